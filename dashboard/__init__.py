@@ -1,0 +1,1 @@
+"""What people touch: the command line, the pages, the charts and the printed report."""
