@@ -1,9 +1,9 @@
 """Colours, line styles and markers shared by the pages, the charts and the printed report.
 
-Every role (what clean looks like, what is expected, what was measured, the runner-up) has a colour, a line style
-and a marker, so that a chart can be read by colour-blind people and on a grey print. The four role colours step
-in lightness (CIE L* about 15, 27, 44 and 56); all of them keep at least 3:1 contrast against white, as
-WCAG 2.1 criterion 1.4.11 asks of graphics, and the colours used for text keep 4.5:1 (criterion 1.4.3).
+Every role (what clean looks like, what is expected, what was measured, the runner-up) has a colour, a line
+style and a marker, so that a chart can be read by colour-blind people and on a grey print. The four role
+colours step in lightness (CIE L* about 15, 27, 44 and 56); all of them keep at least 3:1 contrast against
+white, as WCAG 2.1 criterion 1.4.11 asks of graphics, and the colours used for text keep 4.5:1 (1.4.3).
 """
 
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""The colours can be read: contrast after WCAG 2.1, colour blindness after Machado, Oliveira, Fernandes 2009."""
+"""The colours can be read: contrast after WCAG 2.1, colour vision after Machado, Oliveira, Fernandes 2009."""
 
 from itertools import combinations
 
