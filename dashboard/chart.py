@@ -6,6 +6,7 @@ take colours, dashes and markers from the `Role` of each layer.
 
 from dataclasses import dataclass
 
+import numpy as np
 from numpy import float64
 from numpy.typing import NDArray
 
@@ -38,6 +39,15 @@ class Axis:
     def title(self) -> str:
         """Label with the unit in brackets."""
         return f"{self.label} [{self.unit}]" if self.unit else self.label
+
+    @property
+    def log_ticks(self) -> list[float]:
+        """Where a logarithmic axis with both ends given is marked; empty for any other."""
+        if not self.log or self.low is None or self.high is None:
+            return []
+        decades = 10.0 ** np.arange(np.floor(np.log10(self.low)), np.log10(self.high) + 1)
+        ticks = np.multiply.outer(decades, [1.0, 1.5, 2.0, 3.0, 5.0, 7.0]).ravel()
+        return [float(tick) for tick in ticks if self.low <= tick <= self.high]
 
 
 @dataclass(frozen=True)

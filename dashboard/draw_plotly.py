@@ -162,8 +162,9 @@ def _plotly_axis(axis: Axis) -> dict[str, Any]:
         "zeroline": False,
         "automargin": True,
     }
-    if axis.log:
-        drawn["dtick"] = "D2"
+    if axis.log_ticks:
+        drawn["tickvals"] = axis.log_ticks
+        drawn["ticktext"] = [f"{tick:g}" for tick in axis.log_ticks]
     if axis.low is not None and axis.high is not None:
         ends = [axis.low, axis.high]
         drawn["range"] = np.log10(ends).tolist() if axis.log else ends

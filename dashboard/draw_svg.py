@@ -9,7 +9,7 @@ import threading
 from typing import Any
 
 from dashboard import style
-from dashboard.chart import Band, Bars, Chart, Curve, HeatMap, Layer
+from dashboard.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Layer
 
 _DRAWING = threading.Lock()  # Matplotlib's settings belong to the process, not to a thread
 
@@ -66,19 +66,19 @@ def _prepare_axes(axes: Any, chart: Chart) -> None:
     axes.set_axisbelow(True)
     for axis, name in ((chart.x, "x"), (chart.y, "y")):
         if axis.log:
-            _prepare_log_axis(axes, name)
+            _prepare_log_axis(axes, axis, name)
         if axis.low is not None and axis.high is not None:
             getattr(axes, f"set_{name}lim")(axis.low, axis.high)
 
 
-def _prepare_log_axis(axes: Any, name: str) -> None:
-    from matplotlib.ticker import LogLocator, NullFormatter, ScalarFormatter
+def _prepare_log_axis(axes: Any, axis: Axis, name: str) -> None:
+    from matplotlib.ticker import NullLocator
 
     getattr(axes, f"set_{name}scale")("log")
-    drawn = getattr(axes, f"{name}axis")
-    drawn.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    drawn.set_major_formatter(ScalarFormatter())
-    drawn.set_minor_formatter(NullFormatter())
+    if axis.log_ticks:
+        drawn = getattr(axes, f"{name}axis")
+        drawn.set_ticks(axis.log_ticks, [f"{tick:g}" for tick in axis.log_ticks])
+        drawn.set_minor_locator(NullLocator())
 
 
 def _draw_layer(axes: Any, layer: Layer) -> None:

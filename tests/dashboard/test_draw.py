@@ -95,6 +95,12 @@ def test_a_logarithmic_axis_is_ranged_and_annotated_in_decades():
     assert layout["annotations"][0]["y"] == 3.0
 
 
+def test_a_logarithmic_axis_is_marked_within_its_ends():
+    assert Axis("p", "psi", 90.0, 800.0, log=True).log_ticks == [100, 150, 200, 300, 500, 700]
+    assert Axis("p", "psi", log=True).log_ticks == []
+    assert Axis("p", "psi", 90.0, 800.0).log_ticks == []
+
+
 def test_a_curve_with_labels_can_be_pointed_at_and_a_guide_cannot():
     guide = Chart("t", "d", Axis("x"), Axis("y"), (Curve(X, X, style.GUIDE),))
     assert plotly_figure(guide)["data"][0]["hoverinfo"] == "skip"

@@ -1,0 +1,164 @@
+"""Property diagrams: the pressure-enthalpy diagram of the refrigerant and the psychrometric chart of the air.
+
+The states that are drawn come from results as plain arrays in SI; the background (saturation lines,
+isotherms, lines of relative humidity and wet bulb) is asked of `model`. Units change here, on the way to the
+axes.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.units import ENTHALPY, PRESSURE_DIFFERENCE, TEMPERATURE, System
+from dashboard import style
+from dashboard.chart import Axis, Chart, Curve, Layer, Note
+from model.refrigerant import Refrigerant
+
+Array = NDArray[np.float64]
+
+ISOTHERM_STEP = {
+    "US": 40.0,
+    "SI": 20.0,
+}  # between the fine lines of the pressure-enthalpy diagram [degF], [degC]
+HIGHEST_SUPERHEAT = 90.0  # to which isotherms and axes reach [K]
+
+
+@dataclass(frozen=True)
+class Trace:
+    """States to be drawn in a property diagram, in the order of the process.
+
+    Parameters
+    ----------
+    name : str
+        Name in the legend.
+    role : Role
+        Colour, dash and marker.
+    x, y : ndarray, shape (n,)
+        Enthalpy [J/kg] and absolute pressure [Pa]; or dry-bulb temperature [K] and humidity ratio [kg/kg].
+    labels : tuple of str
+        What each state is; n of them.
+    """
+
+    name: str
+    role: style.Role
+    x: Array
+    y: Array
+    labels: tuple[str, ...]
+
+
+def pressure_enthalpy_chart(refrigerant: Refrigerant, traces: Sequence[Trace], system: System) -> Chart:
+    """Pressure-enthalpy diagram with the saturation lines, isotherms and one closed line per cycle.
+
+    Parameters
+    ----------
+    refrigerant : Refrigerant
+        Whose saturation lines and isotherms stand behind the cycles.
+    traces : sequence of Trace
+        Cycles as enthalpy [J/kg] and absolute pressure [Pa]; each is closed back to its first state.
+    system : {"US", "SI"}
+        Units of the axes.
+
+    Returns
+    -------
+    Chart
+        Enthalpy along x, pressure along y on a logarithmic axis.
+
+    Raises
+    ------
+    ValueError
+        If there is no trace.
+    """
+    if not traces:
+        raise ValueError("traces must hold at least one cycle, got none")
+    pressures = np.concatenate([trace.y for trace in traces])
+    enthalpies = np.concatenate([trace.x for trace in traces])
+    low, high = 0.55 * float(pressures.min()), 1.6 * float(pressures.max())
+    margin = 0.2 * float(np.ptp(enthalpies))
+    left, right = float(enthalpies.min()) - margin, float(enthalpies.max()) + margin
+    layers: list[Layer] = [
+        *_isotherms(refrigerant, (low, high), (left, right), system),
+        *_saturation_lines(refrigerant, (low, high), system),
+        *(_cycle(trace, system) for trace in traces),
+    ]
+    names = ", ".join(trace.name for trace in traces)
+    return Chart(
+        title=f"Pressure-enthalpy diagram, {refrigerant.name}",
+        description=f"Refrigerant cycle in the pressure-enthalpy diagram of {refrigerant.name}: {names}.",
+        x=Axis(
+            "enthalpy",
+            ENTHALPY.label(system),
+            float(ENTHALPY.from_si(left, system)),
+            float(ENTHALPY.from_si(right, system)),
+        ),
+        y=Axis(
+            "pressure",
+            f"{PRESSURE_DIFFERENCE.label(system)} absolute",
+            float(PRESSURE_DIFFERENCE.from_si(low, system)),
+            float(PRESSURE_DIFFERENCE.from_si(high, system)),
+            log=True,
+        ),
+        layers=tuple(layers),
+    )
+
+
+def _cycle(trace: Trace, system: System) -> Curve:
+    closed = [*range(trace.x.size), 0]
+    return Curve(
+        ENTHALPY.from_si(trace.x[closed], system),
+        PRESSURE_DIFFERENCE.from_si(trace.y[closed], system),
+        trace.role,
+        trace.name,
+        markers=True,
+        labels=tuple(trace.labels[i] for i in closed),
+    )
+
+
+def _saturation_lines(refrigerant: Refrigerant, span: tuple[float, float], system: System) -> list[Curve]:
+    top = min(span[1], refrigerant.maximum_pressure)
+    saturation = refrigerant.saturation(np.geomspace(max(span[0], refrigerant.minimum_pressure), top, 90))
+    pressure = PRESSURE_DIFFERENCE.from_si(saturation.pressure, system)
+    return [
+        Curve(ENTHALPY.from_si(enthalpy, system), pressure, style.BACKGROUND)
+        for enthalpy in (saturation.liquid_enthalpy, saturation.vapour_enthalpy)
+    ]
+
+
+def _isotherms(
+    refrigerant: Refrigerant, span: tuple[float, float], sides: tuple[float, float], system: System
+) -> list[Layer]:
+    """Fine lines of equal temperature, each with its temperature written near its lower end."""
+    coolest = float(refrigerant.dew_temperature(span[0]))
+    hottest = coolest + HIGHEST_SUPERHEAT + 40.0
+    step = ISOTHERM_STEP[system]
+    first = np.ceil(float(TEMPERATURE.from_si(coolest, system)) / step) * step
+    layers: list[Layer] = []
+    for number in np.arange(first, float(TEMPERATURE.from_si(hottest, system)), step):
+        temperature = float(TEMPERATURE.to_si(float(number), system))
+        enthalpy, pressure = _isotherm(refrigerant, temperature, span)
+        inside = (enthalpy >= sides[0]) & (enthalpy <= sides[1])
+        if inside.sum() < 3:
+            continue
+        x = ENTHALPY.from_si(enthalpy[inside], system)
+        y = PRESSURE_DIFFERENCE.from_si(pressure[inside], system)
+        name = "" if layers else f"isotherms [{TEMPERATURE.label(system)}]"
+        layers += [Curve(x, y, style.GUIDE, name), Note(float(x[-3]), float(y[-3]), f"{number + 0.0:g}")]
+    return layers
+
+
+def _isotherm(refrigerant: Refrigerant, temperature: float, span: tuple[float, float]) -> tuple[Array, Array]:
+    """Enthalpy and pressure along one isotherm, from subcooled liquid at the top to vapour at the bottom."""
+    if temperature >= 0.985 * refrigerant.critical_temperature:
+        start = span[1]
+        liquid_enthalpy, liquid_pressure = np.empty(0), np.empty(0)
+    else:
+        start = float(refrigerant.dew_pressure(temperature))
+        liquid_pressure = np.array([span[1], float(refrigerant.bubble_pressure(temperature))])
+        liquid_enthalpy = refrigerant.liquid_enthalpy(liquid_pressure, temperature)
+    pressure = np.geomspace(max(start, span[0]), span[0], 30)
+    superheat = temperature - refrigerant.dew_temperature(pressure)
+    kept = (superheat >= -1e-3) & (pressure <= refrigerant.maximum_pressure)
+    pressure, superheat = pressure[kept], superheat[kept]
+    vapour = refrigerant.vapour(pressure, superheat)
+    return np.concatenate([liquid_enthalpy, vapour.enthalpy]), np.concatenate([liquid_pressure, pressure])

@@ -1,0 +1,74 @@
+"""Property diagrams: the states stand where they were put, in the axes' units, before a true background."""
+
+import numpy as np
+import pytest
+
+from calibration import units
+from dashboard import style
+from dashboard.chart import Curve, Note
+from dashboard.charts import Trace, pressure_enthalpy_chart
+from dashboard.draw_plotly import plotly_figure
+from dashboard.draw_svg import svg
+from model.refrigerant import refrigerant
+
+LABELS = ("compressor inlet", "compressor outlet", "expansion inlet", "evaporator inlet")
+
+
+def cycle(name: str = "measured", role: style.Role = style.MEASURED) -> Trace:
+    return Trace(
+        name, role, np.array([430e3, 460e3, 265e3, 265e3]), np.array([10e5, 27e5, 27e5, 10e5]), LABELS
+    )
+
+
+def curve(chart, name: str) -> Curve:
+    (found,) = [layer for layer in chart.layers if isinstance(layer, Curve) and layer.name == name]
+    return found
+
+
+@pytest.mark.parametrize(
+    "system, first_x, first_y, unit",
+    # 430 kJ/kg = 184.867 Btu/lb and 1 MPa = 145.038 psi (NIST SP 811, Appendix B)
+    [("US", 184.867, 145.038, "psi absolute"), ("SI", 430.0, 1000.0, "kPa absolute")],
+)
+def test_the_cycle_is_closed_and_in_display_units(system, first_x, first_y, unit):
+    chart = pressure_enthalpy_chart(refrigerant("R410A"), [cycle()], system)
+    drawn = curve(chart, "measured")
+    assert drawn.x[0] == drawn.x[-1] == pytest.approx(first_x, abs=1e-3)
+    assert drawn.y[0] == drawn.y[-1] == pytest.approx(first_y, abs=1e-3)
+    assert drawn.labels == (*LABELS, LABELS[0])
+    assert chart.y.unit == unit
+    assert chart.y.log
+
+
+def test_every_state_lies_inside_the_axes():
+    chart = pressure_enthalpy_chart(refrigerant("R410A"), [cycle(), cycle("clean", style.CLEAN)], "US")
+    for name in ("measured", "clean"):
+        drawn = curve(chart, name)
+        assert chart.x.low < drawn.x.min() and drawn.x.max() < chart.x.high
+        assert chart.y.low < drawn.y.min() and drawn.y.max() < chart.y.high
+        assert name in chart.description
+
+
+def test_an_isotherm_crosses_the_two_phase_region_at_its_saturation_pressure():
+    fluid = refrigerant("R410A")
+    chart = pressure_enthalpy_chart(fluid, [cycle()], "SI")
+    guides = [layer for layer in chart.layers if isinstance(layer, Curve) and layer.role == style.GUIDE]
+    notes = [layer.text for layer in chart.layers if isinstance(layer, Note)]
+    assert len(guides) == len(notes)
+    forty = guides[notes.index("40")]
+    saturation = float(fluid.dew_pressure(units.TEMPERATURE.to_si(40.0, "SI"))) / 1000.0
+    corner = np.argmin(np.abs(forty.y - saturation))
+    assert forty.y[corner] == pytest.approx(saturation, rel=1e-9)
+    dew = float(fluid.saturation(1000.0 * saturation).vapour_enthalpy) / 1000.0
+    assert np.min(np.abs(forty.x - dew)) < 0.05
+
+
+def test_both_drawings_take_the_diagram():
+    chart = pressure_enthalpy_chart(refrigerant("R410A"), [cycle()], "US")
+    assert len(plotly_figure(chart)["data"]) >= 4
+    assert b"<svg" in svg(chart)
+
+
+def test_a_diagram_without_a_cycle_is_refused():
+    with pytest.raises(ValueError, match="at least one cycle"):
+        pressure_enthalpy_chart(refrigerant("R410A"), [], "US")
