@@ -1,0 +1,225 @@
+"""Results as figures to show: key, words, number in display units, unit and interval.
+
+The one way from a result in SI to a number that somebody reads. The pages, the tables of the command line,
+the report and `--json` all take their numbers from here, so that they agree to the last digit shown.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from typing import Any
+
+from calibration.keys import find_key
+from calibration.units import STANDARD_ATMOSPHERE, Quantity, System
+
+SIGNIFICANT_DIGITS = 9  # beyond these a number depends on the processor, not on the readings
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One number, or one word, as it is shown.
+
+    Parameters
+    ----------
+    key : str
+        Its name in `--json`, as in the case file where there is such a key.
+    label : str
+        What it is, in words.
+    value : float, str or None
+        In the display unit; None where it could not be found.
+    unit : str
+        Display unit; empty for none.
+    decimals : int
+        Digits shown after the point.
+    low, high : float or None
+        Ends of its interval, in the display unit.
+    """
+
+    key: str
+    label: str
+    value: float | str | None
+    unit: str = ""
+    decimals: int = 2
+    low: float | None = None
+    high: float | None = None
+
+    @property
+    def text(self) -> str:
+        """Number as shown, without its unit; a dash where there is none."""
+        if isinstance(self.value, str):
+            return self.value
+        return _shown(self.value, self.decimals)
+
+    @property
+    def interval_text(self) -> str:
+        """Interval as shown, without its unit; empty where there is none."""
+        if self.low is None or self.high is None:
+            return ""
+        return f"{_shown(self.low, self.decimals)} to {_shown(self.high, self.decimals)}"
+
+    @property
+    def heading(self) -> str:
+        """Words with the unit in brackets."""
+        return f"{self.label} [{self.unit}]" if self.unit else self.label
+
+
+def _shown(value: float | None, decimals: int) -> str:
+    if value is None:
+        return "-"
+    text = f"{value:,.{decimals}f}"
+    return text.removeprefix("-") if not text.strip("-0.,") else text
+
+
+def figure(
+    key: str,
+    value: float | None,
+    system: System,
+    *,
+    interval: tuple[float, float] | None = None,
+    ambient_pressure: float = STANDARD_ATMOSPHERE,
+) -> Figure:
+    """Figure of a quantity that has a row in `calibration.keys`.
+
+    Parameters
+    ----------
+    key : str
+        Name of the row, which gives words, unit and digits.
+    value : float or None
+        Value [SI].
+    system : {"US", "SI"}
+        Units to show.
+    interval : (float, float), optional
+        Ends of the interval [SI].
+    ambient_pressure : float
+        Local barometric pressure [Pa], for gauge pressures.
+
+    Returns
+    -------
+    Figure
+        In the units of `system`.
+
+    Raises
+    ------
+    ValueError
+        If the key has no row, or one without a unit.
+    """
+    row = find_key(key)
+    if row is None or row.quantity is None:
+        raise ValueError(f"key must name a quantity of calibration.keys, got {key!r}")
+    shown = of_quantity(key, row.words, value, row.quantity, system, ambient_pressure)
+    if interval is None:
+        return shown
+    low, high = (_converted(end, row.quantity, system, ambient_pressure) for end in interval)
+    return Figure(shown.key, shown.label, shown.value, shown.unit, shown.decimals, low, high)
+
+
+def of_quantity(
+    key: str,
+    label: str,
+    value: float | None,
+    quantity: Quantity,
+    system: System,
+    ambient_pressure: float = STANDARD_ATMOSPHERE,
+) -> Figure:
+    """Figure of a value of any kind of quantity, with words of its own.
+
+    Parameters
+    ----------
+    key, label : str
+        Name in `--json`, and words.
+    value : float or None
+        Value [SI].
+    quantity : Quantity
+        Its kind, which gives unit and digits.
+    system : {"US", "SI"}
+        Units to show.
+    ambient_pressure : float
+        Local barometric pressure [Pa], for gauge pressures.
+
+    Returns
+    -------
+    Figure
+        In the units of `system`, without an interval.
+    """
+    scale = quantity.scale(system)
+    number = None if value is None else _converted(value, quantity, system, ambient_pressure)
+    return Figure(key, label, number, scale.label, scale.decimals)
+
+
+def _converted(value: float, quantity: Quantity, system: System, ambient_pressure: float) -> float:
+    number = float(quantity.from_si(float(value), system, ambient_pressure))
+    return float(f"{number:.{SIGNIFICANT_DIGITS}g}")
+
+
+def to_json(figures: Iterable[Figure]) -> dict[str, Any]:
+    """Figures as a dictionary for `--json`.
+
+    Parameters
+    ----------
+    figures : iterable of Figure
+        In the order to keep.
+
+    Returns
+    -------
+    dict
+        Key to value, unit and, where there is one, interval `low` and `high`.
+    """
+    return {one.key: _one_to_json(one) for one in figures}
+
+
+def _one_to_json(one: Figure) -> dict[str, Any]:
+    told: dict[str, Any] = {"value": one.value}
+    if one.unit:
+        told["unit"] = one.unit
+    if one.low is not None and one.high is not None:
+        told |= {"low": one.low, "high": one.high}
+    return told
+
+
+def of_fields(
+    result: object,
+    system: System,
+    *,
+    ambient_pressure: float = STANDARD_ATMOSPHERE,
+    intervals: Mapping[str, tuple[float, float]] | None = None,
+) -> list[Figure]:
+    """Figures of every field of a result that has a row in `calibration.keys` and a number in it.
+
+    Parameters
+    ----------
+    result : dataclass instance
+        Its fields hold floats [SI] or None.
+    system : {"US", "SI"}
+        Units to show.
+    ambient_pressure : float
+        Local barometric pressure [Pa], for gauge pressures.
+    intervals : mapping of str to (float, float), optional
+        Ends of the interval of some fields [SI].
+
+    Returns
+    -------
+    list of Figure
+        In the order of the fields; those without a number are left out.
+
+    Raises
+    ------
+    ValueError
+        If the result is not a dataclass instance.
+    """
+    if not is_dataclass(result) or isinstance(result, type):
+        raise ValueError(f"result must be an instance of a dataclass, got {result!r}")
+    known = intervals or {}
+    figures = []
+    for field in fields(result):
+        value, row = getattr(result, field.name), find_key(field.name)
+        if row is None or row.quantity is None or value is None:
+            continue
+        figures.append(
+            figure(
+                field.name,
+                float(value),
+                system,
+                interval=known.get(field.name),
+                ambient_pressure=ambient_pressure,
+            )
+        )
+    return figures

@@ -1,0 +1,81 @@
+"""A number is shown once and alike everywhere: unit, digits, interval, JSON."""
+
+import json
+from dataclasses import dataclass
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calibration import units
+from dashboard.figures import Figure, figure, of_fields, of_quantity, to_json
+
+
+def test_gauge_pressure_is_shown_over_the_local_air():
+    # 1 MPa absolute at 80 kPa of air is 920 kPa on the gauge
+    assert figure("suction_pressure", 1e6, "SI", ambient_pressure=80e3).value == pytest.approx(920.0)
+    shown = figure("suction_pressure", 1e6, "US")
+    assert shown.value == pytest.approx((1e6 - 101325.0) / 6894.757, rel=1e-6)
+    assert (shown.text, shown.unit) == ("130.3", "psi")
+
+
+def test_interval_is_converted_with_the_value():
+    shown = figure("superheat", 5.0, "US", interval=(4.0, 6.5))
+    assert (shown.value, shown.low, shown.high) == (9.0, 7.2, 11.7)
+    assert shown.interval_text == "7.2 to 11.7"
+
+
+def test_missing_number_is_a_dash_and_null():
+    missing = figure("superheat", None, "US")
+    assert missing.text == "-"
+    assert missing.interval_text == ""
+    assert to_json([missing]) == {"superheat": {"value": None, "unit": "degF"}}
+
+
+def test_zero_has_no_sign():
+    assert Figure("x", "x", -0.0004, decimals=2).text == "0.00"
+    assert Figure("x", "x", -0.04, decimals=1).text == "0.0"
+    assert Figure("x", "x", -1234.5, decimals=1).text == "-1,234.5"
+
+
+def test_word_is_shown_as_it_is():
+    assert Figure("state", "State", "flooded suction").text == "flooded suction"
+
+
+def test_key_without_a_quantity_is_refused():
+    with pytest.raises(ValueError, match="got 'label'"):
+        figure("label", 1.0, "US")
+    with pytest.raises(ValueError, match="got 'nonsense'"):
+        figure("nonsense", 1.0, "US")
+
+
+@dataclass(frozen=True)
+class Result:
+    superheat: float | None
+    subcooling: float | None
+    note: str
+    total_power: float
+
+
+def test_fields_with_a_row_and_a_number_become_figures_in_order():
+    figures = of_fields(Result(5.0, None, "words", 3000.0), "SI", intervals={"superheat": (4.0, 6.0)})
+    assert [one.key for one in figures] == ["superheat", "total_power"]
+    assert figures[0].interval_text == "4.00 to 6.00"
+    assert figures[1].text == "3,000"
+
+
+def test_only_a_result_has_fields():
+    with pytest.raises(ValueError, match="instance of a dataclass"):
+        of_fields(Result, "SI")
+
+
+@settings(derandomize=True, deadline=None)
+@given(
+    st.floats(-1e9, 1e9),
+    st.sampled_from([units.TEMPERATURE, units.GAUGE_PRESSURE, units.CAPACITY, units.EFFICIENCY]),
+    st.sampled_from(units.SYSTEMS),
+)
+def test_json_rounded_as_shown_gives_the_text(value, quantity, system):
+    shown = of_quantity("x", "x", value, quantity, system)
+    read_back = json.loads(json.dumps(to_json([shown]), allow_nan=False))["x"]["value"]
+    assert Figure("x", "x", read_back, decimals=shown.decimals).text == shown.text
