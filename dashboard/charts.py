@@ -11,9 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.units import ENTHALPY, PRESSURE_DIFFERENCE, TEMPERATURE, System
+from calibration.units import ENTHALPY, PRESSURE_DIFFERENCE, TEMPERATURE, Quantity, Scale, System
 from dashboard import style
 from dashboard.chart import Axis, Chart, Curve, Layer, Note
+from model import moist_air
 from model.refrigerant import Refrigerant
 
 Array = NDArray[np.float64]
@@ -23,6 +24,11 @@ ISOTHERM_STEP = {
     "SI": 20.0,
 }  # between the fine lines of the pressure-enthalpy diagram [degF], [degC]
 HIGHEST_SUPERHEAT = 90.0  # to which isotherms and axes reach [K]
+MOISTURE = Quantity(
+    "humidity ratio", Scale("gr/lb", 1.0 / 7000.0), Scale("g/kg", 1e-3)
+)  # 7000 grains a pound
+WET_BULB_STEP = {"US": 5.0, "SI": 2.5}  # between the fine lines of the psychrometric chart [degF], [degC]
+HUMIDITIES = (0.2, 0.4, 0.6, 0.8)  # lines of relative humidity [-]
 
 
 @dataclass(frozen=True)
@@ -162,3 +168,105 @@ def _isotherm(refrigerant: Refrigerant, temperature: float, span: tuple[float, f
     pressure, superheat = pressure[kept], superheat[kept]
     vapour = refrigerant.vapour(pressure, superheat)
     return np.concatenate([liquid_enthalpy, vapour.enthalpy]), np.concatenate([liquid_pressure, pressure])
+
+
+def psychrometric_chart(traces: Sequence[Trace], ambient_pressure: float, system: System) -> Chart:
+    """Psychrometric chart with lines of relative humidity and of wet bulb, and one line per process.
+
+    Parameters
+    ----------
+    traces : sequence of Trace
+        Processes of the air as dry-bulb temperature [K] and humidity ratio [kg/kg].
+    ambient_pressure : float
+        Local barometric pressure [Pa].
+    system : {"US", "SI"}
+        Units of the axes.
+
+    Returns
+    -------
+    Chart
+        Dry bulb along x, humidity ratio along y.
+
+    Raises
+    ------
+    ValueError
+        If there is no trace.
+    """
+    if not traces:
+        raise ValueError("traces must hold at least one process, got none")
+    temperatures = np.concatenate([trace.x for trace in traces])
+    moisture = np.concatenate([trace.y for trace in traces])
+    margin = 0.25 * max(float(np.ptp(temperatures)), 8.0)
+    left, right = float(temperatures.min()) - margin, float(temperatures.max()) + margin
+    top = 1.35 * float(moisture.max())
+    layers: list[Layer] = [
+        *_wet_bulb_lines((left, right), top, ambient_pressure, system),
+        *_humidity_lines((left, right), top, ambient_pressure, system),
+        *(_process(trace, system) for trace in traces),
+    ]
+    names = ", ".join(trace.name for trace in traces)
+    return Chart(
+        title="Air through the indoor coil",
+        description=f"Process of the indoor air in the psychrometric chart: {names}.",
+        x=Axis(
+            "dry bulb",
+            TEMPERATURE.label(system),
+            float(TEMPERATURE.from_si(left, system)),
+            float(TEMPERATURE.from_si(right, system)),
+        ),
+        y=Axis("humidity ratio", MOISTURE.label(system), 0.0, float(MOISTURE.from_si(top, system))),
+        layers=tuple(layers),
+    )
+
+
+def _process(trace: Trace, system: System) -> Curve:
+    return Curve(
+        TEMPERATURE.from_si(trace.x, system),
+        MOISTURE.from_si(trace.y, system),
+        trace.role,
+        trace.name,
+        markers=True,
+        labels=trace.labels,
+    )
+
+
+def _humidity_lines(
+    sides: tuple[float, float], top: float, ambient_pressure: float, system: System
+) -> list[Layer]:
+    """Saturation and lines of relative humidity, each with its percentage at its upper end."""
+    temperature = np.linspace(*sides, 60)
+    layers: list[Layer] = []
+    for humidity in (*HUMIDITIES, 1.0):
+        ratio = moist_air.humidity_ratio_from_relative_humidity(temperature, humidity, ambient_pressure)
+        inside = ratio <= top
+        if inside.sum() < 2:
+            continue
+        x = TEMPERATURE.from_si(temperature[inside], system)
+        y = MOISTURE.from_si(ratio[inside], system)
+        layers.append(Curve(x, y, style.BACKGROUND if humidity == 1.0 else style.GUIDE))
+        layers.append(Note(float(x[-3]), float(y[-3]), f"{100.0 * humidity:.0f} %"))
+    return layers
+
+
+def _wet_bulb_lines(
+    sides: tuple[float, float], top: float, ambient_pressure: float, system: System
+) -> list[Layer]:
+    """Fine lines of equal wet bulb, from saturation down to dry air."""
+    step = WET_BULB_STEP[system]
+    low, high = (float(TEMPERATURE.from_si(side, system)) for side in sides)
+    layers: list[Layer] = []
+    for number in np.arange(np.ceil(low / step) * step, high, step):
+        wet_bulb = float(TEMPERATURE.to_si(float(number), system))
+        temperature = np.linspace(wet_bulb, sides[1], 60)
+        temperature = temperature[moist_air.wet_bulb(temperature, 0.0, ambient_pressure) <= wet_bulb]
+        ratio = moist_air.humidity_ratio_from_wet_bulb(temperature, wet_bulb, ambient_pressure)
+        inside = ratio <= top
+        if inside.sum() < 2:
+            continue
+        x = TEMPERATURE.from_si(temperature[inside], system)
+        y = MOISTURE.from_si(ratio[inside], system)
+        name = "" if layers else f"wet bulb [{TEMPERATURE.label(system)}]"
+        layers.append(Curve(x, y, style.WET_BULB_GUIDE, name))
+        if ratio[inside][0] < 0.97 * top:
+            layers.append(Note(float(x[0]), float(y[0]), f"{number + 0.0:g}"))
+    return layers

@@ -54,6 +54,7 @@ MEASURED = Role("measured", INK, (), "D", 2.2)
 SECOND = Role("second cause", SIENNA, (1.2, 1.6), "^")
 BACKGROUND = Role("", SOFT_INK, (), "o", 1.0)
 GUIDE = Role("", "#8b989f", (), "o", 0.6)  # fine lines that carry no result
+WET_BULB_GUIDE = Role("", "#8b989f", (4.0, 4.0), "o", 0.6)
 
 ROLES = (CLEAN, EXPECTED, MEASURED, SECOND)
 

@@ -6,7 +6,7 @@ import pytest
 from calibration import units
 from dashboard import style
 from dashboard.chart import Curve, Note
-from dashboard.charts import Trace, pressure_enthalpy_chart
+from dashboard.charts import Trace, pressure_enthalpy_chart, psychrometric_chart
 from dashboard.draw_plotly import plotly_figure
 from dashboard.draw_svg import svg
 from model.refrigerant import refrigerant
@@ -72,3 +72,53 @@ def test_both_drawings_take_the_diagram():
 def test_a_diagram_without_a_cycle_is_refused():
     with pytest.raises(ValueError, match="at least one cycle"):
         pressure_enthalpy_chart(refrigerant("R410A"), [], "US")
+
+
+def air(name: str = "measured", role: style.Role = style.MEASURED) -> Trace:
+    return Trace(name, role, np.array([299.82, 287.0]), np.array([0.0112, 0.0095]), ("return", "supply"))
+
+
+@pytest.mark.parametrize(
+    # 299.82 K = 80.006 degF; 0.0112 kg/kg = 78.4 grains a pound (7000 grains to the pound) = 11.2 g/kg
+    "system, x, y",
+    [("US", 80.006, 78.4), ("SI", 26.67, 11.2)],
+)
+def test_the_air_process_is_in_display_units_and_inside_the_axes(system, x, y):
+    chart = psychrometric_chart([air()], 101325.0, system)
+    drawn = curve(chart, "measured")
+    assert (drawn.x[0], drawn.y[0]) == pytest.approx((x, y), abs=1e-3)
+    assert chart.x.low < drawn.x.min() and drawn.x.max() < chart.x.high
+    assert chart.y.low < drawn.y.min() and drawn.y.max() < chart.y.high
+
+
+def test_saturation_line_stands_where_the_handbook_has_it():
+    # ASHRAE Handbook Fundamentals 2017, chapter 1, Table 2: 41 degF saturated, 0.005425 lb/lb; the table has the
+    # enhancement factor of real air, 0.4 %, which closed forms leave out.
+    cold = Trace("cold", style.MEASURED, np.array([300.0, 279.0]), np.array([0.011, 0.005]), ("a", "b"))
+    chart = psychrometric_chart([cold], 101325.0, "SI")
+    (saturation,) = [
+        layer for layer in chart.layers if isinstance(layer, Curve) and layer.role == style.BACKGROUND
+    ]
+    assert np.interp(5.0, saturation.x, saturation.y) == pytest.approx(5.425, rel=0.006)
+
+
+def test_wet_bulb_lines_fall_from_saturation_to_dry_air():
+    chart = psychrometric_chart([air()], 101325.0, "SI")
+    lines = [
+        layer for layer in chart.layers if isinstance(layer, Curve) and layer.role == style.WET_BULB_GUIDE
+    ]
+    assert len(lines) >= 3
+    for line in lines:
+        assert np.all(np.diff(line.y) < 0.0)
+        assert line.y.min() >= 0.0
+
+
+def test_both_drawings_take_the_psychrometric_chart():
+    chart = psychrometric_chart([air(), air("clean", style.CLEAN)], 85e3, "US")
+    assert len(plotly_figure(chart)["data"]) >= 6
+    assert b"<svg" in svg(chart)
+
+
+def test_a_psychrometric_chart_without_a_process_is_refused():
+    with pytest.raises(ValueError, match="at least one process"):
+        psychrometric_chart([], 101325.0, "US")
