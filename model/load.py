@@ -1,0 +1,162 @@
+"""Cooling load of the building that one unit serves, entry by entry of a weather year.
+
+Three ways to state it: a straight line from the outdoor temperature at which no cooling is needed to the load
+on the design day; the load line of AHRI 210/240; or the user's own hourly values.
+
+Assumptions: the load follows the outdoor temperature of the same entry (no sun, no storage); its latent part
+is a fixed share unless it is given. Loads are net of the indoor blower's heat, as the net capacity is.
+
+Sources: AHRI 210/240, building load line BL(T) = (T - 65) / (95 - 65) Q(95) / 1.1, degF (seen second-hand in
+open code).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+FloatArray = NDArray[np.float64]
+
+AHRI_BALANCE_TEMPERATURE = (65.0 + 459.67) / 1.8
+"""Outdoor temperature of no load [K] (AHRI 210/240: 65 degF)."""
+AHRI_DESIGN_TEMPERATURE = (95.0 + 459.67) / 1.8
+"""Outdoor temperature at which the rated capacity is taken [K] (AHRI 210/240: 95 degF)."""
+AHRI_SIZING_FACTOR = 1.1
+"""Rated capacity over the building's load at the design temperature [-] (AHRI 210/240)."""
+LATENT_SHARE = 0.25
+"""Latent share of a cooling load where none is given [-]; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class CoolingLoad:
+    """Heat and moisture that the unit has to take out.
+
+    Attributes
+    ----------
+    sensible : ndarray, shape (entries,)
+        Sensible load [W], not below 0.
+    latent : ndarray, shape (entries,)
+        Latent load [W], not below 0.
+    gain_coefficient : float
+        Rise of the load with the indoor-outdoor temperature difference [W/K]; 0 where it is not known. It
+        turns a shortfall of cooling into a rise of the room temperature.
+    """
+
+    sensible: FloatArray
+    latent: FloatArray
+    gain_coefficient: float = 0.0
+
+    @property
+    def total(self) -> FloatArray:
+        """Sensible and latent load [W], shape (entries,)."""
+        return self.sensible + self.latent
+
+
+def line_load(
+    temperature: ArrayLike,
+    balance_temperature: float,
+    design_temperature: float,
+    design_load: float,
+    latent_share: float = LATENT_SHARE,
+) -> CoolingLoad:
+    """Load on a straight line through the balance temperature and the design day.
+
+    Parameters
+    ----------
+    temperature : array_like, shape (entries,)
+        Outdoor dry-bulb temperature [K].
+    balance_temperature : float
+        Outdoor temperature at and below which no cooling is needed [K].
+    design_temperature : float
+        Outdoor temperature of the design day [K], above `balance_temperature`.
+    design_load : float
+        Total load on the design day [W], > 0.
+    latent_share : float
+        Latent part of the total load [-], in [0, 1).
+
+    Returns
+    -------
+    CoolingLoad
+
+    Raises
+    ------
+    ValueError
+        Where the line does not rise or a value is out of range.
+    """
+    if not design_temperature > balance_temperature:
+        raise ValueError(
+            f"design_temperature must lie above balance_temperature ({balance_temperature:g} K), "
+            f"got {design_temperature:g}"
+        )
+    if not (design_load > 0.0 and np.isfinite(design_load)):
+        raise ValueError(f"design_load must be above 0 W, got {design_load:g}")
+    slope = design_load / (design_temperature - balance_temperature)
+    air = np.asarray(temperature, dtype=float)
+    return _split(slope * np.maximum(air - balance_temperature, 0.0), latent_share, slope)
+
+
+def _split(total: FloatArray, latent_share: float, total_slope: float) -> CoolingLoad:
+    """A total load [W] parted into sensible and latent."""
+    if not 0.0 <= latent_share < 1.0:
+        raise ValueError(f"latent_share must lie in [0, 1), got {latent_share:g}")
+    return CoolingLoad(total * (1.0 - latent_share), total * latent_share, total_slope)
+
+
+def ahri_load(
+    temperature: ArrayLike, rated_capacity: float, latent_share: float = LATENT_SHARE
+) -> CoolingLoad:
+    """Load line of the rating standard, for a unit with this capacity [W] at 95 degF outdoors.
+
+    `temperature` is the outdoor dry bulb [K], shape (entries,); `latent_share` the latent part of the total
+    [-].
+
+    References
+    ----------
+    AHRI 210/240, BL(T) = (T - 65) / (95 - 65) Q(95) / 1.1 with T in degF.
+    """
+    if not (rated_capacity > 0.0 and np.isfinite(rated_capacity)):
+        raise ValueError(f"rated_capacity must be above 0 W, got {rated_capacity:g}")
+    return line_load(
+        temperature,
+        AHRI_BALANCE_TEMPERATURE,
+        AHRI_DESIGN_TEMPERATURE,
+        rated_capacity / AHRI_SIZING_FACTOR,
+        latent_share,
+    )
+
+
+def given_load(
+    total: ArrayLike, latent: ArrayLike | None = None, latent_share: float = LATENT_SHARE
+) -> CoolingLoad:
+    """Load from the user's own values.
+
+    Parameters
+    ----------
+    total : array_like, shape (entries,)
+        Total load [W], not below 0.
+    latent : array_like, shape (entries,), optional
+        Latent load [W], between 0 and `total`; left out, `latent_share` of the total.
+    latent_share : float
+        Latent part of the total load [-], in [0, 1), where `latent` is left out.
+
+    Returns
+    -------
+    CoolingLoad
+        With no `gain_coefficient`: the values do not tell it.
+
+    Raises
+    ------
+    ValueError
+        Where a load is negative, not finite, or its latent part larger than the whole.
+    """
+    load = np.asarray(total, dtype=float)
+    if not (np.all(np.isfinite(load)) and np.all(load >= 0.0)):
+        raise ValueError(f"total must be 0 W or more everywhere, got {load.min():g}")
+    if latent is None:
+        return _split(load, latent_share, 0.0)
+    moisture = np.asarray(latent, dtype=float)
+    if not np.all((moisture >= 0.0) & (moisture <= load)):
+        raise ValueError("latent must lie between 0 W and the total load in every entry")
+    return CoolingLoad(load - moisture, moisture, 0.0)
