@@ -92,8 +92,8 @@ def test_the_air_process_is_in_display_units_and_inside_the_axes(system, x, y):
 
 
 def test_saturation_line_stands_where_the_handbook_has_it():
-    # ASHRAE Handbook Fundamentals 2017, chapter 1, Table 2: 41 degF saturated, 0.005425 lb/lb; the table has the
-    # enhancement factor of real air, 0.4 %, which closed forms leave out.
+    # ASHRAE Handbook Fundamentals 2017, chapter 1, Table 2: 41 degF saturated, 0.005425 lb/lb; the table has
+    # the enhancement factor of real air, 0.4 %, which closed forms leave out.
     cold = Trace("cold", style.MEASURED, np.array([300.0, 279.0]), np.array([0.011, 0.005]), ("a", "b"))
     chart = psychrometric_chart([cold], 101325.0, "SI")
     (saturation,) = [
