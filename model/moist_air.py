@@ -562,3 +562,47 @@ def _above_zero(name: str, values: ArrayLike, unit: str) -> Array:
     if not np.minimum.reduce(array, axis=None, initial=1.0) > 0:
         raise ValueError(f"{name} must be above 0 {unit}, got {np.min(array):.6g}")
     return array
+
+
+def heat_capacity(humidity_ratio: ArrayLike) -> Array:
+    """Heat capacity of moist air per mass of dry air.
+
+    Parameters
+    ----------
+    humidity_ratio : array_like, any shape
+        [kg/kg dry air], >= 0.
+
+    Returns
+    -------
+    ndarray
+        [J/(kg dry air K)], shape of `humidity_ratio`.
+
+    References
+    ----------
+    ASHRAE Handbook Fundamentals 2017, ch. 1, equation 30 (constants of the enthalpy).
+    """
+    return np.asarray(DRY_AIR_HEAT_CAPACITY + VAPOUR_HEAT_CAPACITY * np.asarray(humidity_ratio, dtype=float))
+
+
+def temperature_from_enthalpy(enthalpy: ArrayLike, humidity_ratio: ArrayLike) -> Array:
+    """Dry-bulb temperature of moist air from its enthalpy, the inverse of `enthalpy`.
+
+    Parameters
+    ----------
+    enthalpy : array_like
+        Enthalpy over dry air and liquid water at 0 degC [J/kg dry air].
+    humidity_ratio : array_like
+        [kg/kg dry air], >= 0; broadcasts with `enthalpy`.
+
+    Returns
+    -------
+    ndarray
+        [K], broadcast shape.
+
+    References
+    ----------
+    ASHRAE Handbook Fundamentals 2017, ch. 1, equation 30.
+    """
+    humidity = np.asarray(humidity_ratio, dtype=float)
+    heat = np.asarray(enthalpy, dtype=float) - humidity * VAPORISATION_ENTHALPY
+    return np.asarray(ZERO_CELSIUS + heat / heat_capacity(humidity))

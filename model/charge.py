@@ -1,0 +1,67 @@
+"""Refrigerant mass in each part of the circuit: what makes subcooling, low charge and overcharge come out.
+
+Each zone of a coil holds volume in proportion to its area. Two-phase zones hold a mixture by Zivi's void fraction,
+averaged over a quality that changes linearly along the zone; single-phase zones their own density. Liquid line and
+condenser hold most of the charge, the suction side little. Oil and what is dissolved in it are part of the fitted total.
+
+References
+----------
+Zivi, Estimation of steady-state steam void-fraction by means of the principle of minimum entropy production, Journal of
+Heat Transfer 86, 1964 (slip = density ratio to the power 1/3; from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """Lines and charge of one unit; numbers may be arrays, one a unit.
+
+    Attributes
+    ----------
+    charge : float or array
+        Refrigerant mass of the correctly charged unit [kg].
+    liquid_line_volume, suction_volume : float or array
+        Volume of the liquid line, and of suction line with compressor shell [m3].
+    liquid_line_drop : float or array
+        Coefficient k of the drop from condenser exit to expansion device, k m^2 / liquid density [1/m4].
+    suction_drop : float or array
+        Coefficient k of the drop from evaporator exit to suction port, k density V^2 with the volume flow V [1/m4].
+    suction_line_ntu : float or array
+        Number of transfer units of the suction line against outdoor air [-].
+    """
+
+    charge: ArrayLike
+    liquid_line_volume: ArrayLike
+    suction_volume: ArrayLike
+    liquid_line_drop: ArrayLike
+    suction_drop: ArrayLike
+    suction_line_ntu: ArrayLike
+
+
+def mean_void_fraction(inlet_quality: Array, outlet_quality: Array, density_ratio: Array) -> Array:
+    """Mean share of the volume that is vapour [-] between two qualities [-], vapour over liquid density [-].
+
+    Qualities are held in [0, 1]; equal ones give the local void fraction.
+    """
+    # Zivi: void = x / (x + c (1 - x)) with c = (vapour density / liquid density)^(2/3); its integral is elementary.
+    slip = np.cbrt(density_ratio) ** 2
+    low = np.clip(np.minimum(inlet_quality, outlet_quality), 0.0, 1.0)
+    high = np.clip(np.maximum(inlet_quality, outlet_quality), 0.0, 1.0)
+    high = np.maximum(high, low + 1e-6)
+    steep = 1.0 - slip
+    log_term = np.log((slip + steep * high) / (slip + steep * low)) / (high - low)
+    return np.asarray((1.0 - slip * log_term / steep) / steep)
+
+
+def two_phase_density(inlet_quality: Array, outlet_quality: Array, liquid_density: Array, vapour_density: Array) -> Array:
+    """Mean density of a two-phase zone [kg/m3] between two qualities [-]."""
+    void = mean_void_fraction(inlet_quality, outlet_quality, vapour_density / liquid_density)
+    return np.asarray(liquid_density + void * (vapour_density - liquid_density))

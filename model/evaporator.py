@@ -1,0 +1,150 @@
+"""Direct-expansion cooling coil, dry or wet, in two zones: boiling and superheating.
+
+The air side of the boiling zone works through one effective surface temperature: a share of the air, the bypass factor
+exp(-NTU), leaves untouched, the rest leaves saturated at the surface (or at the surface temperature, where that is above
+the dew point and the coil is dry). The refrigerant side is a conductance from that surface to the mean boiling
+temperature. The superheating zone sees its share of the air and cools it without condensing.
+
+References
+----------
+Kuehn, Ramsey, Threlkeld, Thermal Environmental Engineering, 3rd ed. 1998 (bypass factor, effective surface temperature;
+form from memory). Air-side conductance as a power of face velocity: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.condenser import DUST_INSULATION, REFRIGERANT_EXPONENT, effectiveness
+from model.moist_air import saturation_enthalpy_and_slope
+
+Array = NDArray[np.float64]
+
+SURFACE_STEPS = 4
+"""Newton steps for the wet surface temperature: the error squares in each, 4 leave under 1e-9 K."""
+
+SMALLEST_BOILING_AREA = 0.02
+"""A starved coil keeps at least about this share of its face for boiling [-]."""
+
+
+@dataclass(frozen=True)
+class Evaporator:
+    """What one evaporator is; numbers may be arrays, one a unit.
+
+    Attributes
+    ----------
+    air_conductance : float or array
+        Air-side conductance of the clean coil at rated airflow [W/K].
+    air_exponent : float or array
+        Power of face velocity in it [-].
+    boiling_conductance, vapour_conductance : float or array
+        Refrigerant-side conductance of the whole coil, were all of it in that zone, at rated flow [W/K].
+    rated_flow : float or array
+        Refrigerant flow of those conductances [kg/s].
+    rated_airflow : float or array
+        Dry-air flow of `air_conductance` [kg/s].
+    volume : float or array
+        Refrigerant-side volume [m3].
+    pressure_drop : float or array
+        Coefficient k of the drop along the coil, k m^2 / vapour density [1/m4].
+    """
+
+    air_conductance: ArrayLike
+    air_exponent: ArrayLike
+    boiling_conductance: ArrayLike
+    vapour_conductance: ArrayLike
+    rated_flow: ArrayLike
+    rated_airflow: ArrayLike
+    volume: ArrayLike
+    pressure_drop: ArrayLike
+
+
+class MoistStream(NamedTuple):
+    """Air entering an evaporator; arrays of one shape.
+
+    flow (dry air) [kg/s], temperature [K], humidity_ratio [kg/kg], dew_point [K], enthalpy [J/kg dry air],
+    heat_capacity (a kg of dry air) [J/(kg K)], pressure [Pa], conductance (air side) [W/K].
+    """
+
+    flow: Array
+    temperature: Array
+    humidity_ratio: Array
+    dew_point: Array
+    enthalpy: Array
+    heat_capacity: Array
+    pressure: Array
+    conductance: Array
+
+
+class BoilingZone(NamedTuple):
+    """Boiling zone of a coil, were the whole face boiling: heat [W], surface [K], wet (bool), bypass factor [-]."""
+
+    heat: Array
+    surface_temperature: Array
+    wet: NDArray[np.bool_]
+    bypass: Array
+
+
+def air_side_conductance(evaporator: Evaporator, airflow: Array, dust: ArrayLike = 0.0) -> Array:
+    """Air-side conductance [W/K] at a dry-air flow [kg/s] with a dust layer (relative pressure-drop rise, 0 or more)."""
+    ratio = airflow / np.asarray(evaporator.rated_airflow)
+    clean = evaporator.air_conductance * ratio ** np.asarray(evaporator.air_exponent)
+    return np.asarray(clean / (1.0 + DUST_INSULATION * np.asarray(dust)))
+
+
+def bypass_factor(ntu_air: ArrayLike) -> Array:
+    """Share of the air that leaves a coil as if it had not touched it [-], by its number of transfer units [-]."""
+    return np.asarray(np.exp(-np.asarray(ntu_air)))
+
+
+def boiling_conductance(evaporator: Evaporator, flow: Array) -> Array:
+    """Refrigerant-side conductance of a wholly boiling coil [W/K] at a refrigerant flow [kg/s]."""
+    ratio = flow / np.asarray(evaporator.rated_flow)
+    return np.asarray(evaporator.boiling_conductance * ratio**REFRIGERANT_EXPONENT)
+
+
+def boiling_zone(air: MoistStream, conductance: Array, boiling_temperature: Array) -> BoilingZone:
+    """Heat and surface temperature of a coil that boils at a mean temperature [K] behind a conductance [W/K].
+
+    Dry where the surface stays above the dew point; wet otherwise, by Newton on a surface balance that is monotone and
+    concave, so that the steps cannot cycle.
+    """
+    bypass = bypass_factor(air.conductance / (air.flow * air.heat_capacity))
+    touched = air.flow * (1.0 - bypass)
+    sensible = touched * air.heat_capacity
+    dry = (sensible * air.temperature + conductance * boiling_temperature) / (sensible + conductance)
+    wet = dry < air.dew_point
+    surface = _wet_surface(air, touched, conductance, boiling_temperature, dry)
+    surface = np.where(wet, surface, dry)
+    heat = conductance * (surface - boiling_temperature)
+    return BoilingZone(heat, surface, wet, bypass)
+
+
+def _wet_surface(air: MoistStream, touched: Array, conductance: Array, boiling: Array, dry: Array) -> Array:
+    surface = np.minimum(dry, air.dew_point)
+    for _ in range(SURFACE_STEPS):
+        saturated, slope = saturation_enthalpy_and_slope(surface, air.pressure)
+        excess = touched * (air.enthalpy - saturated) - conductance * (surface - boiling)
+        surface = surface + excess / (touched * slope + conductance)
+    return np.asarray(surface)
+
+
+def superheating_area(evaporator: Evaporator, air: MoistStream, flow: Array, heat_capacity: Array, decay: Array) -> Array:
+    """Share of the face that superheats the vapour [-].
+
+    `decay` is ln of (air less dew) over (air less exit temperature) [-], 0 where nothing is superheated; `heat_capacity`
+    the vapour's [J/(kg K)], `flow` the refrigerant's [kg/s].
+    """
+    conductance = evaporator.vapour_conductance * (flow / np.asarray(evaporator.rated_flow)) ** REFRIGERANT_EXPONENT
+    rate = air.flow * air.heat_capacity
+    return np.asarray(flow * heat_capacity * decay / (rate * effectiveness(air.conductance, conductance, rate)))
+
+
+def boiling_area(superheating: Array) -> Array:
+    """Share of the face left for boiling [-], rounded off at a small positive share for a starved coil."""
+    left = 1.0 - superheating - SMALLEST_BOILING_AREA
+    return np.asarray(SMALLEST_BOILING_AREA + 0.5 * (left + np.sqrt(left * left + 0.02**2)))

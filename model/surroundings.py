@@ -1,0 +1,161 @@
+"""What the solver takes as given at an operating point: weather, air streams, speeds and what the causes do to them.
+
+Airflows follow from fan and coil before the cycle is solved (`model.fans`), so everything here is explicit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model import condenser as condensing
+from model import evaporator as boiling
+from model import fans, moist_air
+from model.causes import HEALTHY, Causes
+from model.condenser import AirStream
+from model.evaporator import MoistStream
+from model.unit import Unit
+
+Array = NDArray[np.float64]
+
+SEA_LEVEL = 101_325.0
+"""Ambient pressure where none is given [Pa]."""
+OUTDOOR_HUMIDITY_RATIO = 0.010
+"""Humidity ratio of outdoor air in the condenser's heat capacity [kg/kg]: 0.2 % of it from dry to humid weather."""
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """Weather and settings of operating points; everything broadcasts.
+
+    Attributes
+    ----------
+    outdoor_temperature : air entering the condenser [K].
+    return_temperature : air entering the indoor coil [K].
+    return_humidity_ratio : of that air [kg/kg dry air].
+    ambient_pressure : [Pa].
+    indoor_airflow : dry-air flow through the indoor coil [kg/s]; the unit's own if None.
+    indoor_power : blower [W]; the unit's own if None.
+    compressor_speed, outdoor_fan_speed, indoor_fan_speed : over full speed [-], above 0.
+    """
+
+    outdoor_temperature: ArrayLike
+    return_temperature: ArrayLike
+    return_humidity_ratio: ArrayLike
+    ambient_pressure: ArrayLike = SEA_LEVEL
+    indoor_airflow: ArrayLike | None = None
+    indoor_power: ArrayLike | None = None
+    compressor_speed: ArrayLike = 1.0
+    outdoor_fan_speed: ArrayLike = 1.0
+    indoor_fan_speed: ArrayLike = 1.0
+
+
+class Surroundings(NamedTuple):
+    """Everything the cycle takes as given; arrays or scalars that broadcast. SI throughout.
+
+    outdoor_air, indoor_air: the two streams. outdoor_airflow [m3/s], outdoor_fan_power, blower_power [W].
+    compressor_speed [-]. charge [kg]. noncondensable [Pa at 40 degC]. restriction: liquid line's added pressure-drop
+    coefficient [Pa s2/kg2]. leakage [-]. valve_factor: area over healthy [-].
+    """
+
+    outdoor_air: AirStream
+    indoor_air: MoistStream
+    outdoor_airflow: Array
+    outdoor_fan_power: Array
+    blower_power: Array
+    compressor_speed: Array
+    charge: Array
+    noncondensable: Array
+    restriction: Array
+    leakage: Array
+    valve_factor: Array
+
+
+def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -> Surroundings:
+    """Air streams, fan powers and fault terms of operating points; shapes broadcast.
+
+    Raises
+    ------
+    ValueError
+        Where a speed or airflow is not above zero, or a cause is out of its range.
+    """
+    for name in ("compressor_speed", "outdoor_fan_speed", "indoor_fan_speed", "indoor_airflow"):
+        value = getattr(conditions, name)
+        if value is not None and np.any(~(np.asarray(value) > 0)):
+            raise ValueError(f"{name} must be above 0, got {np.min(value):g}")
+    outdoor_air, volume, fan_power = _outdoor_side(unit, conditions, causes)
+    indoor_air, blower_power = _indoor_side(unit, conditions, causes)
+    restriction = np.asarray(causes.liquid_restriction) * unit.rated_pressure_difference / np.asarray(unit.rated_flow) ** 2
+    return Surroundings(
+        outdoor_air=outdoor_air,
+        indoor_air=indoor_air,
+        outdoor_airflow=volume,
+        outdoor_fan_power=fan_power,
+        blower_power=blower_power,
+        compressor_speed=np.asarray(conditions.compressor_speed, dtype=float),
+        charge=np.asarray(unit.circuit.charge * (1.0 + np.asarray(causes.charge_change))),
+        noncondensable=np.asarray(causes.noncondensable, dtype=float),
+        restriction=np.asarray(restriction),
+        leakage=np.asarray(causes.compressor_leakage, dtype=float),
+        valve_factor=1.0 + np.asarray(causes.valve_overfeed, dtype=float),
+    )
+
+
+def _outdoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[AirStream, Array, Array]:
+    fan = unit.outdoor_fan
+    speed = np.asarray(conditions.outdoor_fan_speed) * (1.0 - np.asarray(causes.condenser_fan_slow))
+    balance = fans.airflow_ratio(fan, causes.condenser_blocked, causes.condenser_dust, speed)
+    ratio = balance * (1.0 - np.asarray(causes.condenser_airflow_lost))
+    volume = np.asarray(fan.airflow * ratio)
+    temperature = np.asarray(conditions.outdoor_temperature, dtype=float)
+    dry_air = volume / moist_air.specific_volume(temperature, OUTDOOR_HUMIDITY_RATIO, conditions.ambient_pressure)
+    air = AirStream(
+        heat_capacity_rate=np.asarray(dry_air * moist_air.heat_capacity(OUTDOOR_HUMIDITY_RATIO)),
+        temperature=temperature,
+        conductance=condensing.air_side_conductance(
+            unit.condenser, _density_corrected(ratio, dry_air, volume), causes.condenser_blocked, causes.condenser_dust
+        ),
+        open_face=1.0 - np.asarray(causes.condenser_blocked, dtype=float),
+    )
+    pressure = fans.resistance(fan, balance, causes.condenser_blocked, causes.condenser_dust)
+    density = np.asarray(dry_air / volume / moist_air.STANDARD_AIR_DENSITY)
+    power = np.asarray(fan.power * fans.fan_power_ratio(fan, balance, pressure, speed) * density)
+    return air, volume, power
+
+
+def _density_corrected(ratio: Array, dry_air: Array, volume: Array) -> Array:
+    """Velocity ratio scaled by air density: conductance follows mass velocity, clean airflow is at standard density."""
+    return np.asarray(ratio * dry_air / volume / moist_air.STANDARD_AIR_DENSITY)
+
+
+def _indoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[MoistStream, Array]:
+    fan = unit.indoor_fan
+    temperature = np.asarray(conditions.return_temperature, dtype=float)
+    humidity = np.asarray(conditions.return_humidity_ratio, dtype=float)
+    pressure = np.asarray(conditions.ambient_pressure, dtype=float)
+    balance = fans.airflow_ratio(fan, 0.0, causes.evaporator_dust, conditions.indoor_fan_speed)
+    left = 1.0 - np.asarray(causes.evaporator_airflow_lost)
+    if conditions.indoor_airflow is None:
+        density = 1.0 / moist_air.specific_volume(temperature, humidity, pressure)
+        flow = np.asarray(fan.airflow * balance * left * density)
+    else:
+        flow = np.asarray(np.asarray(conditions.indoor_airflow) * left * balance / conditions.indoor_fan_speed)
+    if conditions.indoor_power is None:
+        drop = fans.resistance(fan, balance * left, 0.0, causes.evaporator_dust)
+        power = np.asarray(fan.power * fans.fan_power_ratio(fan, balance * left, drop, conditions.indoor_fan_speed))
+    else:
+        power = np.asarray(conditions.indoor_power, dtype=float)
+    air = MoistStream(
+        flow=flow,
+        temperature=temperature,
+        humidity_ratio=humidity,
+        dew_point=moist_air.dew_point(humidity, pressure),
+        enthalpy=moist_air.enthalpy(temperature, humidity),
+        heat_capacity=moist_air.heat_capacity(humidity),
+        pressure=pressure,
+        conductance=boiling.air_side_conductance(unit.evaporator, flow, causes.evaporator_dust),
+    )
+    return air, power
