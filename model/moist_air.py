@@ -2,8 +2,8 @@
 
 Assumptions: dry air and water vapour as ideal gases, so that every quantity per mass of dry air follows
 from the saturation pressure of water. Against the real-gas tables of ASHRAE this is low by about 0.5 % in
-saturated humidity ratio (test_moist_air has the figures). The wick of a wet bulb carries liquid water at every
-temperature; below 0 degC, where ASHRAE takes ice, humidity ratios from a wet bulb are low by about
+saturated humidity ratio (test_moist_air has the figures). The wick of a wet bulb carries liquid water at
+every temperature; below 0 degC, where ASHRAE takes ice, humidity ratios from a wet bulb are low by about
 0.00005 kg/kg per kelvin between dry and wet bulb.
 
 Enthalpy is zero for dry air and for liquid water at 0 degC (about; 2501 kJ/kg for vapour at 0 degC). Humidity
@@ -51,8 +51,7 @@ ICE = (-5.6745359e3, 6.3925247, -9.677843e-3, 6.2215701e-7, 2.0747825e-9, -9.484
 COLDEST_SURFACE, WARMEST_SURFACE = 200.0, 340.0
 """Range of `saturation_enthalpy_and_slope` [K]; straight lines beyond."""
 LOWEST_PRESSURE = 35e3
-"""Air pressure below which `saturation_enthalpy_and_slope` refuses [Pa], that of 8200 m: at 340 K air is mostly
-vapour there."""
+"""Air pressure down to which `saturation_enthalpy_and_slope` serves [Pa], that of 8200 m."""
 WET_BULB_STEPS = 7
 """Newton steps to a wet bulb: within 1e-4 K from -20 to 60 degC dry bulb at any humidity (tested)."""
 

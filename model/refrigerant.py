@@ -8,8 +8,8 @@ Assumptions: the composition of a blend stays as charged; liquid off the bubble 
 saturated liquid of the same temperature and a linear term in pressure. Left of the dew line the functions of
 entropy and enthalpy go on as in the two-phase region, dh = T_dew ds (exact for a pure fluid; for a blend the
 glide is left out). Beyond the pressures and superheats of the tables all functions go on in a straight line
-of the table's own coordinate, up to a tenth above the critical pressure and down to a tenth of the lowest
-pressure, and are constant from there: finite numbers for a solver that passes through, not properties.
+of the table's own coordinate (constant from a tenth above the critical pressure): finite numbers for a solver
+that passes through, not properties.
 
 Sources: see `model.refrigerant_tables`. Enthalpy and entropy have CoolProp's zero; use differences only.
 """
@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from model import property_cache, refrigerant_tables
-from model.refrigerant_tables import FLUIDS, SUPERHEAT_SHIFT, Y_CELLS
+from model.refrigerant_tables import FLUIDS, HIGHEST_SUPERHEAT, SUPERHEAT_NODES, SUPERHEAT_SHIFT
 
 Array = NDArray[np.float64]
 
@@ -32,14 +32,19 @@ KNOWN_REFRIGERANTS: tuple[str, ...] = tuple(FLUIDS)
 
 POINTS_AT_A_TIME = 2048
 """Longer arrays are evaluated in blocks of this many points, which stay in the processor's cache."""
-LOWEST_PRESSURE_SHARE = 0.1
-"""Pressures below this share of the lowest tabulated one count as this share of it [-]."""
 HIGHEST_REDUCED_PRESSURE = 1.1
 """Pressures above this multiple of the critical pressure count as this multiple of it [-]."""
 LOWEST_TEMPERATURE = 150.0
 """Temperatures below this count as this in the functions of temperature [K]."""
 HIGHEST_REDUCED_TEMPERATURE = 1.1
 """Temperatures above this multiple of the critical temperature count as this multiple of it [-]."""
+
+ZERO, ONE = np.array(0.0), np.array(1.0)
+SUPERHEAT_SHIFT_ARRAY = np.array(SUPERHEAT_SHIFT)
+SUPERHEAT_CELLS = np.array(refrigerant_tables.Y_CELLS)
+LAST_PRESSURE_CELL = np.array(refrigerant_tables.P_CELLS - 1.0)
+LAST_SUPERHEAT_CELL = np.array(refrigerant_tables.Y_CELLS - 1.0)
+LAST_TEMPERATURE_CELL = np.array(refrigerant_tables.T_CELLS - 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,23 +156,40 @@ class Refrigerant:
         self.molar_mass, self.critical_temperature, self.critical_pressure = constants[:3]
         self.minimum_pressure, self.maximum_pressure = constants[3:5]
         self._tables = tables
-        self._top_pressure, self._first_coordinate, self._coordinate_step = constants[5:8]
-        self._first_inverse, self._inverse_step = constants[8:10]
-        self._entropy_step, self._enthalpy_step = constants[10:12]
-        self._lowest = LOWEST_PRESSURE_SHARE * self.minimum_pressure
-        self._highest = HIGHEST_REDUCED_PRESSURE * self.critical_pressure
-        root = float(np.sqrt(SUPERHEAT_SHIFT))
-        end = float(np.sqrt(refrigerant_tables.HIGHEST_SUPERHEAT + SUPERHEAT_SHIFT))
-        self._superheat_root, self._superheat_step = root, (end - root) / (Y_CELLS - 2)
-        edge = tables["dew_edge"].reshape(4, 3, -1)
-        self._dew_edges = [np.ascontiguousarray(edge[:, quantity]) for quantity in range(3)]
-        by_temperature = tables["by_temperature"].reshape(4, 5, -1)
-        self._bubble_line = np.ascontiguousarray(by_temperature[:, 0])
-        self._dew_line = np.ascontiguousarray(by_temperature[:, 1])
-        self._liquid_density_line = np.ascontiguousarray(by_temperature[:, 3])
-        self._liquid_lines = np.ascontiguousarray(by_temperature[:, [0, 2, 4]]).reshape(12, -1)
-        sat = tables["saturation"].reshape(4, 10, -1)
-        self._saturation_temperatures = [np.ascontiguousarray(sat[:, quantity]) for quantity in range(2)]
+        self._set_axes(*constants[5:])
+        sat, liquid = tables["saturation"], tables["by_temperature"]
+        self._bubble_temperature, self._dew_temperature = _rows(sat, 0), _rows(sat, 1)
+        self._dew_enthalpy, self._dew_entropy = _rows(sat, 3), _rows(sat, 7)
+        self._bubble_pressure, self._dew_pressure = _rows(liquid, 0), _rows(liquid, 1)
+        self._liquid_density, self._liquid_enthalpy = _rows(liquid, 2), _rows(liquid, 0, 3, 4, 5)
+
+    def _set_axes(
+        self,
+        top: float,
+        first_root: float,
+        root_step: float,
+        first_inverse: float,
+        inverse_step: float,
+        entropy_step: float,
+        enthalpy_step: float,
+    ) -> None:
+        """Constants of the axes; arrays without dimension, which NumPy combines faster than Python's numbers.
+
+        Every axis counts cells from 0 for the one before the first node, hence the ones that are added.
+        """
+        self._highest = np.array(HIGHEST_REDUCED_PRESSURE * self.critical_pressure)
+        self._log_top = np.array(np.log(top))
+        self._root_scale = np.array(1 / root_step**2)
+        self._root_offset = np.array(1 - first_root / root_step)
+        self._warmest = np.array(HIGHEST_REDUCED_TEMPERATURE * self.critical_temperature)
+        self._coldest = np.array(LOWEST_TEMPERATURE)
+        self._inverse_scale = np.array(1 / inverse_step)
+        self._inverse_offset = np.array(1 - first_inverse / inverse_step)
+        self._per_entropy, self._per_enthalpy = np.array(1 / entropy_step), np.array(1 / enthalpy_step)
+        root = np.sqrt(SUPERHEAT_SHIFT)
+        step = (np.sqrt(HIGHEST_SUPERHEAT + SUPERHEAT_SHIFT) - root) / (SUPERHEAT_NODES - 1)
+        self._superheat_scale = np.array(1 / step**2)
+        self._superheat_offset = np.array(1 - root / step)
 
     def __repr__(self) -> str:
         return f"refrigerant({self.name!r})"
@@ -192,31 +214,32 @@ class Refrigerant:
         """
         p = np.asarray(pressure, dtype=np.float64)
         flat = p.ravel()
-        table = self._tables["saturation"]
-        rows = _in_blocks(lambda part: _line(table, *self._pressure_cell(part)), 10, flat)
+        rows = self._along_pressure(self._tables["saturation"], flat)
         rows[5] = flat / rows[5]
-        return Saturation(p, *rows.reshape(10, *p.shape))
+        return Saturation(p, *(rows if p.ndim == 1 else rows.reshape(10, *p.shape)))
 
     def bubble_temperature(self, pressure: ArrayLike) -> Array:
         """Bubble-point temperature [K] at an absolute pressure [Pa], > 0, any shape."""
-        return self._saturation_temperature(self._saturation_temperatures[0], pressure)
+        return self._saturation_temperature(self._bubble_temperature, pressure)
 
     def dew_temperature(self, pressure: ArrayLike) -> Array:
         """Dew-point temperature [K] at an absolute pressure [Pa], > 0, any shape."""
-        return self._saturation_temperature(self._saturation_temperatures[1], pressure)
+        return self._saturation_temperature(self._dew_temperature, pressure)
 
     def _saturation_temperature(self, table: Array, pressure: ArrayLike) -> Array:
         p = np.asarray(pressure, dtype=np.float64)
-        row = _in_blocks(lambda part: _line(table, *self._pressure_cell(part)), 1, p.ravel())
-        return row.reshape(p.shape)
+        return self._along_pressure(table, p.ravel()).reshape(p.shape)
+
+    def _along_pressure(self, table: Array, pressure: Array) -> Array:
+        return _in_blocks(lambda part: _line(table, *self._pressure_cell(part)), table.shape[1], pressure)
 
     def bubble_pressure(self, temperature: ArrayLike) -> Array:
         """Bubble-point pressure [Pa] at a temperature [K], 220 K to 0.99 of the critical, any shape."""
-        return self._saturation_pressure(self._bubble_line, temperature)
+        return self._saturation_pressure(self._bubble_pressure, temperature)
 
     def dew_pressure(self, temperature: ArrayLike) -> Array:
         """Dew-point pressure [Pa] at a temperature [K], 220 K to 0.99 of the critical, any shape."""
-        return self._saturation_pressure(self._dew_line, temperature)
+        return self._saturation_pressure(self._dew_pressure, temperature)
 
     def _saturation_pressure(self, table: Array, temperature: ArrayLike) -> Array:
         t = np.asarray(temperature, dtype=np.float64)
@@ -245,16 +268,19 @@ class Refrigerant:
         """
         p, excess = _broadcast(pressure, superheat)
         rows = _in_blocks(self._vapour_rows, 4, p.ravel(), excess.ravel())
-        return Vapour(*rows.reshape(4, *p.shape))
+        return Vapour(*(rows if p.ndim == 1 else rows.reshape(4, *p.shape)))
 
     def _vapour_rows(self, pressure: Array, superheat: Array) -> Array:
         """Temperature, enthalpy, density and entropy as rows."""
-        i, t = self._pressure_cell(pressure)
-        above = np.maximum(superheat, 0.0)
-        coordinate = (np.sqrt(above + SUPERHEAT_SHIFT) - self._superheat_root) / self._superheat_step
+        cell, place = self._pressure_cell(pressure)
+        above = np.maximum(superheat, ZERO)
+        coordinate = above + SUPERHEAT_SHIFT_ARRAY
+        coordinate *= self._superheat_scale
+        np.sqrt(coordinate, out=coordinate)
+        coordinate += self._superheat_offset
         rows = np.empty((4, pressure.size))
-        np.add(_line(self._dew_edges[0], i, t)[0], above, out=rows[0])
-        rows[1:] = _surface(self._tables["vapour"], i, t, coordinate)
+        np.add(_line(self._dew_temperature, cell, place)[0], above, out=rows[0])
+        rows[1:] = _surface(self._tables["vapour"], cell, place, coordinate)
         np.divide(pressure, rows[2], out=rows[2])
         return rows
 
@@ -278,7 +304,7 @@ class Refrigerant:
         ValueError
             If a pressure is not above zero or an argument is not a number.
         """
-        return self._over_dew("isentropic_enthalpy", 2, self._entropy_step, pressure, entropy)
+        return self._over_dew("isentropic_enthalpy", self._dew_entropy, self._per_entropy, pressure, entropy)
 
     def vapour_temperature(self, pressure: ArrayLike, enthalpy: ArrayLike) -> Array:
         """Temperature at a pressure and an enthalpy; the dew point where the enthalpy is below that of dew.
@@ -300,7 +326,9 @@ class Refrigerant:
         ValueError
             If a pressure is not above zero or an argument is not a number.
         """
-        return self._over_dew("vapour_temperature", 1, self._enthalpy_step, pressure, enthalpy)
+        return self._over_dew(
+            "vapour_temperature", self._dew_enthalpy, self._per_enthalpy, pressure, enthalpy
+        )
 
     def vapour_entropy(self, pressure: ArrayLike, enthalpy: ArrayLike) -> Array:
         """Entropy at a pressure and an enthalpy; the two-phase line ds = dh / T_dew below the dew point.
@@ -322,16 +350,19 @@ class Refrigerant:
         ValueError
             If a pressure is not above zero or an argument is not a number.
         """
-        return self._over_dew("vapour_entropy", 1, self._enthalpy_step, pressure, enthalpy)
+        return self._over_dew("vapour_entropy", self._dew_enthalpy, self._per_enthalpy, pressure, enthalpy)
 
-    def _over_dew(self, table: str, edge: int, step: float, pressure: ArrayLike, second: ArrayLike) -> Array:
+    def _over_dew(self, name: str, dew: Array, per: Array, pressure: ArrayLike, second: ArrayLike) -> Array:
         """Quantity over pressure and what a second argument has above its value at the dew point."""
         p, other = _broadcast(pressure, second)
-        surface, dew = self._tables[table], self._dew_edges[edge]
+        table = self._tables[name]
 
         def rows(part: Array, value: Array) -> Array:
-            i, t = self._pressure_cell(part)
-            return _surface(surface, i, t, (value - _line(dew, i, t)[0]) / step)
+            cell, place = self._pressure_cell(part)
+            coordinate = value - _line(dew, cell, place)[0]
+            coordinate *= per
+            coordinate += ONE
+            return _surface(table, cell, place, coordinate)
 
         return _in_blocks(rows, 1, p.ravel(), other.ravel()).reshape(p.shape)
 
@@ -359,55 +390,61 @@ class Refrigerant:
         p, t = _broadcast(pressure, temperature)
 
         def rows(part: Array, value: Array) -> Array:
-            log_bubble, saturated, slope = _line(self._liquid_lines, *self._temperature_cell(value))
-            return np.asarray(saturated + slope * (part - np.exp(log_bubble)))
+            log_bubble, saturated, slope, bend = _line(self._liquid_enthalpy, *self._temperature_cell(value))
+            extra = part - np.exp(log_bubble)
+            return np.asarray(saturated + extra * (slope + extra * bend))[np.newaxis]
 
         return _in_blocks(rows, 1, p.ravel(), t.ravel()).reshape(p.shape)
 
     def liquid_density(self, temperature: ArrayLike) -> Array:
         """Density of saturated liquid [kg/m3] at a temperature [K], any shape; serves for subcooled too."""
         t = np.asarray(temperature, dtype=np.float64)
-        table = self._liquid_density_line
+        table = self._liquid_density
         row = _in_blocks(lambda part: _line(table, *self._temperature_cell(part)), 1, t.ravel())
         return row.reshape(t.shape)
 
     def _pressure_cell(self, pressure: Array) -> tuple[NDArray[np.intp], Array]:
         """Number of the cell that holds each pressure, and the place within the cell."""
-        # written so that a value that is not a number fails too
-        if not np.minimum.reduce(pressure, initial=1.0) > 0:
-            raise ValueError(f"pressure must be above 0 Pa, got {_worst(pressure)}")
+        if not _all_above_zero(pressure):
+            raise ValueError(f"pressure must be above 0 Pa, got {np.min(pressure):.6g}")
         x = np.minimum(pressure, self._highest)
-        np.maximum(x, self._lowest, out=x)
-        np.divide(self._top_pressure, x, out=x)
         np.log(x, out=x)
+        np.subtract(self._log_top, x, out=x)
+        x *= self._root_scale
         np.sqrt(x, out=x)
-        x -= self._first_coordinate
-        x /= self._coordinate_step
-        return _cell(x, refrigerant_tables.P_CELLS)
+        np.subtract(self._root_offset, x, out=x)
+        return _cell(x, LAST_PRESSURE_CELL)
 
     def _temperature_cell(self, temperature: Array) -> tuple[NDArray[np.intp], Array]:
         """Number of the cell that holds each temperature, and the place within the cell."""
-        if not np.minimum.reduce(temperature, initial=1.0) > 0:
-            raise ValueError(f"temperature must be above 0 K, got {_worst(temperature)}")
-        x = np.minimum(temperature, HIGHEST_REDUCED_TEMPERATURE * self.critical_temperature)
-        np.maximum(x, LOWEST_TEMPERATURE, out=x)
-        np.reciprocal(x, out=x)
-        x -= self._first_inverse
-        x /= self._inverse_step
-        return _cell(x, refrigerant_tables.T_CELLS)
+        if not _all_above_zero(temperature):
+            raise ValueError(f"temperature must be above 0 K, got {np.min(temperature):.6g}")
+        x = np.minimum(temperature, self._warmest)
+        np.maximum(x, self._coldest, out=x)
+        np.divide(self._inverse_scale, x, out=x)
+        x += self._inverse_offset
+        return _cell(x, LAST_TEMPERATURE_CELL)
 
 
-def _worst(values: Array) -> float:
-    """The first value that is not a number, else the smallest."""
-    return float(np.min(values))
+def _rows(table: Array, *quantities: int) -> Array:
+    """Some quantities of a line table, side by side in memory."""
+    return np.ascontiguousarray(table[:, quantities])
 
 
 def _broadcast(first: ArrayLike, second: ArrayLike) -> tuple[Array, Array]:
     """Two arguments as arrays of one shape, the second checked to be numbers."""
     a, b = np.asarray(first, dtype=np.float64), np.asarray(second, dtype=np.float64)
+    if np.isnan(np.vdot(b, b)):
+        raise ValueError("superheat, entropy, enthalpy and temperature must be numbers, got nan")
     if a.shape != b.shape:
         a, b = np.broadcast_arrays(a, b)
     return a, b
+
+
+def _all_above_zero(values: Array) -> bool:
+    """Whether all values are numbers above zero."""
+    # the least of values with one that is not a number is not a number, and is not above zero either
+    return not values.size or bool(values.min() > 0)
 
 
 def _in_blocks(rows: Callable[..., Array], count: int, *arguments: Array) -> Array:
@@ -422,14 +459,13 @@ def _in_blocks(rows: Callable[..., Array], count: int, *arguments: Array) -> Arr
     return result
 
 
-def _cell(coordinate: Array, cells: int) -> tuple[NDArray[np.intp], Array]:
-    """Cell number and place within it, from a coordinate that is 0 at the first node and rises by 1 a cell.
+def _cell(coordinate: Array, last: Array) -> tuple[NDArray[np.intp], Array]:
+    """Cell number and place within it, from a coordinate that rises by 1 a cell from the start of cell 0.
 
-    Cell 0 lies before the first node; the first and the last cell have no outer end.
+    The first and the last cell have no outer end. The coordinate is overwritten.
     """
-    coordinate += 1.0
-    bounded = np.maximum(coordinate, 0.0)
-    np.minimum(bounded, cells - 1.0, out=bounded)
+    bounded = np.maximum(coordinate, ZERO)
+    np.minimum(bounded, last, out=bounded)
     number = bounded.astype(np.intp)
     coordinate -= number
     return number, coordinate
@@ -437,32 +473,23 @@ def _cell(coordinate: Array, cells: int) -> tuple[NDArray[np.intp], Array]:
 
 def _line(table: Array, cell: NDArray[np.intp], place: Array) -> Array:
     """Quantities of a table along one axis, shape (quantities, points)."""
-    c = table.take(cell, axis=1).reshape(4, -1, cell.size)
-    result = np.multiply(c[0], place, out=c[0])
-    result += c[1]
-    result *= place
-    result += c[2]
-    result *= place
-    result += c[3]
-    return result
+    return _polynomial(table.take(cell, 2), place)
 
 
 def _surface(table: Array, cell: NDArray[np.intp], place: Array, coordinate: Array) -> Array:
     """Quantities of a table over pressure and a second coordinate, shape (quantities, points)."""
-    number, along = _cell(coordinate, Y_CELLS)
-    number += cell * Y_CELLS
-    c = table.take(number, axis=1).reshape(4, -1, cell.size)
-    result = np.multiply(c[0], along, out=c[0])
-    result += c[1]
-    result *= along
-    result += c[2]
-    result *= along
-    result += c[3]
-    c = result.reshape(4, -1, cell.size)
-    result = np.multiply(c[0], place, out=c[0])
-    result += c[1]
+    number, along = _cell(coordinate, LAST_SUPERHEAT_CELL)
+    number += cell * SUPERHEAT_CELLS
+    return _polynomial(_polynomial(table.take(number, 3), along), place)
+
+
+def _polynomial(coefficients: Array, place: Array) -> Array:
+    """Cubics with the coefficients along axis 0, highest power first; the coefficients are overwritten."""
+    result, second, third, last = coefficients
     result *= place
-    result += c[2]
+    result += second
     result *= place
-    result += c[3]
-    return result
+    result += third
+    result *= place
+    result += last
+    return np.asarray(result)

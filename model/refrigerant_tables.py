@@ -6,9 +6,10 @@ packs the cells towards the critical point, where the saturation lines bend; sup
 4 K), which packs them towards the dew line. Outside the grid every table goes on in a straight line.
 
 Assumptions: blends have a fixed composition; their bubble and dew lines are kept apart. CoolProp's
-pseudo-pure fluids serve R410A, R407C and R404A; R454B exists as a mixture only, whose saturation calls fail in
-narrow bands. The saturation lines are therefore splines of ln p against 1/T through the calls that succeed,
-and every other property comes from pressure-temperature calls with the phase imposed, which hardly ever fail.
+pseudo-pure fluids serve R410A, R407C and R404A; R454B exists as a mixture only, whose saturation calls fail
+in narrow bands. The saturation lines are therefore splines of ln p against 1/T through the calls that
+succeed, and every other property comes from pressure-temperature calls with the phase imposed, which hardly
+ever fail.
 
 Sources: CoolProp 8 (Bell, Wronski, Quoilin, Lemort, Ind. Eng. Chem. Res. 53 (2014) 2498) and the equations of
 state that it names; safety classes from ANSI/ASHRAE Standard 34 (from memory).
@@ -45,10 +46,12 @@ WORST_SATURATION_ERROR = 1e-3
 """Saturation calls further than this off a smooth curve in ln p are thrown away [-]."""
 APPROACH_STEPS = (8.0, 6.0, 4.0, 3.0, 2.0, 1.0, 0.5, 0.2, 0.0)
 """Distances at which a failing single-phase state is approached [K]."""
+COMPRESSIONS = (0.08, 0.3)
+"""Pressures above that of the bubble point at which liquid is sampled, over the critical pressure [-]."""
 
 SATURATION_QUANTITIES = 10
 VAPOUR_QUANTITIES = 3
-TEMPERATURE_QUANTITIES = 5
+TEMPERATURE_QUANTITIES = 6
 
 
 class Fluid(NamedTuple):
@@ -75,15 +78,18 @@ T_CELLS = TEMPERATURE_NODES + 1
 
 SHAPES: dict[str, tuple[int, ...]] = {
     "constants": (12,),
-    "saturation": (4 * SATURATION_QUANTITIES, P_CELLS),
-    "dew_edge": (12, P_CELLS),
-    "vapour": (16 * VAPOUR_QUANTITIES, P_CELLS * Y_CELLS),
-    "isentropic_enthalpy": (16, P_CELLS * Y_CELLS),
-    "vapour_temperature": (16, P_CELLS * Y_CELLS),
-    "vapour_entropy": (16, P_CELLS * Y_CELLS),
-    "by_temperature": (4 * TEMPERATURE_QUANTITIES, T_CELLS),
+    "saturation": (4, SATURATION_QUANTITIES, P_CELLS),
+    "vapour": (4, 4, VAPOUR_QUANTITIES, P_CELLS * Y_CELLS),
+    "isentropic_enthalpy": (4, 4, 1, P_CELLS * Y_CELLS),
+    "vapour_temperature": (4, 4, 1, P_CELLS * Y_CELLS),
+    "vapour_entropy": (4, 4, 1, P_CELLS * Y_CELLS),
+    "by_temperature": (4, TEMPERATURE_QUANTITIES, T_CELLS),
 }
-"""Names and shapes of the arrays of one refrigerant: polynomial coefficient (and quantity) by cell."""
+"""Names and shapes of the arrays of one refrigerant.
+
+A line has (power, quantity, cell), a surface (power of the second axis, power of pressure, quantity, cell),
+the highest power first; cells of a surface run through the second axis first.
+"""
 
 
 @dataclass(frozen=True)
@@ -130,7 +136,6 @@ def build(name: str) -> dict[str, Array]:
     return {
         "constants": constants,
         "saturation": _line_table(_saturation_nodes(grid, bubble, gas)),
-        "dew_edge": _line_table(np.stack([grid.dew_temperature, gas.enthalpy[:, 0], gas.entropy[:, 0]])),
         "vapour": _vapour_table(grid, gas),
         "isentropic_enthalpy": by_entropy,
         "vapour_temperature": by_enthalpy_temperature,
@@ -267,15 +272,25 @@ def _saturation_nodes(grid: _Grid, bubble: _States, gas: _States) -> Array:
 def _temperature_nodes(state: Any, grid: _Grid) -> Array:
     """Saturation pressures and saturated liquid at the nodes of 1/T.
 
-    The last quantity is (dh/dp) at constant temperature [J/(kg Pa)], taken over 2 % of the pressure.
+    The last two quantities are the coefficients of a parabola, enthalpy of compressed over saturated liquid
+    against pressure over bubble pressure [J/(kg Pa), J/(kg Pa2)], through two pressures.
     """
     import CoolProp
 
     pressure, temperature = np.exp(grid.bubble_log_pressure), 1 / grid.inverse_temperature
     liquid = _states(state, CoolProp.iphase_liquid, pressure, temperature)
-    compressed = _states(state, CoolProp.iphase_liquid, 1.02 * pressure, temperature)
-    slope = (compressed.enthalpy - liquid.enthalpy) / (0.02 * pressure)
-    return np.stack([grid.bubble_log_pressure, grid.dew_log_pressure, liquid.enthalpy, liquid.density, slope])
+    near, far = (share * grid.constants[2] for share in COMPRESSIONS)
+    rise_near, rise_far = (
+        (_states(state, CoolProp.iphase_liquid, pressure + extra, temperature).enthalpy - liquid.enthalpy)
+        / extra
+        for extra in (near, far)
+    )
+    bend = (rise_far - rise_near) / (far - near)
+    slope = rise_near - bend * near
+    dew_log_pressure = grid.dew_log_pressure
+    return np.stack(
+        [grid.bubble_log_pressure, dew_log_pressure, liquid.density, liquid.enthalpy, slope, bend]
+    )
 
 
 def _vapour_table(grid: _Grid, gas: _States) -> Array:
@@ -287,8 +302,7 @@ def _vapour_table(grid: _Grid, gas: _States) -> Array:
         _surface_table(grid.pressure[:, None] / gas.density, None),
         _surface_table(gas.entropy, slope / grid.dew_temperature),
     ]
-    # (power of superheat, power of pressure, quantity, cell)
-    return np.ascontiguousarray(np.stack(tables, axis=2)).reshape(SHAPES["vapour"])
+    return np.ascontiguousarray(np.concatenate(tables, axis=2))
 
 
 def _inverse_tables(grid: _Grid, gas: _States) -> tuple[Array, Array, Array, Array]:
@@ -310,9 +324,9 @@ def _inverse_tables(grid: _Grid, gas: _States) -> tuple[Array, Array, Array, Arr
     dew, cp = grid.dew_temperature, gas.heat_capacity[:, 0]
     constants = np.append(grid.constants, [entropy_axis[1], enthalpy_axis[1]])
     return (
-        _surface_table(h_of_s, dew * entropy_axis[1]).reshape(16, -1),
-        _surface_table(t_of_h, enthalpy_axis[1] / cp, flat_below=True).reshape(16, -1),
-        _surface_table(s_of_h, enthalpy_axis[1] / dew).reshape(16, -1),
+        _surface_table(h_of_s, dew * entropy_axis[1]),
+        _surface_table(t_of_h, enthalpy_axis[1] / cp, flat_below=True),
+        _surface_table(s_of_h, enthalpy_axis[1] / dew),
         constants,
     )
 
@@ -330,7 +344,7 @@ def _hermite(x: Array, nodes: Array, values: Array, slopes: Array) -> Array:
 
 
 def _surface_table(values: Array, first_slope: Array | None, flat_below: bool = False) -> Array:
-    """Bicubic coefficients of a quantity over (pressure, second axis), shape (16, cells).
+    """Bicubic coefficients of a quantity over (pressure, second axis), shape (4, 4, 1, cells).
 
     Parameters
     ----------
@@ -352,15 +366,15 @@ def _surface_table(values: Array, first_slope: Array | None, flat_below: bool = 
     # (power of y, cell of y, node of p) -> (power of p, cell of p, power of y, cell of y)
     both = CubicSpline(np.arange(values.shape[0]), along, axis=2).c
     both = _with_straight_ends(both)
-    return np.ascontiguousarray(both.transpose(2, 0, 1, 3)).reshape(4, 4, -1)
+    return np.ascontiguousarray(both.transpose(2, 0, 1, 3)).reshape(4, 4, 1, -1)
 
 
 def _line_table(values: Array) -> Array:
-    """Cubic coefficients of several quantities along one axis, shape (4 * quantities, cells)."""
+    """Cubic coefficients of several quantities along one axis, shape (4, quantities, cells)."""
     from scipy.interpolate import CubicSpline
 
     along = _with_straight_ends(CubicSpline(np.arange(values.shape[1]), values, axis=1).c)
-    return np.ascontiguousarray(along.transpose(0, 2, 1)).reshape(4 * values.shape[0], -1)
+    return np.ascontiguousarray(along.transpose(0, 2, 1))
 
 
 def _with_straight_ends(coefficients: Array) -> Array:
