@@ -25,7 +25,7 @@ from math import hypot, sqrt
 from calibration.units import DEGREE_F, PSI, TEMPERATURE
 
 LIMIT_TO_STANDARD = 1 / sqrt(3)
-"""One standard deviation over the limit of error, all errors between the limits being equally likely (JCGM 100)."""
+"""One standard deviation over the limit of error, errors between the limits equally likely (JCGM 100)."""
 
 SUCTION_LIMIT = 3.5 * PSI
 """Limit of error of a suction gauge [Pa] (Title 24 RA3.2)."""

@@ -16,9 +16,10 @@ from typing import Literal
 
 from calibration import units
 from calibration.units import Quantity, System
+from model.causes import RANGES
 
-Form = Literal["number", "whole", "text", "choice", "date", "time", "months", "weekdays", "hours",
-"numbers"] Range = tuple[float, float]
+Form = Literal["number", "whole", "text", "choice", "date", "time", "months", "weekdays", "hours", "numbers"]
+Range = tuple[float, float]
 
 EXPANSIONS = ("TXV", "fixed orifice")
 COMPRESSORS = ("scroll", "reciprocating", "rotary")
@@ -325,25 +326,27 @@ def _cleaning_keys() -> list[Key]:
 
 
 def _fault_keys() -> list[Key]:
-    """Columns that say what is wrong, in predictions; 0 is healthy."""
-    gas, share = units.PRESSURE_DIFFERENCE, units.FRACTION
-    names = {
-        "condenser_blocked": "Share of the condenser's face blocked",
-        "condenser_dust": "Dust on the condenser, share of its air gaps",
-        "condenser_airflow_lost": "Share of the condenser's airflow lost",
-        "condenser_fan_slow": "Share of the outdoor fan's speed lost",
-        "evaporator_airflow_lost": "Share of the indoor airflow lost",
-        "evaporator_fouled": "Fouling of the evaporator",
-        "liquid_restriction": "Restriction of the liquid line",
-        "compressor_leakage": "Leakage of the compressor",
-        "valve_overfeed": "Valve open too far",
-    }
-    rows: list[_Number] = [(name, names[name], share, (0, 0.95), (0, 0.8), 0.3) for name in names]
-    rows += [
-        ("charge_change", "Change of charge", share, (-0.9, 1), (-0.4, 0.3), -0.1),
-        ("noncondensable_pressure", "Pressure of non-condensable gas", gas, (0, 300), (0, 60), 20),
-    ]
-    return _numbers("fault", rows)
+    """Columns that say what is wrong, in predictions: the fields of `model.causes.Causes`; 0 is healthy."""
+    share, plain = units.FRACTION, units.COUNT
+    rows = (
+        ("condenser_blocked", "Share of the condenser's face blocked", share, (0, 0.8), 0.3),
+        ("condenser_dust", "Dust on the condenser, rise of its air resistance", plain, (0, 6), 1),
+        ("condenser_airflow_lost", "Share of the condenser's airflow lost", share, (0, 0.8), 0.3),
+        ("condenser_fan_slow", "Share of the outdoor fan's speed lost", share, (0, 0.6), 0.2),
+        ("evaporator_dust", "Dust on the evaporator, rise of its air resistance", plain, (0, 6), 1),
+        ("evaporator_airflow_lost", "Share of the indoor airflow lost", share, (0, 0.6), 0.2),
+        ("charge_change", "Change of charge, share of the right charge", share, (-0.4, 0.4), -0.1),
+        ("noncondensable", "Pressure of gas that does not condense", units.PRESSURE_DIFFERENCE, (0, 90), 20),
+        ("liquid_restriction", "Restriction of the liquid line, over the valve's drop", plain, (0, 3), 0.5),
+        ("compressor_leakage", "Share of the compressor's flow that leaks back", share, (0, 0.5), 0.1),
+        ("valve_overfeed", "Excess opening of the expansion device", share, (0, 1.5), 0.3),
+    )
+    keys = []
+    for name, words, quantity, typical, example in rows:
+        low, high = (quantity.to_si(float(value), "US") for value in typical)
+        shown = quantity.to_si(float(example), "US")
+        keys.append(Key("fault", name, words, "number", quantity, RANGES[name], (low, high), shown))
+    return keys
 
 
 def _result_keys() -> list[Key]:

@@ -60,7 +60,7 @@ Number = TypeVar("Number", float, NDArray[np.float64])
 
 @dataclass(frozen=True)
 class Scale:
-    """One way to write a quantity: ``SI value = (number + zero) * factor``.
+    """One way to write a quantity: ``SI value = (number - zero) * factor + origin``.
 
     Attributes
     ----------
@@ -69,7 +69,9 @@ class Scale:
     factor : float
         SI units in one of this unit.
     zero : float
-        Added to the number before it is scaled (temperatures), in this unit.
+        Number at which the scale has its fixed point, in this unit: 32 degF for ice.
+    origin : float
+        SI value at that point: 273.15 K. Two steps keep whole degrees whole from one scale to the other.
     decimals : int
         Digits after the point that are worth showing.
     """
@@ -77,7 +79,16 @@ class Scale:
     label: str
     factor: float = 1.0
     zero: float = 0.0
+    origin: float = 0.0
     decimals: int = 2
+
+    def to_si(self, number: Number) -> Number:
+        """SI value of a number in this unit."""
+        return (number - self.zero) * self.factor + self.origin
+
+    def from_si(self, value: Number) -> Number:
+        """Number in this unit for an SI value."""
+        return (value - self.origin) / self.factor + self.zero
 
 
 @dataclass(frozen=True)
@@ -129,17 +140,15 @@ class Quantity:
         float or array
             The same in SI.
         """
-        scale = self.scale(system)
-        value = (number + scale.zero) * scale.factor
+        value = self.scale(system).to_si(number)
         return value + ambient_pressure if self.gauge else value
 
     def from_si(
         self, value: Number, system: System, ambient_pressure: float | Number = STANDARD_ATMOSPHERE
     ) -> Number:
         """Number to show in one system for an SI value; the way back from `to_si`."""
-        scale = self.scale(system)
         over = value - ambient_pressure if self.gauge else value
-        return over / scale.factor - scale.zero
+        return self.scale(system).from_si(over)
 
     def shown(self, value: float, system: System, ambient_pressure: float = STANDARD_ATMOSPHERE) -> str:
         """Text of an SI value in one system, rounded to the digits worth showing, without the unit."""
@@ -149,67 +158,76 @@ class Quantity:
 
 def _same(name: str, label: str, factor: float = 1.0, decimals: int = 2) -> Quantity:
     """Quantity that both systems write alike."""
-    return Quantity(name, Scale(label, factor, 0.0, decimals), Scale(label, factor, 0.0, decimals))
+    return Quantity(name, Scale(label, factor, decimals=decimals), Scale(label, factor, decimals=decimals))
 
 
-_FAHRENHEIT = Scale("degF", DEGREE_F, 459.67, 1)
-_CELSIUS = Scale("degC", 1.0, 273.15, 1)
-_PSI = Scale("psi", PSI, 0.0, 1)
-_KPA = Scale("kPa", 1000.0, 0.0, 1)
-_BAR = Scale("bar", 1e5, 0.0, 2)
-_PASCAL = Scale("Pa", 1.0, 0.0, 0)
+_FAHRENHEIT = Scale("degF", DEGREE_F, 32.0, 273.15, 1)
+_CELSIUS = Scale("degC", 1.0, 0.0, 273.15, 1)
+_PSI = Scale("psi", PSI, decimals=1)
+_KPA = Scale("kPa", 1000.0, decimals=1)
+_BAR = Scale("bar", 1e5, decimals=2)
+_PASCAL = Scale("Pa", 1.0, decimals=0)
 _PERCENT_ALIKE = Scale("percent", 0.01)
 
 TEMPERATURE = Quantity("temperature", _FAHRENHEIT, _CELSIUS, look_alikes=(Scale("K"),))
 TEMPERATURE_DIFFERENCE = Quantity(
-    "temperature difference", Scale("degF", DEGREE_F, 0.0, 1), Scale("K", 1.0, 0.0, 2)
+    "temperature difference", Scale("degF", DEGREE_F, decimals=1), Scale("K", 1.0, decimals=2)
 )
 GAUGE_PRESSURE = Quantity("gauge pressure", _PSI, _KPA, gauge=True, look_alikes=(_BAR, _PASCAL))
 PRESSURE_DIFFERENCE = Quantity("pressure difference", _PSI, _KPA, look_alikes=(_BAR, _PASCAL))
 BAROMETRIC_PRESSURE = Quantity(
     "barometric pressure",
-    Scale("inHg", INCH_OF_MERCURY, 0.0, 2),
-    Scale("kPa", 1000.0, 0.0, 2),
+    Scale("inHg", INCH_OF_MERCURY, decimals=2),
+    Scale("kPa", 1000.0, decimals=2),
     look_alikes=(_PSI, Scale("hPa", 100.0), _PASCAL, _BAR),
 )
-STATIC_PRESSURE = Quantity("static pressure", Scale("inH2O", INCH_OF_WATER, 0.0, 2), Scale("Pa", 1.0, 0.0, 0))
+STATIC_PRESSURE = Quantity(
+    "static pressure", Scale("inH2O", INCH_OF_WATER, decimals=2), Scale("Pa", 1.0, decimals=0)
+)
 AIRFLOW = Quantity(
-    "airflow", Scale("cfm", CFM, 0.0, 0), Scale("m3/s", 1.0, 0.0, 3), look_alikes=(Scale("m3/h", 1 / HOUR),)
+    "airflow",
+    Scale("cfm", CFM, decimals=0),
+    Scale("m3/s", 1.0, decimals=3),
+    look_alikes=(Scale("m3/h", 1 / HOUR),),
 )
 STANDARD_AIRFLOW = Quantity(
     "airflow of standard air",
-    Scale("scfm", CFM, 0.0, 0),
-    Scale("m3/s", 1.0, 0.0, 3),
+    Scale("scfm", CFM, decimals=0),
+    Scale("m3/s", 1.0, decimals=3),
     look_alikes=(Scale("m3/h", 1 / HOUR),),
 )
 CAPACITY = Quantity(
     "capacity",
-    Scale("Btu/h", BTU_PER_HOUR, 0.0, 0),
-    Scale("W", 1.0, 0.0, 0),
+    Scale("Btu/h", BTU_PER_HOUR, decimals=0),
+    Scale("W", 1.0, decimals=0),
     look_alikes=(Scale("tons", TON), Scale("kW", 1000.0)),
 )
 POWER = Quantity(
-    "power", Scale("W", 1.0, 0.0, 0), Scale("W", 1.0, 0.0, 0), look_alikes=(Scale("kW", 1000.0),)
+    "power", Scale("W", 1.0, decimals=0), Scale("W", 1.0, decimals=0), look_alikes=(Scale("kW", 1000.0),)
 )
 EFFICIENCY = Quantity(
-    "energy efficiency", Scale("Btu/(W h)", BTU_PER_HOUR, 0.0, 2), Scale("W/W", 1.0, 0.0, 3)
+    "energy efficiency", Scale("Btu/(W h)", BTU_PER_HOUR, decimals=2), Scale("W/W", 1.0, decimals=3)
 )
 COEFFICIENT = _same("coefficient of performance", "W/W", 1.0, 3)
 REFRIGERANT_FLOW = Quantity(
-    "refrigerant flow", Scale("lb/h", POUND / HOUR, 0.0, 1), Scale("g/s", 1e-3, 0.0, 2)
+    "refrigerant flow", Scale("lb/h", POUND / HOUR, decimals=1), Scale("g/s", 1e-3, decimals=2)
 )
-AIR_MASS_FLOW = Quantity("dry-air flow", Scale("lb/h", POUND / HOUR, 0.0, 0), Scale("kg/s", 1.0, 0.0, 4))
-MASS = Quantity("mass", Scale("lb", POUND, 0.0, 2), Scale("kg", 1.0, 0.0, 3))
-LENGTH = Quantity("length", Scale("ft", FOOT, 0.0, 0), Scale("m", 1.0, 0.0, 0))
-HUMIDITY_RATIO = Quantity("humidity ratio", Scale("lb/lb", 1.0, 0.0, 5), Scale("kg/kg", 1.0, 0.0, 5))
-ENTHALPY = Quantity("enthalpy", Scale("Btu/lb", BTU / POUND, 0.0, 2), Scale("kJ/kg", 1000.0, 0.0, 2))
+AIR_MASS_FLOW = Quantity(
+    "dry-air flow", Scale("lb/h", POUND / HOUR, decimals=0), Scale("kg/s", 1.0, decimals=4)
+)
+MASS = Quantity("mass", Scale("lb", POUND, decimals=2), Scale("kg", 1.0, decimals=3))
+LENGTH = Quantity("length", Scale("ft", FOOT, decimals=0), Scale("m", 1.0, decimals=0))
+HUMIDITY_RATIO = Quantity("humidity ratio", Scale("lb/lb", 1.0, decimals=5), Scale("kg/kg", 1.0, decimals=5))
+ENTHALPY = Quantity("enthalpy", Scale("Btu/lb", BTU / POUND, decimals=2), Scale("kJ/kg", 1000.0, decimals=2))
 CONDUCTANCE = Quantity(
-    "conductance", Scale("Btu/(h degF)", BTU_PER_HOUR / DEGREE_F, 0.0, 0), Scale("W/K", 1.0, 0.0, 0)
+    "conductance", Scale("Btu/(h degF)", BTU_PER_HOUR / DEGREE_F, decimals=0), Scale("W/K", 1.0, decimals=0)
 )
 PERCENT = Quantity(
-    "percent", Scale("%", 0.01, 0.0, 1), Scale("%", 0.01, 0.0, 1), look_alikes=(Scale("a fraction"),)
+    "percent", Scale("%", 0.01, decimals=1), Scale("%", 0.01, decimals=1), look_alikes=(Scale("a fraction"),)
 )
-FRACTION = Quantity("fraction", Scale("", 1.0, 0.0, 3), Scale("", 1.0, 0.0, 3), look_alikes=(_PERCENT_ALIKE,))
+FRACTION = Quantity(
+    "fraction", Scale("", 1.0, decimals=3), Scale("", 1.0, decimals=3), look_alikes=(_PERCENT_ALIKE,)
+)
 VOLTAGE = _same("voltage", "V", 1.0, 1)
 CURRENT = _same("current", "A", 1.0, 2)
 MINUTES = _same("time", "min", 1.0, 0)

@@ -1,0 +1,109 @@
+"""What is wrong with a case file: one sentence a fault, with the place where it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from calibration.units import Quantity, System
+
+Path = tuple[str | int, ...]
+"""Where an entry stands: ("unit", "altitude") or ("visit", 0, "return_wb")."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that is wrong.
+
+    Attributes
+    ----------
+    path : tuple of str and int
+        Where it stands in the document, for a form that shows it beside its field.
+    place : str
+        The same in words.
+    sentence : str
+        What is there and what is expected.
+    """
+
+    path: Path
+    place: str
+    sentence: str
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.sentence}" if self.place else self.sentence
+
+
+class CaseError(ValueError):
+    """A case that cannot be read; `faults` lists everything that is wrong with it.
+
+    Parameters
+    ----------
+    faults : iterable of Fault
+        At least one.
+    """
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class Faults:
+    """Faults of one document as they are found."""
+
+    def __init__(self, document: Mapping[str, object]) -> None:
+        self._document = document
+        self.found: list[Fault] = []
+
+    def add(self, path: Path, sentence: str) -> None:
+        """Note one fault at a path of the document."""
+        self.found.append(Fault(path, place_in_words(path, self._document), sentence))
+
+    def at(self, path: Path) -> bool:
+        """Whether a fault stands at this path or below it."""
+        return any(fault.path[: len(path)] == path for fault in self.found)
+
+
+def place_in_words(path: Path, document: Mapping[str, object]) -> str:
+    """Words for the place of an entry: ``[unit] altitude``, ``visit 2 (as found), return_wb``."""
+    if not path:
+        return ""
+    if path[0] == "visit" and len(path) > 1 and isinstance(path[1], int):
+        head, rest = f"visit {path[1] + 1}{_visit_name(document, path[1])}", path[2:]
+        return ", ".join([head, *map(str, rest)])
+    tables = [str(part) for part in path[:-1] if isinstance(part, str)]
+    number = next((part + 1 for part in path if isinstance(part, int)), None)
+    head = f"[{'.'.join(tables)}]" if tables else ""
+    parts = [head, "" if number is None else f"{number},", str(path[-1])]
+    return " ".join(part for part in parts if part)
+
+
+def _visit_name(document: Mapping[str, object], index: int) -> str:
+    """Label of a visit in brackets, else its coil, else nothing."""
+    visits = document.get("visit")
+    visit = visits[index] if isinstance(visits, list) and index < len(visits) else None
+    if not isinstance(visit, Mapping):
+        return ""
+    name = visit.get("label") or visit.get("coil")
+    return f" ({name})" if isinstance(name, str) and name.isprintable() and len(name) <= 60 else ""
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """The end of a sentence about a word that is not known: the nearest known one, or all of a short list."""
+    names = list(known)
+    lowered = {name.lower(): name for name in names}
+    near = get_close_matches(word.lower(), lowered, n=1, cutoff=0.6)
+    if near:
+        return f"did you mean {lowered[near[0]]}?"
+    return f"known are {', '.join(names)}" if len(names) <= 12 else "there is no such entry"
+
+
+def in_unit(value: float, quantity: Quantity, system: System) -> str:
+    """A typed number with its unit."""
+    return f"{value:.6g} {quantity.label(system)}".rstrip()
+
+
+def shortened(value: object) -> str:
+    """An entry as it stands in the file, cut to one line."""
+    text = ascii(value) if isinstance(value, str) and not value.isprintable() else repr(value)
+    return text if len(text) <= 60 else f"{text[:57]}..."

@@ -1,0 +1,186 @@
+"""Case files: TOML in one system of units, read into a `Case` in SI and written back.
+
+A file is read whole or refused whole: every fault is listed, each in one sentence with its place. A file is
+written only after its text was read back without a fault; the new version replaces the old one in one step
+and the old one is kept beside it as ``.bak``, so that a crash at any moment leaves one or the other.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import os
+import shutil
+import tempfile
+import threading
+import tomllib
+from pathlib import Path
+
+from calibration.case import Case
+from calibration.case_document import case_from_document, document_of
+from calibration.case_faults import CaseError, Fault
+from calibration.toml_text import toml_text
+
+LARGEST_FILE = 4_000_000
+"""Bytes that a case file may have: some ten thousand visits."""
+PLAIN_FILE = 0o644
+"""Permissions of a new file."""
+
+_SAVING = threading.Lock()
+
+
+def read_case(path: str | os.PathLike[str]) -> Case:
+    """Case of a file.
+
+    Parameters
+    ----------
+    path : path
+        TOML file.
+
+    Returns
+    -------
+    Case
+        In SI; `Case.source` is the path.
+
+    Raises
+    ------
+    CaseError
+        When there is no such file, or with every fault of what is in it.
+    """
+    source = Path(path)
+    try:
+        with source.open("rb") as file:
+            raw = file.read(LARGEST_FILE + 1)
+    except OSError as error:
+        raise CaseError([Fault((), str(source), _os_words(error))]) from error
+    if len(raw) > LARGEST_FILE:
+        raise CaseError([Fault((), str(source), f"is longer than the {LARGEST_FILE} bytes of a case file")])
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        sentence = f"is not text in UTF-8 (byte {error.start + 1} of the file)"
+        raise CaseError([Fault((), str(source), sentence)]) from error
+    return dataclasses.replace(parse_case(text), source=source)
+
+
+def _os_words(error: OSError) -> str:
+    """Why a file cannot be read."""
+    if isinstance(error, FileNotFoundError):
+        return "there is no such file"
+    return f"cannot be read ({error.strerror or error})"
+
+
+def parse_case(text: str) -> Case:
+    """Case of the text of a file.
+
+    Raises
+    ------
+    CaseError
+        With every fault.
+    """
+    try:
+        document = tomllib.loads(text.replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as error:
+        raise CaseError([Fault((), "TOML", _toml_words(error))]) from error
+    except (RecursionError, ValueError) as error:
+        raise CaseError([Fault((), "TOML", "a list, table or number in it is out of all bounds")]) from error
+    return case_from_document(document)
+
+
+def _toml_words(error: tomllib.TOMLDecodeError) -> str:
+    """Why a text is not TOML, with the line."""
+    words = str(error)
+    if words.startswith("Cannot overwrite a value"):
+        return f"a key stands there twice{words.removeprefix('Cannot overwrite a value')}"
+    return f"is not written as TOML asks: {words[0].lower()}{words[1:]}"
+
+
+def case_text(case: Case) -> str:
+    """Text of the file of a case, in the case's system of units."""
+    return toml_text(document_of(case))
+
+
+def fingerprint(path: str | os.PathLike[str]) -> str:
+    """Digest of a file's content, to tell whether it was changed; empty when there is no such file."""
+    try:
+        return hashlib.sha256(Path(path).read_bytes()).hexdigest()
+    except FileNotFoundError:
+        return ""
+
+
+def write_case(case: Case, path: str | os.PathLike[str], expected: str | None = None) -> str:
+    """Write a case to a file in one step and keep the previous version as ``.bak``.
+
+    Parameters
+    ----------
+    case : Case
+        What to write.
+    path : path
+        TOML file, new or old.
+    expected : str or None
+        `fingerprint` of the version that was edited; None overwrites whatever is there.
+
+    Returns
+    -------
+    str
+        Fingerprint of the new version.
+
+    Raises
+    ------
+    CaseError
+        When the case could not be read back, or the file is no longer the one that was edited; nothing is
+        written.
+    OSError
+        When the folder cannot be written to; the file is as it was.
+    """
+    text = case_text(case)
+    parse_case(text)
+    target = Path(path).resolve()
+    with _SAVING:
+        if expected is not None and fingerprint(target) != expected:
+            sentence = "was changed by somebody else meanwhile; open it again and repeat the change"
+            raise CaseError([Fault((), str(target), sentence)])
+        _replace(target, text.encode("utf-8"))
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+
+
+def _replace(target: Path, content: bytes) -> None:
+    """Put content in place of a file in one step, its previous version beside it."""
+    fresh = _temporary(target, content)
+    try:
+        if target.exists():
+            former = _temporary(target, target.read_bytes())
+            shutil.copymode(target, former)
+            shutil.copymode(target, fresh)
+            former.replace(target.with_name(f"{target.name}.bak"))
+        fresh.replace(target)
+    except BaseException:
+        fresh.unlink(missing_ok=True)
+        raise
+    _settle_folder(target.parent)
+
+
+def _temporary(target: Path, content: bytes) -> Path:
+    """New file beside a target, its content safe on the disk."""
+    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".tmp", dir=target.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.chmod(PLAIN_FILE)
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+    return temporary
+
+
+def _settle_folder(folder: Path) -> None:
+    """Make the new name safe on the disk where the system can; Windows has no such call."""
+    if os.name == "posix":
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
