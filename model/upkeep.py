@@ -1,0 +1,318 @@
+"""How often to clean: the interval that costs least in the long run.
+
+Two costs pull against each other: cleaning often costs cleanings, cleaning rarely costs electricity. With
+steady conditions and linear growth the best interval is the square root of the economic order quantity; with
+growth towards a limit there may be none. For a real year the running cost comes from `model.running_cost`.
+
+Assumptions: those of that table. A cleaning takes no time and removes a share of the severity. An interval
+that is not a whole number of years meets every phase of the year equally often in the long run, so its cost
+is the mean over all starting dates.
+
+References
+----------
+Harris, F. W., How many parts to make at once, Factory, The Magazine of Management 10(2), 1913 (from memory).
+Kern, D. Q. and Seaton, R. E., British Chemical Engineering 4(5), 1959 (form from memory). Renewal-reward
+theorem: any text on stochastic processes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.growth import GrowthSteps
+from model.running_cost import RunningCost, cost_of_step, matched
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+LONGEST_INTERVAL = 10.0
+"""Longest interval looked at [a]."""
+INTERVALS_LOOKED_AT = 24
+"""Intervals of the first pass, in equal ratios [-]."""
+INTERVALS_BETWEEN = 15
+"""Intervals of the second pass, around the least of the first, in equal ratios [-]."""
+ROUNDS_TO_SETTLE = 60
+"""Cleanings simulated before a partly restored coil counts as settled [-]."""
+
+
+@dataclass(frozen=True)
+class Cleaning:
+    """One cleaning.
+
+    Attributes
+    ----------
+    price : float
+        What it costs [money], 0 or more.
+    restoration : float
+        Share of the severity that it removes [-], in (0, 1].
+    """
+
+    price: float
+    restoration: float = 1.0
+
+    def __post_init__(self) -> None:
+        """Refuse a price or share out of range."""
+        if not (self.price >= 0.0 and np.isfinite(self.price)):
+            raise ValueError(f"price must be 0 or more, got {self.price:g}")
+        if not 0.0 < self.restoration <= 1.0:
+            raise ValueError(f"restoration must lie in (0, 1], got {self.restoration:g}")
+
+
+@dataclass(frozen=True)
+class IntervalCosts:
+    """Long-run cost of cleaning at fixed intervals.
+
+    Attributes
+    ----------
+    interval : ndarray, shape (intervals,)
+        Time between cleanings [a].
+    cost_per_year : ndarray, shape (samples, intervals)
+        Running and cleaning [money/a].
+    never_per_year : ndarray, shape (samples,)
+        Never cleaning, once the fouling has come to rest [money/a].
+    clean_per_year : ndarray, shape (samples,)
+        Running an always clean unit, cleanings not counted [money/a].
+    best_interval : ndarray, shape (samples,)
+        Interval of least cost [a]; inf where never cleaning costs less than any interval looked at.
+    best_per_year : ndarray, shape (samples,)
+        Its cost [money/a].
+    ending : tuple of str, one for each sample
+        How the search ended: "least cost found", "never cleaning costs least", or "shortest interval costs
+        least".
+    """
+
+    interval: FloatArray
+    cost_per_year: FloatArray
+    never_per_year: FloatArray
+    clean_per_year: FloatArray
+    best_interval: FloatArray
+    best_per_year: FloatArray
+    ending: tuple[str, ...]
+
+
+def linear_interval(price: ArrayLike, cost_growth: ArrayLike) -> FloatArray:
+    """Best interval under steady conditions and linear growth, T* = sqrt(2 C / k).
+
+    Parameters
+    ----------
+    price : array_like
+        C, price of a cleaning [money].
+    cost_growth : array_like
+        k, rise of the running cost by growing fouling [money/a per a], > 0.
+
+    Returns
+    -------
+    ndarray
+        Interval [a], broadcast shape.
+
+    References
+    ----------
+    Harris 1913 (from memory): the economic order quantity, with the cleaning for the order.
+    """
+    return np.asarray(np.sqrt(2.0 * np.asarray(price, dtype=float) / np.asarray(cost_growth, dtype=float)))
+
+
+def asymptotic_interval(price: ArrayLike, largest_cost: ArrayLike, time_constant: ArrayLike) -> FloatArray:
+    """Best interval under steady conditions and growth towards a limit.
+
+    The root of L tau [1 - (1 + T/tau) exp(-T/tau)] = C.
+
+    Parameters
+    ----------
+    price : array_like
+        C, price of a cleaning [money].
+    largest_cost : array_like
+        L, extra running cost at the limit [money/a].
+    time_constant : array_like
+        tau [a].
+
+    Returns
+    -------
+    ndarray
+        Interval [a], broadcast shape; inf where C >= L tau, when no cleaning ever pays.
+
+    References
+    ----------
+    Kern and Seaton 1959 for the growth; the condition is that the derivative of (C + extra cost) / T is zero.
+    """
+    price, largest, tau = (np.asarray(v, dtype=float) for v in (price, largest_cost, time_constant))
+    share = np.atleast_1d(price / (largest * tau))
+    low, high = np.zeros_like(share), np.full_like(share, 60.0)
+    for _ in range(80):
+        middle = 0.5 * (low + high)
+        below = 1.0 - (1.0 + middle) * np.exp(-middle) < share
+        low, high = np.where(below, middle, low), np.where(below, high, middle)
+    root = np.where(share >= 1.0, np.inf, high)
+    return np.asarray(root.reshape(np.shape(price / (largest * tau))) * tau)
+
+
+def interval_costs(
+    running: RunningCost,
+    growth: GrowthSteps,
+    cleaning: Cleaning,
+    longest: float = LONGEST_INTERVAL,
+    progress: Callable[[float], None] | None = None,
+) -> IntervalCosts:
+    """Long-run cost of cleaning at every fixed interval, and the interval that costs least.
+
+    Parameters
+    ----------
+    running : RunningCost
+    growth : GrowthSteps
+        With the steps of `running`; one sample or as many.
+    cleaning : Cleaning
+    longest : float
+        Longest interval to look at [a].
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    IntervalCosts
+
+    Raises
+    ------
+    ValueError
+        Where the steps or the samples of the two do not agree.
+    """
+    running, growth = matched(running, growth)
+    last = max(round(longest * running.steps), 3)
+    coarse = np.unique(np.rint(np.geomspace(2, last, INTERVALS_LOOKED_AT)).astype(np.int64))
+    first = _interval_cost_rates(running, growth, cleaning, coarse, _share_of(progress, 0.0, 0.5))
+    near = np.argmin(first, axis=1)
+    ends = coarse[max(near.min() - 1, 0)], coarse[min(near.max() + 1, coarse.size - 1)]
+    fine = np.unique(np.rint(np.geomspace(*ends, INTERVALS_BETWEEN)).astype(np.int64))
+    fine = np.setdiff1d(fine, coarse)
+    second = _interval_cost_rates(running, growth, cleaning, fine, _share_of(progress, 0.5, 1.0))
+    lengths = np.concatenate([coarse, fine])
+    order = np.argsort(lengths)
+    rates = np.concatenate([first, second], axis=1)[:, order]
+    interval = lengths[order] / running.steps
+    never = _never_per_year(running, growth)
+    best, cost, ending = _best_of(interval, rates, never)
+    clean = running.cost[:, :, 0].sum(axis=1)
+    return IntervalCosts(interval, rates, never, clean, best, cost, ending)
+
+
+def _share_of(
+    progress: Callable[[float], None] | None, start: float, stop: float
+) -> Callable[[float], None] | None:
+    """A progress callback for one part of a longer work."""
+    if progress is None:
+        return None
+    whole = progress
+    return lambda done: whole(start + (stop - start) * done)
+
+
+def _interval_cost_rates(
+    running: RunningCost,
+    growth: GrowthSteps,
+    cleaning: Cleaning,
+    lengths: IntArray,
+    progress: Callable[[float], None] | None,
+) -> FloatArray:
+    """Cost a year [money/a] of cleaning every so many steps, shape (samples, lengths)."""
+    samples = running.cost.shape[0]
+    if lengths.size == 0:
+        return np.zeros((samples, 0))
+    if cleaning.restoration == 1.0:
+        clean = np.zeros((samples, running.steps))
+        spent = _spent_from(running, growth, clean, int(lengths.max()))[:, lengths]
+    else:
+        spent = np.empty((samples, lengths.size))
+        for k, length in enumerate(lengths):
+            start = _settled_start(growth, cleaning.restoration, int(length))
+            spent[:, k] = _spent_from(running, growth, start, int(length))[:, -1]
+            if progress is not None:
+                progress(float(lengths[: k + 1].sum() / lengths.sum()))
+    if progress is not None:
+        progress(1.0)
+    return (spent + cleaning.price) * (running.steps / lengths)
+
+
+def _spent_from(running: RunningCost, growth: GrowthSteps, start: FloatArray, length: int) -> FloatArray:
+    """Running cost since a cleaning, mean over the date of the cleaning, shape (samples, length + 1).
+
+    `start` is the severity left by a cleaning on each step of the year, shape (samples, steps).
+    """
+    severity, date = start, np.arange(running.steps)
+    spent = np.zeros((start.shape[0], length + 1))
+    for elapsed in range(length):
+        step = (date + elapsed) % running.steps
+        after = np.minimum(growth.keep[:, step] * severity + growth.gain[:, step], growth.limit)
+        spent[:, elapsed + 1] = spent[:, elapsed] + cost_of_step(
+            running, step, 0.5 * (severity + after)
+        ).mean(axis=1)
+        severity = after
+    return spent
+
+
+def _settled_start(growth: GrowthSteps, restoration: float, length: int) -> FloatArray:
+    """Severity left by a cleaning on each step of the year after many intervals, shape (samples, steps)."""
+    keep, gain = np.ones_like(growth.keep), np.zeros_like(growth.gain)
+    date = np.arange(growth.steps)
+    for elapsed in range(length):
+        step = (date + elapsed) % growth.steps
+        keep, gain = keep * growth.keep[:, step], gain * growth.keep[:, step] + growth.gain[:, step]
+    start = np.zeros_like(keep)
+    next_date = (date + length) % growth.steps
+    for _ in range(ROUNDS_TO_SETTLE):
+        left = (1.0 - restoration) * np.minimum(keep * start + gain, growth.limit)
+        settled = np.empty_like(left)
+        settled[:, next_date] = left
+        if np.allclose(settled, start, rtol=1e-9, atol=1e-12):
+            return settled
+        start = settled
+    return start
+
+
+def _never_per_year(running: RunningCost, growth: GrowthSteps) -> FloatArray:
+    """Running cost of a year once the fouling has come to rest [money/a], shape (samples,)."""
+    keep, gain = np.ones_like(growth.limit), np.zeros_like(growth.limit)
+    for step in range(growth.steps):
+        keep, gain = (
+            keep * growth.keep[:, [step]],
+            gain * growth.keep[:, [step]] + growth.gain[:, [step]],
+        )
+    # A year maps x to keep x + gain; without any removal (keep = 1) dirt that arrives ends at the limit.
+    rest = np.where(gain > 0.0, growth.limit, 0.0)
+    np.divide(gain, 1.0 - keep, out=rest, where=1.0 - keep > 1e-12)
+    severity, total = np.minimum(rest, growth.limit), np.zeros(running.cost.shape[0])
+    for step in range(running.steps):
+        after = np.minimum(growth.keep[:, [step]] * severity + growth.gain[:, [step]], growth.limit)
+        total += cost_of_step(running, step, 0.5 * (severity + after))[:, 0]
+        severity = after
+    return total
+
+
+def _best_of(
+    interval: FloatArray, rates: FloatArray, never: FloatArray
+) -> tuple[FloatArray, FloatArray, tuple[str, ...]]:
+    """Interval of least cost, its cost, and how the search ended.
+
+    By a parabola over the logarithm of the interval through the three lowest points: C / T + k T / 2 is even
+    in the logarithm about its least, so that a wide spacing does no harm.
+    """
+    best, cost, ending = [], [], []
+    for row, limit in zip(rates, never, strict=True):
+        k = int(np.argmin(row))
+        if limit <= row[k]:
+            best.append(np.inf)
+            cost.append(float(limit))
+            ending.append("never cleaning costs least")
+        elif k in (0, row.size - 1):
+            best.append(float(interval[k]))
+            cost.append(float(row[k]))
+            ending.append("shortest interval costs least" if k == 0 else "longest interval costs least")
+        else:
+            x, y = np.log(interval[k - 1 : k + 2]), row[k - 1 : k + 2]
+            curve = np.polynomial.Polynomial.fit(x, y, 2)
+            vertex = float(curve.deriv().roots()[0].real) if curve.coef[2] > 0.0 else float(x[1])
+            best.append(float(np.exp(vertex)))
+            cost.append(float(min(curve(vertex), y[1])))
+            ending.append("least cost found")
+    return np.array(best), np.array(cost), tuple(ending)
