@@ -104,7 +104,7 @@ def trial_point(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surround
     compression = _compression(inlet, condensing, unit, fluid, given)
     liquid = _liquid_line(unknowns, condensing, compression, unit, fluid, given)
     side = CondenserSide(
-        compression.flow, compression.temperature, condensing.dew_temperature, bubble, compression.enthalpy,
+        compression.flow, condensing.pressure, compression.temperature, condensing.dew_temperature, bubble, compression.enthalpy,
         condensing.vapour_enthalpy, condensing.liquid_enthalpy, liquid.enthalpy, condensing.liquid_heat_capacity,
         unknowns[3],
     )  # fmt: skip
@@ -211,7 +211,8 @@ def _evaporator(
     mean = sat.dew_temperature + 0.5 * (slope * drop - glide)
     decay = np.maximum(unknowns[2], 0.0)
     superheating = boiling.superheating_area(coil, given.indoor_air, flow, sat.vapour_heat_capacity, decay)
-    zone = boiling.boiling_zone(given.indoor_air, boiling.boiling_conductance(coil, flow), mean)
+    wet_air = given.indoor_air._replace(conductance=boiling.wetted_conductance(coil, given.indoor_air, mean))
+    zone = boiling.boiling_zone(wet_air, boiling.boiling_conductance(coil, flow), mean)
     heat = zone.heat * boiling.boiling_area(superheating)
     return superheating, zone, heat, np.clip(quality, 0.0, 1.0)
 
@@ -224,11 +225,13 @@ def _charge(
     latent = sat.vapour_enthalpy - sat.liquid_enthalpy
     exit_quality = 1.0 + sat.vapour_heat_capacity * np.minimum(inlet.exit_superheat, 0.0) / latent
     boiling_share = boiling.boiling_area(superheating)
-    mixture = two_phase_density(quality, np.maximum(exit_quality, quality + 0.01), sat.liquid_density, sat.vapour_density)
+    mixture = two_phase_density(quality, np.maximum(exit_quality, quality + 0.01), sat.liquid_density, sat.vapour_density,
+        np.maximum(compression.flow / unit.evaporator.rated_flow, 0.05))
     evaporator = boiling_share * mixture + (1.0 - boiling_share) * sat.vapour_density
     high_latent = condensing.vapour_enthalpy - condensing.liquid_enthalpy
     outlet_quality = np.clip((liquid.enthalpy - condensing.liquid_enthalpy) / high_latent, 0.0, 1.0)
-    condensate = two_phase_density(outlet_quality, np.ones(()), condensing.liquid_density, condensing.vapour_density)
+    condensate = two_phase_density(outlet_quality, np.ones(()), condensing.liquid_density, condensing.vapour_density,
+        np.maximum(compression.flow / unit.condenser.rated_flow, 0.05))
     # Shares of the coil: areas over their sum, so that a trial point out of balance cannot hold more than the coil.
     total = areas.total
     condenser = (

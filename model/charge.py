@@ -7,7 +7,8 @@ condenser hold most of the charge, the suction side little. Oil and what is diss
 References
 ----------
 Zivi, Estimation of steady-state steam void-fraction by means of the principle of minimum entropy production, Journal of
-Heat Transfer 86, 1964 (slip = density ratio to the power 1/3; from memory).
+Heat Transfer 86, 1964 (slip = density ratio to the power 1/3; from memory). Hughmark, Holdup in gas-liquid flow, Chemical
+Engineering Progress 58, 1962 (holdup depends on mass flux; from memory).
 """
 
 from __future__ import annotations
@@ -18,6 +19,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
+
+HOLDUP_EXPONENT = 0.3
+"""Power with which the slip between vapour and liquid grows as the flow falls [-]: the trend of Hughmark's holdup, whose
+parameter goes with the mass flux to the power 0.3 to 0.4; Zivi has no such dependence."""
 
 
 @dataclass(frozen=True)
@@ -46,13 +51,16 @@ class Circuit:
     suction_line_ntu: ArrayLike
 
 
-def mean_void_fraction(inlet_quality: Array, outlet_quality: Array, density_ratio: Array) -> Array:
+def mean_void_fraction(
+    inlet_quality: Array, outlet_quality: Array, density_ratio: Array, flow_ratio: ArrayLike = 1.0
+) -> Array:
     """Mean share of the volume that is vapour [-] between two qualities [-], vapour over liquid density [-].
 
-    Qualities are held in [0, 1]; equal ones give the local void fraction.
+    Qualities are held in [0, 1]; equal ones give the local void fraction. `flow_ratio` is the flow over rated [-]: less
+    flow drags less liquid along, so more of it stays.
     """
     # Zivi: void = x / (x + c (1 - x)) with c = (vapour density / liquid density)^(2/3); its integral is elementary.
-    slip = np.cbrt(density_ratio) ** 2
+    slip = np.minimum(np.cbrt(density_ratio) ** 2 * np.asarray(flow_ratio) ** -HOLDUP_EXPONENT, 0.98)
     low = np.clip(np.minimum(inlet_quality, outlet_quality), 0.0, 1.0)
     high = np.clip(np.maximum(inlet_quality, outlet_quality), 0.0, 1.0)
     high = np.maximum(high, low + 1e-6)
@@ -61,7 +69,9 @@ def mean_void_fraction(inlet_quality: Array, outlet_quality: Array, density_rati
     return np.asarray((1.0 - slip * log_term / steep) / steep)
 
 
-def two_phase_density(inlet_quality: Array, outlet_quality: Array, liquid_density: Array, vapour_density: Array) -> Array:
-    """Mean density of a two-phase zone [kg/m3] between two qualities [-]."""
-    void = mean_void_fraction(inlet_quality, outlet_quality, vapour_density / liquid_density)
+def two_phase_density(
+    inlet_quality: Array, outlet_quality: Array, liquid_density: Array, vapour_density: Array, flow_ratio: ArrayLike = 1.0
+) -> Array:
+    """Mean density of a two-phase zone [kg/m3] between two qualities [-] at a flow over rated [-]."""
+    void = mean_void_fraction(inlet_quality, outlet_quality, vapour_density / liquid_density, flow_ratio)
     return np.asarray(liquid_density + void * (vapour_density - liquid_density))

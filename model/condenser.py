@@ -11,7 +11,8 @@ airflow through the fan (`model.fans`).
 References
 ----------
 Incropera, DeWitt, Fundamentals of Heat and Mass Transfer, effectiveness-NTU relations, crossflow with one fluid mixed
-(from memory). Air-side conductance as a power 0.5 to 0.65 of face velocity: common practice, no source. Conductance lost
+(from memory). Shah, A general correlation for heat transfer during film condensation inside pipes, International Journal
+of Heat and Mass Transfer 22, 1979 (from memory). Air-side conductance as a power 0.5 to 0.65 of face velocity: common practice, no source. Conductance lost
 to a dust layer against its pressure drop: Pak, Groll, Braun 2005 (28-31 % more pressure drop with 7-12 % less heat
 transfer on single-row coils, 22-37 % with 4-5 % on double-row coils; abstract).
 """
@@ -33,6 +34,9 @@ Braun 2005: 30 % more pressure drop goes with some 8 % less air-side conductance
 REFRIGERANT_EXPONENT = 0.8
 """Power of mass flow in the refrigerant-side conductance of single-phase zones [-] (Dittus-Boelter; from memory)."""
 
+PRESSURE_EXPONENT = 0.38
+"""Power with which the condensing conductance falls with reduced pressure [-] (Shah 1979; from memory)."""
+
 
 @dataclass(frozen=True)
 class Condenser:
@@ -53,6 +57,8 @@ class Condenser:
     pressure_drop : float or array
         Drop from discharge port to coil exit over (rated flow squared over vapour density): coefficient k in
         k m^2 / density [1/m4].
+    rated_pressure : float or array
+        Condensing pressure of `condensing_conductance` [Pa].
     """
 
     air_conductance: ArrayLike
@@ -63,6 +69,7 @@ class Condenser:
     rated_flow: ArrayLike
     volume: ArrayLike
     pressure_drop: ArrayLike
+    rated_pressure: ArrayLike
 
 
 class AirStream(NamedTuple):
@@ -138,9 +145,19 @@ def desuperheating_area(condenser: Condenser, air: AirStream, flow: Array, heat:
     return np.asarray(heat / (air.heat_capacity_rate * share * mean))
 
 
-def condensing_area(condenser: Condenser, air: AirStream, heat: Array, ends: tuple[Array, Array]) -> Array:
-    """Area that condenses [-]: heat [W], dew and bubble temperature [K]."""
-    conductance = np.asarray(condenser.condensing_conductance) * air.open_face
+def condensing_conductance(condenser: Condenser, air: AirStream, flow: Array, pressure: Array) -> Array:
+    """Refrigerant-side conductance of a wholly condensing coil [W/K] at a flow [kg/s] and pressure [Pa].
+
+    Grows with the flow like the liquid's alone and falls with the reduced pressure (Shah 1979).
+    """
+    hot = (pressure / np.asarray(condenser.rated_pressure)) ** -PRESSURE_EXPONENT
+    return zone_conductance(condenser, condenser.condensing_conductance, flow, air) * hot
+
+
+def condensing_area(
+    condenser: Condenser, air: AirStream, heat: Array, conductance: Array, ends: tuple[Array, Array]
+) -> Array:
+    """Area that condenses [-]: heat [W], refrigerant-side conductance [W/K], dew and bubble temperature [K]."""
     share = effectiveness(air.conductance, conductance, air.heat_capacity_rate)
     mean = log_mean(ends[0] - air.temperature, ends[1] - air.temperature)
     return np.asarray(heat / (air.heat_capacity_rate * share * mean))
@@ -168,12 +185,13 @@ def subcooling_area(condenser: Condenser, air: AirStream, flow: Array, heat_capa
 class Refrigerant(NamedTuple):
     """Refrigerant on its way through the coil; arrays of one shape.
 
-    flow [kg/s]; gas_temperature, dew_temperature, bubble_temperature [K]; gas_enthalpy, dew_enthalpy, bubble_enthalpy,
+    flow [kg/s]; pressure [Pa]; gas_temperature, dew_temperature, bubble_temperature [K]; gas_enthalpy, dew_enthalpy, bubble_enthalpy,
     exit_enthalpy [J/kg]; liquid_heat_capacity [J/(kg K)]; subcooling_decay: ln of bubble over exit temperature, each
     above the entering air [-], negative where the exit is not fully condensed.
     """
 
     flow: Array
+    pressure: Array
     gas_temperature: Array
     dew_temperature: Array
     bubble_temperature: Array
@@ -196,6 +214,7 @@ def zone_areas(condenser: Condenser, air: AirStream, ref: Refrigerant) -> ZoneAr
     )
     start = np.minimum(ref.gas_enthalpy, ref.dew_enthalpy)
     heat = ref.flow * (start - np.maximum(ref.exit_enthalpy, ref.bubble_enthalpy))
-    condensing = condensing_area(condenser, air, heat, (ref.dew_temperature, ref.bubble_temperature))
+    conductance = condensing_conductance(condenser, air, ref.flow, ref.pressure)
+    condensing = condensing_area(condenser, air, heat, conductance, (ref.dew_temperature, ref.bubble_temperature))
     decay = np.maximum(ref.subcooling_decay, 0.0)
     return ZoneAreas(gas, condensing, subcooling_area(condenser, air, ref.flow, ref.liquid_heat_capacity, decay))

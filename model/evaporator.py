@@ -31,6 +31,11 @@ SMALLEST_BOILING_AREA = 0.02
 """A starved coil keeps at least about this share of its face for boiling [-]."""
 
 
+WETTING_SPAN = 0.08
+"""Depth below the dew point, over the span from refrigerant to air, that wets most of a coil [-]; no source: it only
+joins the dry and the wet coil smoothly."""
+
+
 @dataclass(frozen=True)
 class Evaporator:
     """What one evaporator is; numbers may be arrays, one a unit.
@@ -51,6 +56,8 @@ class Evaporator:
         Refrigerant-side volume [m3].
     pressure_drop : float or array
         Coefficient k of the drop along the coil, k m^2 / vapour density [1/m4].
+    dry_ratio : float or array
+        Air-side conductance of the dry coil over that of the wet one [-].
     """
 
     air_conductance: ArrayLike
@@ -61,6 +68,7 @@ class Evaporator:
     rated_airflow: ArrayLike
     volume: ArrayLike
     pressure_drop: ArrayLike
+    dry_ratio: ArrayLike = 0.85
 
 
 class MoistStream(NamedTuple):
@@ -94,6 +102,18 @@ def air_side_conductance(evaporator: Evaporator, airflow: Array, dust: ArrayLike
     ratio = airflow / np.asarray(evaporator.rated_airflow)
     clean = evaporator.air_conductance * ratio ** np.asarray(evaporator.air_exponent)
     return np.asarray(clean / (1.0 + DUST_INSULATION * np.asarray(dust)))
+
+
+def wetted_conductance(evaporator: Evaporator, air: MoistStream, boiling_temperature: Array) -> Array:
+    """Air-side conductance [W/K] by how much of the surface is wet.
+
+    The share grows from none, where the refrigerant is no colder than the dew point, to nearly all of it where a quarter
+    of the way from refrigerant to air is below the dew point: continuous, because tubes get wet before fin tips.
+    """
+    span = np.maximum(air.temperature - boiling_temperature, 1.0)
+    below_dew = np.maximum(air.dew_point - boiling_temperature, 0.0) / span
+    dry = np.exp(-below_dew / WETTING_SPAN)
+    return np.asarray(air.conductance * (1.0 - (1.0 - np.asarray(evaporator.dry_ratio)) * dry))
 
 
 def bypass_factor(ntu_air: ArrayLike) -> Array:

@@ -4,7 +4,7 @@ Both are a nozzle, flow = area * sqrt(2 * density * pressure difference). They d
 limits the flow:
 
 * the *thermostatic valve* opens with the superheat at its bulb above the static superheat of its spring, and levels off
-  towards fully open, a third above its rated opening: then it is starved and superheat rises freely;
+  towards fully open, half above its rated opening: then it is starved and superheat rises freely;
 * the *fixed orifice* has its area, and flow through it is nearly choked: the pressure it feels downstream is close to
   the saturation pressure of the liquid, so subcooling, not suction pressure, sets the flow.
 
@@ -55,9 +55,9 @@ class Expansion:
 
     kind: ExpansionKind
     area: ArrayLike
-    static_superheat: ArrayLike = 4.0
-    opening_superheat: ArrayLike = 4.0
-    reserve: ArrayLike = 1.35
+    static_superheat: ArrayLike = 5.0
+    opening_superheat: ArrayLike = 3.0
+    reserve: ArrayLike = 1.5
     choking: ArrayLike = 0.85
 
 

@@ -264,7 +264,7 @@ class Refrigerant:
         Raises
         ------
         ValueError
-            If a pressure is not above zero or an argument is not a number.
+            If a pressure is not above zero or an argument is not finite.
         """
         p, excess = _broadcast(pressure, superheat)
         rows = _in_blocks(self._vapour_rows, 4, p.ravel(), excess.ravel())
@@ -302,7 +302,7 @@ class Refrigerant:
         Raises
         ------
         ValueError
-            If a pressure is not above zero or an argument is not a number.
+            If a pressure is not above zero or an argument is not finite.
         """
         return self._over_dew("isentropic_enthalpy", self._dew_entropy, self._per_entropy, pressure, entropy)
 
@@ -324,7 +324,7 @@ class Refrigerant:
         Raises
         ------
         ValueError
-            If a pressure is not above zero or an argument is not a number.
+            If a pressure is not above zero or an argument is not finite.
         """
         return self._over_dew(
             "vapour_temperature", self._dew_enthalpy, self._per_enthalpy, pressure, enthalpy
@@ -348,7 +348,7 @@ class Refrigerant:
         Raises
         ------
         ValueError
-            If a pressure is not above zero or an argument is not a number.
+            If a pressure is not above zero or an argument is not finite.
         """
         return self._over_dew("vapour_entropy", self._dew_enthalpy, self._per_enthalpy, pressure, enthalpy)
 
@@ -434,8 +434,11 @@ def _rows(table: Array, *quantities: int) -> Array:
 def _broadcast(first: ArrayLike, second: ArrayLike) -> tuple[Array, Array]:
     """Two arguments as arrays of one shape, the second checked to be numbers."""
     a, b = np.asarray(first, dtype=np.float64), np.asarray(second, dtype=np.float64)
-    if np.isnan(np.vdot(b, b)):
-        raise ValueError("superheat, entropy, enthalpy and temperature must be numbers, got nan")
+    # the sum of squares is finite only if every value is
+    if not np.isfinite(np.vdot(b, b)):
+        raise ValueError(
+            f"superheat, entropy, enthalpy and temperature must be finite, got {b[~np.isfinite(b)]}"
+        )
     if a.shape != b.shape:
         a, b = np.broadcast_arrays(a, b)
     return a, b

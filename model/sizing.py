@@ -52,17 +52,25 @@ OUTDOOR_AIRFLOW_PER_WATT = 850.0 * 4.7195e-4 / 3516.85
 """Condenser airflow per rated capacity [m3/(s W)]: 850 cfm a ton."""
 OUTDOOR_FAN_POWER_PER_WATT = 60.0 / 3516.85
 """Condenser fan power per rated capacity [-]: 60 W a ton."""
-VOLUME_PER_WATT = 1.8e-3 / 3516.85
-"""Refrigerant volume of each coil per rated capacity [m3/W]: 1.8 litres a ton."""
+CONDENSER_VOLUME_PER_WATT = 2.2e-3 / 3516.85
+"""Refrigerant volume of the condenser per rated capacity [m3/W]: 2.2 litres a ton."""
+EVAPORATOR_VOLUME_PER_WATT = 1.1e-3 / 3516.85
+"""Refrigerant volume of the indoor coil per rated capacity [m3/W]: 1.1 litres a ton."""
+LIQUID_LINE_VOLUME_PER_WATT = 0.2e-3 / 3516.85
+"""Volume of the liquid line per rated capacity [m3/W]: 0.2 litres a ton."""
+SUCTION_VOLUME_PER_WATT = 0.7e-3 / 3516.85
+"""Volume of suction line and compressor shell per rated capacity [m3/W]: 0.7 litres a ton."""
 HIGH_PRESSURE_TRIP_TEMPERATURE = 338.71
 """Saturation temperature of the default high-pressure limit [K] (150 degF, 610 psi for R410A)."""
 LOW_PRESSURE_TRIP_TEMPERATURE = 255.37
 """Saturation temperature of the default low-pressure limit [K] (0 degF, 48 psi for R410A)."""
+STATIC_SUPERHEAT = 5.0
+"""Superheat at which a thermostatic valve starts to open [K]: 3 to 5 K, common practice, no source."""
 DISCHARGE_LIMIT = 394.3
 """Default limit of the discharge-line temperature [K] (250 degF)."""
 
-BUILT_IN_RATIO = {"scroll": 2.4, "reciprocating": 3.2, "rotary": 2.8}
-"""Pressure ratio of best efficiency [-]; a scroll with a built-in volume ratio near 2.2 (Winandy, Saavedra, Lebrun 2002
+BUILT_IN_RATIO = {"scroll": 2.3, "reciprocating": 3.2, "rotary": 2.8}
+"""Pressure ratio of best efficiency [-]; a scroll with a built-in volume ratio near 2.1 (Winandy, Saavedra, Lebrun 2002
 found 2.3 on an air-conditioning scroll; from memory); the others common practice, no source."""
 LEAKAGE_SLOPE = {"scroll": 0.045, "reciprocating": 0.075, "rotary": 0.05}
 """Fall of the drawn-in volume with a unit of pressure ratio [-]: common practice, no source."""
@@ -85,7 +93,7 @@ def design_point(rated_eer: ArrayLike) -> DesignPoint:
     eer = np.asarray(rated_eer) * BTU_PER_WH
     approach = np.interp(eer, [7.0, 9.0, 12.5, 15.0, 18.0], [19.0, 16.7, 11.1, 8.3, 6.5])
     evaporating = np.interp(eer, [8.0, 10.0, 12.0, 14.0, 16.0], [280.4, 281.7, 283.0, 283.8, 284.3])
-    return DesignPoint(evaporating, approach, 7.0, 5.5)
+    return DesignPoint(evaporating, approach, 8.0, 5.5)
 
 
 def nominal_unit(
@@ -153,11 +161,11 @@ def nominal_unit(
     valve = _sized_expansion(fluid, states, expansion, point)
     circuit = Circuit(
         charge=capacity * 2.6e-4,
-        liquid_line_volume=capacity * VOLUME_PER_WATT / 9.0,
-        suction_volume=capacity * VOLUME_PER_WATT,
+        liquid_line_volume=capacity * LIQUID_LINE_VOLUME_PER_WATT,
+        suction_volume=capacity * SUCTION_VOLUME_PER_WATT,
         liquid_line_drop=0.04 * states.high_pressure * states.liquid_density / states.flow**2,
         suction_drop=0.015 * states.low_pressure * states.suction_density / states.flow**2,
-        suction_line_ntu=0.12,
+        suction_line_ntu=0.16,
     )
     decay = np.log1p(point.superheat / (RATING_RETURN - states.evaporating - point.superheat))
     approach = np.asarray(point.condensing_approach)
@@ -246,7 +254,7 @@ def _sized_condenser(
     rate = np.asarray(dry_air * moist_air.heat_capacity(OUTDOOR_HUMIDITY_RATIO))
     line = fluid.saturation(states.high_pressure)
     side = condenser_side.Refrigerant(
-        states.flow, fluid.vapour_temperature(1.015 * states.high_pressure, discharge), line.dew_temperature,
+        states.flow, states.high_pressure, fluid.vapour_temperature(1.015 * states.high_pressure, discharge), line.dew_temperature,
         line.bubble_temperature, discharge, line.vapour_enthalpy, line.liquid_enthalpy, states.liquid_enthalpy,
         line.liquid_heat_capacity, states.subcooling_decay,
     )  # fmt: skip
@@ -255,8 +263,9 @@ def _sized_condenser(
         conductance = np.exp(exponent) * states.flow * 2.0e4
         return Condenser(
             conductance, 0.55, 1.0 * conductance, 4.0 * conductance, 1.0 * conductance, states.flow,
-            np.asarray(fan.airflow) / OUTDOOR_AIRFLOW_PER_WATT * VOLUME_PER_WATT,
+            np.asarray(fan.airflow) / OUTDOOR_AIRFLOW_PER_WATT * CONDENSER_VOLUME_PER_WATT,
             0.015 * states.high_pressure * fluid.saturation(states.high_pressure).vapour_density / states.flow**2,
+            states.high_pressure,
         )  # fmt: skip
 
     for _ in range(60):
@@ -301,7 +310,7 @@ def _sized_evaporator(
         vapour_conductance=vapour,
         rated_flow=states.flow,
         rated_airflow=dry_air,
-        volume=airflow / INDOOR_AIRFLOW_PER_WATT * VOLUME_PER_WATT,
+        volume=airflow / INDOOR_AIRFLOW_PER_WATT * EVAPORATOR_VOLUME_PER_WATT,
         pressure_drop=0.05 * states.low_pressure * states.suction_density / states.flow**2,
     )
 
@@ -313,7 +322,7 @@ def _sized_expansion(fluid: Refrigerant, states: _DesignStates, kind: ExpansionK
         saturation = fluid.bubble_pressure(states.condensing - np.asarray(point.subcooling))
         downstream = downstream + 0.85 * (np.minimum(saturation, upstream) - downstream)
     area = states.flow / np.sqrt(2.0 * states.liquid_density * (upstream - downstream))
-    return Expansion(kind, area, 4.0, np.asarray(point.superheat) - 4.0)
+    return Expansion(kind, area, STATIC_SUPERHEAT, np.asarray(point.superheat) - STATIC_SUPERHEAT)
 
 
 def rating_conditions(unit: Unit) -> Conditions:

@@ -220,13 +220,12 @@ def _interval_cost_rates(
     if lengths.size == 0:
         return np.zeros((samples, 0))
     if cleaning.restoration == 1.0:
-        clean = np.zeros((samples, running.steps))
-        spent = _spent_from(running, growth, clean, int(lengths.max()))[:, lengths]
+        spent = _spent_from(running, growth, np.zeros((samples, running.steps)), lengths).mean(axis=1)
     else:
         spent = np.empty((samples, lengths.size))
         for k, length in enumerate(lengths):
             start = _settled_start(growth, cleaning.restoration, int(length))
-            spent[:, k] = _spent_from(running, growth, start, int(length))[:, -1]
+            spent[:, k] = _spent_from(running, growth, start, lengths[k : k + 1])[:, :, 0].mean(axis=1)
             if progress is not None:
                 progress(float(lengths[: k + 1].sum() / lengths.sum()))
     if progress is not None:
@@ -234,21 +233,24 @@ def _interval_cost_rates(
     return (spent + cleaning.price) * (running.steps / lengths)
 
 
-def _spent_from(running: RunningCost, growth: GrowthSteps, start: FloatArray, length: int) -> FloatArray:
-    """Running cost since a cleaning, mean over the date of the cleaning, shape (samples, length + 1).
+def _spent_from(
+    running: RunningCost, growth: GrowthSteps, start: FloatArray, lengths: IntArray
+) -> FloatArray:
+    """Running cost in the so many steps after a cleaning, by the step of the year of the cleaning.
 
-    `start` is the severity left by a cleaning on each step of the year, shape (samples, steps).
+    `start` is the severity left by a cleaning on each step of the year, shape (samples, steps); `lengths`
+    rises; returns shape (samples, steps, lengths).
     """
     severity, date = start, np.arange(running.steps)
-    spent = np.zeros((start.shape[0], length + 1))
-    for elapsed in range(length):
+    spent, found = np.zeros_like(start), []
+    for elapsed in range(int(lengths[-1])):
         step = (date + elapsed) % running.steps
         after = np.minimum(growth.keep[:, step] * severity + growth.gain[:, step], growth.limit)
-        spent[:, elapsed + 1] = spent[:, elapsed] + cost_of_step(
-            running, step, 0.5 * (severity + after)
-        ).mean(axis=1)
+        spent = spent + cost_of_step(running, step, 0.5 * (severity + after))
         severity = after
-    return spent
+        if elapsed + 1 in lengths:
+            found.append(spent)
+    return np.stack(found, axis=-1)
 
 
 def _settled_start(growth: GrowthSteps, restoration: float, length: int) -> FloatArray:
@@ -316,3 +318,32 @@ def _best_of(
             cost.append(float(min(curve(vertex), y[1])))
             ending.append("least cost found")
     return np.array(best), np.array(cost), tuple(ending)
+
+
+def cost_by_day(
+    running: RunningCost, growth: GrowthSteps, cleaning: Cleaning, years_between: int = 1
+) -> tuple[IntArray, FloatArray]:
+    """Long-run cost of cleaning on the same day every year, or every so many years, for each day.
+
+    Parameters
+    ----------
+    running, growth, cleaning
+        As for `interval_costs`.
+    years_between : int
+        Years from one cleaning to the next [a], 1 or more.
+
+    Returns
+    -------
+    day : ndarray of int, shape (steps,)
+        First day of each step of the year, 0 to 364.
+    cost_per_year : ndarray, shape (samples, steps)
+        Running and cleaning [money/a] where the unit is cleaned at the beginning of that step.
+    """
+    if years_between < 1:
+        raise ValueError(f"years_between must be 1 or more, got {years_between}")
+    running, growth = matched(running, growth)
+    length = years_between * running.steps
+    start = _settled_start(growth, cleaning.restoration, length)
+    spent = _spent_from(running, growth, start, np.array([length]))[:, :, 0]
+    day = np.arange(running.steps) * running.days_per_step
+    return day, (spent + cleaning.price) / years_between
