@@ -230,7 +230,7 @@ def _interval_cost_rates(
                 progress(float(lengths[: k + 1].sum() / lengths.sum()))
     if progress is not None:
         progress(1.0)
-    return (spent + cleaning.price) * (running.steps / lengths)
+    return np.asarray((spent + cleaning.price) * (running.steps / lengths))
 
 
 def _spent_from(
