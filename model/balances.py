@@ -195,8 +195,7 @@ def _liquid_line(
     pressure = np.maximum(pressure, 0.3 * condensing.pressure * np.exp(np.minimum(pressure / condensing.pressure - 0.3, 0.0)))
     line = fluid.saturation(pressure)
     quality = (enthalpy - line.liquid_enthalpy) / (line.vapour_enthalpy - line.liquid_enthalpy)
-    density = device.inlet_density(quality, fluid.liquid_density(temperature), line.vapour_density)
-    return LiquidLine(temperature, enthalpy, pressure, quality, density)
+    return LiquidLine(temperature, enthalpy, pressure, quality, fluid.liquid_density(temperature))
 
 
 def _evaporator(
@@ -262,4 +261,5 @@ def _device_flow(
     else:
         saturation = np.minimum(fluid.bubble_pressure(liquid.temperature), liquid.device_pressure)
         downstream = device.choking_pressure(part, np.maximum(saturation, downstream), downstream)
-    return device.nozzle_flow(np.asarray(area), liquid.density, liquid.device_pressure - downstream)
+    full = device.nozzle_flow(np.asarray(area), liquid.density, liquid.device_pressure - downstream)
+    return full * device.flash_gas_factor(liquid.device_quality)
