@@ -301,6 +301,8 @@ def test_bad_arguments_are_named() -> None:
         moist_air.dew_point([0.01, 0.0], 101325.0)
     with pytest.raises(ValueError, match=r"pressure must be above 35000 Pa, got 1000"):
         moist_air.saturation_enthalpy_and_slope(300.0, 1000.0)
+    with pytest.raises(ValueError, match=r"temperature must be a number, got nan"):
+        moist_air.saturation_enthalpy_and_slope([300.0, np.nan], 1e5)
     with pytest.raises(ValueError, match=r"pressure must be above 0 Pa, got 0"):
         moist_air.density(300.0, 0.01, 0.0)
     with pytest.raises(ValueError, match=r"altitude must lie in \[-5000, 11000\] m, got 20000"):
