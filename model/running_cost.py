@@ -106,7 +106,7 @@ def steady_running_cost(
 def running_cost(
     table: PerformanceTable,
     setting: Setting,
-    lost_cooling_price: float = 0.0,
+    lost_cooling_price: float | None = None,
     days_per_step: int = DAYS_PER_STEP,
     progress: Callable[[float], None] | None = None,
 ) -> RunningCost:
@@ -118,8 +118,10 @@ def running_cost(
         The unit, one sample or many.
     setting : Setting
         Weather, load, tariff, controls.
-    lost_cooling_price : float
-        What a kilowatt-hour of cooling that the room goes without is worth [money/kWh].
+    lost_cooling_price : float, optional
+        What a kilowatt-hour of cooling that the room goes without is worth [money/kWh]. Left out, the
+        tariff's price of a kilowatt-hour of electricity, some three times what the cooling costs to make:
+        without any price, a unit that trips all day would be the cheapest to run.
     days_per_step : int
         Length of a step [d], a divisor of 365.
     progress : callable, optional
@@ -134,13 +136,14 @@ def running_cost(
     year, steps = setting.year, DAYS_PER_YEAR // days_per_step
     step = year.day // days_per_step
     price = energy_price(setting.tariff, year)
+    worth = setting.tariff.price_per_kwh if lost_cooling_price is None else lost_cooling_price
     nodes = table.severity
     cost, short = (np.zeros((table.samples, steps, nodes.size)) for _ in range(2))
     for sample in range(table.samples):
         unit = table.take([sample])
         for node, level in enumerate(nodes):
             hourly = hourly_season(unit, year, setting.load, level, setting.wet_bulb, setting.running)
-            money = _running_money(hourly, year, price, lost_cooling_price)
+            money = _running_money(hourly, year, price, worth)
             cost[sample, :, node] = np.bincount(step, money, steps)
             for rate in setting.tariff.demand_rates:
                 cost[sample, :, node] += _demand_by_step(hourly, year, rate, step, steps)

@@ -1,0 +1,163 @@
+"""A unit's performance table from the cycle: the cycle solved on a grid of weather and fouling.
+
+The room is held at one dry bulb; its wet bulb is an axis of the table. The fouling is one field of
+`model.causes.Causes`, in that field's own unit, on top of whatever else is the matter with the unit.
+
+Assumptions: the barometer stays where it is. Past the high-pressure limit the cycle is held at the limit; how
+far a point lies past it is carried on along the outdoor temperature from the last two points below, so that
+the temperature of the trip falls between grid points. A few points that did not converge take the straight
+line between their neighbours in outdoor temperature; more than `MOST_BRIDGED` of them is an error.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model import moist_air
+from model.causes import HEALTHY, RANGES, Causes
+from model.cycle import STATE_CODES, OperatingPoint, solve
+from model.performance_table import PerformanceTable, build_table
+from model.surroundings import Conditions
+from model.unit import Unit
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+OUTDOOR_GRID: FloatArray = np.arange(285.0, 325.1, 2.5)
+"""Outdoor temperatures of a table [K]: 12 to 52 degC."""
+SEVERITY_POINTS = 13
+"""Severities of a table [-]."""
+LARGEST_SEVERITIES = {"condenser_blocked": 0.75, "condenser_dust": 6.0, "evaporator_dust": 6.0}
+"""Where a table of a fouling ends unless it is said [-]; elsewhere at 0.6."""
+MOST_BRIDGED = 0.02
+"""Share of points that may fail to converge [-]."""
+SMALLEST_MARGIN = 1.0
+"""Pressure that separates running from tripped where the cycle says only which [Pa]."""
+
+
+class _Point(NamedTuple):
+    """What `build_table` asks for, on the whole grid."""
+
+    total_capacity: FloatArray
+    sensible_capacity: FloatArray
+    outdoor_power: FloatArray
+    indoor_power: FloatArray
+    approach: FloatArray
+    trip_margin: FloatArray
+
+
+def default_severities(field: str) -> FloatArray:
+    """Severities of a table of a cause's field, in the field's unit, shape (13,)."""
+    _require_field(field)
+    return np.linspace(0.0, LARGEST_SEVERITIES.get(field, 0.6), SEVERITY_POINTS)
+
+
+def _require_field(field: str) -> None:
+    """Raise for a field that is no fouling growing from 0."""
+    if field not in RANGES or RANGES[field][0] != 0.0:
+        names = ", ".join(name for name, (low, _) in RANGES.items() if low == 0.0)
+        raise ValueError(f"field must be one of {names}, got {field!r}")
+
+
+def cycle_table(
+    unit: Unit,
+    room: Conditions,
+    field: str = "condenser_blocked",
+    *,
+    severity: ArrayLike | None = None,
+    outdoor_temperature: ArrayLike = OUTDOOR_GRID,
+    wet_bulb: ArrayLike | None = None,
+    base: Causes = HEALTHY,
+) -> PerformanceTable:
+    """The unit's performance table.
+
+    Parameters
+    ----------
+    unit : Unit
+        Numbers, or arrays of shape (samples, 1, 1, 1) for a family drawn from the baseline's uncertainty.
+    room : Conditions
+        Return air, barometer and speeds; its outdoor temperature is not used. Numbers only.
+    field : str
+        The field of `Causes` that grows.
+    severity : array_like, shape (severities,), optional
+        In equal steps from 0, in the field's unit; left out, `default_severities`.
+    outdoor_temperature : array_like, shape (outdoor,)
+        In equal steps [K].
+    wet_bulb : array_like, shape (wet_bulbs,), optional
+        Indoor wet bulbs in equal steps [K]; left out, that of `room`.
+    base : Causes
+        What else is the matter.
+
+    Returns
+    -------
+    PerformanceTable
+        Capacities net of the blower.
+
+    Raises
+    ------
+    ValueError
+        Where a grid is not regular, the field unknown, or too many points do not converge.
+    """
+    _require_field(field)
+    levels = default_severities(field) if severity is None else np.asarray(severity, dtype=float)
+    dry = np.asarray(room.return_temperature, dtype=float)
+    if wet_bulb is None:
+        wet_bulb = moist_air.wet_bulb(dry, room.return_humidity_ratio, room.ambient_pressure)
+
+    def operating_point(outdoor: FloatArray, fouling: FloatArray, indoor: FloatArray) -> _Point:
+        moisture = moist_air.humidity_ratio_from_wet_bulb(dry, indoor, room.ambient_pressure)
+        conditions = replace(room, outdoor_temperature=outdoor, return_humidity_ratio=moisture)
+        return _point_of(unit, solve(unit, conditions, replace(base, **{field: fouling})), outdoor)
+
+    return build_table(operating_point, outdoor_temperature, levels, np.atleast_1d(np.asarray(wet_bulb)))
+
+
+def _point_of(unit: Unit, point: OperatingPoint, outdoor: FloatArray) -> _Point:
+    """Operating points of the grid as `build_table` takes them, points that did not converge bridged."""
+    failed = point.state == STATE_CODES["not converged"]
+    if failed.mean() > MOST_BRIDGED:
+        raise ValueError(
+            f"{failed.mean():.1%} of the table's points did not converge, {MOST_BRIDGED:.0%} may"
+        )
+    tripped = (point.state == STATE_CODES["high-pressure trip"]) | (
+        point.state == STATE_CODES["near-critical condensing"]
+    )
+    columns = _Point(
+        total_capacity=point.net_capacity,
+        sensible_capacity=point.sensible_capacity,
+        outdoor_power=point.outdoor_power,
+        indoor_power=point.blower_power,
+        approach=point.condensing_temperature - outdoor,
+        trip_margin=np.asarray(unit.high_pressure_limit) - point.discharge_pressure,
+    )
+    columns = _Point(*(_bridged(column, failed, outdoor) for column in columns))
+    return columns._replace(trip_margin=_carried_on(columns.trip_margin, tripped))
+
+
+def _bridged(values: FloatArray, failed: BoolArray, outdoor: FloatArray) -> FloatArray:
+    """Values with those that failed on the straight line between their neighbours in outdoor temperature."""
+    if not failed.any():
+        return values
+    whole = values.reshape(-1, outdoor.size).copy()
+    for row, bad in zip(whole, failed.reshape(-1, outdoor.size), strict=True):
+        if bad.all():
+            raise ValueError("a whole line of the table did not converge")
+        row[bad] = np.interp(outdoor[bad], outdoor[~bad], row[~bad])
+    return whole.reshape(values.shape)
+
+
+def _carried_on(margin: FloatArray, tripped: BoolArray) -> FloatArray:
+    """Margin to the limit [Pa], negative where the unit trips, falling on along the outdoor temperature."""
+    carried = np.where(tripped, margin, np.maximum(margin, SMALLEST_MARGIN))
+    for place in range(carried.shape[-1]):
+        if place < 2:
+            onward = np.full(carried.shape[:-1], -SMALLEST_MARGIN)
+        else:
+            onward = 2.0 * carried[..., place - 1] - carried[..., place - 2]
+        held = tripped[..., place]
+        carried[..., place] = np.where(held, np.minimum(onward, -SMALLEST_MARGIN), carried[..., place])
+    return carried
