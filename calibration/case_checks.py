@@ -27,7 +27,7 @@ from calibration.units import (
     TEMPERATURE_DIFFERENCE,
     System,
 )
-from model.moist_air import humidity_ratio_from_wet_bulb
+from model.moist_air import wet_bulb
 from model.refrigerant import Refrigerant, refrigerant
 
 EVAPORATING_SLACK = 3.0
@@ -153,7 +153,7 @@ def _check_air(desk: _Desk, side: str) -> None:
     words = f"at most the dry bulb {side}_db, {desk.shown(f'{side}_db')}, is expected"
     if wet is not None and wet > dry:
         desk.refuse(f"{side}_wb", f"{words} (a wet bulb is never above its dry bulb)")
-    elif wet is not None and humidity_ratio_from_wet_bulb(dry, wet, desk.visit.ambient_pressure) < 0:
+    elif wet is not None and wet < wet_bulb(dry, 0.0, desk.visit.ambient_pressure):
         desk.refuse(
             f"{side}_wb", f"a wet bulb nearer to {side}_db is expected (even bone-dry air would read higher)"
         )

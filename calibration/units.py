@@ -242,22 +242,20 @@ DEMAND_PRICE = _same("demand price", "per kW and month", 1.0, 2)
 CARBON_INTENSITY = _same("carbon intensity", "kg/kWh", 1.0, 3)
 
 
-def celsius_coefficients(form: System, coefficients: Sequence[float], unit: float) -> tuple[float, ...]:
-    """Ten coefficients of an AHRI 540 polynomial moved to degC and SI results.
+def celsius_coefficients(coefficients: Sequence[float], form: System) -> tuple[float, ...]:
+    """Ten coefficients of an AHRI 540 polynomial moved to temperatures in degC.
 
     Parameters
     ----------
-    form : {"US", "SI"}
-        ``"US"``: suction and discharge dew-point temperatures in degF; ``"SI"``: in degC.
     coefficients : sequence of 10 floats
         In the standard's order: 1, S, D, S2, SD, D2, S3, D S2, S D2, D3.
-    unit : float
-        SI units in one unit of the result (``POUND / HOUR`` for lb/h, 1 for W).
+    form : {"US", "SI"}
+        ``"US"``: suction and discharge dew-point temperatures in degF; ``"SI"``: in degC.
 
     Returns
     -------
     tuple of 10 floats
-        The same polynomial of temperatures in degC, its result in SI.
+        The same polynomial of temperatures in degC; its result keeps its unit.
 
     Raises
     ------
@@ -278,7 +276,7 @@ def celsius_coefficients(form: System, coefficients: Sequence[float], unit: floa
                 share_s = comb(power_s, i) * slope**i * shift ** (power_s - i)
                 share_d = comb(power_d, j) * slope**j * shift ** (power_d - j)
                 moved[i, j] += coefficient * share_s * share_d
-    return tuple(unit * value for value in moved.values())
+    return tuple(moved.values())
 
 
 _TERMS = ((0, 0), (1, 0), (0, 1), (2, 0), (1, 1), (0, 2), (3, 0), (2, 1), (1, 2), (0, 3))
