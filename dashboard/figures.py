@@ -6,10 +6,13 @@ the report and `--json` all take their numbers from here, so that they agree to 
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields, is_dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from calibration.keys import find_key
 from calibration.units import STANDARD_ATMOSPHERE, Quantity, System
+
+if TYPE_CHECKING:
+    from calibration.performance import Estimate
 
 SIGNIFICANT_DIGITS = 9  # beyond these a number depends on the processor, not on the readings
 
@@ -148,6 +151,36 @@ def of_quantity(
 def _converted(value: float, quantity: Quantity, system: System, ambient_pressure: float) -> float:
     number = float(quantity.from_si(float(value), system, ambient_pressure))
     return float(f"{number:.{SIGNIFICANT_DIGITS}g}")
+
+
+def of_estimates(
+    estimates: Mapping[str, "Estimate"], system: System, ambient_pressure: float = STANDARD_ATMOSPHERE
+) -> list[Figure]:
+    """Figures of estimates, each with its 90 % interval.
+
+    Parameters
+    ----------
+    estimates : mapping of str to Estimate
+        By the names of their rows in `calibration.keys`; value and standard error in SI.
+    system : {"US", "SI"}
+        Units to show.
+    ambient_pressure : float
+        Local barometric pressure [Pa], for gauge pressures.
+
+    Returns
+    -------
+    list of Figure
+        In the order of the mapping.
+
+    Raises
+    ------
+    ValueError
+        If a name has no row, or one without a unit.
+    """
+    return [
+        figure(name, one.value, system, interval=one.interval(0.9), ambient_pressure=ambient_pressure)
+        for name, one in estimates.items()
+    ]
 
 
 def to_json(figures: Iterable[Figure]) -> dict[str, Any]:

@@ -1,0 +1,128 @@
+"""The command line `coiltoll`: finds the commands and turns what goes wrong into one line and a status.
+
+Status 0: done. 2: the input or the call is at fault, said in one line for each fault on standard error. 130:
+stopped by Ctrl-C. 1: a fault of the program itself, named in one line; with COILTOLL_TRACEBACK=1 in the
+environment it comes with its traceback instead.
+"""
+
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from typing import Annotated
+
+import typer
+
+COMMANDS = ("measure",)
+"""Modules of `dashboard.commands`, in the order of the help."""
+
+EPILOG = (
+    "Readings are taken by licensed and certified people only; the nameplate's limits and local codes come "
+    "before anything printed here. Never block a running coil to make a point."
+)
+
+
+def application() -> typer.Typer:
+    """Typer application with every command.
+
+    Returns
+    -------
+    typer.Typer
+        Without Rich help, which would cost a third of a second at each start.
+    """
+    app = typer.Typer(
+        name="coiltoll",
+        help="What a dirty coil takes from one particular air conditioner.",
+        epilog=EPILOG,
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    )
+    app.callback()(_options)
+    for name in COMMANDS:
+        module = import_module(f"dashboard.commands.{name}")
+        if hasattr(module, "app"):
+            app.add_typer(module.app, name=name)
+        else:
+            app.command(name)(getattr(module, name))
+    return app
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(f"coiltoll {version('coiltoll')}")
+        raise typer.Exit
+
+
+def _options(
+    version: Annotated[
+        bool,
+        typer.Option("--version", help="Print the version and stop.", callback=_show_version, is_eager=True),
+    ] = False,
+) -> None:
+    pass
+
+
+def run(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Words after `coiltoll`; those of the process by default.
+
+    Returns
+    -------
+    int
+        Exit status.
+    """
+    words = list(sys.argv[1:] if argv is None else argv) or ["--help"]
+    try:
+        status = _status(words)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _leave_a_closed_pipe_alone()
+        return 0
+    return status
+
+
+def _status(words: list[str]) -> int:
+    """Exit status of a command; every known exception becomes a line on standard error here."""
+    try:
+        done = application()(args=words, prog_name="coiltoll", standalone_mode=False)
+        if done == 130:
+            raise KeyboardInterrupt
+        return int(done or 0)
+    except KeyboardInterrupt:
+        return _say(["stopped; nothing was written after the last complete file"], 130)
+    except typer.TyperException as fault:
+        return _say([f"{fault.format_message()} See `coiltoll --help`."], 2)
+    except SystemExit as stop:  # typer's answer to a closed pipe
+        raise BrokenPipeError from stop
+    except BrokenPipeError:
+        raise
+    except OSError as fault:
+        return _say([f"{fault.filename or 'file'}: {fault.strerror or fault}"], 2)
+    except ValueError as fault:
+        if os.environ.get("COILTOLL_TRACEBACK"):
+            raise
+        return _say(str(fault).splitlines(), 2)
+    except Exception as fault:
+        if os.environ.get("COILTOLL_TRACEBACK"):
+            raise
+        told = f"this is a fault of the program, not of the input: {type(fault).__name__}: {fault}"
+        return _say([*told.splitlines()[:1], "set COILTOLL_TRACEBACK=1 and run it again to see where"], 1)
+
+
+def _say(lines: Sequence[str], status: int) -> int:
+    for line in lines:
+        typer.echo(f"coiltoll: {line}", err=True)
+    return status
+
+
+def _leave_a_closed_pipe_alone() -> None:
+    """Point standard output at nothing, so that the interpreter does not fail on its last flush."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -1,0 +1,227 @@
+"""The command line: what goes wrong is a sentence and a status, what goes right is the same in every form."""
+
+import io
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from dashboard import cli
+from dashboard.cli import COMMANDS, run
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+
+CASE = """
+units = "US"
+
+[unit]
+name = "Test unit"
+refrigerant = "R410A"
+expansion = "TXV"
+rated_capacity = 30000
+
+[[visit]]
+label = "spring"
+coil = "clean"
+outdoor_db = 95
+return_db = 80
+return_wb = 67
+supply_db = 59
+supply_wb = 57
+indoor_airflow = 1000
+suction_pressure = 132
+liquid_pressure = 370
+suction_temperature = 60
+liquid_temperature = 100
+outdoor_power = 2500
+indoor_power = 420
+
+[[visit]]
+label = "autumn"
+coil = "as found"
+outdoor_db = 88
+return_db = 78
+return_rh = 50
+suction_pressure = 135
+liquid_pressure = 410
+"""
+
+
+@pytest.fixture
+def case(tmp_path) -> Path:
+    path = tmp_path / "unit.toml"
+    path.write_text(CASE, encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help_and_a_place_in_the_readme(name, capsys):
+    assert run([name, "--help"]) == 0
+    told = capsys.readouterr().out
+    assert len(told.splitlines()) > 5
+    assert f"coiltoll {name}" in (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_no_words_at_all_show_the_help(capsys):
+    assert run([]) == 0
+    told = capsys.readouterr().out
+    for name in COMMANDS:
+        assert name in told
+
+
+def test_the_table_and_json_show_the_same_figures(case, capsys):
+    assert run(["measure", str(case)]) == 0
+    table = capsys.readouterr().out
+    assert run(["measure", str(case), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["units"] == "US"
+    spring, autumn = told["visits"]
+    assert spring["figures"]["superheat"]["low"] < spring["figures"]["superheat"]["value"]
+    assert f"{spring['figures']['net_capacity']['value']:,.0f}" in table
+    assert f"{autumn['figures']['approach']['value']:.1f}" in table
+    assert "superheat" in autumn["missing"]
+    assert "superheat" not in autumn["figures"]
+    assert "autumn: Suction pipe would add: Superheat." in table
+
+
+def test_the_case_in_the_readme_is_a_case(tmp_path, capsys):
+    (text,) = re.findall(r"```toml\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL)
+    path = tmp_path / "readme.toml"
+    path.write_text(text, encoding="utf-8")
+    assert run(["measure", str(path), "--json"]) == 0
+    figures = json.loads(capsys.readouterr().out)["visits"][0]["figures"]
+    assert {"superheat", "subcooling", "approach", "net_capacity", "eer", "cop"} <= figures.keys()
+
+
+def test_units_change_numbers_and_labels_together(case, capsys):
+    assert run(["measure", str(case), "--json", "--units", "si"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["units"] == "SI"
+    readings = told["visits"][0]["readings"]
+    assert readings["outdoor_db"] == {"value": 35.0, "unit": "degC"}
+    assert readings["outdoor_power"] == {"value": 2500.0, "unit": "W"}
+
+
+def test_the_same_call_prints_the_same_bytes(case, capsys):
+    printed = []
+    for _ in range(2):
+        assert run(["measure", str(case)]) == 0
+        printed.append(capsys.readouterr().out)
+    assert printed[0] == printed[1]
+
+
+def lines_of_failure(capsys) -> list[str]:
+    done = capsys.readouterr()
+    assert done.out == ""
+    assert "Traceback" not in done.err
+    lines = done.err.splitlines()
+    assert all(line.startswith("coiltoll: ") for line in lines)
+    return lines
+
+
+def test_every_fault_of_a_case_is_a_line_and_the_file_is_not_touched(case, capsys):
+    broken = CASE.replace("return_wb = 67", "return_wb = 97").replace("outdoor_db = 88", 'outdoor_db = "hot"')
+    case.write_text(broken, encoding="utf-8")
+    assert run(["measure", str(case)]) == 2
+    lines = lines_of_failure(capsys)
+    assert len(lines) == 2
+    assert any("return_wb" in line for line in lines)
+    assert any("outdoor_db" in line and "autumn" in line for line in lines)
+    assert case.read_text(encoding="utf-8") == broken
+
+
+def test_a_case_without_visits_is_refused(case, capsys):
+    case.write_text(CASE[: CASE.index("[[visit]]")], encoding="utf-8")
+    assert run(["measure", str(case)]) == 2
+    (line,) = lines_of_failure(capsys)
+    assert "has no visit" in line
+
+
+@pytest.mark.parametrize(
+    "words, part",
+    [
+        (["measure", "/nowhere/at/all.toml"], "no such file"),
+        (["measure"], "CASE"),
+        (["measure", "x.toml", "--units", "metric"], "metric"),
+        (["mesure", "x.toml"], "mesure"),
+        (["measure", "x.toml", "--nonsense"], "nonsense"),
+    ],
+)
+def test_a_call_at_fault_is_one_line_and_status_two(words, part, capsys):
+    assert run(words) == 2
+    (line,) = lines_of_failure(capsys)
+    assert part in line
+
+
+def raising(error: BaseException):
+    def fail() -> None:
+        raise error
+
+    return fail
+
+
+@pytest.mark.parametrize(
+    "error, status, part",
+    [
+        (KeyboardInterrupt(), 130, "stopped"),
+        (PermissionError(13, "Permission denied", "case.toml"), 2, "case.toml: Permission denied"),
+        (ValueError("one\ntwo"), 2, "one"),
+        (KeyError("inner"), 1, "fault of the program"),
+        (MemoryError(), 1, "MemoryError"),
+    ],
+)
+def test_what_a_command_raises_becomes_a_status_and_a_sentence(error, status, part, monkeypatch, capsys):
+    monkeypatch.delenv("COILTOLL_TRACEBACK", raising=False)
+    monkeypatch.setattr("dashboard.commands.measure.measure", raising(error))
+    assert run(["measure"]) == status
+    assert part in lines_of_failure(capsys)[0]
+
+
+@pytest.mark.parametrize("error", [ValueError("here"), KeyError("here")])
+def test_contributors_can_have_the_traceback(error, monkeypatch):
+    monkeypatch.setenv("COILTOLL_TRACEBACK", "1")
+    monkeypatch.setattr("dashboard.commands.measure.measure", raising(error))
+    with pytest.raises(type(error)):
+        run(["measure"])
+
+
+def test_a_reader_that_goes_away_is_no_fault(case):
+    command = [sys.executable, "-c", "import sys; from dashboard.cli import run; sys.exit(run())"]
+    reading, writing = os.pipe()
+    os.close(reading)
+    try:
+        done = subprocess.run(
+            [*command, "measure", str(case), "--json"],
+            stdout=writing, stderr=subprocess.PIPE, cwd=ROOT, text=True, timeout=60, check=False,
+        )  # fmt: skip
+    finally:
+        os.close(writing)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_output_survives_a_terminal_that_knows_ascii_only(case):
+    command = [sys.executable, "-c", "import sys; from dashboard.cli import run; sys.exit(run())"]
+    done = subprocess.run(
+        [*command, "measure", str(case)],
+        capture_output=True, cwd=ROOT, timeout=60, check=False,
+        env=os.environ | {"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"},
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert b"Superheat" in done.stdout
+
+
+def test_the_process_words_are_the_default(monkeypatch, capsys):
+    monkeypatch.setattr(sys, "argv", ["coiltoll", "--version"])
+    assert run() == 0
+    assert capsys.readouterr().out.startswith("coiltoll ")
+
+
+def test_a_closed_pipe_inside_a_command_is_no_fault_either(monkeypatch):
+    monkeypatch.setattr("dashboard.commands.measure.measure", raising(BrokenPipeError()))
+    monkeypatch.setattr(cli, "_leave_a_closed_pipe_alone", lambda: None)
+    monkeypatch.setattr(sys, "stdout", io.StringIO())
+    assert run(["measure"]) == 0

@@ -1,0 +1,141 @@
+"""How the code hangs together: imports point one way, no unsafe calls, every command has help and a place."""
+
+import ast
+import os
+import re
+import shutil
+import subprocess
+import sys
+import sysconfig
+import venv
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+PACKAGES = {"model": set(), "calibration": {"model"}, "dashboard": {"calibration", "model"}}
+SCREEN_LIBRARIES = {"streamlit", "plotly", "matplotlib", "rich", "typer", "typst"}
+FILE_LIBRARIES = {"tomllib", "csv", "openpyxl", "pydantic", "pvlib", "pandas"}
+UNSAFE = {"pickle", "shelve", "marshal", "subprocess"}
+SOURCES = sorted(path for package in PACKAGES for path in (ROOT / package).rglob("*.py"))
+
+
+def imported(path: Path) -> set[str]:
+    """Top-level names that a module imports anywhere in its text."""
+    names = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {alias.name.split(".")[0] for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import"
+            names.add((node.module or "").split(".")[0])
+    return names
+
+
+def package_of(path: Path) -> str:
+    return path.relative_to(ROOT).parts[0]
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_imports_point_one_way(path):
+    package = package_of(path)
+    names = imported(path)
+    foreign = (names & set(PACKAGES)) - PACKAGES[package] - {package}
+    assert not foreign, f"{package} must not import {foreign}"
+    if package != "dashboard":
+        assert not names & SCREEN_LIBRARIES
+    if package == "model":
+        assert not names & FILE_LIBRARIES
+    assert "tests" not in names
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_nothing_unpickles_evaluates_or_starts_a_shell(path):
+    assert not imported(path) & UNSAFE
+    calls = {
+        node.func.id
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    }
+    assert not calls & {"eval", "exec", "compile"}
+
+
+def test_no_module_hides_a_standard_one():
+    # Streamlit puts the folder of its script first on the path.
+    hidden = {path.stem for path in (ROOT / "dashboard").glob("*.py")} & (
+        set(sys.stdlib_module_names) | set(PACKAGES)
+    )
+    assert not hidden
+
+
+def test_every_package_is_marked_as_typed():
+    for package in PACKAGES:
+        assert (ROOT / package / "py.typed").is_file()
+
+
+def test_constraints_pin_versions_and_name_no_host():
+    lines = [
+        line
+        for line in (ROOT / ".ci" / "constraints.txt").read_text(encoding="utf-8").splitlines()
+        if line and not line.startswith("#")
+    ]
+    assert lines
+    for line in lines:
+        assert re.fullmatch(r"[A-Za-z0-9_.-]+==[A-Za-z0-9_.+!-]+", line), line
+
+
+def test_help_needs_none_of_the_heavy_libraries():
+    heavy = {"numpy", "scipy", "pandas", "CoolProp", "streamlit", "plotly", "matplotlib", "rich", "pydantic"}
+    program = (
+        "import sys; from dashboard.cli import run; status = run(['--help']); "
+        f"print(sorted({heavy!r} & set(sys.modules)), file=sys.stderr); sys.exit(status)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.returncode == 0
+    assert done.stderr.strip() == "[]"
+
+
+@pytest.fixture(scope="module")
+def installed(tmp_path_factory) -> Path:
+    """Folder of a fresh environment that holds the built wheel; its dependencies are those of this one."""
+    place = tmp_path_factory.mktemp("wheel")
+    source = place / "source"
+    source.mkdir()
+    for name in (*PACKAGES, "pyproject.toml", "README.md", "LICENSE"):
+        copy = shutil.copytree if (ROOT / name).is_dir() else shutil.copy
+        copy(ROOT / name, source / name)
+    pip = [sys.executable, "-m", "pip", "--quiet", "--disable-pip-version-check"]
+    build = [*pip, "wheel", "--no-deps", "--no-build-isolation", "--wheel-dir", str(place), str(source)]
+    subprocess.run(build, check=True, timeout=120)
+    (wheel,) = place.glob("coiltoll-*.whl")
+    shutil.rmtree(source)
+    venv.create(place / "fresh", symlinks=sys.platform != "win32")
+    scripts = place / "fresh" / ("Scripts" if sys.platform == "win32" else "bin")
+    install = [*pip, "--python", str(scripts / "python"), "install", "--no-deps", "--no-index", str(wheel)]
+    subprocess.run(install, check=True, timeout=120)
+    return scripts
+
+
+def test_the_wheel_runs_from_another_folder_in_a_fresh_environment(installed, tmp_path):
+    # Dependencies come by PYTHONPATH, where files that point elsewhere (editable installs) are not followed.
+    environment = os.environ | {"PYTHONPATH": sysconfig.get_path("purelib"), "PYTHONSAFEPATH": "1"}
+    told = subprocess.run(
+        [str(installed / "python"), "-c", "import dashboard; print(dashboard.__file__)"],
+        cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=60, check=True,
+    ).stdout  # fmt: skip
+    assert str(installed.parent) in told
+    for words in (["--help"], ["--version"]):
+        done = subprocess.run(
+            [str(installed / "coiltoll"), *words],
+            cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=60, check=False,
+        )  # fmt: skip
+        assert (done.returncode, done.stderr) == (0, "")
+        assert "coiltoll" in done.stdout.lower()
+
+
+def test_the_wheel_carries_the_marks_of_typed_packages(installed):
+    (site,) = (installed.parent).rglob("site-packages")
+    for package in PACKAGES:
+        assert (site / package / "py.typed").is_file()
