@@ -13,7 +13,7 @@ import datetime as dt
 import os
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from calibration.case_faults import CaseError, Fault
 from calibration.columns import Column, column_of
-from calibration.units import STANDARD_ATMOSPHERE, System
+from calibration.units import GAUGE_PRESSURE, STANDARD_ATMOSPHERE, System
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -69,6 +69,10 @@ class Log:
         Entries of each reading that are no number or cannot be true.
     ignored : tuple of str
         Headers that name no reading.
+    ambient_pressure : float
+        Barometric pressure that made gauge readings absolute [Pa].
+    gauges : frozenset of str
+        Pressures that were gauge readings.
     """
 
     seconds: Array
@@ -76,7 +80,9 @@ class Log:
     start: dt.datetime | None
     left_out: int
     missing: dict[str, int]
-    ignored: tuple[str, ...]
+    ignored: tuple[str, ...] = ()
+    ambient_pressure: float = STANDARD_ATMOSPHERE
+    gauges: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -143,7 +149,14 @@ def read_log(
             progress(share)
     if spoken is None or not sum(map(len, times)):
         raise _refused(source, f"no row has a time that can be read in column {layout.time!r}")
-    return _log(times, values, layout, (spoken, rows))
+    log = _log(times, values, layout, (spoken, rows))
+    return replace(log, ambient_pressure=ambient_pressure, gauges=_gauges(layout))
+
+
+def _gauges(layout: _Layout) -> frozenset[str]:
+    """Pressures that were read from gauges."""
+    columns = layout.columns.items()
+    return frozenset(n for n, c in columns if c.key.quantity is GAUGE_PRESSURE and not c.absolute)
 
 
 def _refused(source: Path, sentence: str) -> CaseError:
