@@ -1,0 +1,179 @@
+"""An as-found visit beside the clean unit at the same weather, and the fouling that explains it best.
+
+The fouling is a blocked share of the condenser's face. Its likelihood is computed on a grid: at each share the
+expected readings, their slopes by parameter and their noise; the clean fit's own uncertainty is carried as
+slopes times posterior covariance, so that a badly known unit gives a wide answer. Between grid points the
+misfit is a smooth curve (monotone-safe cubic through the points); mode and interval are read from the density
+that follows with a flat prior between 0 and the largest share.
+
+Whether the readings are those of a fouled coil at all is `calibration.match`'s question.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.baseline import Baseline, linearised
+from calibration.case import Case, Visit
+from calibration.expected import Observation, conditions, observation
+from calibration.parameters import adjusted
+from calibration.performance import MeasuredPerformance, measured_performance
+from calibration.prediction import Change, Prediction, predicted, predicted_change
+from model import fans
+from model.causes import Causes
+
+Array = NDArray[np.float64]
+
+SHARES = np.array([0.0, 0.08, 0.16, 0.24, 0.32, 0.4, 0.48, 0.56, 0.64, 0.72, 0.8, 0.86])
+"""Blocked shares of the face at which the cycle is solved [-]."""
+FINE = np.linspace(0.0, float(SHARES[-1]), 431)
+"""Shares at which the density is summed [-]."""
+
+
+@dataclass(frozen=True)
+class Severity:
+    """A severity with its 90 % interval, all [-]: most likely value, lower and upper bound."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Row:
+    """One reading: measured, expected of the clean unit, expected with the fouling [SI], and the standard error
+    of measured less clean."""
+
+    reading: str
+    measured: float
+    clean: float
+    fouled: float
+    standard_error: float
+
+    @property
+    def standardised(self) -> float:
+        """Measured less clean, over its standard error [-]."""
+        return (self.measured - self.clean) / self.standard_error
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """An as-found visit against the clean unit.
+
+    Attributes
+    ----------
+    visit : Visit
+    measured : MeasuredPerformance
+    clean, fouled : Prediction
+        The clean unit at the visit's weather, and with the best fouling.
+    blocked : Severity
+        Blocked share of the condenser's face.
+    airflow_lost : Severity
+        Share of the condenser's airflow that this costs.
+    change : Change
+        What the fouling takes from the clean unit at this weather.
+    rows : tuple of Row
+        Reading by reading.
+    clean_misfit, fouled_misfit : float
+        Sum of squared standardised differences without and with the fouling, correlations taken into account [-].
+    readings : int
+        How many readings these sums have.
+    """
+
+    visit: Visit
+    measured: MeasuredPerformance
+    clean: Prediction
+    fouled: Prediction
+    blocked: Severity
+    airflow_lost: Severity
+    change: Change
+    rows: tuple[Row, ...]
+    clean_misfit: float
+    fouled_misfit: float
+    readings: int
+
+
+def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
+    """One visit against a fitted clean unit.
+
+    Parameters
+    ----------
+    case : Case
+        For nameplate and meters.
+    visit : Visit
+        As found, or any other.
+    baseline : Baseline
+        `calibration.baseline.baseline_of(case)`.
+
+    Returns
+    -------
+    Comparison
+
+    Raises
+    ------
+    ValueError
+        Where the visit has no reading that the model could explain.
+    """
+    seen = observation(visit, case.instruments)
+    if not seen.names:
+        raise ValueError(
+            f"visit {visit.label}: has no pressure, pipe temperature, supply air or power; at least one is expected"
+        )
+    grid = [_misfit(baseline, seen, share) for share in SHARES]
+    blocked = _severity(np.array([cost for cost, _, _, _ in grid]))
+    fouled_cost, fouled, _, fouled_chi = _misfit(baseline, seen, blocked.value)
+    _, clean, spreads, clean_chi = grid[0]
+    weather = conditions(seen.settings, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
+    causes = Causes(condenser_blocked=blocked.value)
+    rows = zip(
+        seen.names,
+        map(float, seen.values),
+        map(float, clean),
+        map(float, fouled),
+        map(float, spreads),
+        strict=True,
+    )
+    return Comparison(
+        visit=visit,
+        measured=measured_performance(visit, case.unit, case.instruments),
+        clean=predicted(baseline, weather),
+        fouled=predicted(baseline, weather, causes),
+        blocked=blocked,
+        airflow_lost=_airflow_lost(baseline, blocked),
+        change=predicted_change(baseline, weather, causes),
+        rows=tuple(Row(*row) for row in rows),
+        clean_misfit=clean_chi,
+        fouled_misfit=fouled_chi,
+        readings=len(seen.names),
+    )
+
+
+def _misfit(baseline: Baseline, seen: Observation, share: float) -> tuple[float, Array, Array, float]:
+    """Twice the negative log likelihood, expected readings, their standard errors, and the squares alone."""
+    line, _ = linearised(baseline.generic, baseline.values, seen, Causes(condenser_blocked=float(share)))
+    spread = line.noise + line.slopes @ baseline.covariance @ line.slopes.T
+    off = seen.values - line.expected
+    squares = float(off @ np.linalg.solve(spread, off))
+    cost = squares + float(np.linalg.slogdet(spread)[1])
+    return cost, line.expected, np.sqrt(np.diag(spread)), squares
+
+
+def _severity(costs: Array) -> Severity:
+    from scipy.interpolate import PchipInterpolator
+
+    curve = PchipInterpolator(SHARES, costs)(FINE)
+    density = np.exp(-0.5 * (curve - curve.min()))
+    held = np.cumsum(density)
+    held /= held[-1]
+    low, high = np.interp([0.05, 0.95], held, FINE)
+    value = float(FINE[int(np.argmin(curve))])
+    return Severity(value, min(float(low), value), max(float(high), value))
+
+
+def _airflow_lost(baseline: Baseline, blocked: Severity) -> Severity:
+    fan = adjusted(baseline.generic, baseline.values).outdoor_fan
+    lost = 1.0 - fans.airflow_ratio(fan, np.array([blocked.value, blocked.low, blocked.high]))
+    return Severity(*map(float, lost))

@@ -1,0 +1,282 @@
+"""A whole table of operating points in, the same table with predictions out (CSV).
+
+The header names settings by the case file's keys (`outdoor_db`, `return_db`, one of `return_wb`, `return_rh`,
+`return_dewpoint`, optional airflow, blower power, barometer and speeds) and, optionally, causes by the fields of
+`model.causes.Causes`; numbers are in the units of the case. Other columns are kept as they are. Out come the
+columns as they were and what the fitted unit does there, in the same units; a column that came in under the
+name of a result gives way to the prediction.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.baseline import Baseline
+from calibration.expected import conditions
+from calibration.keys import find_key
+from calibration.units import System
+from model import cycle
+from model.causes import RANGES, Causes
+from model.cycle import OperatingPoint
+
+Array = NDArray[np.float64]
+
+HUMIDITIES = ("return_wb", "return_rh", "return_dewpoint")
+SETTINGS = (
+    "outdoor_db",
+    "return_db",
+    *HUMIDITIES,
+    "indoor_airflow",
+    "indoor_airflow_standard",
+    "indoor_power",
+    "barometer",
+    "compressor_speed",
+    "outdoor_fan_speed",
+)
+CAUSES = tuple(field.name for field in fields(Causes))
+RESULTS = {
+    "suction_pressure": "suction_pressure",
+    "liquid_pressure": "liquid_pressure",
+    "discharge_pressure": "discharge_pressure",
+    "evaporating_temperature": "evaporating_temperature",
+    "condensing_temperature": "condensing_temperature",
+    "superheat": "superheat",
+    "subcooling": "subcooling",
+    "suction_temperature": "suction_temperature",
+    "liquid_temperature": "liquid_temperature",
+    "discharge_temperature": "discharge_temperature",
+    "supply_db": "supply_temperature",
+    "supply_wb": "supply_wet_bulb",
+    "capacity": "net_capacity",
+    "gross_capacity": "gross_capacity",
+    "sensible_capacity": "sensible_capacity",
+    "compressor_power": "compressor_power",
+    "outdoor_power": "outdoor_power",
+    "total_power": "total_power",
+    "eer": "eer",
+    "cop": "cop",
+    "refrigerant_flow": "refrigerant_flow",
+}
+"""Columns that come out, and the field of `model.cycle.OperatingPoint` that each shows; `state` follows."""
+
+SIGNIFICANT_DIGITS = 7
+MOST_ROWS = 2_000_000
+MOST_COLUMNS = 200
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t")
+"""First characters that a spreadsheet would run as a formula; a text cell with one is written with an apostrophe."""
+
+
+@dataclass(frozen=True)
+class ConditionsTable:
+    """A table of operating points.
+
+    Attributes
+    ----------
+    header : tuple of str
+        Columns as they stood.
+    rows : tuple of tuples of str
+        Cells as they stood.
+    values : mapping of str to array
+        Columns that mean something, in SI; gauge pressures do not occur.
+    """
+
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    values: Mapping[str, Array]
+
+
+def read_conditions(path: Path, system: System) -> ConditionsTable:
+    """Read a table of operating points.
+
+    Parameters
+    ----------
+    path : Path
+        CSV with a header.
+    system : {"US", "SI"}
+        Units of its numbers.
+
+    Returns
+    -------
+    ConditionsTable
+
+    Raises
+    ------
+    ValueError
+        One sentence: which column or row, what is there, what is expected.
+    OSError
+        Where the file cannot be read.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise ValueError(f"{path}: is not a text file in UTF-8; a CSV with a header is expected") from None
+    try:
+        lines = [
+            row for row in csv.reader(io.StringIO(text), strict=True) if any(cell.strip() for cell in row)
+        ]
+    except csv.Error as fault:
+        raise ValueError(f"{path}: is not a readable CSV ({fault})") from None
+    if len(lines) < 2:
+        raise ValueError(f"{path}: has no rows; a header and at least one operating point are expected")
+    if len(lines) - 1 > MOST_ROWS:
+        raise ValueError(f"{path}: has {len(lines) - 1} rows; at most {MOST_ROWS} are expected")
+    header = tuple(cell.strip() for cell in lines[0])
+    _check_header(path, header)
+    for number, row in enumerate(lines[1:], start=2):
+        if len(row) != len(header):
+            raise ValueError(f"{path}: row {number} has {len(row)} cells; {len(header)} are expected")
+    columns = {name: [row[place] for row in lines[1:]] for place, name in enumerate(header)}
+    wanted = [name for name in header if name in SETTINGS or name in CAUSES]
+    values = {name: _numbers(path, name, columns[name], system) for name in wanted}
+    _check_values(path, values, system)
+    return ConditionsTable(header, tuple(tuple(row) for row in lines[1:]), values)
+
+
+def _check_header(path: Path, header: tuple[str, ...]) -> None:
+    if len(header) > MOST_COLUMNS:
+        raise ValueError(f"{path}: has {len(header)} columns; at most {MOST_COLUMNS} are expected")
+    twice = {name for name in header if header.count(name) > 1}
+    if twice:
+        raise ValueError(f"{path}: column {sorted(twice)[0]} stands twice; once is expected")
+    for name in ("outdoor_db", "return_db"):
+        if name not in header:
+            raise ValueError(f"{path}: column {name} is missing; it is expected in every table of conditions")
+    given = [name for name in HUMIDITIES if name in header]
+    if len(given) != 1:
+        found = " and ".join(given) if given else "none"
+        raise ValueError(f"{path}: exactly one of {', '.join(HUMIDITIES)} is expected, got {found}")
+    if "indoor_airflow" in header and "indoor_airflow_standard" in header:
+        raise ValueError(f"{path}: one of indoor_airflow and indoor_airflow_standard is expected, got both")
+
+
+def _numbers(path: Path, name: str, cells: list[str], system: System) -> Array:
+    key = find_key(name, "visit") or find_key(name, "fault") or find_key(name)
+    quantity = key.quantity if key else None
+    try:
+        numbers = np.array([float(cell) for cell in cells])
+    except ValueError:
+        bad = next(i for i, cell in enumerate(cells) if not _is_number(cell))
+        raise ValueError(
+            f"{path}: {name} in row {bad + 2} is {cells[bad][:40]!r}; a number is expected"
+        ) from None
+    if not np.all(np.isfinite(numbers)):
+        bad = int(np.flatnonzero(~np.isfinite(numbers))[0])
+        raise ValueError(
+            f"{path}: {name} in row {bad + 2} is {cells[bad][:40]!r}; a finite number is expected"
+        )
+    return numbers if quantity is None else cast(Array, quantity.to_si(numbers, system))
+
+
+def _is_number(cell: str) -> bool:
+    try:
+        float(cell)
+    except ValueError:
+        return False
+    return True
+
+
+def _check_values(path: Path, values: Mapping[str, Array], system: System) -> None:
+    for name, column in values.items():
+        key = find_key(name, "visit") or find_key(name, "fault")
+        limits = RANGES.get(name) or (key.limits if key else None)
+        if limits is None:
+            continue
+        low, high = limits
+        outside = np.flatnonzero(~((column >= low) & (column <= high)))
+        if outside.size:
+            row = int(outside[0])
+            quantity = key.quantity if key else None
+            unit = f" {quantity.label(system)}" if quantity and quantity.label(system) else ""
+            shown = [
+                f"{quantity.from_si(v, system) if quantity else v:.4g}"
+                for v in (float(column[row]), low, high)
+            ]
+            raise ValueError(
+                f"{path}: {name} in row {row + 2} is {shown[0]}{unit}; {shown[1]} to {shown[2]}{unit} is expected"
+            )
+    if "return_wb" in values:
+        over = np.flatnonzero(values["return_wb"] > values["return_db"])
+        if over.size:
+            raise ValueError(
+                f"{path}: return_wb in row {over[0] + 2} is above return_db; a wet bulb at or below it is expected"
+            )
+    if "return_dewpoint" in values:
+        over = np.flatnonzero(values["return_dewpoint"] > values["return_db"])
+        if over.size:
+            raise ValueError(
+                f"{path}: return_dewpoint in row {over[0] + 2} is above return_db; at or below it is expected"
+            )
+
+
+def predicted_table(baseline: Baseline, table: ConditionsTable, ambient_pressure: float) -> OperatingPoint:
+    """Operating points of a table, shape (rows,).
+
+    Parameters
+    ----------
+    baseline : Baseline
+    table : ConditionsTable
+    ambient_pressure : float
+        [Pa], where the table has no barometer.
+    """
+    values = table.values
+    settings = {name: values[name] for name in values if name in SETTINGS[:8]}
+    weather = conditions(
+        settings,
+        values.get("barometer", np.asarray(ambient_pressure)),
+        values.get("compressor_speed", np.asarray(1.0)),
+        values.get("outdoor_fan_speed", np.asarray(1.0)),
+    )
+    return cycle.solve(
+        baseline.unit, weather, Causes(**{name: values[name] for name in values if name in CAUSES})
+    )
+
+
+def write_predictions(
+    path: Path, table: ConditionsTable, point: OperatingPoint, system: System, ambient_pressure: float
+) -> None:
+    """Write the table with its predictions; the file is there whole or not at all.
+
+    Raises
+    ------
+    OSError
+        Where it cannot be written.
+    """
+    pressure = table.values.get("barometer", np.asarray(ambient_pressure))
+    shown = []
+    for name, attribute in RESULTS.items():
+        key = find_key(name, "result") or find_key(name)
+        quantity = key.quantity if key else None
+        values = np.asarray(getattr(point, attribute))
+        shown.append(values if quantity is None else quantity.from_si(values, system, pressure))
+    names = [name for name in table.header if name not in RESULTS]
+    keep = [table.header.index(name) for name in names]
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    writer.writerow([*(_harmless(name) for name in names), *RESULTS, "state"])
+    states = point.state_names()
+    for number, row in enumerate(table.rows):
+        results = [f"{column[number]:.{SIGNIFICANT_DIGITS}g}" for column in shown]
+        writer.writerow([*(_harmless(row[place]) for place in keep), *results, states[number]])
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        temporary.write_text(buffer.getvalue(), encoding="utf-8")
+        os.replace(temporary, path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _harmless(cell: str) -> str:
+    """A cell that no spreadsheet will run: numbers stay, other text that starts like a formula gets an apostrophe."""
+    if cell.startswith(FORMULA_SIGNS) and not (_is_number(cell) and math.isfinite(float(cell))):
+        return "'" + cell
+    return cell

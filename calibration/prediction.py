@@ -1,0 +1,176 @@
+"""What a fitted unit does at any weather and with any cause, with intervals.
+
+The standard error of a predicted figure has two parts: what the fit leaves open (the posterior of the
+parameters, carried through the model's slopes, one column a parameter in the same call of the cycle) and the
+model's own error, of the size seen in the published tests of NISTIR 7350. A change against the clean unit at
+the same weather keeps the first part, as far as it does not cancel, and a share of the change itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.baseline import PARAMETER_STEP, Baseline
+from calibration.parameters import SPREADS, adjusted
+from calibration.performance import Estimate
+from model import cycle
+from model.causes import HEALTHY, Causes
+from model.cycle import OperatingPoint
+from model.surroundings import Conditions
+
+Array = NDArray[np.float64]
+
+FIGURE_SPREAD: dict[str, tuple[float, float]] = {
+    "suction_pressure": (0.008, 0.0),
+    "liquid_pressure": (0.008, 0.0),
+    "discharge_pressure": (0.008, 0.0),
+    "evaporating_temperature": (0.0, 0.25),
+    "condensing_temperature": (0.0, 0.35),
+    "superheat": (0.0, 0.6),
+    "subcooling": (0.0, 0.6),
+    "suction_temperature": (0.0, 0.6),
+    "liquid_temperature": (0.0, 0.5),
+    "discharge_temperature": (0.0, 1.2),
+    "supply_temperature": (0.0, 0.2),
+    "supply_wet_bulb": (0.0, 0.15),
+    "condenser_leaving_temperature": (0.0, 0.3),
+    "net_capacity": (0.02, 0.0),
+    "gross_capacity": (0.02, 0.0),
+    "sensible_capacity": (0.025, 0.0),
+    "latent_capacity": (0.05, 50.0),
+    "compressor_power": (0.015, 0.0),
+    "outdoor_power": (0.012, 0.0),
+    "total_power": (0.012, 0.0),
+    "eer": (0.022, 0.0),
+    "refrigerant_flow": (0.02, 0.0),
+}
+"""Standard deviation of the model itself for each figure of an operating point: share of it and fixed part [SI]
+(`coiltoll study laboratory` prints the errors that it is taken from)."""
+
+CHANGE_SPREAD = 0.15
+"""Standard deviation of the model's own error in a predicted change, as a share of the change [-]: the scatter
+of the published effects of fouled coils around the model (tests/reference/coil_fouling_measurements.csv)."""
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """Operating points of a fitted unit and the standard errors of their figures.
+
+    Attributes
+    ----------
+    point : OperatingPoint
+        Of the most likely unit.
+    standard_errors : dict of str to array
+        For each name in `FIGURE_SPREAD`, shape of the point [SI].
+    """
+
+    point: OperatingPoint
+    standard_errors: dict[str, Array]
+
+    def estimate(self, name: str, index: tuple[int, ...] | int = ()) -> Estimate:
+        """One figure at one place as value and standard error [SI]."""
+        value = np.asarray(getattr(self.point, name))[index]
+        return Estimate(float(value), float(self.standard_errors[name][index]))
+
+
+@dataclass(frozen=True)
+class Change:
+    """What causes change against the clean unit at the same weather, as fractions of the clean figure.
+
+    Attributes
+    ----------
+    clean, changed : OperatingPoint
+    fractions, standard_errors : dict of str to array
+        For net_capacity, gross_capacity, outdoor_power, total_power and eer [-], shape of the points.
+    """
+
+    clean: OperatingPoint
+    changed: OperatingPoint
+    fractions: dict[str, Array]
+    standard_errors: dict[str, Array]
+
+    def estimate(self, name: str, index: tuple[int, ...] | int = ()) -> Estimate:
+        """One change at one place as fraction and standard error [-]."""
+        return Estimate(float(self.fractions[name][index]), float(self.standard_errors[name][index]))
+
+
+CHANGED = ("net_capacity", "gross_capacity", "outdoor_power", "total_power", "eer")
+"""Figures whose change is predicted."""
+
+
+def predicted(baseline: Baseline, conditions: Conditions, causes: Causes = HEALTHY) -> Prediction:
+    """Operating points with standard errors.
+
+    Parameters
+    ----------
+    baseline : Baseline
+    conditions : Conditions
+        Any shape that broadcasts.
+    causes : Causes
+
+    Returns
+    -------
+    Prediction
+    """
+    columns = _columns(baseline, conditions, causes)
+    errors = {}
+    for name, (share, fixed) in FIGURE_SPREAD.items():
+        values = np.asarray(getattr(columns, name))
+        own = np.hypot(share * np.abs(values[0]), fixed)
+        errors[name] = np.hypot(_carried(baseline, values), own)
+    return Prediction(_first(columns), errors)
+
+
+def predicted_change(baseline: Baseline, conditions: Conditions, causes: Causes) -> Change:
+    """What causes take from the clean unit at the same weather, with standard errors.
+
+    Parameters
+    ----------
+    baseline : Baseline
+    conditions : Conditions
+    causes : Causes
+        Shapes broadcast with the conditions.
+
+    Returns
+    -------
+    Change
+    """
+    clean = _columns(baseline, conditions, HEALTHY)
+    changed = _columns(baseline, conditions, causes)
+    fractions, errors = {}, {}
+    for name in CHANGED:
+        ratio = np.asarray(getattr(changed, name)) / np.asarray(getattr(clean, name)) - 1.0
+        fractions[name] = ratio[0]
+        errors[name] = np.hypot(_carried(baseline, ratio), CHANGE_SPREAD * np.abs(ratio[0]))
+    return Change(_first(clean), _first(changed), fractions, errors)
+
+
+def _columns(baseline: Baseline, conditions: Conditions, causes: Causes) -> OperatingPoint:
+    """The most likely unit first, then one unit a parameter with that parameter a step higher."""
+    count = len(SPREADS)
+    table = np.repeat(baseline.values[:, None], count + 1, axis=1)
+    table[np.arange(count), 1 + np.arange(count)] += PARAMETER_STEP * SPREADS
+    rank = _rank(conditions, causes)
+    shaped = table.reshape(count, count + 1, *(1,) * rank)
+    return cycle.solve(adjusted(baseline.generic, shaped), conditions, causes)
+
+
+def _rank(conditions: Conditions, causes: Causes) -> int:
+    parts = [*vars(conditions).values(), *vars(causes).values()]
+    return max(np.ndim(part) for part in parts if part is not None)
+
+
+def _carried(baseline: Baseline, values: Array) -> Array:
+    """Standard deviation that the parameters' covariance gives to values, first axis the columns."""
+    steps = (PARAMETER_STEP * SPREADS).reshape(-1, *(1,) * (values.ndim - 1))
+    slopes = (values[1:] - values[0]) / steps
+    variance = np.einsum("i...,ij,j...->...", slopes, baseline.covariance, slopes)
+    return np.sqrt(np.maximum(variance, 0.0))
+
+
+def _first(columns: OperatingPoint) -> OperatingPoint:
+    values = {name: value[:, 0] if name == "unknowns" else value[0] for name, value in vars(columns).items()}
+    return OperatingPoint(**values)

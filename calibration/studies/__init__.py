@@ -1,0 +1,1 @@
+"""Studies: how far the model and the inference can be trusted, printed as tables."""
