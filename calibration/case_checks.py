@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from math import hypot
 
 from calibration.case import UnitDescription, Visit
-from calibration.case_faults import Faults, Path, in_unit
+from calibration.case_faults import Faults, Path, in_unit, number_text
 from calibration.instruments import Instruments, standard_accuracy
 from calibration.keys import find_key
 from calibration.units import (
@@ -172,8 +172,9 @@ def _check_refrigerant(desk: _Desk) -> None:
     suction, liquid, discharge = visit.suction_pressure, visit.liquid_pressure, visit.discharge_pressure
     for name, pressure in (("liquid_pressure", liquid), ("discharge_pressure", discharge)):
         if suction is not None and pressure is not None and pressure <= suction:
-            low = desk.shown("suction_pressure")
-            desk.refuse(name, f"more than suction_pressure, {low}, is expected (are the gauges swapped?)")
+            low, guess = desk.shown("suction_pressure"), _guess(desk, fluid, name)
+            hint = guess or " (are the gauges swapped?)"
+            desk.refuse(name, f"more than suction_pressure, {low}, is expected{hint}")
             return
     _check_evaporating(desk, fluid)
     for name in ("liquid_pressure", "discharge_pressure"):
@@ -274,5 +275,5 @@ def _guess(desk: _Desk, fluid: Refrigerant, name: str) -> str:
     ]
     for label, pressure in candidates:
         if low <= pressure <= high:
-            return f" ({number:.6g} looks like {label})"
+            return f" ({number_text(number)} looks like {label})"
     return ""

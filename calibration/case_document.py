@@ -24,11 +24,11 @@ from calibration.case import (
 )
 from calibration.case_checks import note_double_readings, note_impossible_readings
 from calibration.case_entries import Table, Writing, entries_as_typed, entries_in_si, shortest_number
-from calibration.case_faults import CaseError, Fault, Faults, shortened
+from calibration.case_faults import CaseError, Fault, Faults, did_you_mean, shortened
 from calibration.case_schema import note_structural_faults
 from calibration.instruments import LIMIT_TO_STANDARD, Instruments
 from calibration.units import BAROMETRIC_PRESSURE, SYSTEMS, TEMPERATURE, TEMPERATURE_DIFFERENCE, System
-from model.refrigerant import canonical_name
+from model.refrigerant import KNOWN_REFRIGERANTS, canonical_name
 
 SCHEMA = 1
 """Number of the present form of the tables."""
@@ -121,16 +121,15 @@ def _table(tables: Mapping[str, Any], name: str) -> Mapping[str, Any] | None:
 def _unit(raw: Mapping[str, Any], system: System, faults: Faults) -> UnitDescription | None:
     """The unit, or None when something that it needs is at fault."""
     table = Table("unit", ("unit",))
-    altitude = entries_in_si({"altitude": raw.get("altitude")}, table, Writing(system), Faults({})).get(
-        "altitude"
-    )
-    ambient = ambient_pressure_at(altitude or 0.0)
+    ambient = ambient_pressure_at(_peek(raw, "altitude", table, Writing(system), faults) or 0.0)
     values = entries_in_si(raw, table, Writing(system, ambient), faults)
     if "refrigerant" in values:
         try:
             values["refrigerant"] = canonical_name(values["refrigerant"])
-        except ValueError as error:
-            faults.add(("unit", "refrigerant"), _after_name(error))
+        except ValueError:
+            typed = values["refrigerant"]
+            words = f"is {shortened(typed)}; {did_you_mean(typed, KNOWN_REFRIGERANTS)}"
+            faults.add(("unit", "refrigerant"), words)
     if not str(values.get("name", "unnamed")).strip() or "\n" in values.get("name", ""):
         faults.add(("unit", "name"), "a name on one line is expected")
     _check_cut_outs(values, faults)
@@ -139,9 +138,12 @@ def _unit(raw: Mapping[str, Any], system: System, faults: Faults) -> UnitDescrip
     return None if faults.at(("unit",)) else UnitDescription(**values)
 
 
-def _after_name(error: ValueError) -> str:
-    """A sentence of the model without the name that it begins with."""
-    return str(error).partition(" ")[2]
+def _peek(raw: Mapping[str, Any], name: str, table: Table, writing: Writing, faults: Faults) -> float | None:
+    """One number of a table ahead of the others, None where it is missing or at fault."""
+    if faults.at((*table.path, name)):
+        return None
+    value = entries_in_si({name: raw.get(name)}, table, writing, Faults({})).get(name)
+    return None if value is None else float(value)
 
 
 def _check_cut_outs(values: Mapping[str, Any], faults: Faults) -> None:
@@ -183,10 +185,7 @@ def _visit(raw: dict[str, Any], index: int, writing: Writing, faults: Faults) ->
     """One visit, or None when something that it needs is at fault."""
     path = ("visit", index)
     table = Table("visit", path)
-    barometer = entries_in_si({"barometer": raw.get("barometer")}, table, writing, Faults({})).get(
-        "barometer"
-    )
-    ambient = barometer or writing.ambient_pressure
+    ambient = _peek(raw, "barometer", table, writing, faults) or writing.ambient_pressure
     values = entries_in_si(raw, table, Writing(writing.system, ambient), faults)
     note_double_readings(raw, path, faults)
     if faults.at(path):

@@ -11,9 +11,9 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from calibration.case_faults import Faults, Path, did_you_mean, in_unit, shortened
+from calibration.case_faults import Faults, Path, did_you_mean, in_unit, number_text, shortened
 from calibration.keys import WEEKDAYS, Key, keys_of
-from calibration.units import STANDARD_ATMOSPHERE, SYSTEMS, Quantity, Scale, System
+from calibration.units import STANDARD_ATMOSPHERE, SYSTEMS, Quantity, System
 
 LONGEST_TEXT = 4000
 """Characters that one text of a case may have."""
@@ -100,7 +100,7 @@ def _outside(key: Key, quantity: Quantity, number: float, system: System) -> str
     slack = 1e-9 * (abs(low) + abs(high))
     if low - slack <= number <= high + slack:
         return ""
-    span = f"{low:.4g} to {in_unit(high, quantity, system)}"
+    span = f"{_rounded(low)} to {_rounded(high)} {quantity.label(system)}".rstrip()
     hint = _look_alike(key, quantity, number, system)
     return f"is {in_unit(number, quantity, system)}; {span} is expected{hint}"
 
@@ -110,17 +110,17 @@ def _look_alike(key: Key, quantity: Quantity, number: float, system: System) -> 
     if key.typical is None:
         return ""
     low, high = key.typical
-    others: list[Scale] = [quantity.scale(other) for other in SYSTEMS if other != system]
-    for scale in (*others, *quantity.look_alikes):
-        value = scale.to_si(number) + _gauge_zero(quantity)
-        if scale.label != quantity.label(system) and low <= value <= high:
-            return f" ({number:.6g} looks like {scale.label or 'a fraction'})"
-    return ""
+    zero = STANDARD_ATMOSPHERE if quantity.gauge else 0.0
+    own = quantity.label(system)
+    scales = [quantity.scale(other) for other in SYSTEMS] + list(quantity.look_alikes)
+    fitting = [s.label or "a fraction" for s in scales if low <= s.to_si(number) + zero <= high]
+    labels = [label for label in dict.fromkeys(fitting) if label != (own or "a fraction")]
+    return f" ({number_text(number)} looks like {' or '.join(labels)})" if labels else ""
 
 
-def _gauge_zero(quantity: Quantity) -> float:
-    """Pressure at a gauge's zero [Pa]; 0 for every other kind."""
-    return STANDARD_ATMOSPHERE if quantity.gauge else 0.0
+def _rounded(value: float) -> str:
+    """A bound with four digits."""
+    return number_text(float(f"{value:.4g}"))
 
 
 def _chosen(key: Key, entry: str) -> tuple[str | None, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -100,10 +101,19 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
 
 def in_unit(value: float, quantity: Quantity, system: System) -> str:
     """A typed number with its unit."""
-    return f"{value:.6g} {quantity.label(system)}".rstrip()
+    return f"{number_text(value)} {quantity.label(system)}".rstrip()
+
+
+def number_text(value: float) -> str:
+    """A number with its first six digits, without an exponent as long as it is readable."""
+    return f"{value:.0f}" if 1e5 <= abs(value) < 1e15 else f"{value:.6g}"
 
 
 def shortened(value: object) -> str:
     """An entry as it stands in the file, cut to one line."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dt.date | dt.time):
+        return value.isoformat()
     text = ascii(value) if isinstance(value, str) and not value.isprintable() else repr(value)
     return text if len(text) <= 60 else f"{text[:57]}..."

@@ -91,7 +91,7 @@ def _toml_words(error: tomllib.TOMLDecodeError) -> str:
     """Why a text is not TOML, with the line."""
     words = str(error)
     if words.startswith("Cannot overwrite a value"):
-        return f"a key stands there twice{words.removeprefix('Cannot overwrite a value')}"
+        return f"a key or table stands there twice{words.removeprefix('Cannot overwrite a value')}"
     return f"is not written as TOML asks: {words[0].lower()}{words[1:]}"
 
 

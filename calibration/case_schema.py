@@ -187,5 +187,5 @@ def _expected(key: Key | None, name: str, path: Path, system: System) -> str:
     if key.form != "number" or key.quantity is None:
         return _EXPECTED[key.form]
     unit = key.quantity.label(system)
-    number = f"a number in {unit}" if unit else "a number"
+    number = f"a number in {unit}".replace(" in per", " per") if unit else "a number"
     return f"{number}, for example {key.example_in(system)}," if key.example is not None else number
