@@ -15,8 +15,8 @@ Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 4 (normal approximation
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,6 +82,8 @@ class Baseline:
         Number of readings used.
     settled : bool
         Whether the fit ended because it could not be improved.
+    ambient_pressures : mapping of str to float
+        Of each visit used [Pa], to show gauge pressures by.
     """
 
     unit: Unit
@@ -93,6 +95,7 @@ class Baseline:
     misfit: float
     readings: int
     settled: bool
+    ambient_pressures: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def spreads(self) -> Array:
@@ -146,6 +149,7 @@ def fit_baseline(
         misfit=misfit,
         readings=sum(len(seen.names) for seen in observations),
         settled=settled,
+        ambient_pressures={seen.label: seen.ambient_pressure for seen in observations},
     )
 
 

@@ -13,7 +13,7 @@ from typing import Annotated
 
 import typer
 
-COMMANDS = ("measure",)
+COMMANDS = ("measure", "calibrate", "study")
 """Modules of `dashboard.commands`, in the order of the help."""
 
 EPILOG = (

@@ -1,0 +1,37 @@
+"""`coiltoll calibrate CASE`: the clean unit that the clean visits and the nameplate describe."""
+
+from dashboard.options import CaseArgument, JsonOption, UnitsOption
+
+
+def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOption = None) -> None:
+    """Clean-coil fit of the unit.
+
+    What the model had to change of a generic unit of this nameplate to show the readings of the clean visits, how well
+    each number is known, and every reading beside the fit. Without a clean visit the nameplate alone speaks.
+    """
+    from calibration.baseline import baseline_of
+    from calibration.case_file import read_case
+    from dashboard import fitted, text
+
+    told = read_case(case)
+    system = units.value if units else told.units
+    baseline = baseline_of(told)
+    if as_json:
+        text.print_json(fitted.fitted_json(baseline, told.unit.name, system))
+        return
+    text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    text.print_lines(fitted.fit_sentence(baseline), "")
+    if baseline.residuals:
+        text.print_table(
+            "Readings beside the fit",
+            ["reading", "visit", "measured", "fitted", "standard errors"],
+            [
+                [f"{words} [{measured.unit}]", visit, measured.text, fit.text, f"{score:+.2f}"]
+                for visit, words, measured, fit, score in fitted.residual_rows(baseline, system)
+            ],
+        )
+    text.print_table(
+        "What was fitted, over the generic unit of this nameplate",
+        ["", "fitted", "90 % interval", "narrowed by the visits"],
+        [list(row) for row in fitted.parameter_rows(baseline)],
+    )

@@ -1,0 +1,89 @@
+"""The clean-coil fit as figures and rows, for the command line, the pages and the report alike."""
+
+from typing import Any
+
+from calibration.baseline import Baseline
+from calibration.keys import find_key
+from calibration.parameters import PARAMETERS
+from calibration.units import System
+from dashboard.figures import Figure, figure, to_json
+
+
+def residual_rows(baseline: Baseline, system: System) -> list[tuple[str, str, Figure, Figure, float]]:
+    """Every reading of the clean visits beside the fit.
+
+    Returns
+    -------
+    list of (visit, words, measured, fitted, standard errors)
+    """
+    rows = []
+    for one in baseline.residuals:
+        row = find_key(one.reading, "visit")
+        words = row.words if row else one.reading
+        pressure = baseline.ambient_pressures.get(one.visit, 101_325.0)
+        shown = [
+            figure(one.reading, value, system, ambient_pressure=pressure)
+            for value in (one.measured, one.fitted)
+        ]
+        rows.append((one.visit, words, shown[0], shown[1], one.standardised))
+    return rows
+
+
+def parameter_rows(baseline: Baseline) -> list[tuple[str, str, str, str]]:
+    """Each parameter: meaning, fitted over generic, its 90 % interval, and how much the visits narrowed it."""
+    rows = []
+    for parameter, value, spread in zip(PARAMETERS, baseline.values, baseline.spreads, strict=True):
+        if parameter.name == "static_superheat":
+            shown = f"{value:+.1f} K"
+            interval = f"{value - 1.645 * spread:+.1f} to {value + 1.645 * spread:+.1f} K"
+        else:
+            from math import exp
+
+            shown = f"{exp(value):.2f}"
+            interval = f"{exp(value - 1.645 * spread):.2f} to {exp(value + 1.645 * spread):.2f}"
+        rows.append((parameter.meaning, shown, interval, f"{100 * (1 - spread / parameter.spread):.0f} %"))
+    return rows
+
+
+def fitted_json(baseline: Baseline, name: str, system: System) -> dict[str, Any]:
+    """The fit for `--json`."""
+    return {
+        "unit": name,
+        "units": system,
+        "clean_visits": list(baseline.visits),
+        "readings": baseline.readings,
+        "misfit": round(baseline.misfit, 6),
+        "settled": baseline.settled,
+        "parameters": {
+            parameter.name: {
+                "meaning": parameter.meaning,
+                "value": round(float(value), 9),
+                "standard_error": round(float(spread), 9),
+                "before": parameter.spread,
+            }
+            for parameter, value, spread in zip(PARAMETERS, baseline.values, baseline.spreads, strict=True)
+        },
+        "residuals": [
+            {
+                "visit": visit,
+                "reading": measured.key,
+                "measured": to_json([measured])[measured.key],
+                "fitted": to_json([fitted])[fitted.key],
+                "standard_errors": round(score, 6),
+            }
+            for visit, _, measured, fitted, score in residual_rows(baseline, system)
+        ],
+    }
+
+
+def fit_sentence(baseline: Baseline) -> str:
+    """One sentence on what the fit rests on."""
+    if not baseline.visits:
+        return (
+            "No clean visit: everything below comes from the nameplate, with the wide intervals it deserves."
+        )
+    visits = ", ".join(baseline.visits)
+    return (
+        f"Fitted to {len(baseline.visits)} clean visit{'s' if len(baseline.visits) > 1 else ''} ({visits}) with "
+        f"{baseline.readings} readings; sum of squared standardised differences {baseline.misfit:.1f}."
+    )
