@@ -180,10 +180,10 @@ def _plane(
     shape = np.broadcast_shapes(first.shape, north.shape, east.shape)
     corner = np.broadcast_to(first, shape)
     north, east = np.broadcast_to(north, shape)[..., None], np.broadcast_to(east, shape)[..., None]
-    low = flat[corner]
-    low += east * (flat[corner + 1] - low)
-    high = flat[corner + columns]
-    high += east * (flat[corner + columns + 1] - high)
+    low = flat.take(corner, axis=0)  # a copy, also for a single point
+    low += east * (flat.take(corner + 1, axis=0) - low)
+    high = flat.take(corner + columns, axis=0)
+    high += east * (flat.take(corner + columns + 1, axis=0) - high)
     high -= low
     high *= north
     low += high
