@@ -115,7 +115,7 @@ def predicted(baseline: Baseline, conditions: Conditions, causes: Causes = HEALT
     -------
     Prediction
     """
-    columns = _columns(baseline, conditions, causes)
+    columns = _columns(baseline, conditions, causes, _rank(conditions, causes))
     errors = {}
     for name, (share, fixed) in FIGURE_SPREAD.items():
         values = np.asarray(getattr(columns, name))
@@ -138,8 +138,9 @@ def predicted_change(baseline: Baseline, conditions: Conditions, causes: Causes)
     -------
     Change
     """
-    clean = _columns(baseline, conditions, HEALTHY)
-    changed = _columns(baseline, conditions, causes)
+    rank = _rank(conditions, causes)
+    clean = _columns(baseline, conditions, HEALTHY, rank)
+    changed = _columns(baseline, conditions, causes, rank)
     fractions, errors = {}, {}
     for name in CHANGED:
         ratio = np.asarray(getattr(changed, name)) / np.asarray(getattr(clean, name)) - 1.0
@@ -148,12 +149,11 @@ def predicted_change(baseline: Baseline, conditions: Conditions, causes: Causes)
     return Change(_first(clean), _first(changed), fractions, errors)
 
 
-def _columns(baseline: Baseline, conditions: Conditions, causes: Causes) -> OperatingPoint:
+def _columns(baseline: Baseline, conditions: Conditions, causes: Causes, rank: int) -> OperatingPoint:
     """The most likely unit first, then one unit a parameter with that parameter a step higher."""
     count = len(SPREADS)
     table = np.repeat(baseline.values[:, None], count + 1, axis=1)
     table[np.arange(count), 1 + np.arange(count)] += PARAMETER_STEP * SPREADS
-    rank = _rank(conditions, causes)
     shaped = table.reshape(count, count + 1, *(1,) * rank)
     return cycle.solve(adjusted(baseline.generic, shaped), conditions, causes)
 

@@ -1,0 +1,89 @@
+"""`coiltoll compare CASE`: as-found visits beside the clean unit at the same weather."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dashboard.options import CaseArgument, JsonOption, UnitsOption
+
+if TYPE_CHECKING:
+    from calibration.case import Case, Visit
+
+VisitOption = Annotated[
+    str | None, typer.Option("--visit", help="Label of the visit to compare. [default: every as-found visit]")
+]
+
+
+def compare(
+    case: CaseArgument, visit: VisitOption = None, as_json: JsonOption = False, units: UnitsOption = None
+) -> None:
+    """As-found visits beside the clean unit at the same weather, and the fouling that explains them best.
+
+    Measured figures with their intervals, what the clean unit would show at this weather, and what it would show with
+    the blocked share of the condenser's face that fits the readings best; the losses that this means.
+    """
+    from calibration.baseline import baseline_of
+    from calibration.case_file import read_case
+    from calibration.comparison import compare_visit
+    from dashboard import cautions, compared, fitted, text
+    from model.refrigerant import refrigerant
+
+    told = read_case(case)
+    system = units.value if units else told.units
+    chosen = chosen_visits(told, visit, str(case))
+    baseline = baseline_of(told)
+    comparisons = [compare_visit(told, one, baseline) for one in chosen]
+    if as_json:
+        text.print_json(
+            {
+                "unit": told.unit.name,
+                "units": system,
+                "clean_visits": list(baseline.visits),
+                "comparisons": [compared.comparison_json(one, system) for one in comparisons],
+            }
+        )
+        return
+    text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    text.print_lines(fitted.fit_sentence(baseline), "")
+    for one in comparisons:
+        text.print_figures(one.visit.label, compared.comparison_columns(one, system))
+        text.print_table(
+            "Readings",
+            ["", "measured", "clean", "with fouling", "measured less clean [standard errors]"],
+            [
+                [
+                    measured.heading.replace(measured.label, words),
+                    measured.text,
+                    clean.text,
+                    fouled.text,
+                    f"{score:+.1f}",
+                ]
+                for words, measured, clean, fouled, score in compared.reading_rows(one, system)
+            ],
+        )
+        text.print_figures(
+            "What the fouling takes at this weather", [("", compared.loss_figures(one, system))]
+        )
+        text.print_lines(*compared.sentences(one), "")
+    safety = refrigerant(told.unit.refrigerant).safety_class
+    text.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+
+
+def chosen_visits(case: "Case", label: str | None, name: str) -> "list[Visit]":
+    """The named visit, or every as-found one.
+
+    Raises
+    ------
+    ValueError
+        Where there is none.
+    """
+    if label is not None:
+        try:
+            return [case.visit(label)]
+        except KeyError as fault:
+            raise ValueError(f"--visit: {fault.args[0]}") from None
+    if not case.found_visits:
+        raise ValueError(
+            f'{name}: has no visit with coil = "as found"; at least one is expected, or --visit LABEL'
+        )
+    return list(case.found_visits)

@@ -1,0 +1,155 @@
+"""An as-found visit beside the clean unit as figures, rows and sentences, for every screen and the report."""
+
+from typing import Any
+
+from calibration.case import Visit
+from calibration.comparison import Comparison, Severity
+from calibration.keys import find_key
+from calibration.performance import Estimate
+from calibration.prediction import Prediction
+from calibration.units import System
+from dashboard.figures import Figure, figure, of_quantity, to_json
+from dashboard.measured import performance_figures
+from dashboard.predicted import change_figures
+
+COMPARED = {
+    "evaporating_temperature": "evaporating_temperature",
+    "superheat": "superheat",
+    "condensing_temperature": "condensing_temperature",
+    "approach": "condensing_temperature",
+    "subcooling": "subcooling",
+    "net_capacity": "net_capacity",
+    "gross_capacity": "gross_capacity",
+    "sensible_capacity": "sensible_capacity",
+    "latent_capacity": "latent_capacity",
+    "outdoor_power": "outdoor_power",
+    "total_power": "total_power",
+    "eer": "eer",
+}
+"""Measured figures and the predicted ones they are laid beside."""
+
+
+def expected_figures(prediction: Prediction, visit: Visit, system: System) -> list[Figure]:
+    """Predicted counterparts of a visit's measured figures, with 90 % intervals."""
+    figures = []
+    for key, name in COMPARED.items():
+        one = prediction.estimate(name)
+        value, ends = one.value, one.interval(0.9)
+        if key == "approach":
+            value, ends = value - visit.outdoor_db, (ends[0] - visit.outdoor_db, ends[1] - visit.outdoor_db)
+        if key in ("superheat", "subcooling"):
+            ends = (max(ends[0], 0.0), ends[1])
+        figures.append(figure(key, value, system, interval=ends))
+    return figures
+
+
+def comparison_columns(comparison: Comparison, system: System) -> list[tuple[str, list[Figure]]]:
+    """Measured, expected clean and expected with the best fouling, the same figures in each."""
+    measured = [one for one in performance_figures(comparison.measured, system) if one.key in COMPARED]
+    return [
+        ("measured", measured),
+        ("clean unit, same weather", expected_figures(comparison.clean, comparison.visit, system)),
+        (
+            f"{comparison.blocked.value:.0%} of the face blocked",
+            expected_figures(comparison.fouled, comparison.visit, system),
+        ),
+    ]
+
+
+def reading_rows(comparison: Comparison, system: System) -> list[tuple[str, Figure, Figure, Figure, float]]:
+    """Reading by reading: words, measured, clean, with the fouling, measured less clean [std errors]."""
+    pressure = comparison.visit.ambient_pressure
+    rows = []
+    for one in comparison.rows:
+        row = find_key(one.reading, "visit")
+        shown = [
+            figure(one.reading, value, system, ambient_pressure=pressure)
+            for value in (one.measured, one.clean, one.fouled)
+        ]
+        rows.append((row.words if row else one.reading, shown[0], shown[1], shown[2], one.standardised))
+    return rows
+
+
+def severity_figures(comparison: Comparison) -> list[Figure]:
+    """Blocked share of the face and airflow lost, in % with 90 % intervals."""
+    return [
+        _severity("condenser_blocked", "Face blocked", comparison.blocked),
+        _severity("condenser_airflow_lost", "Condenser airflow lost", comparison.airflow_lost),
+    ]
+
+
+def _severity(key: str, label: str, severity: Severity) -> Figure:
+    return Figure(key, label, 100 * severity.value, "%", 0, 100 * severity.low, 100 * severity.high)
+
+
+def loss_figures(comparison: Comparison, system: System) -> list[Figure]:
+    """What the fouling takes at this weather, in % and in the units shown."""
+    shown = change_figures(comparison.change)
+    for name in ("net_capacity", "total_power"):
+        key = find_key(name)
+        if key is None or key.quantity is None:
+            continue
+        before = float(getattr(comparison.change.clean, name))
+        one = comparison.change.estimate(name)
+        amount = Estimate(one.value * before, one.standard_error * before)
+        label = "Capacity lost" if name == "net_capacity" else "Power added"
+        sign = -1.0 if name == "net_capacity" else 1.0
+        base = of_quantity(f"{name}_taken", label, sign * amount.value, key.quantity, system)
+        ends = sorted(float(key.quantity.from_si(sign * end, system)) for end in amount.interval(0.9))
+        shown.append(Figure(base.key, base.label, base.value, base.unit, base.decimals, ends[0], ends[1]))
+    return shown
+
+
+def sentences(comparison: Comparison) -> list[str]:
+    """What the comparison says, in plain words."""
+    blocked, lost = comparison.blocked, comparison.airflow_lost
+    eer = comparison.change.estimate("eer")
+    low, high = sorted(abs(100 * end) for end in eer.interval(0.9))
+    told = [
+        f"A blocked face explains the readings best at {blocked.value:.0%} "
+        f"({blocked.low:.0%} to {blocked.high:.0%}), which loses {lost.value:.0%} of the condenser's airflow ({lost.low:.0%} to {lost.high:.0%}).",
+        f"At this weather that costs {abs(100 * eer.value):.0f} % of the EER ({low:.0f} to {high:.0f} %).",
+    ]
+    if blocked.low <= 0.02:
+        told.append("The interval reaches a clean coil: these readings do not prove any fouling.")
+    told.append(
+        f"Sum of squared standardised differences over {comparison.readings} readings: "
+        f"{comparison.clean_misfit:.1f} for the clean unit, {comparison.fouled_misfit:.1f} with this fouling."
+    )
+    if comparison.fouled_misfit > comparison.readings + 3.0 * (2.0 * comparison.readings) ** 0.5:
+        told.append("Even with it the readings are not explained: look for another cause or a wrong reading.")
+    told.append("Whether another cause explains the readings as well is what `coiltoll match` asks.")
+    return told
+
+
+def comparison_json(comparison: Comparison, system: System) -> dict[str, Any]:
+    """The comparison for `--json`."""
+    return {
+        "visit": comparison.visit.label,
+        "figures": {name: to_json(figures) for name, figures in _named_columns(comparison, system)},
+        "readings": {
+            measured.key: {
+                "measured": measured.value,
+                "clean": clean.value,
+                "fouled": fouled.value,
+                "unit": measured.unit,
+                "standard_errors": round(score, 6),
+            }
+            for _, measured, clean, fouled, score in reading_rows(comparison, system)
+        },
+        "severity": to_json(severity_figures(comparison)),
+        "losses": to_json(loss_figures(comparison, system)),
+        "misfit": {
+            "clean": round(comparison.clean_misfit, 6),
+            "fouled": round(comparison.fouled_misfit, 6),
+            "readings": comparison.readings,
+        },
+        "sentences": sentences(comparison),
+    }
+
+
+def _named_columns(comparison: Comparison, system: System) -> list[tuple[str, list[Figure]]]:
+    columns = comparison_columns(comparison, system)
+    return [
+        (name, figures) for name, (_, figures) in zip(("measured", "clean", "fouled"), columns, strict=True)
+    ]
