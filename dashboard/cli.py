@@ -13,7 +13,7 @@ from typing import Annotated
 
 import typer
 
-COMMANDS = ("measure", "calibrate", "study")
+COMMANDS = ("measure", "calibrate", "predict", "compare", "study")
 """Modules of `dashboard.commands`, in the order of the help."""
 
 EPILOG = (
@@ -99,7 +99,11 @@ def _status(words: list[str]) -> int:
     except KeyboardInterrupt:
         return _say(["stopped; nothing was written after the last complete file"], 130)
     except typer.TyperException as fault:
-        return _say([f"{fault.format_message()} See `coiltoll --help`."], 2)
+        told = fault.format_message()
+        if told.startswith("Usage:"):  # a command of commands without one
+            typer.echo(told, err=True)
+            return 2
+        return _say([f"{told} See `coiltoll --help`."], 2)
     except SystemExit as stop:  # typer's answer to a closed pipe
         raise BrokenPipeError from stop
     except BrokenPipeError:

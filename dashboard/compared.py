@@ -107,7 +107,8 @@ def sentences(comparison: Comparison) -> list[str]:
     low, high = sorted(abs(100 * end) for end in eer.interval(0.9))
     told = [
         f"A blocked face explains the readings best at {blocked.value:.0%} "
-        f"({blocked.low:.0%} to {blocked.high:.0%}), which loses {lost.value:.0%} of the condenser's airflow ({lost.low:.0%} to {lost.high:.0%}).",
+        f"({blocked.low:.0%} to {blocked.high:.0%}), which loses {lost.value:.0%} of the condenser's airflow "
+        f"({lost.low:.0%} to {lost.high:.0%}).",
         f"At this weather that costs {abs(100 * eer.value):.0f} % of the EER ({low:.0f} to {high:.0f} %).",
     ]
     if blocked.low <= 0.02:

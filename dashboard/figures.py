@@ -108,11 +108,9 @@ def figure(
     row = find_key(key)
     if row is None or row.quantity is None:
         raise ValueError(f"key must name a quantity of calibration.keys, got {key!r}")
-    shown = of_quantity(key, row.words, value, row.quantity, system, ambient_pressure)
-    if interval is None:
-        return shown
-    low, high = (_converted(end, row.quantity, system, ambient_pressure) for end in interval)
-    return Figure(shown.key, shown.label, shown.value, shown.unit, shown.decimals, low, high)
+    return of_quantity(
+        key, row.words, value, row.quantity, system, interval=interval, ambient_pressure=ambient_pressure
+    )
 
 
 def of_quantity(
@@ -121,6 +119,8 @@ def of_quantity(
     value: float | None,
     quantity: Quantity,
     system: System,
+    *,
+    interval: tuple[float, float] | None = None,
     ambient_pressure: float = STANDARD_ATMOSPHERE,
 ) -> Figure:
     """Figure of a value of any kind of quantity, with words of its own.
@@ -135,17 +135,22 @@ def of_quantity(
         Its kind, which gives unit and digits.
     system : {"US", "SI"}
         Units to show.
+    interval : (float, float), optional
+        Ends of the interval [SI].
     ambient_pressure : float
         Local barometric pressure [Pa], for gauge pressures.
 
     Returns
     -------
     Figure
-        In the units of `system`, without an interval.
+        In the units of `system`.
     """
     scale = quantity.scale(system)
-    number = None if value is None else _converted(value, quantity, system, ambient_pressure)
-    return Figure(key, label, number, scale.label, scale.decimals)
+    number, low, high = (
+        None if one is None else _converted(one, quantity, system, ambient_pressure)
+        for one in (value, *(interval or (None, None)))
+    )
+    return Figure(key, label, number, scale.label, scale.decimals, low, high)
 
 
 def _converted(value: float, quantity: Quantity, system: System, ambient_pressure: float) -> float:

@@ -1,12 +1,16 @@
 """The clean-coil fit as figures and rows, for the command line, the pages and the report alike."""
 
+from math import exp
 from typing import Any
 
 from calibration.baseline import Baseline
+from calibration.case import Case
 from calibration.keys import find_key
 from calibration.parameters import PARAMETERS
+from calibration.prediction import predicted
 from calibration.units import System
 from dashboard.figures import Figure, figure, to_json
+from dashboard.predicted import prediction_figures, weather_of
 
 
 def residual_rows(baseline: Baseline, system: System) -> list[tuple[str, str, Figure, Figure, float]]:
@@ -30,25 +34,29 @@ def residual_rows(baseline: Baseline, system: System) -> list[tuple[str, str, Fi
 
 
 def parameter_rows(baseline: Baseline) -> list[tuple[str, str, str, str]]:
-    """Each parameter: meaning, fitted over generic, its 90 % interval, and how much the visits narrowed it."""
+    """Each parameter: meaning, fitted over generic, 90 % interval, and how much the visits narrowed it."""
     rows = []
     for parameter, value, spread in zip(PARAMETERS, baseline.values, baseline.spreads, strict=True):
         if parameter.name == "static_superheat":
             shown = f"{value:+.1f} K"
             interval = f"{value - 1.645 * spread:+.1f} to {value + 1.645 * spread:+.1f} K"
         else:
-            from math import exp
-
             shown = f"{exp(value):.2f}"
             interval = f"{exp(value - 1.645 * spread):.2f} to {exp(value + 1.645 * spread):.2f}"
         rows.append((parameter.meaning, shown, interval, f"{100 * (1 - spread / parameter.spread):.0f} %"))
     return rows
 
 
-def fitted_json(baseline: Baseline, name: str, system: System) -> dict[str, Any]:
+def rating_figures(case: Case, baseline: Baseline, system: System) -> list[Figure]:
+    """What the clean unit does at the rating conditions (AHRI 210/240, A test), with 90 % intervals."""
+    weather = weather_of(case, None)
+    return prediction_figures(predicted(baseline, weather.conditions), system, weather.ambient_pressure)
+
+
+def fitted_json(case: Case, baseline: Baseline, system: System) -> dict[str, Any]:
     """The fit for `--json`."""
     return {
-        "unit": name,
+        "unit": case.unit.name,
         "units": system,
         "clean_visits": list(baseline.visits),
         "readings": baseline.readings,
@@ -73,17 +81,17 @@ def fitted_json(baseline: Baseline, name: str, system: System) -> dict[str, Any]
             }
             for visit, _, measured, fitted, score in residual_rows(baseline, system)
         ],
+        "at_rating_conditions": to_json(rating_figures(case, baseline, system)),
     }
 
 
 def fit_sentence(baseline: Baseline) -> str:
     """One sentence on what the fit rests on."""
     if not baseline.visits:
-        return (
-            "No clean visit: everything below comes from the nameplate, with the wide intervals it deserves."
-        )
+        return "No clean visit: the nameplate alone says what clean looks like, with the wide intervals it deserves."
     visits = ", ".join(baseline.visits)
+    plural = "s" if len(baseline.visits) > 1 else ""
     return (
-        f"Fitted to {len(baseline.visits)} clean visit{'s' if len(baseline.visits) > 1 else ''} ({visits}) with "
+        f"Fitted to {len(baseline.visits)} clean visit{plural} ({visits}) with "
         f"{baseline.readings} readings; sum of squared standardised differences {baseline.misfit:.1f}."
     )

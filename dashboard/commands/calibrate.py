@@ -6,8 +6,9 @@ from dashboard.options import CaseArgument, JsonOption, UnitsOption
 def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOption = None) -> None:
     """Clean-coil fit of the unit.
 
-    What the model had to change of a generic unit of this nameplate to show the readings of the clean visits, how well
-    each number is known, and every reading beside the fit. Without a clean visit the nameplate alone speaks.
+    What the model had to change of a generic unit of this nameplate to show the readings of the clean visits,
+    how well each number is known, every reading beside the fit, and what the clean unit does at the rating
+    conditions. Without a clean visit the nameplate alone speaks.
     """
     from calibration.baseline import baseline_of
     from calibration.case_file import read_case
@@ -17,7 +18,7 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
     system = units.value if units else told.units
     baseline = baseline_of(told)
     if as_json:
-        text.print_json(fitted.fitted_json(baseline, told.unit.name, system))
+        text.print_json(fitted.fitted_json(told, baseline, system))
         return
     text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
     text.print_lines(fitted.fit_sentence(baseline), "")
@@ -34,4 +35,7 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
         "What was fitted, over the generic unit of this nameplate",
         ["", "fitted", "90 % interval", "narrowed by the visits"],
         [list(row) for row in fitted.parameter_rows(baseline)],
+    )
+    text.print_figures(
+        "Clean unit at the rating conditions", [("expected", fitted.rating_figures(told, baseline, system))]
     )

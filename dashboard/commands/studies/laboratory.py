@@ -14,8 +14,8 @@ TestsOption = Annotated[
 def laboratory(fit: TestsOption = "5", as_json: JsonOption = False) -> None:
     """Fit the model to some published tests of one unit and print its errors on all of them.
 
-    The tests are the fault-free cooling tests of NISTIR 7350 (2006). The root mean square leaves out the tests that were
-    fitted.
+    The tests are the fault-free cooling tests of NISTIR 7350 (2006). The root mean square leaves out the
+    tests that were fitted.
     """
     from calibration.studies.laboratory import QUANTITIES, laboratory_study
     from dashboard import text
@@ -60,7 +60,7 @@ def laboratory(fit: TestsOption = "5", as_json: JsonOption = False) -> None:
     rows.append(["at most wanted"] + [f"{quantity.wanted:g}" for quantity in QUANTITIES])
     text.print_table("NISTIR 7350 (2006), fault-free cooling tests", headings, rows)
     text.print_lines(
-        "The two capacity measurements of the source disagree by -2.6 to +4.3 %: the floor for any comparison.",
+        "The source's two capacity measurements disagree by -2.6 to +4.3 %: the floor for any comparison.",
         "Every root mean square is within what is wanted."
         if study.met
         else "Not every root mean square is met.",

@@ -1,0 +1,122 @@
+"""`coiltoll predict CASE`: what fouling does to this unit."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dashboard.options import CaseArgument, JsonOption, UnitsOption
+
+if TYPE_CHECKING:
+    from calibration.case import Case
+
+USUAL_LEVELS = (0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0)  # blocked share of the face [%]
+
+BlockedOption = Annotated[
+    list[float] | None,
+    typer.Option(
+        "--blocked",
+        metavar="PERCENT",
+        help="Share of the condenser's face blocked; may be given several times.  [default: 0 to 60 by tens]",
+        show_default=False,
+    ),
+]
+CauseOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--cause",
+        metavar="NAME=NUMBER",
+        help="Another cause, such as charge_change=-0.1; may be given several times.",
+        show_default=False,
+    ),
+]
+VisitOption = Annotated[
+    str | None,
+    typer.Option(
+        help="Label of the visit whose weather to take.  [default: the last as-found visit, else the last]",
+        show_default=False,
+    ),
+]
+TemperatureOption = Annotated[float | None, typer.Option(show_default=False, metavar="TEMPERATURE")]
+ConditionsOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--conditions",
+        metavar="FILE.csv",
+        help="Predict a whole table of operating points.",
+        show_default=False,
+    ),
+]
+OutOption = Annotated[
+    Path | None,
+    typer.Option("-o", "--output", metavar="OUT.csv", help="Where to write it.", show_default=False),
+]
+
+
+def predict(
+    case: CaseArgument,
+    blocked: BlockedOption = None,
+    cause: CauseOption = None,
+    visit: VisitOption = None,
+    outdoor_db: TemperatureOption = None,
+    return_db: TemperatureOption = None,
+    return_wb: TemperatureOption = None,
+    conditions: ConditionsOption = None,
+    output: OutOption = None,
+    as_json: JsonOption = False,
+    units: UnitsOption = None,
+) -> None:
+    """What a blocked condenser face does to this unit, at the weather of a visit or any other.
+
+    Pressures, temperatures, capacity, power, EER and COP from the clean-coil fit of the case, each with its
+    90 % interval, and the change against the clean unit. With --conditions a whole table: a CSV with the
+    columns outdoor_db, return_db, one of return_wb, return_rh, return_dewpoint, and optional airflow, blower
+    power and causes, in the case's units.
+    """
+    from calibration.baseline import baseline_of
+    from calibration.case_file import read_case
+    from dashboard import fitted, predicted, text
+
+    told = read_case(case)
+    system = units.value if units else told.units
+    if conditions is not None or output is not None:
+        _predict_table(told, conditions, output)
+        return
+    from dashboard import typed
+
+    temperatures = {"outdoor_db": outdoor_db, "return_db": return_db, "return_wb": return_wb}
+    weather = predicted.weather_of(
+        told, typed.visit_or_last(told, visit), typed.settings(temperatures, system)
+    )
+    shares = [typed.share("--blocked", level) for level in blocked or USUAL_LEVELS]
+    baseline = baseline_of(told)
+    levels = predicted.fouling_levels(baseline, weather, shares, system, typed.causes(cause or (), system))
+    if as_json:
+        text.print_json({"unit": told.unit.name, **predicted.levels_json(weather, levels, system)})
+        return
+    text.print_lines(f"{told.unit.name} at {weather.words}. {fitted.fit_sentence(baseline)}", "")
+    text.print_figures("Conditions", [("", predicted.setting_figures(weather, system))])
+    text.print_figures(
+        "Expected, by blocked share of the condenser's face",
+        [(level.heading, level.figures) for level in levels],
+        intervals=len(levels) <= 2,
+    )
+    text.print_figures(
+        "Change against the clean unit",
+        [(level.heading, level.changes) for level in levels],
+        intervals=len(levels) <= 4,
+    )
+
+
+def _predict_table(told: "Case", conditions: Path | None, output: Path | None) -> None:
+    if conditions is None or output is None:
+        raise ValueError("--conditions FILE.csv and -o OUT.csv go together; both are expected")
+    from calibration.baseline import baseline_of
+    from calibration.conditions_table import predicted_table, read_conditions, write_predictions
+    from dashboard import text
+
+    table = read_conditions(conditions, told.units)
+    ambient = told.unit.ambient_pressure
+    point = predicted_table(baseline_of(told), table, ambient)
+    write_predictions(output, table, point, told.units, ambient)
+    text.print_lines(f"{output}: {len(table.rows)} operating points written")

@@ -1,0 +1,139 @@
+"""What was typed on the command line, checked and in SI; each refusal is a sentence with what is expected."""
+
+from collections.abc import Mapping, Sequence
+
+from calibration.case import Case, Visit
+from calibration.case_faults import did_you_mean
+from calibration.keys import find_key
+from calibration.units import System
+from model.causes import RANGES
+
+
+def visit_or_last(case: Case, label: str | None) -> Visit | None:
+    """The visit with a label; without one the last as-found visit, else the last, else None.
+
+    Parameters
+    ----------
+    case : Case
+        Its visits.
+    label : str or None
+        As typed.
+
+    Returns
+    -------
+    Visit or None
+        None where the case has no visit and none was asked for.
+
+    Raises
+    ------
+    ValueError
+        If no visit has the label.
+    """
+    if label is None:
+        candidates = case.found_visits or case.visits
+        return candidates[-1] if candidates else None
+    for visit in case.visits:
+        if visit.label == label:
+            return visit
+    known = [visit.label for visit in case.visits]
+    raise ValueError(f"--visit: the case has no visit {label!r}; {did_you_mean(label, known)}")
+
+
+def settings(numbers: Mapping[str, float | None], system: System) -> dict[str, float]:
+    """Settings of a visit that were typed, in SI.
+
+    Parameters
+    ----------
+    numbers : mapping of str to float or None
+        By the keys of the case file; None where nothing was typed.
+    system : {"US", "SI"}
+        Units of the numbers.
+
+    Returns
+    -------
+    dict of str to float
+        Those that were typed [SI].
+
+    Raises
+    ------
+    ValueError
+        If a number is outside what its key allows.
+    """
+    return {
+        name: _in_range(f"--{name.replace('_', '-')}", name, "visit", value, system)
+        for name, value in numbers.items()
+        if value is not None
+    }
+
+
+def causes(words: Sequence[str], system: System) -> dict[str, float]:
+    """Causes typed as NAME=NUMBER, in SI.
+
+    Parameters
+    ----------
+    words : sequence of str
+        Such as `charge_change=-0.1`.
+    system : {"US", "SI"}
+        Units of the numbers.
+
+    Returns
+    -------
+    dict of str to float
+        By the fields of `model.causes.Causes` [SI].
+
+    Raises
+    ------
+    ValueError
+        If a name is not known, or a number is none or out of its range.
+    """
+    found: dict[str, float] = {}
+    for word in words:
+        name, _, number = word.partition("=")
+        if name not in RANGES:
+            raise ValueError(f"--cause: {name!r} is not a cause; {did_you_mean(name, RANGES)}")
+        try:
+            value = float(number)
+        except ValueError:
+            raise ValueError(f"--cause: {word!r} has no number; {name}=NUMBER is expected") from None
+        found[name] = _in_range("--cause", name, "fault", value, system)
+    return found
+
+
+def share(option: str, percent: float) -> float:
+    """Blocked share of the face [-] from a typed percentage.
+
+    Parameters
+    ----------
+    option : str
+        Which option it was typed for.
+    percent : float
+        0 to 95 %.
+
+    Returns
+    -------
+    float
+        Share [-].
+
+    Raises
+    ------
+    ValueError
+        If it is outside.
+    """
+    low, high = RANGES["condenser_blocked"]
+    if not low <= percent / 100.0 <= high:
+        raise ValueError(f"{option}: is {percent:g} %; {100 * low:g} to {100 * high:g} % is expected")
+    return percent / 100.0
+
+
+def _in_range(option: str, name: str, section: str, number: float, system: System) -> float:
+    key = find_key(name, section)
+    quantity = key.quantity if key else None
+    value = number if quantity is None else float(quantity.to_si(number, system))
+    limits = RANGES.get(name) or (key.limits if key else None)
+    if limits is not None and not limits[0] <= value <= limits[1]:
+        ends = limits if quantity is None else tuple(float(quantity.from_si(end, system)) for end in limits)
+        unit = f" {quantity.label(system)}".rstrip() if quantity else ""
+        raise ValueError(
+            f"{option}: {name} is {number:g}{unit}; {ends[0]:g} to {ends[1]:g}{unit} is expected"
+        )
+    return value
