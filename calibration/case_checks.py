@@ -36,7 +36,7 @@ CONDENSING_SLACK = 5.0
 """How far the condensing temperature may read below the outdoor air [K]: as above, and sun."""
 COLDEST_EVAPORATING = 248.15
 """Evaporating temperature below which a comfort unit does not run on [K]: a cut-out opens first."""
-HIGHEST_APPROACH = 50.0
+HIGHEST_APPROACH = 35.0
 """Condensing over outdoor temperature that a unit may reach [K], used only to guess a mistaken unit."""
 BAROMETER_SLACK = 8000.0
 """Weather's spread of barometric pressure around the standard atmosphere [Pa]."""

@@ -72,11 +72,11 @@ def place_in_words(path: Path, document: Mapping[str, object]) -> str:
     if path[0] == "visit" and len(path) > 1 and isinstance(path[1], int):
         head, rest = f"visit {path[1] + 1}{_visit_name(document, path[1])}", path[2:]
         return ", ".join([head, *map(str, rest)])
-    tables = [str(part) for part in path[:-1] if isinstance(part, str)]
-    number = next((part + 1 for part in path if isinstance(part, int)), None)
-    head = f"[{'.'.join(tables)}]" if tables else ""
-    parts = [head, "" if number is None else f"{number},", str(path[-1])]
-    return " ".join(part for part in parts if part)
+    entry = f", entry {path[-1] + 1}" if isinstance(path[-1], int) else ""
+    inner = path[:-1] if entry else path
+    tables = ".".join(str(part) for part in inner[:-1] if isinstance(part, str))
+    number = next((f"{part + 1}, " for part in inner if isinstance(part, int)), "")
+    return f"{f'[{tables}] ' if tables else ''}{number}{inner[-1]}{entry}"
 
 
 def _visit_name(document: Mapping[str, object], index: int) -> str:
