@@ -51,6 +51,8 @@ LEAP_DAY = slice(59 * HOURS_PER_DAY, 60 * HOURS_PER_DAY)
 """Hours of 29 February in a leap year."""
 ZERO_CELSIUS = 273.15
 """0 degC [K]."""
+READER_PROBLEMS = (ArithmeticError, AttributeError, LookupError, NameError, TypeError, ValueError, csv.Error)
+"""What pvlib's readers raise on a file that is not what its name says."""
 LOAD_UNITS = {"W": 1.0, "kW": 1e3, "Btu/h": BTU_PER_HOUR, "kBtu/h": 1e3 * BTU_PER_HOUR, "ton": TON}
 """Units in which an hourly load may be written, and watts in one of each."""
 
@@ -131,7 +133,6 @@ def _require_file(file: Path, endings: tuple[str, ...], what: str) -> None:
 
 def _read_station(file: Path) -> _Station:
     """The columns that matter, from whichever of the three formats."""
-    import pandas as pd
     from pvlib.iotools import read_epw, read_tmy2, read_tmy3
 
     kind = file.suffix.lower()
@@ -144,15 +145,7 @@ def _read_station(file: Path) -> _Station:
             return _from_tmy3(data, place)
         data, place = read_tmy2(str(file.resolve()))
         return _from_tmy2(data, place)
-    except (
-        ValueError,
-        KeyError,
-        IndexError,
-        TypeError,
-        AttributeError,
-        OverflowError,
-        pd.errors.ParserError,
-    ) as problem:
+    except READER_PROBLEMS as problem:
         name = {".epw": "EPW", ".csv": "TMY3", ".tm2": "TMY2"}[kind]
         raise ValueError(
             f"weather file {file.name} cannot be read as {name}: {_first_line(problem)}"
