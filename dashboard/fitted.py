@@ -88,7 +88,7 @@ def fitted_json(case: Case, baseline: Baseline, system: System) -> dict[str, Any
 def fit_sentence(baseline: Baseline) -> str:
     """One sentence on what the fit rests on."""
     if not baseline.visits:
-        return "No clean visit: the nameplate alone says what clean looks like, with the wide intervals it deserves."
+        return "No clean visit: the nameplate alone says what clean looks like; hence the wide intervals."
     visits = ", ".join(baseline.visits)
     plural = "s" if len(baseline.visits) > 1 else ""
     return (

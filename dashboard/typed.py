@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from calibration.case import Case, Visit
 from calibration.case_faults import did_you_mean
 from calibration.keys import find_key
-from calibration.units import System
+from calibration.units import TEMPERATURE, System
 from model.causes import RANGES
 
 
@@ -64,6 +64,30 @@ def settings(numbers: Mapping[str, float | None], system: System) -> dict[str, f
         for name, value in numbers.items()
         if value is not None
     }
+
+
+def check_return_air(settled: Mapping[str, float], system: System) -> None:
+    """Refuse return air whose wet bulb or dew point is above its dry bulb.
+
+    Parameters
+    ----------
+    settled : mapping of str to float
+        Settings of a prediction by key [SI].
+    system : {"US", "SI"}
+        Units of the sentence.
+
+    Raises
+    ------
+    ValueError
+        If it is.
+    """
+    for name in ("return_wb", "return_dewpoint"):
+        if name in settled and settled[name] > settled["return_db"]:
+            wet, dry = (TEMPERATURE.shown(settled[key], system) for key in (name, "return_db"))
+            unit = TEMPERATURE.label(system)
+            raise ValueError(
+                f"{name}: is {wet} {unit}; at most the dry bulb return_db, {dry} {unit}, is expected"
+            )
 
 
 def causes(words: Sequence[str], system: System) -> dict[str, float]:

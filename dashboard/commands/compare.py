@@ -20,7 +20,7 @@ def compare(
     """As-found visits beside the clean unit at the same weather, and the fouling that explains them best.
 
     Measured figures with their intervals, what the clean unit would show at this weather, and what it would
-    show with the blocked share of the condenser's face that fits the readings best; the losses that this means.
+    show with the blocked share of the condenser's face that fits the readings best; the losses it means.
     """
     from calibration.baseline import baseline_of
     from calibration.case_file import read_case

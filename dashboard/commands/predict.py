@@ -88,6 +88,7 @@ def predict(
     weather = predicted.weather_of(
         told, typed.visit_or_last(told, visit), typed.settings(temperatures, system)
     )
+    typed.check_return_air(weather.settings, system)
     shares = [typed.share("--blocked", level) for level in blocked or USUAL_LEVELS]
     baseline = baseline_of(told)
     levels = predicted.fouling_levels(baseline, weather, shares, system, typed.causes(cause or (), system))
