@@ -1,0 +1,188 @@
+"""Sizing from a nameplate: rating met for every refrigerant and device, scaling, typical figures, guards.
+
+The generic unit is a starting point for a fit, so that the rating is met within a few per cent, not to
+rounding: the parts are sized one by one at assumed temperatures.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+
+import numpy as np
+import pytest
+
+from model import cycle
+from model.refrigerant import KNOWN_REFRIGERANTS, refrigerant
+from model.sizing import (
+    DesignPoint,
+    default_high_pressure_limit,
+    design_point,
+    nominal_unit,
+    rating_conditions,
+    with_design_charge,
+)
+
+TON = 3516.85
+
+
+def rated_point(unit):
+    return cycle.solve(unit, rating_conditions(unit))
+
+
+@pytest.mark.parametrize("expansion", ["TXV", "fixed orifice"])
+@pytest.mark.parametrize("name", KNOWN_REFRIGERANTS)
+def test_generic_unit_meets_its_nameplate(name, expansion):
+    """Capacity within 3 %, EER within 4 % at EER 2.5 W/W (8.5 Btu/(W h)), which every refrigerant reaches."""
+    unit = nominal_unit(name, 8800.0, 2.5, expansion=expansion)
+    point = rated_point(unit)
+    assert point.state_names() == "ok"
+    assert point.net_capacity == pytest.approx(8800.0, rel=0.03)
+    assert point.eer == pytest.approx(2.5, rel=0.04)
+
+
+@pytest.mark.parametrize("name", ["R410A", "R32", "R22", "R134a", "R290"])
+def test_good_nameplate_is_met_where_the_compressor_can(name):
+    """EER 3.4 W/W (11.6 Btu/(W h)) needs no more than the 85 % efficiency that a compressor is allowed."""
+    point = rated_point(nominal_unit(name, 8800.0, 3.4))
+    assert point.net_capacity == pytest.approx(8800.0, rel=0.03)
+    assert point.eer == pytest.approx(3.4, rel=0.03)
+
+
+@pytest.mark.parametrize("name", KNOWN_REFRIGERANTS)
+def test_design_temperatures_come_out(name):
+    """Superheat and subcooling that valve and charge were sized for; 0.3 K for parts sized one by one."""
+    unit = nominal_unit(name, 8800.0, 2.5)
+    point, design = rated_point(unit), design_point(2.5)
+    assert point.evaporator_superheat == pytest.approx(design.superheat, abs=0.3)
+    assert point.subcooling == pytest.approx(design.subcooling, abs=0.3)
+    assert point.condensing_temperature - 308.15 == pytest.approx(float(design.condensing_approach), abs=0.5)
+    assert point.evaporating_temperature == pytest.approx(float(design.evaporating), abs=1.0)
+
+
+def test_sensible_share_of_a_wet_rating_is_usual():
+    """0.70 to 0.80 at return air of 26.7 / 19.4 degC and 400 cfm a ton: common practice, no source."""
+    point = rated_point(nominal_unit("R410A", 8800.0))
+    assert 0.68 < point.sensible_capacity / point.net_capacity < 0.80
+
+
+@pytest.mark.parametrize("tons", [1.5, 5.0, 20.0])
+def test_units_of_every_size_are_one_unit_scaled(tons):
+    small, large = nominal_unit("R410A", 2.5 * TON), nominal_unit("R410A", tons * TON)
+    first, second = rated_point(small), rated_point(large)
+    factor = tons / 2.5
+    for name in ("net_capacity", "compressor_power", "refrigerant_flow", "total_power", "heat_rejected"):
+        assert getattr(second, name) / getattr(first, name) == pytest.approx(factor, rel=1e-7), name
+    for name in ("eer", "superheat", "subcooling", "evaporating_temperature", "condensing_temperature"):
+        assert getattr(second, name) == pytest.approx(float(getattr(first, name)), rel=1e-7), name
+
+
+def test_a_family_of_units_equals_each_unit():
+    capacities, ratings = np.array([5275.0, 8800.0, 70337.0]), np.array([2.6, 3.2, 3.6])
+    family = rated_point(nominal_unit("R410A", capacities, ratings))
+    for i in range(3):
+        one = rated_point(nominal_unit("R410A", capacities[i], ratings[i]))
+        for name in ("net_capacity", "eer", "superheat", "subcooling", "discharge_temperature"):
+            assert getattr(family, name)[i] == pytest.approx(float(getattr(one, name)), rel=1e-7), name
+
+
+def test_better_nameplate_means_closer_temperatures_and_more_efficiency():
+    eer = np.array([2.3, 2.9, 3.5, 4.1])
+    design = design_point(eer)
+    assert np.all(np.diff(design.condensing_approach) < 0)
+    assert np.all(np.diff(design.evaporating) > 0)
+    assert np.all(np.diff(rated_point(nominal_unit("R410A", 8800.0, eer)).eer) > 0)
+
+
+def test_design_points_between_the_printed_ones_and_beyond():
+    """Rules of the docstring: 30 degF at EER 9, 20 at 12.5, 15 at 15 Btu/(W h); level beyond the ends."""
+    approach = design_point(np.array([9.0, 12.5, 15.0]) / 3.412142).condensing_approach
+    np.testing.assert_allclose(approach, np.array([30.0, 20.0, 15.0]) / 1.8, atol=0.05)
+    assert design_point(1.0).condensing_approach == design_point(1.9).condensing_approach
+
+
+def test_own_design_point_is_taken():
+    unit = nominal_unit("R410A", 8800.0, 3.0, point=DesignPoint(280.0, 15.0, 6.0, 8.0))
+    point = rated_point(unit)
+    assert point.evaporator_superheat == pytest.approx(6.0, abs=0.4)
+    assert point.subcooling == pytest.approx(8.0, abs=0.4)
+
+
+def test_airflow_and_powers_of_the_nameplate_are_taken():
+    unit = nominal_unit("R410A", 8800.0, 3.0, indoor_airflow=0.5, indoor_power=300.0, outdoor_fan_power=120.0)
+    assert unit.indoor_fan.airflow == 0.5
+    assert unit.indoor_fan.power == 300.0
+    assert unit.outdoor_fan.power == 120.0
+    point = rated_point(unit)
+    assert point.total_power - point.compressor_power == pytest.approx(420.0, rel=0.06)
+
+
+def test_kinds_of_parts_are_kept():
+    unit = nominal_unit(
+        "R32", 8800.0, expansion="fixed orifice", compressor="rotary", indoor_blower="constant airflow"
+    )
+    assert unit.expansion.kind == "fixed orifice"
+    assert unit.indoor_fan.constant_airflow and not unit.outdoor_fan.constant_airflow
+    assert unit.compressor.built_in_ratio != nominal_unit("R32", 8800.0).compressor.built_in_ratio
+
+
+def test_design_charge_is_a_usual_charge_and_stays():
+    """0.7 to 1.4 kg a ton, R-290 about 0.4 of that by density: common practice, no source."""
+    unit = nominal_unit("R410A", 8800.0)
+    per_ton = float(unit.circuit.charge) / (8800.0 / TON)
+    assert 0.7 < per_ton < 1.4
+    assert with_design_charge(unit).circuit.charge == pytest.approx(float(unit.circuit.charge), rel=1e-12)
+    assert 0.3 < float(nominal_unit("R290", 8800.0).circuit.charge) / float(unit.circuit.charge) < 0.55
+
+
+def test_charge_at_the_solved_point_is_the_units_charge():
+    """There and back: charge fixes the point, the point holds the charge (tolerance: the solver's)."""
+    unit = nominal_unit("R454B", 8800.0)
+    point = rated_point(unit)
+    held = cycle.charge_at(unit, rating_conditions(unit), point.unknowns)
+    assert held == pytest.approx(float(unit.circuit.charge), rel=1e-7)
+
+
+@pytest.mark.parametrize("name", KNOWN_REFRIGERANTS)
+def test_pressure_limits_leave_room_around_the_rating(name):
+    unit = nominal_unit(name, 8800.0, 2.5)
+    point = rated_point(unit)
+    assert unit.low_pressure_limit < point.suction_pressure
+    assert point.discharge_pressure < unit.high_pressure_limit < refrigerant(name).critical_pressure
+
+
+def test_default_high_pressure_limit_of_r410a():
+    """608 psig at 150 degF (installation manual 506083-01, 2008, Table 5): 623 psi absolute, within 1 %."""
+    assert default_high_pressure_limit(refrigerant("R410A")) == pytest.approx(
+        (608.1 + 14.696) * 6894.757, rel=0.01
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("R410A", 0.0), "rated_capacity must be above 0, got 0"),
+        (("R410A", np.array([8800.0, -5.0])), "rated_capacity must be above 0, got -5"),
+        (("R410A", 8800.0, -1.0), "rated_eer must be above 0, got -1"),
+        (("R410A", np.nan), "rated_capacity must be above 0, got nan"),
+        (("R999", 8800.0), "R999"),
+    ],
+)
+def test_impossible_nameplates_are_refused(arguments, message):
+    with pytest.raises(ValueError, match=message):
+        nominal_unit(*arguments)
+
+
+def test_units_are_frozen_all_the_way_down():
+    unit = nominal_unit("R410A", 8800.0)
+    for part in (
+        unit,
+        unit.compressor,
+        unit.condenser,
+        unit.evaporator,
+        unit.circuit,
+        unit.expansion,
+        unit.indoor_fan,
+    ):
+        with pytest.raises(AttributeError):
+            setattr(part, fields(part)[0].name, 1.0)
+    assert replace(unit, refrigerant="R32").refrigerant == "R32"
