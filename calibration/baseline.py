@@ -22,7 +22,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.case import Case, UnitDescription, Visit
-from calibration.expected import Observation, conditions, model_spreads, observation, point_readings
+from calibration.expected import (
+    HUMIDITIES,
+    Observation,
+    conditions,
+    model_spreads,
+    observation,
+    point_readings,
+)
 from calibration.instruments import Instruments
 from calibration.parameters import NAMES, SPREADS, adjusted, generic_unit
 from model import cycle
@@ -168,7 +175,26 @@ class Linearised:
 def linearised(
     generic: Unit, values: Array, seen: Observation, causes: Causes = HEALTHY, start: Array | None = None
 ) -> tuple[Linearised, Array]:
-    """Expected readings of one visit, their slopes, their noise, and the solver's unknowns to start the next call from.
+    """Expected readings of one visit around given parameters, and the solver's unknowns to start again from.
+
+    Parameters
+    ----------
+    generic : Unit
+    values : array (parameters,)
+    seen : Observation
+    causes : Causes
+        Of no shape.
+    start : array (4, 1), optional
+        Unknowns of a neighbouring point.
+    """
+    lines, unknowns = linearised_for(generic, values, seen, causes, start)
+    return Linearised(lines.expected[0], lines.slopes[0], lines.noise[0]), unknowns[:, 0]
+
+
+def linearised_for(
+    generic: Unit, values: Array, seen: Observation, causes: Causes, start: Array | None = None
+) -> tuple[Linearised, Array]:
+    """The same for many causes at once, their shape (n, 1): every array of the result has a first axis of n.
 
     One call of the cycle: the point itself, a column a parameter, a column a setting.
     """
@@ -178,22 +204,22 @@ def linearised(
     steps = PARAMETER_STEP * SPREADS
     table[np.arange(parameters), 1 + np.arange(parameters)] += steps
     moved = {name: np.full(columns, value) for name, value in seen.settings.items()}
-    setting_steps = np.array([max(SETTING_STEP * seen.setting_spreads[name], 1e-9) for name in settings])
+    spread = np.array([seen.setting_spreads[name] for name in settings])
+    # Towards drier air: a humidity already at saturation must not be moved beyond it.
+    signs = np.array([-1.0 if name in HUMIDITIES else 1.0 for name in settings])
+    setting_steps = signs * np.maximum(SETTING_STEP * spread, 1e-9)
     for index, name in enumerate(settings):
-        # Towards drier air: a humidity already at saturation must not be moved beyond it.
-        sign = -1.0 if name in ("return_wb", "return_rh", "return_dewpoint") else 1.0
-        setting_steps[index] *= sign
         moved[name][1 + parameters + index] += setting_steps[index]
     weather = conditions(moved, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
-    point = cycle.solve(adjusted(generic, table), weather, causes, start)
-    shown = point_readings(point, seen.names, seen.ambient_pressure)
-    expected = shown[:, 0]
-    slopes = (shown[:, 1 : 1 + parameters] - expected[:, None]) / steps
-    setting_slopes = (shown[:, 1 + parameters :] - expected[:, None]) / setting_steps
-    spread = np.array([seen.setting_spreads[name] for name in settings])
+    family = adjusted(generic, table[:, None, :])
+    point = cycle.solve(family, weather, causes, start)
+    shown = np.moveaxis(point_readings(point, seen.names, seen.ambient_pressure), 0, 1)
+    expected = shown[..., 0]
+    slopes = (shown[..., 1 : 1 + parameters] - expected[..., None]) / steps
+    setting_slopes = (shown[..., 1 + parameters :] - expected[..., None]) / setting_steps
     own = seen.spreads**2 + model_spreads(seen.names, seen.values) ** 2
-    noise = np.diag(own) + (setting_slopes * spread**2) @ setting_slopes.T
-    return Linearised(expected, slopes, noise), point.unknowns[:, :1]
+    noise = np.diag(own) + (setting_slopes * spread**2) @ np.swapaxes(setting_slopes, -1, -2)
+    return Linearised(expected, slopes, noise), point.unknowns[:, :, :1]
 
 
 def _most_likely(

@@ -12,11 +12,12 @@ Whether the readings are those of a fouled coil at all is `calibration.match`'s 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.baseline import Baseline, linearised
+from calibration.baseline import Baseline, linearised_for
 from calibration.case import Case, Visit
 from calibration.expected import Observation, conditions, observation
 from calibration.parameters import adjusted
@@ -122,20 +123,13 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
         raise ValueError(
             f"visit {visit.label}: has no pressure, pipe temperature, supply air or power; at least one is expected"
         )
-    grid = [_misfit(baseline, seen, share) for share in SHARES]
-    blocked = _severity(np.array([cost for cost, _, _, _ in grid]))
-    fouled_cost, fouled, _, fouled_chi = _misfit(baseline, seen, blocked.value)
-    _, clean, spreads, clean_chi = grid[0]
+    grid = _misfit(baseline, seen, SHARES)
+    blocked = _severity(grid.cost)
+    best = _misfit(baseline, seen, np.array([blocked.value]))
     weather = conditions(seen.settings, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
     causes = Causes(condenser_blocked=blocked.value)
-    rows = zip(
-        seen.names,
-        map(float, seen.values),
-        map(float, clean),
-        map(float, fouled),
-        map(float, spreads),
-        strict=True,
-    )
+    columns = (seen.values, grid.expected[0], best.expected[0], grid.spreads[0])
+    rows = zip(seen.names, *(map(float, column) for column in columns), strict=True)
     return Comparison(
         visit=visit,
         measured=measured_performance(visit, case.unit, case.instruments),
@@ -145,20 +139,29 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
         airflow_lost=_airflow_lost(baseline, blocked),
         change=predicted_change(baseline, weather, causes),
         rows=tuple(Row(*row) for row in rows),
-        clean_misfit=clean_chi,
-        fouled_misfit=fouled_chi,
+        clean_misfit=float(grid.squares[0]),
+        fouled_misfit=float(best.squares[0]),
         readings=len(seen.names),
     )
 
 
-def _misfit(baseline: Baseline, seen: Observation, share: float) -> tuple[float, Array, Array, float]:
-    """Twice the negative log likelihood, expected readings, their standard errors, and the squares alone."""
-    line, _ = linearised(baseline.generic, baseline.values, seen, Causes(condenser_blocked=float(share)))
-    spread = line.noise + line.slopes @ baseline.covariance @ line.slopes.T
-    off = seen.values - line.expected
-    squares = float(off @ np.linalg.solve(spread, off))
-    cost = squares + float(np.linalg.slogdet(spread)[1])
-    return cost, line.expected, np.sqrt(np.diag(spread)), squares
+class _Misfit(NamedTuple):
+    """Of each share: twice the negative log likelihood, the squares alone, expected readings, their spreads."""
+
+    cost: Array
+    squares: Array
+    expected: Array
+    spreads: Array
+
+
+def _misfit(baseline: Baseline, seen: Observation, shares: Array) -> _Misfit:
+    causes = Causes(condenser_blocked=shares[:, None])
+    lines, _ = linearised_for(baseline.generic, baseline.values, seen, causes)
+    spread = lines.noise + lines.slopes @ baseline.covariance @ np.swapaxes(lines.slopes, -1, -2)
+    off = (seen.values - lines.expected)[..., None]
+    squares = (np.swapaxes(off, -1, -2) @ np.linalg.solve(spread, off))[:, 0, 0]
+    cost = squares + np.linalg.slogdet(spread)[1]
+    return _Misfit(cost, squares, lines.expected, np.sqrt(np.diagonal(spread, axis1=-2, axis2=-1)))
 
 
 def _severity(costs: Array) -> Severity:

@@ -1,0 +1,94 @@
+"""As found against clean: a made fouling is found again, a clean coil is not called fouled."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from calibration.baseline import fit_baseline
+from calibration.case import Case
+from calibration.comparison import compare_visit
+from calibration.instruments import Instruments
+from model.causes import Causes
+from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
+
+METERS = Instruments(
+    suction_gauge=7e3,
+    liquid_gauge=14e3,
+    discharge_gauge=14e3,
+    pipe_thermometer=0.3,
+    air_thermometer=0.2,
+    wet_bulb=0.2,
+)
+
+
+def compared(share: float, **weather: float):
+    unit = true_unit()
+    clean = visit_of(unit)
+    found = visit_of(unit, "found", causes=Causes(condenser_blocked=share), coil="as found", **weather)
+    case = Case("SI", DESCRIPTION, (clean, found), METERS)
+    return compare_visit(case, found, fit_baseline(DESCRIPTION, [clean], METERS))
+
+
+@pytest.mark.parametrize("share", [0.25, 0.45, 0.65])
+@pytest.mark.parametrize("outdoor", [300.15, 309.15])
+def test_a_blocked_face_is_found_again(share, outdoor):
+    comparison = compared(share, outdoor=outdoor)
+    assert comparison.blocked.value == pytest.approx(share, abs=0.08)
+    assert comparison.blocked.low <= share <= comparison.blocked.high
+    assert comparison.fouled_misfit < comparison.clean_misfit
+
+
+def test_a_clean_coil_in_other_weather_stays_clean():
+    comparison = compared(0.0, outdoor=310.15, returned=300.15, wet_bulb=292.15)
+    assert comparison.blocked.low < 0.05
+    assert comparison.blocked.value < 0.15
+    assert comparison.clean_misfit < comparison.readings
+
+
+def test_losses_go_the_way_of_dirt():
+    change = compared(0.5).change
+    assert change.estimate("net_capacity").value < 0 < change.estimate("total_power").value
+    assert change.estimate("eer").value < change.estimate("net_capacity").value
+
+
+def test_more_blocked_loses_more_air():
+    assert compared(0.3).airflow_lost.value < compared(0.6).airflow_lost.value
+    lost = compared(0.5).airflow_lost
+    assert 0 < lost.low < lost.value < lost.high < compared(0.5).blocked.value
+
+
+def test_rows_hold_every_reading_and_its_score():
+    comparison = compared(0.5)
+    by_name = {row.reading: row for row in comparison.rows}
+    assert {"suction_pressure", "liquid_pressure", "outdoor_power", "supply_wb"} <= set(by_name)
+    liquid = by_name["liquid_pressure"]
+    assert liquid.measured > liquid.clean
+    assert liquid.standardised > 2
+    assert abs(liquid.measured - liquid.fouled) < abs(liquid.measured - liquid.clean)
+
+
+def test_with_the_nameplate_alone_the_interval_is_wider():
+    unit = true_unit()
+    clean = visit_of(unit)
+    found = visit_of(unit, "found", causes=Causes(condenser_blocked=0.45), coil="as found")
+    case = Case("SI", DESCRIPTION, (found,), METERS)
+    alone = compare_visit(case, found, fit_baseline(DESCRIPTION)).blocked
+    fitted = compare_visit(case, found, fit_baseline(DESCRIPTION, [clean], METERS)).blocked
+    assert alone.high - alone.low > fitted.high - fitted.low
+
+
+def test_a_visit_without_readings_is_refused():
+    unit = true_unit()
+    visit = visit_of(unit, coil="as found")
+    kept = ("outdoor_db", "return_db", "return_wb", "indoor_airflow", "indoor_power")
+    bare = replace(visit, **{name: None for name in visit.readings() if name not in kept})
+    case = Case("SI", DESCRIPTION, (bare,), METERS)
+    with pytest.raises(ValueError, match="at least one is expected"):
+        compare_visit(case, bare, fit_baseline(DESCRIPTION))
+
+
+def test_severity_interval_is_inside_the_grid():
+    blocked = compared(0.75).blocked
+    assert 0 <= blocked.low <= blocked.value <= blocked.high <= 0.86
+    assert np.isfinite([blocked.low, blocked.value, blocked.high]).all()
