@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import io
 import os
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,7 @@ from calibration.units import GAUGE_PRESSURE, STANDARD_ATMOSPHERE, System
 
 if TYPE_CHECKING:
     import pandas as pd
+    from typing_extensions import Buffer
 
 Array = NDArray[np.float64]
 Progress = Callable[[float], None]
@@ -87,14 +89,14 @@ class Log:
 
 @dataclass(frozen=True)
 class _Layout:
-    """How a file is written."""
+    """How a file is written, and at which place the time and each reading stand."""
 
     separator: str
     decimal: str
     encoding: str
     headers: tuple[str, ...]
-    time: str
-    columns: dict[str, Column]
+    time: int
+    columns: dict[int, Column]
 
 
 def read_log(
@@ -130,33 +132,35 @@ def read_log(
     source = Path(path)
     layout = _layout(source, system)
     times: list[Array] = []
-    values: dict[str, list[Array]] = {name: [] for name in layout.columns}
+    values: dict[str, list[Array]] = {column.key.name: [] for column in layout.columns.values()}
     spoken: _Clock | None = None
     rows = 0
     for piece, share in _pieces(source, layout):
         if spoken is None:
             spoken = _clock_of(piece[layout.time], layout, system)
         seconds = spoken.seconds(piece[layout.time])
-        good = np.isfinite(seconds)
+        # a row with more entries than headers may hold every one of them in the wrong place
+        good = np.isfinite(seconds) & np.asarray(piece[len(layout.headers)].isna())
         rows += len(seconds)
         if rows > MOST_ROWS:
             raise _refused(source, f"has more than {MOST_ROWS} rows; cut it to the visit")
         times.append(seconds[good])
-        for name, column in layout.columns.items():
-            numbers = _numbers(piece[_header_of(layout, name)])[good]
-            values[name].append(_possible(column.to_si(numbers, system, ambient_pressure), column))
+        for place, column in layout.columns.items():
+            numbers = column.to_si(_numbers(piece[place])[good], system, ambient_pressure)
+            values[column.key.name].append(_possible(numbers, column))
         if progress is not None:
             progress(share)
     if spoken is None or not sum(map(len, times)):
-        raise _refused(source, f"no row has a time that can be read in column {layout.time!r}")
+        name = layout.headers[layout.time]
+        raise _refused(source, f"no row has a time that can be read in column {name!r}")
     log = _log(times, values, layout, (spoken, rows))
     return replace(log, ambient_pressure=ambient_pressure, gauges=_gauges(layout))
 
 
 def _gauges(layout: _Layout) -> frozenset[str]:
     """Pressures that were read from gauges."""
-    columns = layout.columns.items()
-    return frozenset(n for n, c in columns if c.key.quantity is GAUGE_PRESSURE and not c.absolute)
+    columns = layout.columns.values()
+    return frozenset(c.key.name for c in columns if c.key.quantity is GAUGE_PRESSURE and not c.absolute)
 
 
 def _refused(source: Path, sentence: str) -> CaseError:
@@ -201,59 +205,72 @@ def _is_utf8(head: bytes) -> bool:
     return True
 
 
-def _understood_headers(source: Path, headers: tuple[str, ...]) -> tuple[str, dict[str, Column]]:
-    """Header of the time column, and what the other columns hold by their key."""
-    bare = {header: re.sub(r"\s*[\[(].*", "", header).strip().lower().replace(" ", "_") for header in headers}
-    time = next((header for name in _TIME_NAMES for header in headers if bare[header] == name), None)
+def _understood_headers(source: Path, headers: tuple[str, ...]) -> tuple[int, dict[int, Column]]:
+    """Place of the time column, and what the other columns hold by their place."""
+    bare = [re.sub(r"\s*[\[(].*", "", header).strip().lower().replace(" ", "_") for header in headers]
+    time = next((bare.index(name) for name in _TIME_NAMES if name in bare), None)
     if time is None:
         raise _refused(source, f"has no column of times; one of {', '.join(_TIME_NAMES)} is expected")
-    columns: dict[str, Column] = {}
-    for header in headers:
+    columns: dict[int, Column] = {}
+    for place, header in enumerate(headers):
         try:
             column = column_of(header)
         except ValueError as error:
             raise _refused(source, str(error)) from error
-        if column is None or header == time:
+        if column is None or place == time:
             continue
-        if column.key.name in columns or headers.count(header) > 1:
+        if any(column.key.name == other.key.name for other in columns.values()):
             raise _refused(source, f"has two columns of {column.key.name}; one is expected")
-        columns[column.key.name] = column
+        columns[place] = column
     if not columns:
         raise _refused(source, "has no column with a reading, such as suction_pressure [psi]")
     return time, columns
 
 
-def _header_of(layout: _Layout, name: str) -> str:
-    """Header of the column that holds a reading."""
-    for header in layout.headers:
-        column = column_of(header) if header != layout.time else None
-        if column is not None and column.key.name == name:
-            return header
-    raise KeyError(name)
+class _Renumbered(io.RawIOBase):
+    """A table whose header is replaced by the places of its columns and one more, for rows too long."""
+
+    def __init__(self, file: BinaryIO, layout: _Layout) -> None:
+        super().__init__()
+        file.readline()
+        places = map(str, range(len(layout.headers) + 1))
+        self._waiting = f"{layout.separator.join(places)}\n".encode()
+        self._file = file
+
+    def readable(self) -> bool:
+        """Whether it can be read: always."""
+        return True
+
+    def readinto(self, buffer: Buffer, /) -> int:
+        """Fill a buffer with the next bytes and say how many they are."""
+        room = memoryview(buffer)
+        content = self._waiting[: len(room)] or self._file.read(len(room))
+        self._waiting = self._waiting[len(room) :]
+        room[: len(content)] = content
+        return len(content)
 
 
 def _pieces(source: Path, layout: _Layout) -> Iterator[tuple[pd.DataFrame, float]]:
-    """Pieces of the table and the share of the file read after each."""
+    """Pieces of the table, columns named by their place, and the share of the file read after each."""
     import pandas as pd
 
-    wanted = [layout.time, *(_header_of(layout, name) for name in layout.columns)]
     size = max(source.stat().st_size, 1)
     with source.open("rb") as file:
         try:
             pieces = pd.read_csv(
-                file,
+                io.BufferedReader(_Renumbered(file, layout)),
                 sep=layout.separator,
                 decimal=layout.decimal,
-                encoding=layout.encoding,
+                encoding=layout.encoding.removesuffix("-sig"),
                 encoding_errors="replace",
-                usecols=wanted,
+                usecols=[str(place) for place in (layout.time, *layout.columns, len(layout.headers))],
                 chunksize=PIECE,
                 on_bad_lines="skip",
                 low_memory=False,
                 skipinitialspace=True,
-                quoting=csv.QUOTE_MINIMAL,
             )
             for piece in pieces:
+                piece.columns = pd.Index([int(name) for name in piece.columns])
                 yield piece, min(file.tell() / size, 1.0)
         except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError, csv.Error) as error:
             raise _refused(source, f"cannot be read as a table ({str(error).splitlines()[0]})") from error
@@ -316,17 +333,20 @@ _FORMS = (
 def _clock_of(column: pd.Series, layout: _Layout, system: System) -> _Clock:
     """How the times of a column are written: the form that understands most of the first rows."""
     head = column.head(500)
-    inside = re.search(r"[\[(]\s*(\w+)", layout.time)
+    inside = re.search(r"[\[(]\s*(\w+)", layout.headers[layout.time])
     unit = _TIME_UNITS.get(inside[1].lower()) if inside else None
-    if np.isfinite(_numbers(head)).mean() > 0.5:
+    if np.isfinite(_numbers(head)).sum() > len(head) / 2:
         return _Clock(unit or 1.0, "", False)
-    forms = list(_FORMS)
-    if system == "SI":
-        forms = [form.replace("%m/%d", "%d/%m") for form in forms] + forms
-    else:
-        forms += [form.replace("%m/%d", "%d/%m") for form in forms]
-    clocks = [_Clock(None, form, not form.startswith(("%H", "%I"))) for form in dict.fromkeys(forms)]
-    return max(clocks, key=lambda clock: int(np.isfinite(clock.seconds(head)).sum()))
+    turned = [form.replace("%m/%d", "%d/%m") for form in _FORMS]
+    best, most = _Clock(None, "", True), 0
+    for form in dict.fromkeys([*turned, *_FORMS] if system == "SI" else [*_FORMS, *turned]):
+        clock = _Clock(None, form, not form.startswith(("%H", "%I")))
+        understood = int(np.isfinite(clock.seconds(head)).sum())
+        if understood > most:
+            best, most = clock, understood
+        if understood == len(head):
+            break
+    return best
 
 
 def _log(
@@ -345,6 +365,6 @@ def _log(
     seconds = seconds if order is None else seconds[order]
     start = dt.datetime(1970, 1, 1) + dt.timedelta(seconds=float(seconds[0])) if clock.dated else None
     missing = {name: int(np.isnan(value).sum()) for name, value in readings.items()}
-    known = {layout.time, *(_header_of(layout, name) for name in layout.columns)}
-    ignored = tuple(header for header in layout.headers if header not in known)
+    known = {layout.time, *layout.columns}
+    ignored = tuple(header for place, header in enumerate(layout.headers) if place not in known)
     return Log(seconds - seconds[0], readings, start, rows - len(seconds), missing, ignored)

@@ -132,7 +132,7 @@ def test_figures_by_hand():
 
 
 def test_capacity_by_the_trades_rule():
-    """Total heat in Btu/h is 4.5 times cfm of standard air times the enthalpy difference in Btu/lb (trade's rule).
+    """Btu/h are 4.5 times cfm of standard air times the enthalpy difference in Btu/lb (trade's rule).
 
     Enthalpies at 80/67 and 59/57 degF are 31.45 and 24.46 Btu/lb (ASHRAE psychrometric chart 1, from memory).
     """
@@ -191,8 +191,8 @@ def test_linear_errors_against_monte_carlo(visit):
     names = list(found.estimates())
     sampled = figures_of_readings(drawn, visit.ambient_pressure, "R410A", names)
     for name, estimate in found.estimates().items():
-        # 40 000 draws fix a standard deviation to 0.35 %; the rest is drawn wet bulbs that end at saturation, and
-        # curvature, most in the ratio of two capacities that are each uncertain by a tenth
+        # 40 000 draws fix a standard deviation to 0.35 %; the rest is drawn wet bulbs that end at saturation,
+        # and curvature, most in the ratio of two capacities that are each uncertain by a tenth
         spread, shift = (0.06, 0.12) if name == "sensible_heat_ratio" else (0.045, 0.05)
         assert estimate.standard_error == pytest.approx(float(np.std(sampled[name])), rel=spread), name
         error = abs(float(np.mean(sampled[name])) - estimate.value)
