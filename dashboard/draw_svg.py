@@ -123,7 +123,8 @@ def _draw_bars(axes: Any, bars: Bars, name: str) -> None:
     axes.barh(
         bars.labels, bars.end - bars.start, left=bars.start, color=bars.role.colour, height=0.6, label=name
     )
-    for label, end, text in zip(bars.labels, bars.end, bars.texts, strict=False):
+    right = [max(ends) for ends in zip(bars.start, bars.end, strict=True)]
+    for label, end, text in zip(bars.labels, right, bars.texts, strict=False):
         axes.annotate(
             text, (end, label), xytext=(3, 0), textcoords="offset points", va="center", fontsize=7.5
         )
