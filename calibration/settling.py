@@ -388,10 +388,10 @@ def _reason(blocks: _Blocks, tested: list[str], window: int, drifts: tuple[Drift
     """Why nothing is settled."""
     needed = window * blocks.width / 60.0
     length = float(blocks.seconds[-1] - blocks.seconds[0] + blocks.width) / 60.0
-    if not tested:
-        return "no reading is there for more than half of the time that the unit runs"
     if not blocks.running.any():
         return "the unit does not run in this log"
+    if not tested:
+        return "no reading is there for more than half of the time that the unit runs"
     if length < needed:
         return f"the log lasts {length:.0f} min; at least {needed:.0f} min of running are needed"
     moving = [drift.key for drift in drifts if not drift.settled]
