@@ -4,7 +4,7 @@ The one way from a result in SI to a number that somebody reads. The pages, the 
 the report and `--json` all take their numbers from here, so that they agree to the last digit shown.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -261,3 +261,27 @@ def of_fields(
             )
         )
     return figures
+
+
+def merged(columns: Sequence[Sequence[Figure]]) -> list[Figure]:
+    """One figure for each key of all columns, for the rows of a table that shows them side by side.
+
+    Parameters
+    ----------
+    columns : sequence of sequences of Figure
+        Each in its own order.
+
+    Returns
+    -------
+    list of Figure
+        Each new key after the one that it follows in its column.
+    """
+    rows: list[Figure] = []
+    for figures in columns:
+        place = 0
+        for one in figures:
+            known = next((i for i, other in enumerate(rows) if other.key == one.key), None)
+            if known is None:
+                rows.insert(place, one)
+            place = (place if known is None else known) + 1
+    return rows

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from dashboard.figures import Figure
+from dashboard.figures import Figure, merged
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -82,7 +82,7 @@ def print_figures(
     intervals : bool
         Whether each column is followed by its intervals, where it has any.
     """
-    names, cells = [""], {one.key: [one.heading] for one in _merged([figures for _, figures in columns])}
+    names, cells = [""], {one.key: [one.heading] for one in merged([figures for _, figures in columns])}
     for name, figures in columns:
         by_key = {one.key: one for one in figures}
         names.append(name)
@@ -95,19 +95,6 @@ def print_figures(
             if shows_intervals:
                 row.append(found.interval_text if found else "")
     print_table(title, names, list(cells.values()))
-
-
-def _merged(columns: Sequence[Sequence[Figure]]) -> list[Figure]:
-    """One figure for each key of all columns, each new one after the one that it follows in its column."""
-    merged: list[Figure] = []
-    for figures in columns:
-        place = 0
-        for one in figures:
-            known = next((i for i, other in enumerate(merged) if other.key == one.key), None)
-            if known is None:
-                merged.insert(place, one)
-            place = (place if known is None else known) + 1
-    return merged
 
 
 @contextmanager
