@@ -19,7 +19,7 @@ LIQUID, VAPOUR = 1000.0, 60.0
 @pytest.mark.parametrize("quality", [0.01, 0.1, 0.3, 0.7, 0.95])
 @pytest.mark.parametrize("vapour", [15.0, 60.0, 150.0])
 def test_local_void_fraction_against_fluids(quality, vapour):
-    """Zivi 1964 as `fluids.two_phase_voidage.Zivi` has it. Tolerance: the interval that stands for a point."""
+    """Zivi 1964 as `fluids.two_phase_voidage.Zivi` has it. Tolerance: the interval for a point."""
     local = mean_void_fraction(np.array(quality), np.array(quality), np.array(vapour / LIQUID))
     assert local == pytest.approx(fluids.two_phase_voidage.Zivi(quality, LIQUID, vapour), abs=1e-5)
 

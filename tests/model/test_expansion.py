@@ -87,8 +87,8 @@ def test_subcooled_liquid_passes_whole_and_flash_gas_cuts_the_flow():
 def test_flash_gas_cuts_more_than_mean_density_and_less_than_a_short_tube():
     """Bounds at a few per cent of quality.
 
-    Homogeneous density of R-410A at 40 degC, flow with its root, is the upper bound; 1 / (1 + 12.6 x) of short
-    tubes (Aaron, Domanski 1990, from memory) the lower.
+    Homogeneous density of R-410A at 40 degC, flow with its root, bounds it above; 1 / (1 + 12.6 x) of short
+    tubes (Aaron, Domanski 1990, from memory) below.
     """
     fluid = refrigerant("R410A")
     line = fluid.saturation(fluid.bubble_pressure(313.15))
