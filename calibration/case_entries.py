@@ -58,7 +58,8 @@ def entries_in_si(raw: Mapping[str, Any], table: Table, writing: Writing, faults
     for name, key in keys_of(table.section).items():
         entry = raw.get(name)
         place = (*table.path, name)
-        if entry is None or faults.at(place):
+        left_empty = entry is None or (entry == "" and not key.required)
+        if left_empty or faults.at(place):
             continue
         value, complaint = _understood(key, entry, writing)
         if complaint:

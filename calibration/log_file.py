@@ -34,8 +34,8 @@ Progress = Callable[[float], None]
 
 LARGEST_LOG = 1_000_000_000
 """Bytes that a log may have."""
-MOST_ROWS = 4_000_000
-"""Rows that a log may have: more than a month of one a second."""
+MOST_ROWS = 2_000_000
+"""Rows that a log may have: three weeks of one a second."""
 MOST_COLUMNS = 400
 """Columns that a log may have."""
 PIECE = 100_000

@@ -72,6 +72,18 @@ def test_a_visit_of_pressures_and_temperatures_alone():
     assert visit.outdoor_power is None
 
 
+def test_a_text_that_is_left_empty_is_not_given():
+    document = tomllib.loads(SAMPLE)
+    document["season"]["tariff"]["currency"] = ""
+    document["visit"][0]["label"] = ""
+    case = case_from_document(document)
+    assert case.season.tariff.currency == "USD"
+    assert case.visits[0].label == "2026-05-14 clean"
+    document["unit"]["name"] = " "
+    with pytest.raises(CaseError, match="a name on one line is expected"):
+        case_from_document(document)
+
+
 def test_limits_of_error_become_standard_deviations():
     document = tomllib.loads(SAMPLE)
     document["instruments"] = {"stated_as": "limits", "suction_gauge": 3.5, "airflow": 0.07}

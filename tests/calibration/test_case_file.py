@@ -84,7 +84,7 @@ def test_random_bytes_are_refused_in_words(tmp_path_factory, content):
 
 
 @given(st.data())
-@settings(derandomize=True, deadline=None, max_examples=150)
+@settings(derandomize=True, deadline=None, max_examples=80)
 def test_a_damaged_case_is_read_or_refused_in_words(data):
     place = data.draw(st.integers(0, len(SAMPLE) - 1))
     length = data.draw(st.integers(0, 40))

@@ -26,7 +26,7 @@ STEADY = {
 
 
 def made_log(minutes=60, interval=5.0, settles_at=20.0, seed=1, **changes):
-    """A log that moves exponentially to its end state, still within a standard accuracy after `settles_at` minutes."""
+    """A log that moves exponentially to its end state, with time constant a fifth of `settles_at` [min]."""
     rng = np.random.default_rng(seed)
     seconds = np.arange(0.0, minutes * 60, interval)
     readings = {}
@@ -243,7 +243,7 @@ def test_traces_keep_the_extremes():
 
 @pytest.mark.parametrize("memory", [0.0, 0.5, 0.9])
 def test_standard_error_knows_that_neighbours_are_alike(memory):
-    """First-order autoregression: variance of the mean is variance (1 + r) / (1 - r) / n (any time-series text)."""
+    """First-order autoregression: variance of the mean is variance (1 + r) / (1 - r) / n (textbooks)."""
     rng = np.random.default_rng(5)
     count, runs = 2000, 60
     errors, means = [], []
@@ -311,5 +311,5 @@ def test_a_long_log_takes_little_memory(tmp_path):
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert len(log.seconds) == 200_000
-    # a million rows of fourteen columns may take 500 MB: 200 000 of three are held to their share with the pieces
+    # a million rows of fourteen columns may take 500 MB: 200 000 of three are held to their share
     assert peak < 80e6
