@@ -13,7 +13,7 @@ from typing import Annotated
 
 import typer
 
-COMMANDS = ("measure", "calibrate", "predict", "compare", "study")
+COMMANDS = ("measure", "calibrate", "predict", "compare", "report", "study", "demo")
 """Modules of `dashboard.commands`, in the order of the help."""
 
 EPILOG = (

@@ -48,17 +48,19 @@ def svg(chart: Chart, width: float = 160.0, height: float = 95.0) -> bytes:
         figure = Figure(figsize=(width / 25.4, height / 25.4), layout="constrained")
         FigureCanvasSVG(figure)
         axes = figure.add_subplot()
+        figure.suptitle(chart.title, x=0.01, ha="left", fontsize=9.5, fontweight="bold")
         _prepare_axes(axes, chart)
         for layer in chart.layers:
             _draw_layer(axes, layer)
-        if axes.get_legend_handles_labels()[1]:
-            axes.legend(loc="best", frameon=True, framealpha=0.9, edgecolor=style.GRID, fontsize=7.5)
+        names = axes.get_legend_handles_labels()[1]
+        if names:
+            columns = 2 if width < 120.0 and len(names) > 3 else 4
+            figure.legend(loc="outside lower center", ncols=columns, frameon=False, fontsize=7.5)
         figure.savefig(out, format="svg", metadata={"Date": None, "Title": chart.title})
     return out.getvalue()
 
 
 def _prepare_axes(axes: Any, chart: Chart) -> None:
-    axes.set_title(chart.title, loc="left", fontsize=9.5, fontweight="bold")
     axes.set_xlabel(chart.x.title)
     axes.set_ylabel(chart.y.title)
     axes.spines[["top", "right"]].set_visible(False)

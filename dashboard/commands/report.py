@@ -1,0 +1,55 @@
+"""`coiltoll report CASE -o FILE`: the printed report of an as-found visit."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dashboard.options import CaseArgument, JsonOption, UnitsOption
+
+OutOption = Annotated[
+    Path,
+    typer.Option(
+        "-o", "--output", metavar="FILE", help="Where to write it: .pdf or .html.", show_default=False
+    ),
+]
+VisitOption = Annotated[
+    str | None,
+    typer.Option(
+        "--visit", help="Label of the visit.  [default: the last as-found visit]", show_default=False
+    ),
+]
+
+
+def report(
+    case: CaseArgument,
+    output: OutOption,
+    visit: VisitOption = None,
+    as_json: JsonOption = False,
+    units: UnitsOption = None,
+) -> None:
+    """The report of an as-found visit for the owner and the file, as PDF or HTML.
+
+    Finding, measured and expected figures with their intervals, charts, what was not measured, cautions, and
+    lines for company, licence number and signature. With --json its figures are printed too.
+    """
+    from calibration.baseline import baseline_of
+    from calibration.case_file import read_case
+    from calibration.comparison import compare_visit
+    from dashboard import compared, text
+    from dashboard import report as printed
+    from dashboard.commands.compare import chosen_visits
+
+    printed.check_suffix(output)
+    told = read_case(case)
+    system = units.value if units else told.units
+    chosen = chosen_visits(told, visit, str(case))[-1]
+    baseline = baseline_of(told)
+    comparison = compare_visit(told, chosen, baseline)
+    content = printed.comparison_report(told, baseline, comparison, system)
+    printed.write_report(content, output, chosen.date, system)
+    if as_json:
+        figures = compared.comparison_json(comparison, system)
+        text.print_json({"written": str(output), "unit": told.unit.name, "units": system, **figures})
+        return
+    text.print_lines(f"{output}: report of {told.unit.name}, {chosen.label}, written")

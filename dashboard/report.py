@@ -1,0 +1,212 @@
+"""What the printed report of one as-found visit says, and writing it as PDF or HTML.
+
+The same figures as on the pages and in `--json`, through the same functions; no sentence is made up here that
+they do not also use, save headings and what is to be filled in by hand.
+"""
+
+import os
+from datetime import date
+from importlib.metadata import version
+from pathlib import Path
+
+from calibration.baseline import Baseline
+from calibration.case import Case
+from calibration.comparison import Comparison
+from calibration.units import System
+from dashboard import compared, fitted, measured, style
+from dashboard.cautions import cautions
+from dashboard.charts import pressure_enthalpy_chart
+from dashboard.cycles import expected_cycle, measured_cycle
+from dashboard.draw_svg import svg
+from dashboard.figures import Figure, figure
+from dashboard.loss_charts import difference_chart, loss_chart
+from dashboard.predicted import setting_figures, weather_of
+from dashboard.report_parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
+from model.refrigerant import refrigerant
+
+SUFFIXES = (".pdf", ".html")
+UNDATED = date(1980, 1, 1)  # day in the file's properties where the visit has none
+HALF_WIDTH = (95.0, 78.0)  # of a chart that shares the width of the page with another [mm]
+WHOLE_WIDTH = (150.0, 72.0)  # of one that does not [mm]
+FILL_INS = ("Company", "Licence number", "Technician", "Date", "Signature", "Owner or owner's representative")
+
+
+def comparison_report(case: Case, baseline: Baseline, comparison: Comparison, system: System) -> Report:
+    """Report of one visit beside the clean unit.
+
+    Parameters
+    ----------
+    case : Case
+        Unit, meters and visits.
+    baseline : Baseline
+        The fitted clean unit.
+    comparison : Comparison
+        The visit beside it.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    Report
+        Ready to print.
+    """
+    visit = comparison.visit
+    when = f", {visit.date.isoformat()}" if visit.date else ""
+    return Report(
+        title="Condenser coil report",
+        subtitle=f"{case.unit.name}: {visit.label}{when}",
+        author=f"coiltoll {version('coiltoll')}",
+        sections=(
+            Section("Finding", _finding(comparison, system)),
+            Section(
+                "Measured, and expected of a clean coil in the same weather", (_table(comparison, system),)
+            ),
+            Section("In pictures", _pictures(case, baseline, comparison, system)),
+            Section("Unit and weather", (_unit_grid(case, comparison, system),)),
+            Section("How the figures were found, and what was not measured", _grounds(baseline, comparison)),
+            Section("Before anyone goes to the unit", (Points(_cautions(case)),)),
+            Section("Signed", (Blanks(FILL_INS),)),
+        ),
+    )
+
+
+def _finding(comparison: Comparison, system: System) -> tuple[Block, ...]:
+    shown = {
+        one.key: one
+        for one in (*compared.severity_figures(comparison), *compared.loss_figures(comparison, system))
+    }
+    first = [
+        shown[key] for key in ("condenser_blocked", "eer_change", "net_capacity_taken", "total_power_taken")
+    ]
+    told = compared.sentences(comparison)
+    cards = Cards(tuple((f"{one.text} {one.unit}", one.label, _interval(one)) for one in first))
+    return Paragraph(" ".join(told[:2]), strong=True), cards, Points(tuple(told[2:]))
+
+
+def _interval(one: Figure) -> str:
+    return f"90 % interval {one.interval_text} {one.unit}" if one.interval_text else ""
+
+
+def _table(comparison: Comparison, system: System) -> Grid:
+    columns = compared.comparison_columns(comparison, system)
+    headings = [""]
+    for name, _ in columns:
+        headings += [name, "90 % interval"]
+    by_column = [{one.key: one for one in figures} for _, figures in columns]
+    rows = []
+    for key in compared.COMPARED:
+        found = [column.get(key) for column in by_column]
+        named = next((one for one in found if one is not None), None)
+        if named is None or found[0] is None:
+            continue
+        row = [named.heading]
+        for one in found:
+            row += [one.text, one.interval_text] if one else ["", ""]
+        rows.append(tuple(row))
+    return Grid(tuple(headings), tuple(rows))
+
+
+def _pictures(case: Case, baseline: Baseline, comparison: Comparison, system: System) -> tuple[Block, ...]:
+    visit = comparison.visit
+    traces = [
+        expected_cycle(comparison.clean.point, style.CLEAN, "clean"),
+        expected_cycle(comparison.fouled.point, style.EXPECTED, "with fouling"),
+    ]
+    read = measured_cycle(visit, case.unit.refrigerant, style.MEASURED, "measured")
+    fluid = refrigerant(case.unit.refrigerant)
+    cycles = [*traces, read] if read else traces
+    charts = (
+        (pressure_enthalpy_chart(fluid, cycles, system), HALF_WIDTH),
+        (loss_chart(baseline, weather_of(case, visit), "eer_change", comparison), HALF_WIDTH),
+        (difference_chart(comparison, system), WHOLE_WIDTH),
+    )
+    return tuple(Picture(svg(chart, *size), chart.description) for chart, size in charts)
+
+
+def _unit_grid(case: Case, comparison: Comparison, system: System) -> Grid:
+    unit = case.unit
+    rated = [
+        figure(name, getattr(unit, name), system)
+        for name in ("rated_capacity", "rated_eer", "altitude")
+        if getattr(unit, name) is not None
+    ]
+    rows = [
+        ("Refrigerant", unit.refrigerant),
+        ("Expansion device", unit.expansion),
+        ("Compressor", unit.compressor),
+        *(
+            (one.heading, one.text)
+            for one in (*rated, *setting_figures(weather_of(case, comparison.visit), system))
+        ),
+    ]
+    return Grid((unit.name, ""), tuple(rows))
+
+
+def _grounds(baseline: Baseline, comparison: Comparison) -> tuple[Block, ...]:
+    missing = tuple(f"{one}." for one in measured.missing_sentences(comparison.measured))
+    told = [
+        fitted.fit_sentence(baseline),
+        "Intervals hold the truth nine times in ten where the meters read as well as the case file says.",
+    ]
+    if comparison.visit.notes:
+        told.append(f"Note of the visit: {comparison.visit.notes}")
+    return Paragraph(" ".join(told)), Points(missing or ("Every reading that the figures need was taken.",))
+
+
+def _cautions(case: Case) -> tuple[str, ...]:
+    return cautions(case.unit.refrigerant, refrigerant(case.unit.refrigerant).safety_class)
+
+
+def write_report(report: Report, path: Path, made: date | None, system: System) -> None:
+    """Write a report; the file is there whole or not at all.
+
+    Parameters
+    ----------
+    report : Report
+        What to print.
+    path : Path
+        Ending in .pdf or .html.
+    made : date or None
+        Day for the file's properties.
+    system : {"US", "SI"}
+        Letter paper for US units, A4 for SI.
+
+    Raises
+    ------
+    ValueError
+        If the file's ending is another.
+    OSError
+        If it cannot be written.
+    """
+    check_suffix(path)
+    if path.suffix.lower() == ".pdf":
+        from dashboard.report_pdf import pdf
+
+        content = pdf(report, made or UNDATED, "us-letter" if system == "US" else "a4")
+    else:
+        from dashboard.report_html import html
+
+        content = html(report).encode("utf-8")
+    fresh = path.with_name(f".{path.name}.{os.getpid()}.tmp")
+    try:
+        fresh.write_bytes(content)
+        fresh.replace(path)
+    finally:
+        fresh.unlink(missing_ok=True)
+
+
+def check_suffix(path: Path) -> None:
+    """Refuse a file that is to be neither PDF nor HTML.
+
+    Parameters
+    ----------
+    path : Path
+        Where to write.
+
+    Raises
+    ------
+    ValueError
+        With the endings that are expected.
+    """
+    if path.suffix.lower() not in SUFFIXES:
+        raise ValueError(f"{path}: ends in {path.suffix or 'nothing'}; {' or '.join(SUFFIXES)} is expected")

@@ -1,0 +1,175 @@
+"""The report: the same figures as `--json`, whole files, the same bytes twice, nothing fetched."""
+
+import io
+import json
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pypdf
+import pytest
+
+from dashboard import compared
+from dashboard.cli import run
+from dashboard.figures import Figure
+from dashboard.report import SUFFIXES, check_suffix, comparison_report, write_report
+from dashboard.report_html import html
+from dashboard.report_parts import Grid, Paragraph, Picture, Report, Section
+from dashboard.report_pdf import pdf
+
+
+@pytest.fixture(scope="module")
+def report(demo) -> Report:
+    return comparison_report(demo.case, demo.baseline, demo.comparison, "US")
+
+
+@pytest.fixture(scope="module")
+def printed(report, demo) -> bytes:
+    return pdf(report, demo.visit.date)
+
+
+def text_of(file: bytes) -> str:
+    pages = pypdf.PdfReader(io.BytesIO(file)).pages
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+
+class Words(HTMLParser):
+    """Text and addresses of a page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self.addresses: list[str] = []
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(data)
+
+    def handle_starttag(self, tag: str, attrs: list) -> None:
+        self.addresses += [value for name, value in attrs if name in ("src", "href")]
+        if tag == "img":
+            assert dict(attrs)["alt"]
+
+
+def shown_figures(demo) -> list[Figure]:
+    columns = compared.comparison_columns(demo.comparison, "US")
+    losses = compared.loss_figures(demo.comparison, "US")
+    kept = [one for one in losses if one.key in ("eer_change", "net_capacity_taken", "total_power_taken")]
+    return [*(one for _, figures in columns for one in figures), *kept]
+
+
+def test_pdf_and_html_hold_the_figures_of_json(report, printed, demo, capsys):
+    assert run(["compare", str(demo.case.source), "--json"]) == 0
+    (numbers,) = json.loads(capsys.readouterr().out)["comparisons"]
+    page = Words()
+    page.feed(html(report))
+    texts = (text_of(printed), re.sub(r"\s+", " ", " ".join(page.words)))
+    by_key = {**numbers["losses"], **numbers["figures"]["measured"]}
+    for one in shown_figures(demo):
+        for text in texts:
+            assert one.text in text, one.key
+            assert one.interval_text in text, one.key
+    for key in ("eer_change", "net_capacity_taken", "condensing_temperature", "eer"):
+        digits = {one.key: one.decimals for one in shown_figures(demo)}[key]
+        for text in texts:
+            assert f"{by_key[key]['value']:,.{digits}f}" in text
+    for sentence in numbers["sentences"][:2]:
+        for text in texts:
+            assert sentence in text
+
+
+def test_pdf_has_two_to_four_pages_title_language_and_described_pictures(printed, report):
+    file = pypdf.PdfReader(io.BytesIO(printed))
+    assert 2 <= len(file.pages) <= 4
+    assert file.metadata.title == report.title
+    root = file.trailer["/Root"]
+    assert root["/Lang"] == "en"
+    assert root["/MarkInfo"]["/Marked"]
+    for part in report.sections:
+        for block in part.blocks:
+            if isinstance(block, Picture):
+                assert len(block.description) > 20
+
+
+def test_cautions_and_lines_to_sign_are_printed(printed):
+    text = text_of(printed)
+    for words in (
+        "EPA Section 608",
+        "NFPA 70E",
+        "local codes prevail",
+        "Licence number",
+        "Signature",
+        "Company",
+    ):
+        assert words in text
+
+
+def test_the_same_report_gives_the_same_bytes(demo, report, printed):
+    again = comparison_report(demo.case, demo.baseline, demo.comparison, "US")
+    assert pdf(again, demo.visit.date) == printed
+    assert html(again) == html(report)
+
+
+def test_html_stands_alone(report):
+    page = Words()
+    page.feed(html(report))
+    assert page.addresses
+    assert all(address.startswith("data:image/svg+xml;base64,") for address in page.addresses)
+    assert "<script" not in html(report)
+
+
+def test_text_from_a_case_is_text_and_nothing_else(demo):
+    wild = '<script>alert(1)</script> #panic("no") $x$ *bold* "quote" \\ end'
+    case = replace(demo.case, unit=replace(demo.case.unit, name=wild))
+    report = comparison_report(case, demo.baseline, demo.comparison, "SI")
+    page = html(report)
+    assert "<script" not in page
+    assert "&lt;script&gt;" in page
+    text = text_of(pdf(report, demo.visit.date, "a4"))
+    for part in ("alert(1)", "#panic", "*bold*", "$x$"):
+        assert part in text
+
+
+def test_a_report_without_pictures_or_rows_is_printed(demo):
+    small = Report("Title", "Sub", "me", (Section("One", (Paragraph("Words"), Grid(("a", "b", "c"), ()))),))
+    assert "Words" in text_of(pdf(small, demo.visit.date))
+    assert "Words" in html(small)
+
+
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_report_command_writes_a_whole_file_and_prints_its_figures(suffix, tmp_path, demo, capsys):
+    path = tmp_path / f"found{suffix}"
+    assert run(["report", str(demo.case.source), "-o", str(path), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["written"] == str(path)
+    assert told["severity"]["condenser_blocked"]["value"] > 0
+    assert path.stat().st_size > 20_000
+    assert [one.name for one in tmp_path.iterdir()] == [path.name]
+
+
+def test_another_ending_is_refused_before_any_work(tmp_path, demo, capsys):
+    path = tmp_path / "found.docx"
+    assert run(["report", str(demo.case.source), "-o", str(path)]) == 2
+    assert ".pdf or .html is expected" in capsys.readouterr().err
+    assert not path.exists()
+    with pytest.raises(ValueError, match="ends in nothing"):
+        check_suffix(tmp_path / "found")
+
+
+def test_a_folder_that_is_not_there_is_a_sentence(tmp_path, report, demo, capsys):
+    path = tmp_path / "nowhere" / "found.html"
+    with pytest.raises(OSError):
+        write_report(report, path, None, "US")
+    assert run(["report", str(demo.case.source), "-o", str(path)]) == 2
+    (line,) = capsys.readouterr().err.splitlines()
+    assert "No such file or directory" in line
+
+
+def test_demo_runs_the_main_job_and_writes_a_report(tmp_path, capsys):
+    path = tmp_path / "demo.html"
+    assert run(["demo", "-o", str(path)]) == 0
+    table = capsys.readouterr().out
+    assert "invented" in table.lower()
+    assert "What the fouling takes" in table
+    assert path.is_file()
+    assert run(["demo", "-o", str(path), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["written"] == str(path)
