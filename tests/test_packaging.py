@@ -103,7 +103,7 @@ def installed(tmp_path_factory) -> Path:
     place = tmp_path_factory.mktemp("wheel")
     source = place / "source"
     source.mkdir()
-    for name in (*PACKAGES, "pyproject.toml", "README.md", "LICENSE"):
+    for name in (*PACKAGES, "cases", "pyproject.toml", "README.md", "LICENSE"):
         copy = shutil.copytree if (ROOT / name).is_dir() else shutil.copy
         copy(ROOT / name, source / name)
     pip = [sys.executable, "-m", "pip", "--quiet", "--disable-pip-version-check"]
@@ -135,7 +135,18 @@ def test_the_wheel_runs_from_another_folder_in_a_fresh_environment(installed, tm
         assert "coiltoll" in done.stdout.lower()
 
 
-def test_the_wheel_carries_the_marks_of_typed_packages(installed):
+def test_the_wheel_carries_marks_templates_and_cases(installed, tmp_path):
     (site,) = (installed.parent).rglob("site-packages")
     for package in PACKAGES:
         assert (site / package / "py.typed").is_file()
+    for folder, endings in (("dashboard", {".typ", ".css", ".svg"}), ("cases", {".toml", ".csv"})):
+        for path in (ROOT / folder).rglob("*"):
+            if path.suffix in endings:
+                assert (site / path.relative_to(ROOT)).is_file(), path
+    environment = os.environ | {"PYTHONPATH": sysconfig.get_path("purelib"), "PYTHONSAFEPATH": "1"}
+    done = subprocess.run(
+        [str(installed / "coiltoll"), "measure", str(site / "cases" / "demo.toml")],
+        cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=60, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "Superheat" in done.stdout
