@@ -65,7 +65,7 @@ MODEL_SPREAD: dict[str, tuple[float, float]] = {
     "discharge_pressure": (0.008, 0.0),
     "suction_temperature": (0.0, 0.6),
     "liquid_temperature": (0.0, 0.5),
-    "discharge_temperature": (0.0, 1.2),
+    "discharge_temperature": (0.0, 0.9),
     "supply_db": (0.0, 0.2),
     "supply_wb": (0.0, 0.15),
     "supply_rh": (0.0, 0.02),
