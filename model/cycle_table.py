@@ -29,9 +29,9 @@ BoolArray = NDArray[np.bool_]
 
 OUTDOOR_GRID: FloatArray = np.arange(285.0, 325.1, 2.5)
 """Outdoor temperatures of a table [K]: 12 to 52 degC."""
-SEVERITY_POINTS = 13
+SEVERITY_POINTS = 17
 """Severities of a table [-]."""
-LARGEST_SEVERITIES = {"condenser_blocked": 0.75, "condenser_dust": 6.0, "evaporator_dust": 6.0}
+LARGEST_SEVERITIES = {"condenser_blocked": 0.8, "condenser_dust": 6.0, "evaporator_dust": 6.0}
 """Where a table of a fouling ends unless it is said [-]; elsewhere at 0.6."""
 MOST_BRIDGED = 0.02
 """Share of points that may fail to converge [-]."""
@@ -51,7 +51,7 @@ class _Point(NamedTuple):
 
 
 def default_severities(field: str) -> FloatArray:
-    """Severities of a table of a cause's field, in the field's unit, shape (13,)."""
+    """Severities of a table of a cause's field, in the field's unit, shape (17,)."""
     _require_field(field)
     return np.linspace(0.0, LARGEST_SEVERITIES.get(field, 0.6), SEVERITY_POINTS)
 

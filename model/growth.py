@@ -50,7 +50,7 @@ years).
 """
 EVAPORATOR_SPREAD = 2.0
 """Factor either way that holds nine in ten evaporators [-]; a choice of this package, none is published."""
-LARGEST_SEVERITY = 0.75
+LARGEST_SEVERITY = 0.8
 """Severity at which growth ends where no limit is given [-]; a choice of this package."""
 LARGEST_PRESSURE_RISE = 6.0
 """Rise of an evaporator's air pressure drop at which growth ends [-]; a choice of this package."""

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, fields
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -141,7 +141,10 @@ def estimate(samples: ArrayLike, coverage: float = COVERAGE) -> Estimate:
         raise ValueError(f"coverage must lie in (0, 1), got {coverage:g}")
     values = np.atleast_1d(np.asarray(samples, dtype=float))
     tail = 0.5 * (1.0 - coverage)
-    low, middle, high = (float(v) for v in np.quantile(values, [tail, 0.5, 1.0 - tail]))
+    # Between two infinite samples (a unit that never trips) there is nothing to interpolate.
+    method: Literal["linear", "inverted_cdf"] = "linear" if np.all(np.isfinite(values)) else "inverted_cdf"
+    places = np.array([tail, 0.5, 1.0 - tail])
+    low, middle, high = (float(v) for v in np.quantile(values, places, method=method))
     return Estimate(middle, low, high, float(values.mean()), coverage)
 
 

@@ -182,12 +182,15 @@ def interval_costs(
     running, growth = matched(running, growth)
     last = max(round(longest * running.steps), 3)
     coarse = np.unique(np.rint(np.geomspace(2, last, INTERVALS_LOOKED_AT)).astype(np.int64))
-    first = _interval_cost_rates(running, growth, cleaning, coarse, _share_of(progress, 0.0, 0.5))
+    tell = progress or (lambda done: None)
+    first = _interval_cost_rates(running, growth, cleaning, coarse)
+    tell(0.6)
     near = np.argmin(first, axis=1)
     ends = coarse[max(near.min() - 1, 0)], coarse[min(near.max() + 1, coarse.size - 1)]
     fine = np.unique(np.rint(np.geomspace(*ends, INTERVALS_BETWEEN)).astype(np.int64))
     fine = np.setdiff1d(fine, coarse)
-    second = _interval_cost_rates(running, growth, cleaning, fine, _share_of(progress, 0.5, 1.0))
+    second = _interval_cost_rates(running, growth, cleaning, fine)
+    tell(1.0)
     lengths = np.concatenate([coarse, fine])
     order = np.argsort(lengths)
     rates = np.concatenate([first, second], axis=1)[:, order]
@@ -198,78 +201,88 @@ def interval_costs(
     return IntervalCosts(interval, rates, never, clean, best, cost, ending)
 
 
-def _share_of(
-    progress: Callable[[float], None] | None, start: float, stop: float
-) -> Callable[[float], None] | None:
-    """A progress callback for one part of a longer work."""
-    if progress is None:
-        return None
-    whole = progress
-    return lambda done: whole(start + (stop - start) * done)
-
-
 def _interval_cost_rates(
-    running: RunningCost,
-    growth: GrowthSteps,
-    cleaning: Cleaning,
-    lengths: IntArray,
-    progress: Callable[[float], None] | None,
+    running: RunningCost, growth: GrowthSteps, cleaning: Cleaning, lengths: IntArray
 ) -> FloatArray:
     """Cost a year [money/a] of cleaning every so many steps, shape (samples, lengths)."""
-    samples = running.cost.shape[0]
     if lengths.size == 0:
-        return np.zeros((samples, 0))
-    if cleaning.restoration == 1.0:
-        spent = _spent_from(running, growth, np.zeros((samples, running.steps)), lengths).mean(axis=1)
-    else:
-        spent = np.empty((samples, lengths.size))
-        for k, length in enumerate(lengths):
-            start = _settled_start(growth, cleaning.restoration, int(length))
-            spent[:, k] = _spent_from(running, growth, start, lengths[k : k + 1])[:, :, 0].mean(axis=1)
-            if progress is not None:
-                progress(float(lengths[: k + 1].sum() / lengths.sum()))
-    if progress is not None:
-        progress(1.0)
+        return np.zeros((running.cost.shape[0], 0))
+    spent = _spent_between(running, growth, cleaning.restoration, lengths).mean(axis=2)
     return np.asarray((spent + cleaning.price) * (running.steps / lengths))
 
 
-def _spent_from(
-    running: RunningCost, growth: GrowthSteps, start: FloatArray, lengths: IntArray
+def _spent_between(
+    running: RunningCost, growth: GrowthSteps, restoration: float, lengths: IntArray
 ) -> FloatArray:
-    """Running cost in the so many steps after a cleaning, by the step of the year of the cleaning.
+    """Running cost from one cleaning to the next, shape (samples, lengths, steps).
 
-    `start` is the severity left by a cleaning on each step of the year, shape (samples, steps); `lengths`
-    rises; returns shape (samples, steps, lengths).
+    By the number of steps between them, which rises in `lengths`, and the step of the year of the first. All
+    lengths are followed together, each dropping out when it has come to its end.
     """
-    severity, date = start, np.arange(running.steps)
-    spent, found = np.zeros_like(start), []
+    if restoration == 1.0:
+        return _spent_from_clean(running, growth, lengths)
+    severity = _settled_start(growth, restoration, lengths)
+    spent = np.zeros_like(severity)
     for elapsed in range(int(lengths[-1])):
-        step = (date + elapsed) % running.steps
-        after = np.minimum(growth.keep[:, step] * severity + growth.gain[:, step], growth.limit)
-        spent = spent + cost_of_step(running, step, 0.5 * (severity + after))
-        severity = after
+        left = slice(int(np.searchsorted(lengths, elapsed, side="right")), None)
+        cost, severity[:, left] = _one_step(running, growth, severity[:, left], elapsed)
+        spent[:, left] += cost
+    return spent
+
+
+def _spent_from_clean(running: RunningCost, growth: GrowthSteps, lengths: IntArray) -> FloatArray:
+    """As `_spent_between` for a cleaning that restores all: every length is a part of the longest."""
+    severity = np.zeros((running.cost.shape[0], 1, running.steps))
+    spent, found = np.zeros_like(severity), []
+    for elapsed in range(int(lengths[-1])):
+        cost, severity = _one_step(running, growth, severity, elapsed)
+        spent = spent + cost
         if elapsed + 1 in lengths:
             found.append(spent)
-    return np.stack(found, axis=-1)
+    return np.concatenate(found, axis=1)
 
 
-def _settled_start(growth: GrowthSteps, restoration: float, length: int) -> FloatArray:
-    """Severity left by a cleaning on each step of the year after many intervals, shape (samples, steps)."""
-    keep, gain = np.ones_like(growth.keep), np.zeros_like(growth.gain)
+def _one_step(
+    running: RunningCost, growth: GrowthSteps, severity: FloatArray, elapsed: int
+) -> tuple[FloatArray, FloatArray]:
+    """Cost of the step so long after a cleaning, and the severity after it, (samples, lengths, steps)."""
+    step = (np.arange(running.steps) + elapsed) % running.steps
+    grown = growth.keep[:, None, step] * severity + growth.gain[:, None, step]
+    after = np.minimum(grown, growth.limit[:, None])
+    middle = (0.5 * (severity + after)).reshape(severity.shape[0], -1)
+    cost = cost_of_step(running, np.tile(step, severity.shape[1]), middle)
+    return cost.reshape(severity.shape), after
+
+
+def _settled_start(growth: GrowthSteps, restoration: float, lengths: IntArray) -> FloatArray:
+    """Severity left by a cleaning after many intervals, shape (samples, lengths, steps of the year)."""
     date = np.arange(growth.steps)
-    for elapsed in range(length):
-        step = (date + elapsed) % growth.steps
-        keep, gain = keep * growth.keep[:, step], gain * growth.keep[:, step] + growth.gain[:, step]
-    start = np.zeros_like(keep)
-    next_date = (date + length) % growth.steps
+    start = np.zeros((growth.keep.shape[0], lengths.size, growth.steps))
+    if restoration == 1.0:
+        return start
+    keep, gain = _maps_over(growth, lengths)
+    next_date = (date + lengths[:, None]) % growth.steps
     for _ in range(ROUNDS_TO_SETTLE):
-        left = (1.0 - restoration) * np.minimum(keep * start + gain, growth.limit)
+        left = (1.0 - restoration) * np.minimum(keep * start + gain, growth.limit[:, None])
         settled = np.empty_like(left)
-        settled[:, next_date] = left
+        np.put_along_axis(settled, np.broadcast_to(next_date, left.shape), left, axis=2)
         if np.allclose(settled, start, rtol=1e-9, atol=1e-12):
             return settled
         start = settled
     return start
+
+
+def _maps_over(growth: GrowthSteps, lengths: IntArray) -> tuple[FloatArray, FloatArray]:
+    """Growth over so many steps from each step of the year as one map, (samples, lengths, steps)."""
+    keep, gain, date = np.ones_like(growth.keep), np.zeros_like(growth.gain), np.arange(growth.steps)
+    keeps, gains = [], []
+    for elapsed in range(int(lengths[-1])):
+        step = (date + elapsed) % growth.steps
+        keep, gain = keep * growth.keep[:, step], gain * growth.keep[:, step] + growth.gain[:, step]
+        if elapsed + 1 in lengths:
+            keeps.append(keep)
+            gains.append(gain)
+    return np.stack(keeps, axis=1), np.stack(gains, axis=1)
 
 
 def _never_per_year(running: RunningCost, growth: GrowthSteps) -> FloatArray:
@@ -342,8 +355,7 @@ def cost_by_day(
     if years_between < 1:
         raise ValueError(f"years_between must be 1 or more, got {years_between}")
     running, growth = matched(running, growth)
-    length = years_between * running.steps
-    start = _settled_start(growth, cleaning.restoration, length)
-    spent = _spent_from(running, growth, start, np.array([length]))[:, :, 0]
+    length = np.array([years_between * running.steps])
+    spent = _spent_between(running, growth, cleaning.restoration, length)[:, 0]
     day = np.arange(running.steps) * running.days_per_step
     return day, (spent + cleaning.price) / years_between

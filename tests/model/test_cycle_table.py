@@ -1,5 +1,7 @@
 """The table of a unit against its cycle solved at the point itself."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -14,7 +16,11 @@ from model.surroundings import Conditions
 
 UNIT = nominal_unit("R410A", 8800.0)
 ROOM = Conditions(308.15, 299.8, 0.0112)
-TABLE = cycle_table(UNIT, ROOM, wet_bulb=[290.15, 292.65, 295.15])
+
+
+@cache
+def table():
+    return cycle_table(UNIT, ROOM, wet_bulb=[290.15, 292.65, 295.15])
 
 
 @pytest.mark.parametrize(
@@ -23,7 +29,7 @@ TABLE = cycle_table(UNIT, ROOM, wet_bulb=[290.15, 292.65, 295.15])
 def test_between_grid_points_the_cycle_is_met(outdoor, blocked, bulb):
     moisture = moist_air.humidity_ratio_from_wet_bulb(299.8, bulb, 101325.0)
     point = solve(UNIT, Conditions(outdoor, 299.8, moisture), Causes(condenser_blocked=blocked))
-    found = TABLE.at(outdoor, blocked, bulb)
+    found = table().at(outdoor, blocked, bulb)
     assert found.total_capacity == pytest.approx(float(point.net_capacity), rel=5e-3)
     assert found.sensible_capacity == pytest.approx(float(point.sensible_capacity), rel=5e-3)
     assert found.outdoor_power == pytest.approx(float(point.outdoor_power), rel=5e-3)
@@ -33,7 +39,7 @@ def test_between_grid_points_the_cycle_is_met(outdoor, blocked, bulb):
 
 def test_trip_lies_where_the_cycle_trips():
     blocked = 0.65
-    limit = float(trip_temperature(TABLE, blocked, 292.65)[0])
+    limit = float(trip_temperature(table(), blocked, 292.65)[0])
     moisture = moist_air.humidity_ratio_from_wet_bulb(299.8, 292.65, 101325.0)
     around = Conditions(np.array([limit - 1.5, limit + 1.5]), 299.8, moisture)
     states = solve(UNIT, around, Causes(condenser_blocked=blocked)).state
@@ -42,7 +48,7 @@ def test_trip_lies_where_the_cycle_trips():
 
 
 def test_more_blockage_trips_sooner():
-    limits = [float(trip_temperature(TABLE, level, 292.65)[0]) for level in TABLE.severity]
+    limits = [float(trip_temperature(table(), level, 292.65)[0]) for level in table().severity]
     assert np.all(np.diff([t for t in limits if np.isfinite(t)]) < 0.0)
     assert np.isinf(limits[0])
     assert np.isfinite(limits[-1])
@@ -59,8 +65,8 @@ def test_a_family_of_units_has_its_samples_first():
 def test_other_foulings_have_their_own_range():
     assert default_severities("evaporator_dust")[-1] == 6.0
     assert default_severities("evaporator_airflow_lost")[-1] == 0.6
-    table = cycle_table(UNIT, ROOM, "evaporator_airflow_lost", severity=[0.0, 0.25, 0.5])
-    capacity = table.at(308.15, table.severity).total_capacity
+    starved = cycle_table(UNIT, ROOM, "evaporator_airflow_lost", severity=[0.0, 0.25, 0.5])
+    capacity = starved.at(308.15, starved.severity).total_capacity
     assert np.all(np.diff(capacity) < 0.0)
     with pytest.raises(ValueError, match="field must be one of condenser_blocked"):
         cycle_table(UNIT, ROOM, "charge_change")

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from model.growth import SEED_FLUFF, FoulingGrowth, growth_steps
+from model.growth import LARGEST_SEVERITY, SEED_FLUFF, FoulingGrowth, growth_steps
 from model.policies import (
     Outlook,
     Upkeep,
@@ -47,7 +47,7 @@ def test_a_course_costs_what_a_plain_loop_says(chance, state, escalation, discou
         if schedule[ahead]:
             severity *= 0.2
             total += 60.0 / (1.0 + discount) ** years
-        after = min(GROWTH.keep[0, step] * severity + GROWTH.gain[0, step], 0.75)
+        after = min(GROWTH.keep[0, step] * severity + GROWTH.gain[0, step], LARGEST_SEVERITY)
         cost = np.interp(0.5 * (severity + after), COSTS.severity, COSTS.cost[0, step])
         total += cost * ((1.0 + escalation) / (1.0 + discount)) ** years
         worth += 1.0 / (1.0 + discount) ** years / 73

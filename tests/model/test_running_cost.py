@@ -48,7 +48,7 @@ def test_cooling_lost_has_its_price():
     assert lost > 5.0
     assert (dear.cost - free.cost)[0, :, node].sum() == pytest.approx(2.0 * lost)
     usual = running_cost(TABLE, setting)
-    assert (usual.cost - free.cost)[0, :, node].sum() == pytest.approx(TARIFF.price_per_kwh * lost)
+    assert (usual.cost - free.cost)[0, :, node].sum() == pytest.approx(5.0 * TARIFF.price_per_kwh * lost)
 
 
 def test_a_unit_that_trips_is_not_the_cheapest():

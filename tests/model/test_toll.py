@@ -80,6 +80,8 @@ def test_one_unit_with_many_severities_and_the_other_way_round():
 def test_estimate_of_known_samples():
     found = estimate(np.arange(101.0), 0.9)
     assert [found.low, found.middle, found.high, found.mean] == pytest.approx([5.0, 50.0, 95.0, 50.0])
+    never = estimate([300.0] * 20 + [np.inf] * 80)
+    assert (never.low, never.middle, never.high) == (300.0, np.inf, np.inf)
     single = estimate(4.0)
     assert single.low == single.middle == single.high == 4.0
     with pytest.raises(ValueError, match=r"coverage must lie in \(0, 1\), got 1"):

@@ -18,7 +18,7 @@ from model.upkeep import (
 from tests.model.synthetic_unit import synthetic_setting, synthetic_table
 
 COSTS = running_cost(synthetic_table(), synthetic_setting())
-PROPERTY = settings(derandomize=True, deadline=None, max_examples=15)
+PROPERTY = settings(derandomize=True, deadline=None, max_examples=8)
 
 
 def steady(largest_cost, reach=1.0):
@@ -90,7 +90,7 @@ def moved(price, rate, restoration):
 
 
 @given(price=st.floats(10.0, 80.0), rate=st.floats(0.03, 0.12))
-@settings(derandomize=True, deadline=None, max_examples=12)
+@settings(derandomize=True, deadline=None, max_examples=6)
 def test_doubling_prices_and_dirt_moves_the_interval_the_right_way(price, rate):
     usual, dear_power, dear_cleaning, more_dirt, both = moved(price, rate, 1.0)
     assert dear_power < usual

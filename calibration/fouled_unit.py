@@ -1,0 +1,217 @@
+"""A calibrated unit and its fouling as a performance table: most likely, and as draws of what is not known.
+
+Draws of the unit come from the clean fit's posterior; draws of the fouling from the severity found on a
+visit, grown on until today; draws of its growth from the published spread where the case gives no rate. The
+model's own error in what a fouling takes is drawn too, of the size that `calibration.prediction` gives it.
+
+Assumptions: draws are independent of each other. A severity's lower and upper half each follow a normal
+distribution that fits its interval. The random state is fixed: the same case gives the same answer.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.baseline import PARAMETER_STEP, Baseline
+from calibration.case import Case
+from calibration.comparison import Severity, compare_visit
+from calibration.parameters import SPREADS, adjusted
+from calibration.prediction import CHANGE_SPREAD
+from calibration.season_case import SeasonCase
+from model.cycle_table import cycle_table
+from model.growth import NORMAL_95, FoulingGrowth, default_rate, growth_steps, severity_path
+from model.performance_table import PerformanceTable
+from model.weather_year import DAYS_IN_MONTH
+
+Array = NDArray[np.float64]
+
+DRAWS = 200
+"""Draws of unit, severity and growth together [-]."""
+DRAWN_OUTDOOR: Array = np.linspace(285.0, 325.0, 9)
+"""Outdoor temperatures of their tables [K]: for the width of an interval a coarse grid will do."""
+DRAWN_SEVERITY: Array = np.linspace(0.0, 0.8, 13)
+"""Severities of their tables [-]."""
+GIVEN_RATE_SPREAD = 1.5
+"""Factor either way that holds nine in ten of the rates that a case's own rate stands for [-]; a choice."""
+RANDOM_STATE = 20261
+"""State from which every draw starts."""
+
+
+@dataclass(frozen=True)
+class FouledUnit:
+    """A unit, its fouling today and how it grows: most likely, and as draws.
+
+    Attributes
+    ----------
+    table : PerformanceTable
+        The most likely unit.
+    severity : float
+        Blocked share of the condenser's face today, most likely [-].
+    growth : FoulingGrowth
+        Most likely growth.
+    tables : PerformanceTable
+        Draws of the unit.
+    severities : ndarray, shape (draws,)
+        Draws of today's severity [-].
+    growths : FoulingGrowth
+        Draws of the growth.
+    today : date
+    severity_from : str
+        What today's severity rests on, as a sentence.
+    """
+
+    table: PerformanceTable
+    severity: float
+    growth: FoulingGrowth
+    tables: PerformanceTable
+    severities: Array
+    growths: FoulingGrowth
+    today: dt.date
+    severity_from: str
+
+    @property
+    def day(self) -> int:
+        """Today's day of the year, 0 to 364."""
+        return day_of_year(self.today)
+
+
+def day_of_year(date: dt.date) -> int:
+    """Day of a year without a leap day, 0 to 364; 29 February counts as the 28th."""
+    return sum(DAYS_IN_MONTH[: date.month - 1]) + min(date.day, DAYS_IN_MONTH[date.month - 1]) - 1
+
+
+def fouled_unit(
+    case: Case,
+    baseline: Baseline,
+    inputs: SeasonCase,
+    today: dt.date | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> FouledUnit:
+    """The unit of a case with its fouling as of today.
+
+    Parameters
+    ----------
+    case : Case
+    baseline : Baseline
+        `calibration.baseline.baseline_of(case)`.
+    inputs : SeasonCase
+        `calibration.season_case.season_case(case)`.
+    today : date, optional
+        Left out, the date of the last visit.
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    FouledUnit
+
+    Raises
+    ------
+    ValueError
+        Where there is neither a date nor a visit with one, or the table cannot be made.
+    """
+    tell = progress or (lambda done: None)
+    dates = [visit.date for visit in case.visits if visit.date is not None]
+    if today is None:
+        if not dates:
+            raise ValueError("the case has no dated visit: a date for today is needed")
+        today = max(dates)
+    table = cycle_table(baseline.unit, inputs.room)
+    tell(0.1)
+    rng = np.random.default_rng(RANDOM_STATE)
+    tables = _drawn_tables(baseline, inputs, rng)
+    tell(0.9)
+    rates = _drawn_rates(inputs, rng)
+    growths = replace(inputs.growth, rate=rates, limit=_drawn_limits(inputs.growth, rates))
+    seen = _last_finding(case, baseline, today)
+    if seen is None:
+        start, found, words = (
+            inputs.last_cleaned or today,
+            Severity(0.0, 0.0, 0.0),
+            "growth since the last cleaning",
+        )
+        if inputs.last_cleaned is None:
+            words = "a clean coil, for want of any visit or date of cleaning"
+    else:
+        start, found, label = seen
+        words = f"visit {label} of {start.isoformat()}, grown on until today"
+    days = max((today - start).days, 0)
+    drawn = _drawn_severities(found, rng)
+    largest = float(table.severity[-1])
+    severity = min(float(_grown(inputs.growth, np.array([found.value]), start, days)[0]), largest)
+    tell(1.0)
+    return FouledUnit(
+        table=table,
+        severity=severity,
+        growth=inputs.growth,
+        tables=tables,
+        severities=np.minimum(_grown(growths, drawn, start, days), largest),
+        growths=growths,
+        today=today,
+        severity_from=words,
+    )
+
+
+def _drawn_tables(baseline: Baseline, inputs: SeasonCase, rng: np.random.Generator) -> PerformanceTable:
+    """Tables of units drawn from the posterior, through the slopes of the table by each parameter.
+
+    What a fouling takes is drawn too.
+    """
+    count, steps = SPREADS.size, PARAMETER_STEP * SPREADS
+    columns = np.repeat(baseline.values[:, None], count + 1, axis=1)
+    columns[np.arange(count), 1 + np.arange(count)] += steps
+    family = adjusted(baseline.generic, columns.reshape(count, count + 1, 1, 1, 1))
+    table = cycle_table(family, inputs.room, severity=DRAWN_SEVERITY, outdoor_temperature=DRAWN_OUTDOOR)
+    slopes = (table.values[1:] - table.values[0]) / steps[:, None, None, None, None]
+    values, vectors = np.linalg.eigh(baseline.covariance)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    away = root @ rng.standard_normal((count, DRAWS))
+    drawn = table.values[0] + np.tensordot(away, slopes, axes=(0, 0))
+    factor = 1.0 + CHANGE_SPREAD * rng.standard_normal((DRAWS, 1, 1, 1, 1))
+    clean = drawn[:, :, :1]
+    return replace(table, values=clean + (drawn - clean) * np.maximum(factor, 0.0))
+
+
+def _drawn_rates(inputs: SeasonCase, rng: np.random.Generator) -> Array:
+    """Growth rates [1/a]: the published span, or a narrower one about a rate that the case gives."""
+    if inputs.rate_is_assumed:
+        return default_rate("condenser", DRAWS, rng)
+    spread = np.log(GIVEN_RATE_SPREAD) / NORMAL_95
+    middle = float(np.asarray(inputs.growth.rate))
+    return np.asarray(middle * np.exp(spread * rng.standard_normal(DRAWS)))
+
+
+def _drawn_limits(growth: FoulingGrowth, rates: Array) -> float | Array:
+    """Limits of asymptotic growth that keep its time constant; a linear growth's limit is left."""
+    limit = np.asarray(growth.limit, dtype=float)
+    if growth.law == "linear" or not np.any(growth.rate):
+        return float(limit)
+    return np.asarray(np.minimum(limit * rates / np.asarray(growth.rate), 0.95))
+
+
+def _last_finding(case: Case, baseline: Baseline, today: dt.date) -> tuple[dt.date, Severity, str] | None:
+    """Date, severity and label of the last as-found visit with readings; None without one."""
+    found = [visit for visit in case.found_visits if visit.date is not None and visit.date <= today]
+    for visit in sorted(found, key=lambda one: one.date or today, reverse=True):
+        return visit.date or today, compare_visit(case, visit, baseline).blocked, visit.label
+    return None
+
+
+def _drawn_severities(found: Severity, rng: np.random.Generator) -> Array:
+    """Draws of a severity, each half of its interval as wide as it is."""
+    chance = rng.standard_normal(DRAWS)
+    half = np.where(chance > 0.0, found.high - found.value, found.value - found.low)
+    return np.clip(found.value + half / NORMAL_95 * chance, 0.0, 1.0)
+
+
+def _grown(growth: FoulingGrowth, severity: Array, start: dt.date, days: int) -> Array:
+    """Severities some days later without a cleaning, shape of the draws."""
+    if days == 0:
+        return severity
+    path = severity_path(growth_steps(growth), severity, day_of_year(start), days)
+    return np.asarray(path[:, -1])

@@ -1,0 +1,191 @@
+"""When to clean a case's unit: interval, dates, condition to watch, and whether it is worth it at all.
+
+The running cost of the most likely unit is tabulated once and every question is answered from it; a share of
+the draws gives the band of the interval's cost and of the best interval. The horizon of the decision to clean
+now or to measure first is twelve months: after that it can be taken again.
+
+Assumptions: where nothing but time says that the coil is dirty, a cleaning changes nothing in half of the
+cases: nine field-dirty condensers changed by about zero on average (Mehrabi and Yuill 2018, Purdue IRACC
+paper 1884); half is a choice of this package. With an as-found visit the readings speak and no such share is
+added. A measurement tells a benefit to a fifth of it: the size of the fit's and of the model's own errors
+together.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.baseline import Baseline
+from calibration.case import Case
+from calibration.fouled_unit import FouledUnit, fouled_unit
+from calibration.season_case import SeasonCase, season_case
+from model.best_course import PolicyComparison, compare_policies
+from model.cleaning_decision import (
+    BreakEven,
+    MeasuringFirst,
+    Sensitivity,
+    break_even,
+    cleaning_benefits,
+    measuring_first,
+    sensitivities,
+)
+from model.growth import growth_steps
+from model.performance_table import approach_at
+from model.policies import COMFORT_HOURS, YEARS_AHEAD, Outlook, SavingByDate, Upkeep, saving_by_date
+from model.running_cost import DAYS_PER_STEP, running_cost
+from model.upkeep import Cleaning, IntervalCosts, cost_by_day, interval_costs
+
+Array = NDArray[np.float64]
+
+INTERVAL_DRAWS = 40
+"""Draws that give the band of the interval [-]: each is a whole table of running costs."""
+NO_EFFECT = 0.5
+"""Probability that a cleaning changes nothing where no reading says that the coil is dirty [-]; a choice."""
+MEASUREMENT_ERROR = 0.2
+"""Standard error of a measured benefit over the benefit [-]; see the module's text."""
+WATCHED_OUTDOOR: Array = (np.array([75.0, 80.0, 85.0, 90.0, 95.0, 100.0]) + 459.67) / 1.8
+"""Outdoor temperatures at which the approach to watch is told [K]: 75 to 100 degF."""
+
+
+@dataclass(frozen=True)
+class IntervalFindings:
+    """When to clean, and what it is worth.
+
+    Attributes
+    ----------
+    inputs : SeasonCase
+        Weather, load, tariff, and what was assumed.
+    unit : FouledUnit
+        The unit, its fouling and its growth.
+    cleaning : Cleaning
+        Price and effect.
+    costs, drawn : IntervalCosts
+        Long-run cost by interval: most likely (one sample), and draws.
+    policies : PolicyComparison
+        Best dates and the rules people follow.
+    yearly_days, yearly_costs : ndarray, shape (steps,)
+        Days of the year, and the cost of a yearly cleaning on each [money/a].
+    saving : SavingByDate
+        What one cleaning buys by its date.
+    watched_outdoor, watched_approach, clean_approach : ndarray, shape (6,)
+        Outdoor temperatures, the approach at which to clean, and that of a clean coil [K].
+    worth : BreakEven
+        Break-even prices.
+    measuring : MeasuringFirst
+        Clean now, leave it, or measure first, over twelve months.
+    base : IntervalCosts
+        Advice that the swings start from.
+    swings : tuple of Sensitivity
+        How the advice moves, widest first.
+    """
+
+    inputs: SeasonCase
+    unit: FouledUnit
+    cleaning: Cleaning
+    costs: IntervalCosts
+    drawn: IntervalCosts
+    policies: PolicyComparison
+    yearly_days: NDArray[np.int64]
+    yearly_costs: Array
+    saving: SavingByDate
+    watched_outdoor: Array
+    watched_approach: Array
+    clean_approach: Array
+    worth: BreakEven
+    measuring: MeasuringFirst
+    base: IntervalCosts
+    swings: tuple[Sensitivity, ...]
+
+
+def interval_findings(
+    case: Case,
+    baseline: Baseline,
+    today: dt.date | None = None,
+    years: int = YEARS_AHEAD,
+    progress: Callable[[float], None] | None = None,
+) -> IntervalFindings:
+    """When to clean a case's unit.
+
+    Parameters
+    ----------
+    case : Case
+        With ``cleaning.price``.
+    baseline : Baseline
+        `calibration.baseline.baseline_of(case)`.
+    today : date, optional
+        Left out, the date of the last visit.
+    years : int
+        Years that the unit has left [a].
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    IntervalFindings
+
+    Raises
+    ------
+    ValueError
+        Where the case gives no price of a cleaning or its season cannot be simulated.
+    """
+    tell = progress or (lambda done: None)
+    inputs = season_case(case)
+    if inputs.cleaning is None:
+        raise ValueError("cleaning.price is needed to say when to clean")
+    cleaning = inputs.cleaning
+    unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.2 * done))
+    running = running_cost(unit.table, inputs.setting)
+    growth = growth_steps(unit.growth, DAYS_PER_STEP)
+    few = np.arange(INTERVAL_DRAWS)
+    drawn_running = running_cost(
+        unit.tables.take(few), inputs.setting, progress=lambda d: tell(0.2 + 0.3 * d)
+    )
+    drawn_rate = replace(
+        unit.growths, rate=np.asarray(unit.growths.rate)[few], limit=_first(unit.growths.limit)
+    )
+    drawn_growth = growth_steps(drawn_rate, DAYS_PER_STEP)
+    costs = interval_costs(running, growth, cleaning)
+    drawn = interval_costs(drawn_running, drawn_growth, cleaning, progress=lambda d: tell(0.5 + 0.2 * d))
+    outlook = Outlook(years, unit.severity, unit.day, inputs.setting.tariff.escalation)
+    upkeep = Upkeep(running, growth, cleaning, outlook)
+    policies = compare_policies(upkeep, interval=float(costs.best_interval[0]), comfort_hours=COMFORT_HOURS)
+    tell(0.85)
+    base, swings = sensitivities(running, unit.growth, cleaning, progress=lambda d: tell(0.85 + 0.15 * d))
+    days, by_day = cost_by_day(running, growth, cleaning)
+    benefits = cleaning_benefits(
+        drawn_running, drawn_growth, unit.severities[few], unit.day, cleaning.restoration
+    )
+    return IntervalFindings(
+        inputs=inputs,
+        unit=unit,
+        cleaning=cleaning,
+        costs=costs,
+        drawn=drawn,
+        policies=policies,
+        yearly_days=days,
+        yearly_costs=by_day[0],
+        saving=saving_by_date(upkeep),
+        watched_outdoor=WATCHED_OUTDOOR,
+        watched_approach=approach_at(unit.table, policies.watched_severity, WATCHED_OUTDOOR),
+        clean_approach=approach_at(unit.table, 0.0, WATCHED_OUTDOOR),
+        worth=break_even(upkeep),
+        measuring=_measuring(benefits, cleaning, bool(case.found_visits)),
+        base=base,
+        swings=swings,
+    )
+
+
+def _first(limit: float | Array) -> float | Array:
+    """Limits of the draws that give the band."""
+    return limit if np.ndim(limit) == 0 else np.asarray(limit)[:INTERVAL_DRAWS]
+
+
+def _measuring(benefits: Array, cleaning: Cleaning, has_readings: bool) -> MeasuringFirst:
+    """Clean now, leave it, or measure first."""
+    error = MEASUREMENT_ERROR * max(float(np.abs(benefits).mean()), 0.01)
+    return measuring_first(benefits, cleaning.price, error, no_effect=0.0 if has_readings else NO_EFFECT)

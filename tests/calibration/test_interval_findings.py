@@ -1,0 +1,103 @@
+"""When to clean the demo's unit, and the study of rules on it."""
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from calibration import interval_findings as made
+from calibration.baseline import baseline_of
+from calibration.case_file import read_case
+from calibration.studies.policies import policy_study
+from model.performance_table import severity_for_approach
+
+DEMO = read_case(Path(__file__).parents[2] / "cases" / "demo.toml")
+DONE: list[float] = []
+
+
+@cache
+def baseline():
+    return baseline_of(DEMO)
+
+
+@cache
+def findings():
+    return made.interval_findings(DEMO, baseline(), progress=DONE.append)
+
+
+def test_best_interval_lies_on_its_curve_and_in_its_band():
+    costs = findings().costs
+    assert costs.best_per_year[0] <= costs.cost_per_year[0].min()
+    assert costs.best_per_year[0] < costs.never_per_year[0]
+    low, high = np.quantile(findings().drawn.best_interval, [0.05, 0.95], method="inverted_cdf")
+    assert low <= costs.best_interval[0] <= high
+
+
+def test_the_best_dates_are_not_beaten():
+    results = findings().policies.results
+    assert [r.name for r in results] == [
+        "best dates",
+        "when a condition is reached",
+        "fixed interval",
+        "every year",
+        "when comfort is lost",
+        "never",
+    ]
+    assert all(r.over_best >= 0.0 for r in results)
+
+
+def test_the_condition_to_watch_is_an_approach_over_that_of_a_clean_coil():
+    assert np.all(findings().watched_approach > findings().clean_approach + 2.0)
+    back = severity_for_approach(
+        findings().unit.table, float(findings().watched_approach[1]), float(findings().watched_outdoor[1])
+    )
+    assert back == pytest.approx(findings().policies.watched_severity, abs=1e-6)
+
+
+def test_yearly_costs_and_savings_cover_the_year():
+    assert sorted(findings().yearly_days) == sorted(findings().saving.day) == list(range(0, 365, 5))
+    best = findings().yearly_days[np.argmin(findings().yearly_costs)]
+    assert best == findings().saving.until_day == findings().policies.yearly_day
+    autumn = findings().saving.saving[findings().saving.day == 280][0]
+    assert autumn < 0.4 * findings().saving.saving.max()
+
+
+def test_worth_and_measuring_agree_with_the_price():
+    dear = made.interval_findings(replace(DEMO, cleaning=replace(DEMO.cleaning, price=5000.0)), baseline())
+    assert dear.measuring.advice == "leave it"
+    assert dear.policies.best.dates == ()
+    assert np.isinf(dear.costs.best_interval[0])
+    cheap = made.interval_findings(replace(DEMO, cleaning=replace(DEMO.cleaning, price=2.0)), baseline())
+    assert cheap.measuring.advice == "clean now"
+    assert cheap.costs.best_interval[0] < findings().costs.best_interval[0]
+    assert cheap.worth.within_a_year == pytest.approx(findings().worth.within_a_year, rel=1e-9)
+
+
+def test_looks_alone_do_not_prove_a_loss():
+    """Mehrabi and Yuill 2018: with no reading, half of the cleanings are taken to change nothing."""
+    unseen = replace(DEMO, visits=DEMO.clean_visits)
+    found = made.interval_findings(unseen, baseline(), findings().unit.today)
+    assert found.measuring.chance_it_pays <= 0.5
+
+
+def test_progress_goes_from_nothing_to_all():
+    assert sorted(DONE) == DONE
+    assert DONE[-1] == pytest.approx(1.0)
+
+
+def test_a_case_without_a_price_is_refused():
+    with pytest.raises(ValueError, match=r"cleaning\.price is needed to say when to clean"):
+        made.interval_findings(replace(DEMO, cleaning=None), baseline())
+
+
+def test_rules_beside_the_published_ones():
+    """Rossi and Braun 1994: at most 11.7 % for yearly cleaning and 4.2 % for cleaning only for comfort."""
+    study = policy_study(DEMO, baseline(), (0.1, 0.4))
+    assert study.never_beaten
+    assert study.published == {"every year": 0.117, "when comfort is lost": 0.042}
+    yearly = study.over_best["every year"]
+    assert 0.0 < yearly[0] < yearly[1]
+    assert np.all(study.over_best["best dates"] == 0.0)
+    assert np.allclose(study.prices / study.prices[0], [1.0, 4.0])

@@ -1,0 +1,142 @@
+"""The toll of a case, and the unit behind it, on the demo."""
+
+import datetime as dt
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from calibration import case as cases
+from calibration.baseline import baseline_of
+from calibration.case_file import read_case
+from calibration.comparison import compare_visit
+from calibration.fouled_unit import DRAWS, day_of_year, fouled_unit
+from calibration.season_case import season_case
+from calibration.season_findings import season_findings, toll_estimates
+from model.causes import Causes
+from model.cycle import solve
+
+DEMO = read_case(Path(__file__).parents[2] / "cases" / "demo.toml")
+DONE: list[float] = []
+
+
+@cache
+def baseline():
+    return baseline_of(DEMO)
+
+
+@cache
+def findings():
+    return season_findings(DEMO, baseline(), progress=DONE.append)
+
+
+def test_todays_severity_is_that_of_the_visit():
+    found = compare_visit(DEMO, DEMO.found_visits[-1], baseline()).blocked
+    unit = findings().unit
+    assert unit.today == dt.date(2026, 8, 12)
+    assert unit.severity == pytest.approx(found.value)
+    low, high = np.quantile(unit.severities, [0.05, 0.95])
+    assert low == pytest.approx(found.low, abs=0.02)
+    assert high == pytest.approx(found.high, abs=0.02)
+    assert "late summer" in unit.severity_from
+
+
+def test_the_table_is_that_of_the_fitted_unit():
+    unit, room = findings().unit, findings().inputs.room
+    point = solve(baseline().unit, replace(room, outdoor_temperature=305.0), Causes(condenser_blocked=0.35))
+    found = unit.table.at(305.0, 0.35)
+    assert found.total_capacity == pytest.approx(float(point.net_capacity), rel=5e-3)
+    assert found.total_power == pytest.approx(float(point.total_power), rel=5e-3)
+
+
+def test_draws_lie_around_the_most_likely_unit_as_wide_as_predicted():
+    from calibration.prediction import predicted
+
+    room = replace(findings().inputs.room, outdoor_temperature=308.15)
+    drawn = findings().unit.tables.at(np.full((DRAWS, 1), 308.15), np.zeros((DRAWS, 1))).total_capacity[:, 0]
+    expected = predicted(baseline(), room)
+    own = 0.02 * float(expected.point.net_capacity)  # the model's own part is not drawn for a clean unit
+    carried = np.sqrt(float(expected.standard_errors["net_capacity"]) ** 2 - own**2)
+    assert drawn.mean() == pytest.approx(float(expected.point.net_capacity), rel=0.01)
+    assert drawn.std() == pytest.approx(carried, rel=0.25)
+
+
+def test_months_add_up_and_lie_in_the_interval():
+    assert findings().today.cents.sum() == findings().today.year_cents[0]
+    told = toll_estimates(findings().today_drawn)
+    assert told["money"].low <= findings().today.year_cents[0] / 100 <= told["money"].high
+    assert told["energy"].low <= findings().today.energy.sum() <= told["energy"].high
+    assert 0.0 < told["energy_share"].low < told["energy_share"].high < 0.5
+    for estimate in told.values():
+        assert estimate.low <= estimate.middle <= estimate.high
+
+
+def test_carbon_is_energy_times_its_intensity():
+    told = toll_estimates(findings().today_drawn)
+    assert told["carbon"].middle == pytest.approx(told["energy"].middle / 3.6e6 * 0.37, rel=1e-6)
+
+
+def test_growing_dirt_takes_more_and_the_unit_trips_sooner():
+    assert findings().coming.energy.sum() > findings().today.energy.sum()
+    assert findings().trip_today.low < findings().trip_clean.low
+    assert findings().extra_power is None
+
+
+def test_progress_goes_from_nothing_to_all():
+    assert sorted(DONE) == DONE
+    assert DONE[-1] == pytest.approx(1.0)
+
+
+def test_the_same_case_gives_the_same_answer():
+    again = season_findings(DEMO, baseline())
+    assert np.array_equal(again.today_drawn.cents, findings().today_drawn.cents)
+    assert np.array_equal(again.coming.cents, findings().coming.cents)
+
+
+def test_later_days_are_dirtier():
+    inputs = season_case(DEMO)
+    later = fouled_unit(DEMO, baseline(), inputs, dt.date(2027, 7, 1))
+    assert later.severity > findings().unit.severity + 0.25
+    assert later.day == day_of_year(dt.date(2027, 7, 1)) == 181
+
+
+def test_without_an_as_found_visit_time_alone_speaks():
+    clean_only = replace(DEMO, visits=DEMO.clean_visits)
+    inputs = season_case(clean_only)
+    unit = fouled_unit(clean_only, baseline(), inputs, dt.date(2026, 7, 1))
+    assert "since the last cleaning" in unit.severity_from
+    assert 0.2 < unit.severity < 0.4
+    assert unit.severities.std() > 0.02
+
+
+def test_with_nothing_known_the_coil_is_clean_and_a_date_is_needed():
+    bare = replace(DEMO, visits=(), cleaning=None)
+    inputs = season_case(bare)
+    with pytest.raises(ValueError, match="no dated visit: a date for today is needed"):
+        fouled_unit(bare, baseline(), inputs)
+    unit = fouled_unit(bare, baseline(), inputs, dt.date(2026, 7, 1))
+    assert unit.severity == 0.0
+    assert "for want of any visit" in unit.severity_from
+    assert unit.growths.rate.std() > 0.02  # the published spread
+
+
+def test_asymptotic_draws_keep_their_time_constant():
+    cleaning = replace(DEMO.cleaning, growth_form="asymptotic", growth_rate=0.1, time_constant=4.0, bursts=())
+    case = replace(DEMO, cleaning=cleaning)
+    unit = fouled_unit(case, baseline(), season_case(case))
+    assert np.allclose(np.asarray(unit.growths.limit) / np.asarray(unit.growths.rate), 4.0)
+
+
+def test_leap_day_counts_as_the_day_before():
+    assert day_of_year(dt.date(2028, 2, 29)) == day_of_year(dt.date(2028, 2, 28)) == 58
+    assert day_of_year(dt.date(2026, 12, 31)) == 364
+
+
+def test_an_hourly_year_has_its_map():
+    hourly = replace(DEMO, season=cases.Season(weather="Greensboro NC", design_load=9000.0))
+    found = season_findings(hourly, baseline())
+    assert found.extra_power.shape == (365, 24)
+    assert found.extra_power.sum() * 3600.0 == pytest.approx(found.coming.energy.sum())
+    assert found.extra_power[180:240].max() > 100.0
