@@ -217,9 +217,10 @@ def test_half_of_the_indoor_airflow_hardly_changes_power():
 def test_half_of_the_indoor_airflow_on_an_orifice_is_a_known_disagreement():
     """Rodriguez et al. 1996 found under 4 % less power on their short-tube unit too; the model says 7 to 8 %.
 
-    Half of the airflow floods the suction of the generic orifice unit, which lowers its suction pressure and with
-    it its power. Their other finding, that the orifice loses more capacity than the valve at 35 degC, does not come
-    out: the two are equal within a few tenths of a per cent. Recorded so that a change is noticed.
+    Half of the airflow floods the suction of the generic orifice unit, which lowers its suction pressure and
+    with it its power. Their other finding, that the orifice loses more capacity than the valve at 35 degC,
+    does not come out: the two are equal within a few tenths of a per cent. Recorded so that a change is
+    noticed.
     """
     valve_unit = nominal_unit("R22", 10_550.0, 2.8, compressor="reciprocating")
     causes, conditions = Causes(evaporator_airflow_lost=0.5), rating_conditions(ORIFICE_UNIT)

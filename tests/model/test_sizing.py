@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from model import cycle
+from model.evaporator import bypass_factor
 from model.refrigerant import KNOWN_REFRIGERANTS, refrigerant
 from model.sizing import (
     DesignPoint,
@@ -21,6 +22,7 @@ from model.sizing import (
     rating_conditions,
     with_design_charge,
 )
+from model.surroundings import surroundings
 
 TON = 3516.85
 
@@ -114,6 +116,17 @@ def test_airflow_and_powers_of_the_nameplate_are_taken():
     assert unit.outdoor_fan.power == 120.0
     point = rated_point(unit)
     assert point.total_power - point.compressor_power == pytest.approx(420.0, rel=0.06)
+
+
+@pytest.mark.parametrize("bypass", [0.08, 0.15, 0.3])
+def test_bypass_factor_of_the_nameplate_is_that_of_the_coil(bypass):
+    """There and back: the air-side transfer units at the rating give the bypass factor that was asked for.
+
+    Tolerance 5 %: the fan moves the air at its local density, the nameplate's airflow is at standard density.
+    """
+    unit = nominal_unit("R410A", 8800.0, bypass_factor=bypass)
+    air = surroundings(unit, rating_conditions(unit)).indoor_air
+    assert bypass_factor(air.conductance / (air.flow * air.heat_capacity)) == pytest.approx(bypass, rel=0.05)
 
 
 def test_kinds_of_parts_are_kept():
