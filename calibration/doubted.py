@@ -18,7 +18,7 @@ shows what they lead to.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 from calibration.baseline import Baseline
 from calibration.case import Case, Visit
 from calibration.expected import Observation, observation
-from calibration.suppositions import Reference, Suppositions, reference_for, suppositions
+from calibration.suppositions import KINDS, Reference, Suppositions, reference_for, suppositions
 
 Array = NDArray[np.float64]
 
@@ -131,9 +131,15 @@ class Consistency:
     readings : int
         How many differences that sum has.
     cause : str or None
-        Cause that goes best with the readings, doubted ones set free; None for none.
+        Cause that goes best with the readings, doubted ones set free, alike ones under one name; None for none.
+    probability : float
+        Of that cause among all single ones and none [-].
     severity : float
         Its severity [-].
+    suppositions : Suppositions
+        What was supposed about the unit.
+    chances : array (suppositions,)
+        Probability of each, doubted readings set free, adding to one [-].
     """
 
     visit: str
@@ -142,7 +148,10 @@ class Consistency:
     misfit: float
     readings: int
     cause: str | None
+    probability: float
     severity: float
+    suppositions: Suppositions = field(repr=False, compare=False)
+    chances: Array = field(repr=False, compare=False)
 
     @property
     def sound(self) -> bool:
@@ -201,16 +210,22 @@ def doubted_readings(reference: Reference, seen: Observation, as_found: bool) ->
         culprits.append(found[0])
         freed.append(supposed.names.index(found[0].reading))
         found = _weighed(supposed, freed)
-    misfit, _ = _best(supposed, [])
-    _, best = _best(supposed, freed)
+    misfit, chances = _believing(supposed, freed)
+    kinds = [KINDS.get(cause or "", cause) for cause in supposed.causes]
+    held = {kind: float(chances[[other == kind for other in kinds]].sum()) for kind in kinds}
+    kind = max(held, key=lambda name: held[name])
+    own = np.where([other == kind for other in kinds], chances, 0.0)
     return Consistency(
         visit=seen.label,
         doubts=doubts,
         culprits=tuple(culprits),
         misfit=misfit,
         readings=supposed.off.shape[1],
-        cause=supposed.causes[best],
-        severity=float(supposed.severities[best]),
+        cause=kind,
+        probability=held[kind],
+        severity=float(own @ supposed.severities / own.sum()),
+        suppositions=supposed,
+        chances=chances,
     )
 
 
@@ -270,9 +285,12 @@ def _squares(off: Array, inverse: Array) -> Array:
     return np.asarray(np.einsum("hi,hi->h", off, np.einsum("hij,hj->hi", inverse, off)))
 
 
-def _best(supposed: Suppositions, freed: list[int]) -> tuple[float, int]:
-    """Smallest misfit, and the likeliest supposition, with some readings freed."""
+def _believing(supposed: Suppositions, freed: list[int]) -> tuple[float, Array]:
+    """Smallest misfit with every reading believed, and each supposition's chance with some readings freed."""
+    inverse = np.asarray(np.linalg.inv(supposed.spread), dtype=float)
+    misfit = float(_squares(supposed.off, inverse).min())
     spread = _with_freed(supposed, freed)
     square = _squares(supposed.off, np.asarray(np.linalg.inv(spread), dtype=float))
     total = np.log(supposed.weights) - 0.5 * (square + np.linalg.slogdet(spread)[1])
-    return float(square.min()), int(np.argmax(total))
+    chances = np.exp(total - total.max())
+    return misfit, chances / chances.sum()

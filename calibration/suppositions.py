@@ -37,6 +37,12 @@ SEVERITIES = (0.08, 0.18, 0.3, 0.42, 0.55, 0.7, 0.85, 1.0)
 """Severities at which the cycle is solved for each cause [-]."""
 SLOPE_SEVERITIES = (0.3, 0.7)
 """Severities at which the slopes are taken; beyond the last they are held."""
+KINDS = {
+    "condenser face blocked": "condenser starved of air",
+    "condenser dust layer": "condenser starved of air",
+    "condenser fan slow": "condenser starved of air",
+}
+"""Causes that readings can hardly tell apart, under one name; every other cause goes by its own."""
 FINE_SEVERITIES = np.linspace(0.0125, 1.0, 80)
 """Severities over which the sums go [-]."""
 BLOWER_SPREAD_KNOWN = 0.06
@@ -133,7 +139,7 @@ def suppositions(reference: Reference, seen: Observation, as_found: bool) -> Sup
 
     Parameters as in `doubted_readings`.
     """
-    tried = _tried_causes(seen) if as_found else ()
+    tried = tried_causes(seen) if as_found else ()
     expected, slopes, settings = _slopes_on_grid(reference, seen, tried)
     labels: list[str | None] = [None]
     severities, weights = [0.0], [HEALTHY_SHARE if tried else 1.0]
@@ -172,7 +178,7 @@ def _is_assumed(seen: Observation, name: str) -> bool:
     return name == "return_rh" and seen.setting_spreads[name] == UNREAD_HUMIDITY_SPREAD
 
 
-def _tried_causes(seen: Observation) -> tuple[Cause, ...]:
+def tried_causes(seen: Observation) -> tuple[Cause, ...]:
     """Every single cause; low airflow only where no airflow was read, for else the reading says it."""
     read = {"indoor_airflow", "indoor_airflow_standard"} & set(seen.settings)
     return tuple(c for c in CAUSES if not (read and c.field == "evaporator_airflow_lost"))
@@ -189,7 +195,9 @@ def _slopes_on_grid(
     healthy = _columns(reference, seen, Causes(), None)
     if not tried:
         return _slopes(seen, healthy[0])
-    rows = {severities: _causes(tried, np.array(severities)) for severities in (SEVERITIES, SLOPE_SEVERITIES)}
+    rows = {
+        severities: causes_at(tried, np.array(severities)) for severities in (SEVERITIES, SLOPE_SEVERITIES)
+    }
     expected, unknowns = _columns(reference, seen, rows[SEVERITIES], healthy[1], slopes=False)
     known = [
         index for index in range(unknowns.shape[1]) if SEVERITIES[index % len(SEVERITIES)] in SLOPE_SEVERITIES
@@ -198,13 +206,13 @@ def _slopes_on_grid(
     first = _slopes(seen, healthy[0])
     others = _slopes(seen, sloped)
     return (
-        _between(first[0], expected[:, 0], SEVERITIES, len(tried)),
-        _between(first[1], others[1], SLOPE_SEVERITIES, len(tried)),
-        _between(first[2], others[2], SLOPE_SEVERITIES, len(tried)),
+        filled_in(first[0], expected[:, 0], SEVERITIES, len(tried)),
+        filled_in(first[1], others[1], SLOPE_SEVERITIES, len(tried)),
+        filled_in(first[2], others[2], SLOPE_SEVERITIES, len(tried)),
     )
 
 
-def _causes(tried: tuple[Cause, ...], severities: Array) -> Causes:
+def causes_at(tried: tuple[Cause, ...], severities: Array) -> Causes:
     """Each cause at each severity, one after the other, shape (causes x severities, 1)."""
     rows = [at_severity(cause, severities) for cause in tried]
     fields = {cause.field for cause in tried}
@@ -255,8 +263,16 @@ def _slopes(seen: Observation, shown: Array) -> tuple[Array, Array, Array]:
     return expected, np.swapaxes(by_parameter, 1, 2), np.swapaxes(by_setting, 1, 2)
 
 
-def _between(healthy: Array, values: Array, severities: tuple[float, ...], causes: int) -> Array:
-    """Values at the fine severities of each cause, healthy first; monotone cubics, which do not overshoot."""
+def filled_in(healthy: Array, values: Array, severities: tuple[float, ...], causes: int) -> Array:
+    """Values at the fine severities of each cause, healthy first; monotone cubics, which do not overshoot.
+
+    Parameters
+    ----------
+    healthy : array (1, ...)
+    values : array (causes x severities, ...)
+    severities : tuple of float
+    causes : int
+    """
     from scipy.interpolate import PchipInterpolator
 
     count = len(severities)
