@@ -268,7 +268,7 @@ def document_of(case: Case, system: System | None = None) -> dict[str, Any]:
     system = system or case.units
     writing = Writing(system, case.unit.ambient_pressure)
     document: dict[str, Any] = {"schema": SCHEMA, "units": system, "unit": _unit_document(case.unit, writing)}
-    visits = [_visit_document(visit, case.unit, system) for visit in case.visits]
+    visits = [visit_document(visit, case.unit.ambient_pressure, system) for visit in case.visits]
     if visits:
         document["visit"] = visits
     for name, part in (("instruments", case.instruments), ("cleaning", case.cleaning)):
@@ -300,10 +300,25 @@ def _unit_document(unit: UnitDescription, writing: Writing) -> dict[str, Any]:
     return table
 
 
-def _visit_document(visit: Visit, unit: UnitDescription, system: System) -> dict[str, Any]:
-    """Table [[visit]]; the air pressure is the one that reading the table will find."""
+def visit_document(visit: Visit, ambient_pressure: float, system: System) -> dict[str, Any]:
+    """Table [[visit]] of one visit with numbers as they are typed.
+
+    Parameters
+    ----------
+    visit : Visit
+        In SI.
+    ambient_pressure : float
+        Barometric pressure that a reader of the table will assume where the visit has no barometer [Pa].
+    system : {"US", "SI"}
+        System of the numbers.
+
+    Returns
+    -------
+    dict
+        Entries that were made, in the order in which they are written.
+    """
     values = dict(vars(visit))
-    ambient = unit.ambient_pressure
+    ambient = ambient_pressure
     if visit.barometer is not None:
         typed = shortest_number(visit.barometer, BAROMETRIC_PRESSURE, Writing(system))
         ambient = BAROMETRIC_PRESSURE.to_si(typed, system)

@@ -11,7 +11,6 @@ import dataclasses
 import hashlib
 import os
 import shutil
-import tempfile
 import threading
 import tomllib
 from pathlib import Path
@@ -20,11 +19,10 @@ from calibration.case import Case
 from calibration.case_document import case_from_document, document_of
 from calibration.case_faults import CaseError, Fault
 from calibration.toml_text import toml_text
+from calibration.whole_file import alone_in, fresh_file, settle_folder
 
 LARGEST_FILE = 4_000_000
 """Bytes that a case file may have: some ten thousand visits."""
-PLAIN_FILE = 0o644
-"""Permissions of a new file."""
 
 _SAVING = threading.Lock()
 
@@ -136,7 +134,7 @@ def write_case(case: Case, path: str | os.PathLike[str], expected: str | None = 
     text = case_text(case)
     parse_case(text)
     target = Path(path).resolve()
-    with _SAVING:
+    with _SAVING, alone_in(target.parent):
         if expected is not None and fingerprint(target) != expected:
             sentence = "was changed by somebody else meanwhile; open it again and repeat the change"
             raise CaseError([Fault((), str(target), sentence)])
@@ -146,10 +144,10 @@ def write_case(case: Case, path: str | os.PathLike[str], expected: str | None = 
 
 def _replace(target: Path, content: bytes) -> None:
     """Put content in place of a file in one step, its previous version beside it."""
-    fresh = _temporary(target, content)
+    fresh = fresh_file(target, content)
     try:
         if target.exists():
-            former = _temporary(target, target.read_bytes())
+            former = fresh_file(target, target.read_bytes())
             shutil.copymode(target, former)
             shutil.copymode(target, fresh)
             former.replace(target.with_name(f"{target.name}.bak"))
@@ -157,30 +155,4 @@ def _replace(target: Path, content: bytes) -> None:
     except BaseException:
         fresh.unlink(missing_ok=True)
         raise
-    _settle_folder(target.parent)
-
-
-def _temporary(target: Path, content: bytes) -> Path:
-    """New file beside a target, its content safe on the disk."""
-    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".tmp", dir=target.parent)
-    temporary = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.chmod(PLAIN_FILE)
-    except BaseException:
-        temporary.unlink(missing_ok=True)
-        raise
-    return temporary
-
-
-def _settle_folder(folder: Path) -> None:
-    """Make the new name safe on the disk where the system can; Windows has no such call."""
-    if os.name == "posix":
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+    settle_folder(target.parent)

@@ -12,7 +12,6 @@ from __future__ import annotations
 import csv
 import io
 import math
-import os
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -25,6 +24,7 @@ from calibration.baseline import Baseline
 from calibration.expected import conditions
 from calibration.keys import find_key
 from calibration.units import System
+from calibration.whole_file import write_whole
 from model import cycle
 from model.causes import RANGES, Causes
 from model.cycle import OperatingPoint
@@ -267,12 +267,7 @@ def write_predictions(
     for number, row in enumerate(table.rows):
         results = [f"{column[number]:.{SIGNIFICANT_DIGITS}g}" for column in shown]
         writer.writerow([*(_harmless(row[place]) for place in keep), *results, states[number]])
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        temporary.write_text(buffer.getvalue(), encoding="utf-8")
-        os.replace(temporary, path)
-    finally:
-        temporary.unlink(missing_ok=True)
+    write_whole(path, buffer.getvalue().encode("utf-8"))
 
 
 def _harmless(cell: str) -> str:

@@ -27,6 +27,8 @@ class Axis:
         Ends of the axis; None to fit the data.
     log : bool
         True for a logarithmic axis.
+    ticks : tuple of (float, str)
+        Where the axis is marked, and with which words (a line break is kept); empty for the usual numbers.
     """
 
     label: str
@@ -34,6 +36,7 @@ class Axis:
     low: float | None = None
     high: float | None = None
     log: bool = False
+    ticks: tuple[tuple[float, str], ...] = ()
 
     @property
     def title(self) -> str:

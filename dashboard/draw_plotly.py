@@ -165,6 +165,9 @@ def _plotly_axis(axis: Axis) -> dict[str, Any]:
     if axis.log_ticks:
         drawn["tickvals"] = axis.log_ticks
         drawn["ticktext"] = [f"{tick:g}" for tick in axis.log_ticks]
+    if axis.ticks:
+        drawn["tickvals"] = [place for place, _ in axis.ticks]
+        drawn["ticktext"] = [words.replace("\n", "<br>") for _, words in axis.ticks]
     if axis.low is not None and axis.high is not None:
         ends = [axis.low, axis.high]
         drawn["range"] = np.log10(ends).tolist() if axis.log else ends

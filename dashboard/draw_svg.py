@@ -69,6 +69,9 @@ def _prepare_axes(axes: Any, chart: Chart) -> None:
     for axis, name in ((chart.x, "x"), (chart.y, "y")):
         if axis.log:
             _prepare_log_axis(axes, axis, name)
+        if axis.ticks:
+            places, words = zip(*axis.ticks, strict=True)
+            getattr(axes, f"{name}axis").set_ticks(places, words)
         if axis.low is not None and axis.high is not None:
             getattr(axes, f"set_{name}lim")(axis.low, axis.high)
 

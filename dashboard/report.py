@@ -4,7 +4,6 @@ The same figures as on the pages and in `--json`, through the same functions; no
 they do not also use, save headings and what is to be filled in by hand.
 """
 
-import os
 from datetime import date
 from importlib.metadata import version
 from pathlib import Path
@@ -13,6 +12,7 @@ from calibration.baseline import Baseline
 from calibration.case import Case
 from calibration.comparison import Comparison
 from calibration.units import System
+from calibration.whole_file import write_whole
 from dashboard import compared, fitted, measured, style
 from dashboard.cautions import cautions
 from dashboard.charts import pressure_enthalpy_chart
@@ -187,12 +187,7 @@ def write_report(report: Report, path: Path, made: date | None, system: System) 
         from dashboard.report_html import html
 
         content = html(report).encode("utf-8")
-    fresh = path.with_name(f".{path.name}.{os.getpid()}.tmp")
-    try:
-        fresh.write_bytes(content)
-        fresh.replace(path)
-    finally:
-        fresh.unlink(missing_ok=True)
+    write_whole(path, content)
 
 
 def check_suffix(path: Path) -> None:

@@ -149,6 +149,29 @@ def share(option: str, percent: float) -> float:
     return percent / 100.0
 
 
+def altitude(number: float, system: System) -> float:
+    """Height over the sea [m] from a typed number.
+
+    Parameters
+    ----------
+    number : float
+        As typed for --altitude.
+    system : {"US", "SI"}
+        Its units: ft or m.
+
+    Returns
+    -------
+    float
+        Height [m].
+
+    Raises
+    ------
+    ValueError
+        If no unit can stand there.
+    """
+    return _in_range("--altitude", "altitude", "unit", number, system)
+
+
 def _in_range(option: str, name: str, section: str, number: float, system: System) -> float:
     key = find_key(name, section)
     quantity = key.quantity if key else None

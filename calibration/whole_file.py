@@ -1,0 +1,134 @@
+"""Files that are there whole or not at all, whatever happens while they are written.
+
+The content goes to a new file in the same folder, is made safe on the disk and then takes the place of the
+old one in a single step, so that a crash, a kill or a full disk leaves either the old file or the new one.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+PLAIN_FILE = 0o644
+"""Permissions of a new file."""
+
+
+def write_whole(path: str | os.PathLike[str], content: bytes) -> None:
+    """Write a file in one step.
+
+    Parameters
+    ----------
+    path : path
+        New or old; a link is followed, an old file's permissions are kept. What is no file (a pipe, a
+        terminal, the null device) is written to as it is.
+    content : bytes
+        Everything that is to be in it.
+
+    Raises
+    ------
+    OSError
+        When it cannot be written; whatever was there is as it was.
+    """
+    target = Path(path).resolve()
+    if target.is_dir():
+        raise OSError(errno.EISDIR, "is a folder; the name of a file is expected", str(path))
+    if target.exists() and not target.is_file():
+        target.write_bytes(content)
+        return
+    fresh = fresh_file(target, content)
+    try:
+        if target.exists():
+            shutil.copymode(target, fresh)
+        fresh.replace(target)
+    except BaseException:
+        fresh.unlink(missing_ok=True)
+        raise
+    settle_folder(target.parent)
+
+
+def fresh_file(target: Path, content: bytes) -> Path:
+    """New file beside a target, its content safe on the disk, to be put in the target's place.
+
+    Parameters
+    ----------
+    target : Path
+        The file that it will replace.
+    content : bytes
+        Everything that is to be in it.
+
+    Returns
+    -------
+    Path
+        Hidden file in the same folder.
+
+    Raises
+    ------
+    OSError
+        When it cannot be written, told of the target; nothing is left behind.
+    """
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{target.name[:40]}.", suffix=".tmp", dir=target.parent)
+    except OSError as fault:
+        raise _told_of(target, fault) from fault
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.chmod(PLAIN_FILE)
+    except OSError as fault:
+        temporary.unlink(missing_ok=True)
+        raise _told_of(target, fault) from fault
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+    return temporary
+
+
+def _told_of(target: Path, fault: OSError) -> OSError:
+    """The same fault, told of the file that was meant instead of the hidden one."""
+    return OSError(fault.errno, fault.strerror, str(target))
+
+
+def settle_folder(folder: Path) -> None:
+    """Make a new name safe on the disk where the system can; Windows has no such call."""
+    if os.name == "posix":
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+@contextmanager
+def alone_in(folder: Path) -> Iterator[None]:
+    """Keep other processes that ask for the same out of a folder meanwhile, where the system can.
+
+    Parameters
+    ----------
+    folder : Path
+        It must exist.
+
+    Raises
+    ------
+    OSError
+        When the folder cannot be opened.
+    """
+    try:
+        import fcntl
+    except ImportError:  # Windows
+        yield
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        with suppress(OSError):  # some network folders know no locks
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
