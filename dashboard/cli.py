@@ -13,7 +13,7 @@ from typing import Annotated
 
 import typer
 
-COMMANDS = ("measure", "calibrate", "predict", "compare", "report", "study", "demo")
+COMMANDS = ("measure", "calibrate", "predict", "compare", "report", "study", "demo", "app")
 """Modules of `dashboard.commands`, in the order of the help."""
 
 EPILOG = (
@@ -42,7 +42,7 @@ def application() -> typer.Typer:
     app.callback()(_options)
     for name in COMMANDS:
         module = import_module(f"dashboard.commands.{name}")
-        if hasattr(module, "app"):
+        if isinstance(getattr(module, "app", None), typer.Typer):
             app.add_typer(module.app, name=name)
         else:
             app.command(name)(getattr(module, name))

@@ -1,0 +1,82 @@
+"""Entry script of the pages: the menu at the side, and the page that was asked for.
+
+Started by `coiltoll app`. What belongs to one tab (open unit, units of the screen) is in `dashboard.session`;
+heavy work is in `dashboard.cached`.
+"""
+
+from pathlib import Path
+
+import streamlit as st
+
+from calibration.units import SYSTEMS
+from dashboard import cached, screen, session
+from dashboard.questions import ANSWERS, EVERY, KEEPING, START, link
+
+NONE_OPEN = ""
+
+
+def main() -> None:
+    """Draw one page."""
+    icon = Path(__file__).with_name("mark.svg")
+    st.set_page_config(page_title="Coiltoll", page_icon=str(icon), layout="wide")
+    screen.dress()
+    pages = [st.Page(one.file, title=one.title, url_path=one.address, default=one is START) for one in EVERY]
+    page = st.navigation(pages, position="hidden")
+    opened = session.opened()
+    with st.sidebar:
+        st.html('<div class="ct-brand">Coiltoll</div>')
+        _choose_unit()
+        _choose_system(opened)
+        _menu(opened is not None)
+    page.run()
+    session.keep_in_address()
+
+
+def _choose_unit() -> None:
+    """Chooser of the open unit: none, the demo, or one of the workspace."""
+    workspace = session.workspace()
+    listed = {entry.name: entry.title for entry in cached.entries(workspace.folder, workspace.stamps())}
+    titles = {NONE_OPEN: "none open", session.DEMO: "Invented demo"} | listed
+    st.session_state["unit_chooser"] = session.open_name() or NONE_OPEN
+    st.selectbox(
+        "Open unit",
+        list(titles),
+        format_func=lambda name: titles.get(name, name),
+        key="unit_chooser",
+        on_change=_open_chosen,
+    )
+
+
+def _open_chosen() -> None:
+    name = st.session_state["unit_chooser"]
+    if name == NONE_OPEN:
+        session.close_unit()
+    else:
+        session.open_unit(name)
+
+
+def _choose_system(opened: session.Opened | None) -> None:
+    """Switch between US and SI units for everything on the screen."""
+    st.session_state["system_switch"] = session.system(opened.case if opened else None)
+    st.segmented_control(
+        "Units of measure", SYSTEMS, key="system_switch", required=True, on_change=_take_system
+    )
+
+
+def _take_system() -> None:
+    st.session_state[session.SYSTEM] = st.session_state["system_switch"]
+
+
+def _menu(open_unit: bool) -> None:
+    """Links to every page: the questions about the open unit, and where units are kept."""
+    link(START)
+    if open_unit:
+        st.html('<p class="ct-menu">Questions about this unit</p>')
+        for question in ANSWERS:
+            link(question)
+    st.html('<p class="ct-menu">Keep units and visits</p>')
+    for question in KEEPING:
+        link(question)
+
+
+main()

@@ -1,0 +1,135 @@
+"""Heavy work of the pages, kept by its content: the same readings are never fitted twice.
+
+The keys are the frozen dataclasses of a case, cut down to what a result depends on, so that one person's unit
+can never be shown in place of another's, and a change of price does not fit the unit again.
+"""
+
+import hashlib
+import tempfile
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+
+import streamlit as st
+
+from calibration import baseline as fit
+from calibration import comparison as compare
+from calibration.baseline import Baseline
+from calibration.case import Case
+from calibration.case_faults import CaseError, Fault
+from calibration.case_file import read_case
+from calibration.comparison import Comparison
+from calibration.log_file import read_log
+from calibration.performance import MeasuredPerformance, measured_performance
+from calibration.settling import SettledRecord, settled_record
+from calibration.units import System
+from dashboard import loss_charts, predicted
+from dashboard.chart import Chart
+from dashboard.predicted import Level, Weather
+from dashboard.workspace import Entry, Workspace
+from model import cycle
+from model.causes import Causes
+from model.cycle import OperatingPoint
+
+FEW, MANY = 48, 512
+"""Results kept of each kind: whole fits and comparisons; small ones."""
+
+
+@st.cache_data(max_entries=FEW, show_spinner=False)
+def case_of_file(path: Path, version: str) -> Case:
+    """Case of a file; `version` is the fingerprint of its content."""
+    return read_case(path)
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def entries(folder: Path, stamps: tuple[tuple[str, int, int], ...]) -> list[Entry]:
+    """Units of a workspace; `stamps` tells whether anything changed."""
+    return Workspace(folder).entries() if stamps else []
+
+
+def _bare(case: Case) -> Case:
+    """What the clean fit depends on: unit, clean visits, meters."""
+    return replace(case, visits=case.clean_visits, season=None, cleaning=None, source=None, remarks=())
+
+
+def performances(case: Case) -> list[MeasuredPerformance]:
+    """Measured performance of every visit."""
+    return _performances(replace(case, season=None, cleaning=None, source=None, remarks=()))
+
+
+@st.cache_data(max_entries=FEW, show_spinner="Working out the readings …")
+def _performances(case: Case) -> list[MeasuredPerformance]:
+    return [measured_performance(visit, case.unit, case.instruments) for visit in case.visits]
+
+
+def baseline(case: Case) -> Baseline:
+    """Clean-coil fit of a case."""
+    return _baseline(_bare(case))
+
+
+@st.cache_data(max_entries=FEW, show_spinner="Fitting the clean unit …")
+def _baseline(case: Case) -> Baseline:
+    return fit.baseline_of(case)
+
+
+def comparison(case: Case, label: str) -> Comparison:
+    """One visit against the clean unit."""
+    return _comparison(_bare(case), replace(case, visits=(case.visit(label),), season=None, cleaning=None))
+
+
+@st.cache_data(max_entries=FEW, show_spinner="Comparing with the clean unit …")
+def _comparison(clean: Case, found: Case) -> Comparison:
+    return compare.compare_visit(found, found.visits[0], _baseline(clean))
+
+
+def level(case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]) -> Level:
+    """Prediction at one blocked share of the face, with other causes."""
+    return _level(_bare(case), weather, share, system, dict(others))
+
+
+@st.cache_data(max_entries=MANY, show_spinner=False)
+def _level(case: Case, weather: Weather, share: float, system: System, others: dict[str, float]) -> Level:
+    return predicted.fouling_levels(_baseline(case), weather, [share], system, others)[0]
+
+
+def loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
+    """Change of one figure against the blocked share, with the best fouling of a visit marked."""
+    return _loss_chart(_bare(case), weather, key, comparison(case, found) if found else None)
+
+
+@st.cache_data(max_entries=FEW, show_spinner="Drawing the losses …")
+def _loss_chart(case: Case, weather: Weather, key: str, found: Comparison | None) -> Chart:
+    return loss_charts.loss_chart(_baseline(case), weather, key, found)
+
+
+def point(case: Case, weather: Weather, share: float, others: Mapping[str, float]) -> OperatingPoint:
+    """Operating point of the fitted unit at one blocked share of the face, with other causes."""
+    return _point(_bare(case), weather, share, dict(others))
+
+
+@st.cache_data(max_entries=MANY, show_spinner=False)
+def _point(case: Case, weather: Weather, share: float, others: dict[str, float]) -> OperatingPoint:
+    causes = Causes(**(others | {"condenser_blocked": share}))
+    return cycle.solve(_baseline(case).unit, weather.conditions, causes)
+
+
+def settled(content: bytes, name: str, system: System, ambient_pressure: float) -> SettledRecord:
+    """What a log says about settled readings."""
+    return _settled(hashlib.sha256(content).hexdigest(), system, ambient_pressure, content, name)
+
+
+@st.cache_data(max_entries=8, show_spinner="Reading the log …")
+def _settled(
+    digest: str, system: System, ambient_pressure: float, _content: bytes, _name: str
+) -> SettledRecord:
+    """`digest` stands for the content, which is not hashed a second time."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "log.csv"
+        path.write_bytes(_content)
+        try:
+            return settled_record(read_log(path, system, ambient_pressure))
+        except CaseError as error:
+            faults = [
+                Fault(one.path, one.place.replace(str(path), _name), one.sentence) for one in error.faults
+            ]
+            raise CaseError(faults) from error

@@ -1,0 +1,56 @@
+"""`coiltoll app`: the pages in a browser, served by this computer to itself."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dashboard.page_settings import USUAL_WORKSPACE
+
+WorkspaceOption = Annotated[
+    Path, typer.Option(metavar="DIR", help="Folder in which units are kept; made at the first save.")
+]
+AddressOption = Annotated[
+    str,
+    typer.Option(
+        metavar="ADDRESS",
+        help="Address to listen on. Anything but this computer's own lets others on the network read and "
+        "change the units.",
+    ),
+]
+PortOption = Annotated[int, typer.Option(min=1, max=65535, help="Port to listen on.")]
+
+
+def app(
+    workspace: WorkspaceOption = Path(USUAL_WORKSPACE),
+    address: AddressOption = "127.0.0.1",
+    port: PortOption = 8501,
+) -> None:
+    """Open the pages: readings, fit, comparison, fouling, cost and report of every unit in a folder.
+
+    Listens on this computer alone unless told otherwise, needs no network and sends nothing anywhere. Stop
+    it with Ctrl-C.
+    """
+    import os
+
+    import dashboard
+    from dashboard import text
+    from dashboard.page_settings import SETTINGS, WORKSPACE_VARIABLE
+
+    folder = workspace.expanduser().resolve()
+    if folder.exists() and not folder.is_dir():
+        raise ValueError(f"--workspace: {folder} is a file; a folder is expected")
+    os.environ[WORKSPACE_VARIABLE] = str(folder)
+    shown = "localhost" if address in ("127.0.0.1", "::1") else address
+    text.print_lines(
+        f"Units are kept in {folder}.", f"Open http://{shown}:{port} in a browser; Ctrl-C ends it."
+    )
+    from streamlit.web import cli
+
+    settings = SETTINGS | {"server.address": address, "server.port": port, "browser.serverAddress": shown}
+    options = [
+        f"--{name}={str(value).lower() if isinstance(value, bool) else value}"
+        for name, value in settings.items()
+    ]
+    script = Path(dashboard.__file__).with_name("app.py")
+    cli.main(["run", str(script), *options], standalone_mode=False)

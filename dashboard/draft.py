@@ -1,0 +1,367 @@
+"""A case while it is being typed: texts as typed, with the system of units they were typed in.
+
+A number that was typed in one system is shown in the other as a rounded conversion, and is again what was
+typed when the screen is switched back; what is checked and saved is the number that was typed. Nothing here
+knows what is right: the tables that the texts make are given to `calibration.case_document`, whose sentences
+are put beside their fields.
+"""
+
+import itertools
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from calibration.case import Case
+from calibration.case_document import case_from_document, document_of
+from calibration.case_entries import Writing, shortest_number
+from calibration.case_faults import CaseError, Path, shortened
+from calibration.keys import Key, find_key
+from calibration.units import System
+
+SHOWN_DIGITS = 5  # digits of a number shown in the other system than it was typed in
+SECTIONS: dict[str, Path] = {
+    "unit": ("unit",),
+    "instruments": ("instruments",),
+    "season": ("season",),
+    "tariff": ("season", "tariff"),
+    "cleaning": ("cleaning",),
+}
+"""Sections of the table of keys and where each stands in a case; visits stand under ("visit", number)."""
+NOT_IN_FORMS = (("unit", "compressor_map"), ("season", "tariff", "periods"))
+"""Parts of a case that no form shows; they are kept as they are."""
+_SERIALS = itertools.count(1)
+
+
+class Typed(NamedTuple):
+    """A text and the system of units in which it was typed."""
+
+    text: str
+    system: System
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What a draft comes to.
+
+    Attributes
+    ----------
+    case : Case or None
+        The case; None while something is wrong.
+    faults : dict of path to str
+        What is wrong, by the field that it stands beside.
+    others : tuple of str
+        What is wrong and has no field.
+    """
+
+    case: Case | None
+    faults: dict[Path, str]
+    others: tuple[str, ...]
+
+
+@dataclass
+class Draft:
+    """A case that is being typed.
+
+    Attributes
+    ----------
+    entries : dict of path to Typed
+        ``("unit", "name")``, ``("visit", 3, "outdoor_db")``: the number of a visit is its own, not its place.
+    visits : list of int
+        Numbers of the visits in their order.
+    base : Case or None
+        The case that was opened; None for a new one.
+    name, version : str
+        File in the workspace and the version that was opened; empty for a new unit.
+    tried : bool
+        Whether somebody wanted to save it: from then on what is missing is said, too.
+    message : str
+        Why it could not be written, where what was typed is not to blame.
+    serial : int
+        Number of the draft in this process, for the keys of its fields.
+    """
+
+    entries: dict[Path, Typed] = field(default_factory=dict)
+    visits: list[int] = field(default_factory=list)
+    base: Case | None = None
+    name: str = ""
+    version: str = ""
+    tried: bool = False
+    message: str = ""
+    serial: int = field(default_factory=lambda: next(_SERIALS))
+
+    def put(self, path: Path, text: str, system: System) -> None:
+        """Take what was typed into a field; an empty text empties it."""
+        if not text.strip():
+            self.entries.pop(path, None)
+        elif self.text(path, system) != text:
+            self.entries[path] = Typed(text.strip(), system)
+
+    def text(self, path: Path, system: System) -> str:
+        """Text of a field on a screen in one system; empty where nothing was typed."""
+        typed = self.entries.get(path)
+        if typed is None:
+            return ""
+        key = key_at(path)
+        if typed.system == system or key is None or key.form != "number" or key.quantity is None:
+            return typed.text
+        try:
+            value = key.quantity.to_si(number_of(typed.text), typed.system)
+        except ValueError:
+            return typed.text
+        return f"{key.quantity.from_si(value, system):.{SHOWN_DIGITS}g}"
+
+    def add_visit(self, values: Mapping[str, str], system: System) -> int:
+        """A new visit with some fields filled; its number."""
+        number = max(self.visits, default=0) + 1
+        self.visits.append(number)
+        for name, text in values.items():
+            self.put(("visit", number, name), text, system)
+        return number
+
+    def copy_visit(self, number: int) -> int:
+        """A second visit with the fields of another, but for its label; its number."""
+        new = max(self.visits) + 1
+        self.visits.insert(self.visits.index(number) + 1, new)
+        for path, typed in list(self.entries.items()):
+            if path[:2] == ("visit", number) and path[2] != "label":
+                self.entries["visit", new, path[2]] = typed
+        return new
+
+    def drop_visit(self, number: int) -> None:
+        """Take a visit out."""
+        self.visits.remove(number)
+        self.entries = {path: typed for path, typed in self.entries.items() if path[:2] != ("visit", number)}
+
+    def typed_in(self, number: int) -> bool:
+        """Whether anything but label, date, time and coil was typed for a visit."""
+        quiet = {"label", "date", "time", "coil"}
+        return any(path[:2] == ("visit", number) and path[2] not in quiet for path in self.entries)
+
+    def changes(self) -> int:
+        """Number of fields that are not as they were opened, and of visits added or taken out."""
+        opened = draft_of(self.base) if self.base else Draft()
+        paths = set(self.entries) | set(opened.entries)
+        changed = sum(self.entries.get(path) != opened.entries.get(path) for path in paths)
+        return changed + (self.visits != opened.visits and not changed)
+
+    def checked(self, system: System) -> Checked:
+        """The case that the texts make, or everything that is wrong, in the units of one system.
+
+        Parameters
+        ----------
+        system : {"US", "SI"}
+            System of the case and of the sentences.
+
+        Returns
+        -------
+        Checked
+            Visits in which nothing was typed are left out.
+        """
+        kept = [number for number in self.visits if self.typed_in(number)]
+        document, faults = self._document(kept, system)
+        try:
+            case = case_from_document(document)
+        except CaseError as error:
+            others = []
+            for fault in error.faults:
+                path = _field_path(fault.path, kept)
+                if key_at(path) is None:
+                    others.append(str(fault))
+                else:
+                    faults.setdefault(path, fault.sentence)
+            return Checked(None, faults, tuple(others))
+        return Checked(None if faults else case, faults, ())
+
+    def _document(self, kept: list[int], system: System) -> tuple[dict[str, Any], dict[Path, str]]:
+        """Tables of the case with numbers in one system, and texts that are no numbers."""
+        document: dict[str, Any] = {"units": system, "unit": {}}
+        if kept:
+            document["visit"] = [{} for _ in kept]
+        faults: dict[Path, str] = {}
+        for path, typed in self.entries.items():
+            key = key_at(path)
+            if key is None or (path[0] == "visit" and path[1] not in kept):
+                continue
+            try:
+                value = _value(key, typed, system)
+            except ValueError as error:
+                faults[path] = str(error)
+                continue
+            _table_at(document, path, kept)[str(path[-1])] = value
+        self._keep_what_no_form_shows(document, system)
+        return document, faults
+
+    def _keep_what_no_form_shows(self, document: dict[str, Any], system: System) -> None:
+        if self.base is None:
+            return
+        opened = document_of(self.base, system)
+        for path in NOT_IN_FORMS:
+            part: Any = opened
+            for step in path:
+                part = part.get(step, {}) if isinstance(part, dict) else {}
+            if part:
+                _table_at(document, path, [])[path[-1]] = part
+
+
+def _field_path(path: Path, kept: list[int]) -> Path:
+    """Path of a field for the path of a fault, which counts visits by their place."""
+    if path and path[0] == "visit" and len(path) > 1 and isinstance(path[1], int):
+        return ("visit", kept[path[1]], *path[2:])
+    return path
+
+
+def _table_at(document: dict[str, Any], path: Path, kept: list[int]) -> dict[str, Any]:
+    """The table that the entry at a path stands in, made where there is none."""
+    if path[0] == "visit":
+        table: dict[str, Any] = document["visit"][kept.index(int(path[1]))]
+        return table
+    table = document
+    for step in path[:-1]:
+        table = table.setdefault(str(step), {})
+    return table
+
+
+def _value(key: Key, typed: Typed, system: System) -> Any:
+    """What a text means, as a case file in one system would hold it.
+
+    Raises
+    ------
+    ValueError
+        With the sentence for the field.
+    """
+    text = typed.text
+    match key.form:
+        case "number":
+            number = _number_in_field(key, typed)
+            if typed.system == system or key.quantity is None:
+                return number
+            return shortest_number(key.quantity.to_si(number, typed.system), key.quantity, Writing(system))
+        case "whole":
+            return int(_number_in_field(key, typed))
+        case "months" | "hours":
+            return [int(word) for word in _words(text)]
+        case "numbers":
+            return [number_of(word) for word in text.split(";" if ";" in text else ",")]
+        case "weekdays":
+            return _words(text)
+        case _:
+            return text
+
+
+def _number_in_field(key: Key, typed: Typed) -> float:
+    try:
+        return number_of(typed.text)
+    except ValueError:
+        unit = key.quantity.label(typed.system) if key.quantity else ""
+        example = key.example_in(typed.system) or key.example
+        such = f", such as {example}" if example else ""
+        raise ValueError(
+            f"is {shortened(typed.text)}; a number{f' in {unit}' if unit else ''} is expected{such}"
+        ) from None
+
+
+def _words(text: str) -> list[str]:
+    return [word for word in re.split(r"[,;\s]+", text) if word]
+
+
+def number_of(text: str) -> float:
+    """Number that a person typed, with a point or a comma before the decimals.
+
+    Parameters
+    ----------
+    text : str
+        Such as ``"95.5"``, ``"95,5"``, ``"36,000"``: a comma before exactly three digits parts thousands.
+
+    Returns
+    -------
+    float
+        The number.
+
+    Raises
+    ------
+    ValueError
+        When it is none, or not finite.
+    """
+    plain = text.strip().replace("−", "-").replace(" ", "").replace(" ", "")
+    if not re.fullmatch(r"[+-]?[\d.,]*\d[\d.,]*(?:[eE][+-]?\d{1,3})?", plain):
+        raise ValueError(f"{text!r} is no number")
+    if "," in plain:
+        thousands = re.fullmatch(r"[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?", plain)
+        plain = plain.replace(",", "") if thousands else plain.replace(",", ".")
+    value = float(plain)
+    if abs(value) > 1e15:
+        raise ValueError(f"{text!r} is out of all bounds")
+    return value
+
+
+def key_at(path: Path) -> Key | None:
+    """Row of the table of keys for a field; None where the path is that of no field."""
+    if len(path) == 3 and path[0] == "visit":
+        return find_key(str(path[2]), "visit")
+    for section, place in SECTIONS.items():
+        if path[:-1] == place:
+            return find_key(str(path[-1]), section)
+    return None
+
+
+def draft_of(case: Case, name: str = "", version: str = "") -> Draft:
+    """A draft of a case that there is, texts in the case's own system.
+
+    Parameters
+    ----------
+    case : Case
+        What is to be changed.
+    name, version : str
+        File and version in the workspace.
+
+    Returns
+    -------
+    Draft
+        Whose `checked` gives the same case back.
+    """
+    document = document_of(case)
+    draft = Draft(base=case, name=name, version=version)
+    for section, place in SECTIONS.items():
+        part: Any = document
+        for step in place:
+            part = part.get(step, {}) if isinstance(part, dict) else {}
+        draft.entries.update(_texts(part, section, place, case.units))
+    for number, visit in enumerate(document.get("visit", []), start=1):
+        draft.visits.append(number)
+        draft.entries.update(_texts(visit, "visit", ("visit", number), case.units))
+    return draft
+
+
+def _texts(
+    table: Mapping[str, Any], section: str, place: Path, system: System
+) -> Iterator[tuple[Path, Typed]]:
+    for name, value in table.items():
+        if find_key(name, section) is not None:
+            yield (*place, name), Typed(text_of(value), system)
+
+
+def text_of(value: Any) -> str:
+    """Text that a value of a case file is typed as."""
+    if isinstance(value, float):
+        return f"{value:.15g}"
+    if isinstance(value, list):
+        return ", ".join(text_of(one) for one in value)
+    return str(value)
+
+
+def new_draft(system: System) -> Draft:
+    """A draft of a new unit with the most common answers given and two empty visits, clean and as found."""
+    draft = Draft()
+    usual = {
+        "refrigerant": "R410A",
+        "expansion": "TXV",
+        "compressor": "scroll",
+        "indoor_blower": "fixed speed",
+        "outdoor_fan": "fixed speed",
+    }
+    for name, text in usual.items():
+        draft.put(("unit", name), text, system)
+    draft.add_visit({"coil": "clean"}, system)
+    draft.add_visit({"coil": "as found"}, system)
+    return draft

@@ -1,0 +1,29 @@
+"""Settings of Streamlit for the pages: this computer only, nothing sent anywhere, our own colours.
+
+`coiltoll app` hands them over from any folder; `.streamlit/config.toml` holds the same for those who start
+Streamlit by itself from the repository.
+"""
+
+SETTINGS: dict[str, str | int | bool] = {
+    "server.headless": True,
+    "server.address": "127.0.0.1",
+    "server.fileWatcherType": "none",
+    "server.maxUploadSize": 50,
+    "browser.gatherUsageStats": False,
+    "browser.serverAddress": "localhost",
+    "client.toolbarMode": "minimal",
+    "client.showErrorDetails": "none",
+    "theme.base": "light",
+    "theme.primaryColor": "#0a6577",
+    "theme.backgroundColor": "#ffffff",
+    "theme.secondaryBackgroundColor": "#f1f4f3",
+    "theme.textColor": "#1b2630",
+    "theme.linkColor": "#0a6577",
+    "theme.font": "sans-serif",
+    "theme.headingFont": "sans-serif",
+    "theme.codeFont": "monospace",
+    "theme.baseRadius": "0.35rem",
+}
+
+WORKSPACE_VARIABLE = "COILTOLL_WORKSPACE"  # environment variable that names the folder of case files
+USUAL_WORKSPACE = "workspace"  # folder of case files where none is named, in the current folder

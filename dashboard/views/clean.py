@@ -1,0 +1,44 @@
+"""What does clean look like for this unit? The fit to the clean visits, and what it says in other weather."""
+
+import streamlit as st
+
+from dashboard import cached, fitted, screen
+from dashboard.fit_chart import residual_chart
+from dashboard.questions import CLEAN, links_onward
+
+LEAD = (
+    "A model of a typical unit of this nameplate, changed as little as possible until it shows the readings "
+    "of the clean visits."
+)
+
+
+def page() -> None:
+    """Draw the page."""
+    case, system = screen.unit_or_stop(CLEAN, LEAD)
+    baseline = cached.baseline(case)
+    screen.finding([fitted.fit_sentence(baseline)])
+    rows = fitted.residual_rows(baseline, system)
+    if rows:
+        screen.draw(residual_chart(rows), "residuals", 90 + 30 * len(rows))
+        screen.text_table(
+            "Readings of the clean visits beside the fit",
+            ["", "visit", "measured", "fitted", "standard errors"],
+            [
+                [f"{words} [{read.unit}]", visit, read.text, fit.text, f"{score:+.2f}"]
+                for visit, words, read, fit, score in rows
+            ],
+            far=[abs(row[4]) >= screen.FAR for row in rows],
+        )
+    screen.figure_table(
+        "Clean unit at the rating conditions", [("expected", fitted.rating_figures(case, baseline, system))]
+    )
+    with st.expander("What was fitted, over the generic unit of this nameplate"):
+        screen.text_table(
+            "Each number over that of a generic unit",
+            ["", "fitted", "90 % interval", "narrowed by the visits"],
+            fitted.parameter_rows(baseline),
+        )
+    links_onward(CLEAN)
+
+
+page()

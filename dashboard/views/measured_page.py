@@ -1,0 +1,62 @@
+"""What was measured? Every reading, what follows from it with intervals, and the air through the coil."""
+
+import streamlit as st
+
+from calibration.case import Case
+from calibration.units import System
+from dashboard import cached, cycles, measured, screen, style
+from dashboard.charts import psychrometric_chart
+from dashboard.questions import MEASURED, links_onward
+
+LEAD = "Every visit side by side. The small numbers are 90 % intervals from the accuracy of the meters."
+ROLES = {"clean": style.CLEAN, "as found": style.MEASURED}
+
+
+def page() -> None:
+    """Draw the page."""
+    case, system = screen.unit_or_stop(MEASURED, LEAD)
+    screen.visits_or_stop(case)
+    performances = cached.performances(case)
+    names = [visit.label for visit in case.visits]
+    screen.figure_table(
+        "Measured performance",
+        [
+            (name, measured.performance_figures(one, system))
+            for name, one in zip(names, performances, strict=True)
+        ],
+    )
+    _what_is_missing(case)
+    _air_through_the_coil(case, system)
+    screen.figure_table(
+        "Readings as taken", [(visit.label, measured.reading_figures(visit, system)) for visit in case.visits]
+    )
+    for visit in case.visits:
+        if visit.notes:
+            st.caption(f"{screen.plain(visit.label)}: {screen.plain(visit.notes)}")
+    links_onward(MEASURED)
+
+
+def _what_is_missing(case: Case) -> None:
+    """What a reading that was not taken would add."""
+    for visit, performance in zip(case.visits, cached.performances(case), strict=True):
+        sentences = measured.missing_sentences(performance)
+        if sentences:
+            with st.expander(f"Not taken at {screen.plain(visit.label)}"):
+                for sentence in sentences:
+                    st.write(screen.plain(sentence) + ".")
+
+
+def _air_through_the_coil(case: Case, system: System) -> None:
+    """Psychrometric chart with the process of each visit, those of another height left out."""
+    pressure = case.visits[-1].ambient_pressure
+    drawn = [
+        trace
+        for visit in case.visits[-4:]
+        if abs(visit.ambient_pressure - pressure) < 0.02 * pressure
+        and (trace := cycles.measured_air(visit, ROLES[visit.coil], visit.label)) is not None
+    ]
+    if drawn:
+        screen.draw(psychrometric_chart(drawn, pressure, system), "air_chart")
+
+
+page()

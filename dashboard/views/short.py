@@ -1,0 +1,61 @@
+"""The whole matter on one page: what was found, what it takes, and one line for each question."""
+
+import streamlit as st
+
+from calibration.case import Case, Visit
+from calibration.units import System
+from dashboard import cached, compared, fitted, measured, screen
+from dashboard.questions import CLEAN, FOULING, MATCH, MEASURED, SHORT, link, links_onward
+from dashboard.visit_chooser import visit_to_explain
+
+HEADLINE = ("superheat", "subcooling", "approach", "net_capacity", "total_power", "eer")
+
+
+def page() -> None:
+    """Draw the page."""
+    case, system = screen.unit_or_stop(SHORT)
+    screen.visits_or_stop(case)
+    visit = visit_to_explain(case)
+    if visit is None:
+        screen.finding(
+            [
+                "Only clean visits so far: the model of the clean unit is ready.",
+                "Enter the readings of a visit with the coil as found, and its fouling is worked out.",
+            ]
+        )
+        visit = case.visits[-1]
+    else:
+        _what_it_takes(case, visit, system)
+    st.subheader(f"Readings of {screen.plain(visit.label)}", anchor=False)
+    performance = cached.performances(case)[case.visits.index(visit)]
+    figures = {one.key: one for one in measured.performance_figures(performance, system)}
+    screen.tiles([figures[key] for key in HEADLINE if key in figures])
+    _answers(case)
+    screen.caution(case.unit.refrigerant)
+    links_onward(SHORT)
+
+
+def _what_it_takes(case: Case, visit: Visit, system: System) -> None:
+    found = cached.comparison(case, visit.label)
+    screen.finding(compared.sentences(found)[:-2])
+    losses = {one.key: one for one in compared.loss_figures(found, system)}
+    screen.toll_strip(losses["eer_change"], "of the clean unit's EER", "goes to the fouling")
+
+
+def _answers(case: Case) -> None:
+    """One line for each question, with its page."""
+    visits = len(case.visits)
+    answers = (
+        (MEASURED, f"{visits} visit{'s' if visits > 1 else ''}: every reading, and what follows from it."),
+        (CLEAN, fitted.fit_sentence(cached.baseline(case))),
+        (MATCH, "Reading by reading beside the clean unit in the same weather."),
+        (FOULING, "Move the blocked share of the coil and watch pressures, capacity, power and EER."),
+    )
+    st.subheader("One question at a time", anchor=False)
+    for question, words in answers:
+        with st.container(key=f"answer_{question.address}"):
+            link(question)
+            st.caption(screen.plain(words))
+
+
+page()
