@@ -106,14 +106,13 @@ def best_course(upkeep: Upkeep, starts: ArrayLike | None = None) -> PolicyResult
     -------
     PolicyResult
     """
-    plan = _planned(upkeep)[None, :]
+    best, cost = _polished(upkeep, _planned(upkeep))
     if starts is not None:
-        plan = np.concatenate([plan, checked_schedules(upkeep, starts)])
-    best, cost = plan[0], np.inf
-    for candidate in plan:
-        polished, worth = _polished(upkeep, candidate)
-        if worth < cost:
-            best, cost = polished, worth
+        plans = checked_schedules(upkeep, starts)
+        costs = schedule_costs(upkeep, plans)
+        cheapest = int(np.argmin(costs))
+        if costs[cheapest] < cost:
+            best, _ = _polished(upkeep, plans[cheapest])
     return follow_schedule(upkeep, best, "best dates")
 
 
@@ -207,9 +206,7 @@ def compare_policies(
     rules = [watch, every_year(upkeep, day), when_comfort_is_lost(upkeep, comfort_hours), never(upkeep)]
     if interval is not None:
         rules.insert(1, at_interval(upkeep, interval))
-    best = best_course(upkeep)
-    if any(rule.cost_per_year < best.cost_per_year for rule in rules):
-        best = best_course(upkeep, [_schedule_of(upkeep, rule) for rule in rules])
+    best = best_course(upkeep, [_schedule_of(upkeep, rule) for rule in rules])
     rated = tuple(replace(r, over_best=r.cost_per_year / best.cost_per_year - 1.0) for r in (best, *rules))
     return PolicyComparison(best, rated, watched, day)
 

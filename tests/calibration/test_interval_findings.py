@@ -64,7 +64,8 @@ def test_yearly_costs_and_savings_cover_the_year():
     assert autumn < 0.4 * findings().saving.saving.max()
 
 
-def test_worth_and_measuring_agree_with_the_price():
+def test_worth_and_measuring_agree_with_the_price(monkeypatch):
+    monkeypatch.setattr(made, "INTERVAL_DRAWS", 8)
     dear = made.interval_findings(replace(DEMO, cleaning=replace(DEMO.cleaning, price=5000.0)), baseline())
     assert dear.measuring.advice == "leave it"
     assert dear.policies.best.dates == ()
@@ -75,8 +76,9 @@ def test_worth_and_measuring_agree_with_the_price():
     assert cheap.worth.within_a_year == pytest.approx(findings().worth.within_a_year, rel=1e-9)
 
 
-def test_looks_alone_do_not_prove_a_loss():
+def test_looks_alone_do_not_prove_a_loss(monkeypatch):
     """Mehrabi and Yuill 2018: with no reading, half of the cleanings are taken to change nothing."""
+    monkeypatch.setattr(made, "INTERVAL_DRAWS", 8)
     unseen = replace(DEMO, visits=DEMO.clean_visits)
     found = made.interval_findings(unseen, baseline(), findings().unit.today)
     assert found.measuring.chance_it_pays <= 0.5

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pvlib.iotools import read_tmy3
 
+from calibration import weather as reading
 from calibration.weather import TYPICAL_YEARS, read_hourly_load, read_weather, typical_year
 from model.season import hourly_season, season_totals
 from model.weather_year import degree_hours
@@ -153,6 +154,12 @@ def test_files_that_are_no_year_are_refused(tmp_path, make, message):
         read_weather(make(tmp_path))
 
 
+def test_a_file_far_too_large_is_not_read(tmp_path, monkeypatch):
+    monkeypatch.setattr(reading, "LARGEST_FILE", 1000)
+    with pytest.raises(ValueError, match=r"weather file made_up\.epw is larger than"):
+        read_weather(written(tmp_path, epw_lines()))
+
+
 def test_a_name_that_is_not_carried_is_refused():
     with pytest.raises(
         ValueError, match="weather must be one of Greensboro NC, Miami FL, Sand Point AK or a file"
@@ -183,6 +190,8 @@ def test_hourly_load_in_the_systems_unit_or_its_own(tmp_path):
     load = read_hourly_load(tons, "SI")
     assert np.allclose(load.total, 2.0 * 3516.853)
     assert np.allclose(load.latent, 1500.0)
+    gaps = written(tmp_path, ["load", ""] + ["1200"] * 8760 + ["", ""], "load.csv")
+    assert np.allclose(read_hourly_load(gaps, "SI").total, 1200.0)
     leap = read_hourly_load(load_file(tmp_path, rows=8784), "SI")
     assert leap.total.size == 8760
 

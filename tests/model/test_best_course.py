@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from model import best_course as planning
 from model.best_course import (
     PUBLISHED_COMFORT_PENALTY,
     PUBLISHED_YEARLY_PENALTY,
@@ -67,11 +68,13 @@ def test_the_best_is_never_beaten(price, rate, restoration, severity, today, sta
     assert schedule_costs(upkeep, chance).min() >= comparison.best.cost_per_year * (1.0 - 1e-12)
 
 
-def test_the_result_is_not_dearer_than_what_it_starts_from():
-    poor = replace(UPKEEP, cleaning=Cleaning(60.0, 0.5))
-    start = np.zeros(poor.length, dtype=bool)
-    start[::40] = True
-    assert best_course(poor, start).cost_per_year <= schedule_costs(poor, start)[0]
+def test_a_start_that_costs_less_than_the_plan_is_taken(monkeypatch):
+    good = np.zeros(UPKEEP.length, dtype=bool)
+    good[[10, 83, 230]] = True
+    monkeypatch.setattr(planning, "_planned", lambda upkeep: np.ones(upkeep.length, dtype=bool))
+    monkeypatch.setattr(planning, "_polished", lambda upkeep, plan: (plan, schedule_costs(upkeep, plan)[0]))
+    assert best_course(UPKEEP, [good]).cost_per_year == pytest.approx(schedule_costs(UPKEEP, good)[0])
+    assert len(best_course(UPKEEP).dates) == UPKEEP.length
 
 
 def test_best_dates_come_after_the_burst_and_before_the_heat():

@@ -1,5 +1,6 @@
 """The table of a unit against its cycle solved at the point itself."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -78,6 +79,19 @@ def test_points_that_fail_are_bridged_but_not_many():
     assert np.allclose(making._bridged(values, failed, outdoor), [[0.0, 1.0, 2.0, 3.0, 4.0]])
     with pytest.raises(ValueError, match="a whole line of the table did not converge"):
         making._bridged(values, np.ones((1, 5), dtype=bool), outdoor)
+
+
+def test_too_many_points_that_fail_are_an_error(monkeypatch):
+    def failing(unit, conditions, causes):
+        point = solve(unit, conditions, causes)
+        state = point.state.copy()
+        state.flat[:3] = STATES.index("not converged")
+        return replace(point, state=state)
+
+    monkeypatch.setattr(making, "solve", failing)
+    cycle_table(UNIT, ROOM, severity=[0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8])
+    with pytest.raises(ValueError, match=r"5\.9% of the table's points did not converge, 2% may"):
+        cycle_table(UNIT, ROOM, severity=[0.0, 0.1, 0.2])
 
 
 def test_margin_falls_on_past_the_limit():

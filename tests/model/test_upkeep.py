@@ -167,6 +167,14 @@ def test_a_free_cleaning_is_done_as_often_as_it_is_looked_at():
     assert found.best_interval[0] == found.interval[0]
 
 
+def test_a_short_horizon_ends_at_its_edge():
+    growth = growth_steps(FoulingGrowth(0.1), 5)
+    found = interval_costs(COSTS, growth, Cleaning(60.0), longest=1.5)
+    assert found.ending == ("longest interval costs least",)
+    assert found.best_interval[0] == pytest.approx(1.5, abs=0.01)
+    assert interval_costs(COSTS, growth, Cleaning(60.0), longest=0.03).interval.size == 2
+
+
 def test_no_dirt_needs_no_cleaning():
     found = interval_costs(COSTS, growth_steps(FoulingGrowth(0.0), 5), Cleaning(50.0))
     assert np.isinf(found.best_interval[0])
