@@ -19,7 +19,7 @@ from calibration.case import CompressorMap as PrintedMap
 from calibration.case import UnitDescription, Visit
 from calibration.performance import humidity_ratio
 from model import moist_air
-from model.compressor import CompressorMap
+from model.compressor import Compressor, CompressorMap, map_value
 from model.sizing import nominal_unit
 from model.unit import Unit
 
@@ -27,6 +27,16 @@ Array = NDArray[np.float64]
 
 DEFAULT_EER = 3.4
 """Rated efficiency where the nameplate gives none [W/W]: EER 11.6, common practice."""
+USUAL_MAP_SUPERHEAT = 11.1
+"""Superheat of a compressor map that tells none [K]: 20 degF, common practice."""
+MAP_SUCTION = 283.15
+"""Suction dew point at which a map's return-gas temperature is turned into a superheat [K]: 10 degC."""
+MAP_POINT = (280.35, 327.55)
+"""Suction and discharge dew point at which a map is checked [K]: 45 and 130 degF, usual rating of compressors."""
+MAP_SPECIFIC_CAPACITY = 160e3
+"""Heat that refrigerant takes up there [J/kg], whichever it is, within a factor of two."""
+MAP_FACTOR = 4.0
+"""How far a map's flow and power may lie from those of the nameplate, as a factor [-]."""
 
 
 @dataclass(frozen=True)
@@ -166,9 +176,28 @@ def generic_unit(description: UnitDescription, visits: Sequence[Visit] = ()) -> 
         if getattr(description, name) is not None
     }
     if description.compressor_map is not None:
-        machine = replace(unit.compressor, rating_map=si_map(description.compressor_map))
-        unit = replace(unit, compressor=machine)
+        unit = replace(unit, compressor=_mapped(unit.compressor, description, description.compressor_map))
     return replace(unit, **limits)
+
+
+def _mapped(machine: Compressor, description: UnitDescription, printed: PrintedMap) -> Compressor:
+    """The compressor with its maker's map, which must be one of a machine of this size."""
+    rating = si_map(printed)
+    suction, discharge = (np.asarray(temperature - 273.15) for temperature in MAP_POINT)
+    usual_flow = description.rated_capacity / MAP_SPECIFIC_CAPACITY
+    usual_power = description.rated_capacity / (description.rated_eer or DEFAULT_EER)
+    for name, coefficients, usual in (
+        ("mass_flow", rating.flow_coefficients, usual_flow),
+        ("power", rating.power_coefficients, usual_power),
+    ):
+        ratio = float(map_value(coefficients, suction, discharge)) / usual
+        if not 1.0 / MAP_FACTOR <= ratio <= MAP_FACTOR:
+            raise ValueError(
+                f"[unit.compressor_map] {name}: gives {ratio:.3g} times what the rated capacity asks for at 45 degF "
+                f"suction and 130 degF discharge; 1/{MAP_FACTOR:g} to {MAP_FACTOR:g} times is expected: check form, "
+                "order and number of phases or compressors"
+            )
+    return replace(machine, rating_map=rating)
 
 
 def standard_airflow(visit: Visit) -> float | None:
@@ -188,16 +217,27 @@ def standard_airflow(visit: Visit) -> float | None:
 
 
 def si_map(printed: PrintedMap) -> CompressorMap:
-    """The maker's map in SI, for `model.compressor`."""
+    """The maker's map in SI, for `model.compressor`.
+
+    Parameters
+    ----------
+    printed : CompressorMap
+        Coefficients as printed.
+
+    Returns
+    -------
+    model.compressor.CompressorMap
+        Of temperatures [degC], mass flow [kg/s] and power [W]. A map rated at a fixed return-gas temperature is
+        used at the superheat that it has at a suction dew point of 10 degC.
+    """
     per_second = (units.POUND if printed.form == "US" else 1.0) / units.HOUR
-    flow = units.celsius_coefficients(printed.form, printed.mass_flow, per_second)
-    power = units.celsius_coefficients(printed.form, printed.power, 1.0)
+    flow = units.celsius_coefficients(printed.mass_flow, printed.form)
+    power = units.celsius_coefficients(printed.power, printed.form)
     superheat = printed.superheat
     if superheat is None:
         gas = printed.return_gas_temperature
-        # A map rated at a fixed return-gas temperature is used at the superheat that it has at 10 degC suction.
-        superheat = 11.1 if gas is None else max(gas - 283.15, 1.0)
-    return CompressorMap(flow, power, superheat)
+        superheat = USUAL_MAP_SUPERHEAT if gas is None else max(gas - MAP_SUCTION, 1.0)
+    return CompressorMap(tuple(per_second * term for term in flow), power, superheat)
 
 
 def _mean(values: Sequence[float | None]) -> float | None:
