@@ -13,7 +13,7 @@ from typing import Annotated
 
 import typer
 
-COMMANDS = ("measure", "calibrate", "predict", "compare", "report", "study", "demo", "app")
+COMMANDS = ("settle", "measure", "calibrate", "predict", "compare", "report", "study", "demo", "app")
 """Modules of `dashboard.commands`, in the order of the help."""
 
 EPILOG = (

@@ -1,0 +1,159 @@
+"""`coiltoll settle LOG.csv`: the longest settled stretch of a log, and the visit that it makes."""
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dashboard.options import JsonOption, UnitsOption
+
+if TYPE_CHECKING:
+    from calibration.case import Case
+    from calibration.log_file import Log
+    from calibration.settling import SettledRecord
+    from calibration.units import System
+    from dashboard.chart import Chart
+
+LANE_HEIGHT = 14.0  # of each reading in the picture [mm]
+PICTURE_WIDTH = 190.0  # [mm]
+
+
+class CoilState(StrEnum):
+    """States of a condenser coil, as in a case file."""
+
+    CLEAN = "clean"
+    AS_FOUND = "as found"
+
+
+LogArgument = Annotated[
+    Path, typer.Argument(metavar="LOG.csv", help="Logged readings (CSV).", show_default=False)
+]
+AltitudeOption = Annotated[
+    float | None,
+    typer.Option(
+        metavar="HEIGHT",
+        help="Height over the sea, in ft or m, for gauge pressures.  [default: 0, or that of the case]",
+        show_default=False,
+    ),
+]
+CoilOption = Annotated[CoilState, typer.Option(case_sensitive=False, help="State of the condenser coil.")]
+LabelOption = Annotated[str, typer.Option(metavar="TEXT", help="Name of the visit.")]
+IntoOption = Annotated[
+    Path | None,
+    typer.Option("--into", metavar="CASE", help="Case file to which the visit is added.", show_default=False),
+]
+PictureOption = Annotated[
+    Path | None,
+    typer.Option("-o", "--output", metavar="CHART.svg", help="Where to draw the traces.", show_default=False),
+]
+
+
+def settle(
+    log: LogArgument,
+    coil: CoilOption = CoilState.AS_FOUND,
+    label: LabelOption = "from a log",
+    altitude: AltitudeOption = None,
+    into: IntoOption = None,
+    output: PictureOption = None,
+    as_json: JsonOption = False,
+    units: UnitsOption = None,
+) -> None:
+    """Longest settled stretch of a log: averages with standard errors, and the visit that they make.
+
+    The log has a column of times and columns named by the keys of the case file, with the unit in brackets
+    or in the units of the case (--units without one; US by default). Any sampling rate, gaps and bad rows
+    are allowed. Where nothing is settled, what is still moving is said.
+    """
+    from calibration.case_file import fingerprint, read_case, write_case
+    from calibration.log_file import read_log
+    from calibration.settling import settled_record
+    from calibration.whole_file import write_whole
+    from dashboard import settled, text, trace_chart
+
+    if output is not None and output.suffix.lower() != ".svg":
+        raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .svg is expected")
+    version = fingerprint(into) if into else ""
+    told = read_case(into) if into else None
+    system: System = units.value if units else told.units if told else "US"
+    ambient = _ambient_pressure(altitude, told, system)
+    with text.progress("reading the log") as progress:
+        read = read_log(log, system, ambient, progress)
+    record = settled_record(read, coil.value, label)
+    grown = told and _grown(told, record)
+    if output is not None:
+        write_whole(output, _picture(trace_chart.trace_chart(record, read, system)))
+    if grown is not None and into is not None:
+        write_case(grown, into, expected=version)
+    if as_json:
+        text.print_json(settled.settled_json(record, read, system))
+        return
+    _print(record, read, system, with_visit=into is None)
+    if into is not None:
+        text.print_lines(f"{into}: visit {label!r} added; the previous version is kept as {into.name}.bak")
+    if output is not None:
+        text.print_lines(f"{output}: traces drawn")
+
+
+def _ambient_pressure(altitude: float | None, told: "Case | None", system: "System") -> float:
+    """Barometric pressure where the log was taken [Pa]."""
+    from calibration.case import ambient_pressure_at
+    from dashboard import typed
+
+    if told is not None:
+        if altitude is not None:
+            raise ValueError("--altitude: with --into the altitude of the case counts; leave --altitude out")
+        return told.unit.ambient_pressure
+    return ambient_pressure_at(0.0 if altitude is None else typed.altitude(altitude, system))
+
+
+def _grown(told: "Case", record: "SettledRecord") -> "Case":
+    """The case with the visit at its end, checked."""
+    from calibration.case_file import case_text, parse_case
+    from dashboard.settled import rounded_visit, with_visit
+
+    if record.visit is None:
+        why = record.reason or f"not logged: {', '.join(record.lacking)}"
+        raise ValueError(f"--into: the log makes no visit ({why}); nothing was written")
+    grown = with_visit(told, rounded_visit(record.visit, told.units))
+    parse_case(case_text(grown))
+    return grown
+
+
+def _picture(chart: "Chart") -> bytes:
+    """The traces as an SVG picture, high enough for all lanes."""
+    from dashboard.draw_svg import svg
+
+    return svg(chart, PICTURE_WIDTH, 30.0 + LANE_HEIGHT * max(len(chart.y.ticks), 2))
+
+
+def _print(record: "SettledRecord", read: "Log", system: "System", with_visit: bool) -> None:
+    """Sentences, the table of readings, and the visit to be copied into a case file."""
+    from calibration.toml_text import toml_text
+    from dashboard import settled, text
+
+    text.print_lines(*settled.sentences(record, read, system), "")
+    rows = settled.stillnesses(record, read, system)
+    if rows:
+        text.print_table(
+            "Readings over the settled stretch"
+            if record.settled
+            else "Readings over the last running minutes",
+            ["", "average", "its error", "change in 15 min", "allowed", "scatter", "allowed", ""],
+            [
+                [
+                    row.average.heading,
+                    row.average.text,
+                    row.standard_error.text,
+                    row.change.text,
+                    row.allowed_change.text,
+                    row.scatter.text,
+                    row.allowed_scatter.text,
+                    "settled" if row.settled else "moving",
+                ]
+                for row in rows
+            ],
+        )
+    table = settled.visit_table(record, read, system)
+    if table is not None and with_visit:
+        text.print_lines(f"As a visit of a case file in {system} units:", "", toml_text({"visit": [table]}))
