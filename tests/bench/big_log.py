@@ -1,0 +1,46 @@
+"""How long `coiltoll settle` takes for a million rows, and how much memory: `python -m tests.bench.big_log`.
+
+The target is under 10 s and under 500 MB. Children are measured by the system's own accounts.
+"""
+
+import os
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from tests.made_logs import made_log, write_log
+
+ROWS = 1_000_000
+
+
+def settle_time_and_memory(rows: int = ROWS, *, picture: bool = True) -> tuple[float, float]:
+    """Time [s] and largest memory [MB] of one `coiltoll settle` on an invented log of one row a second."""
+    with tempfile.TemporaryDirectory() as folder:
+        log = write_log(Path(folder) / "log.csv", made_log(rows, interval=1.0))
+        words = ["settle", str(log), "--json"]
+        if picture:
+            words += ["-o", str(Path(folder) / "traces.svg")]
+        program = f"import sys; from dashboard.cli import run; sys.exit(run({words!r}))"
+        with open(os.devnull, "wb") as nowhere:
+            begin = time.perf_counter()
+            child = os.posix_spawn(
+                sys.executable,
+                [sys.executable, "-c", program],
+                os.environ,
+                file_actions=[(os.POSIX_SPAWN_DUP2, nowhere.fileno(), 1)],
+            )
+            _, status, used = os.wait4(child, 0)
+        if status != 0:
+            raise RuntimeError(f"coiltoll settle ended with status {os.waitstatus_to_exitcode(status)}")
+        return time.perf_counter() - begin, used.ru_maxrss / 1024.0
+
+
+def main() -> None:
+    for rows in (10_000, 100_000, ROWS):
+        seconds, megabytes = settle_time_and_memory(rows)
+        print(f"settle, {rows:>9,} rows of 12 readings, traces drawn: {seconds:6.2f} s, {megabytes:5.0f} MB")
+
+
+if __name__ == "__main__":
+    main()
