@@ -22,7 +22,7 @@ def settle_time_and_memory(rows: int = ROWS, *, picture: bool = True) -> tuple[f
         if picture:
             words += ["-o", str(Path(folder) / "traces.svg")]
         program = f"import sys; from dashboard.cli import run; sys.exit(run({words!r}))"
-        with open(os.devnull, "wb") as nowhere:
+        with Path(os.devnull).open("wb") as nowhere:
             begin = time.perf_counter()
             child = os.posix_spawn(
                 sys.executable,
