@@ -23,7 +23,7 @@ from calibration.log_file import read_log
 from calibration.performance import MeasuredPerformance, measured_performance
 from calibration.settling import SettledRecord, settled_record
 from calibration.units import System
-from dashboard import loss_charts, predicted
+from dashboard import loss_charts, predicted, report
 from dashboard.chart import Chart
 from dashboard.predicted import Level, Weather
 from dashboard.workspace import Entry, Workspace
@@ -133,3 +133,17 @@ def _settled(
                 Fault(one.path, one.place.replace(str(path), _name), one.sentence) for one in error.faults
             ]
             raise CaseError(faults) from error
+
+
+def report_file(case: Case, label: str, ending: str, system: System) -> bytes:
+    """The printed report of one visit as a file, `ending` being .pdf or .html."""
+    return _report_file(replace(case, source=None, remarks=()), label, ending, system)
+
+
+@st.cache_data(max_entries=16, show_spinner="Printing the report …")
+def _report_file(case: Case, label: str, ending: str, system: System) -> bytes:
+    content = report.comparison_report(case, baseline(case), comparison(case, label), system)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"report{ending}"
+        report.write_report(content, path, case.visit(label).date, system)
+        return path.read_bytes()

@@ -140,9 +140,9 @@ class Draft:
 
     def changes(self) -> int:
         """Number of fields that are not as they were opened, and of visits added or taken out."""
-        opened = draft_of(self.base) if self.base else Draft()
-        paths = set(self.entries) | set(opened.entries)
-        changed = sum(self.entries.get(path) != opened.entries.get(path) for path in paths)
+        opened = draft_of(self.base) if self.base else new_draft("US")
+        before, now = opened.entries, self.entries
+        changed = sum(_as_typed(before.get(path)) != _as_typed(now.get(path)) for path in {*before, *now})
         return changed + (self.visits != opened.visits and not changed)
 
     def checked(self, system: System) -> Checked:
@@ -202,6 +202,13 @@ class Draft:
                 part = part.get(step, {}) if isinstance(part, dict) else {}
             if part:
                 _table_at(document, path, [])[path[-1]] = part
+
+
+def _as_typed(typed: Typed | None) -> tuple[str, str] | None:
+    """What tells two entries apart: the system only matters for numbers."""
+    if typed is None:
+        return None
+    return typed.text, typed.system if any(sign.isdigit() for sign in typed.text) else ""
 
 
 def _field_path(path: Path, kept: list[int]) -> Path:

@@ -177,7 +177,6 @@ def _offer_copy(draft: Draft) -> None:
         case = draft.checked(draft.base.units).case
         if case is None:
             draft.message = "Entries that are at fault have to be mended first"
-            st.rerun(scope="fragment")
         else:
             _drafts().pop(draft.name, None)
             keep_copy(case)

@@ -19,6 +19,7 @@ TWO_COLUMNS = (
     "One of them is enough; without a clean one the nameplate says what clean looks like, with wider "
     "intervals."
 )
+SAVED = "saved"  # in the session from a save to the page after it
 PARTS = {"Visits": kept_visits, "Nameplate": nameplate, "Meters": meters, "Season and prices": season}
 
 
@@ -49,6 +50,7 @@ def _demo_is_fixed(opened: session.Opened) -> None:
 @st.fragment
 def _form(draft: Draft, system: System) -> None:
     """Everything that is typed; drawn anew without the rest of the page."""
+    _after_saving()
     form = Form(draft, system, draft.checked(system))
     editing.conflict(draft)
     if draft.base is None:
@@ -82,21 +84,37 @@ def _save(form: Form) -> None:
     changed = draft.changes()
     new = draft.base is None
     with st.container(horizontal=True, key="save_row", vertical_alignment="center"):
-        words = "Save and see what it says" if new else "Save"
-        if st.button(words, type="primary", key="save", disabled=not new and not changed):
-            if not editing.save(draft, form.system):
-                st.rerun(scope="fragment")
-            if new:
-                go(SHORT)
-            st.rerun()
+        st.button(
+            "Save and see what it says" if new else "Save",
+            type="primary",
+            key="save",
+            disabled=not new and not changed,
+            on_click=_try_to_save,
+            args=(draft, form.system),
+        )
         if not new:
             st.caption(
                 f"{changed} unsaved change{'' if changed == 1 else 's'}"
                 if changed
                 else "Everything is saved."
             )
-        if changed and st.button("Drop what is not saved", key="drop"):
+        if changed and st.button("Empty the form" if new else "Drop what is not saved", key="drop"):
             editing.drop(draft)
+            st.rerun()
+
+
+def _try_to_save(draft: Draft, system: System) -> None:
+    new = draft.base is None
+    if editing.save(draft, system):
+        st.session_state[SAVED] = "new" if new else "kept"
+
+
+def _after_saving() -> None:
+    """Turn to the result of a new unit; show a kept one as it is saved."""
+    match st.session_state.pop(SAVED, ""):
+        case "new":
+            go(SHORT)
+        case "kept":
             st.rerun()
 
 
