@@ -1,4 +1,4 @@
-"""What does it cost, and when to clean? The season of this unit, the toll in money, the cleaning that pays."""
+"""What does it cost, and when to clean? The season of this unit, the toll, the cleaning that pays."""
 
 import streamlit as st
 

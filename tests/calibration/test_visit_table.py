@@ -15,7 +15,7 @@ from calibration.visit_table import (
     visit_entries,
 )
 
-CSV = b"""Date;Visit;Coil;Outdoor air [C];Return dry bulb (C);Return wet bulb (C);Suction (bar);Watts outdoor;Weather
+CSV = b"""Date;Visit;Coil;Outdoor air [C];Return DB (C);Return wet bulb (C);Suction (bar);Watts outdoor;Sky
 14.5.2026;spring;clean;28,0;24,5;17,5;9,1;2211;fair
 8/12/2026;late;dirty;34,9;25,5;18,4;9,6;2707;hot
 """
@@ -93,10 +93,16 @@ def test_absolute_pressures_lose_the_air_around():
 
 @pytest.mark.parametrize(
     ("cell", "system", "date"),
-    [("2026-05-14", "US", "2026-05-14"), ("5/14/2026", "US", "2026-05-14"), ("14.05.2026", "SI", "2026-05-14"),
-     ("03/04/2026", "US", "2026-03-04"), ("03/04/2026", "SI", "2026-04-03"), ("14 May 2026", "US", "2026-05-14"),
-     ("soon", "US", "soon")],
-)  # fmt: skip
+    [
+        ("2026-05-14", "US", "2026-05-14"),
+        ("5/14/2026", "US", "2026-05-14"),
+        ("14.05.2026", "SI", "2026-05-14"),
+        ("03/04/2026", "US", "2026-03-04"),
+        ("03/04/2026", "SI", "2026-04-03"),
+        ("14 May 2026", "US", "2026-05-14"),
+        ("soon", "US", "soon"),
+    ],
+)
 def test_dates_in_the_usual_forms(cell, system, date):
     table = read_visit_table(f"date,outdoor_db\n{cell},80\n".encode(), "a.csv")
     assert visit_entries(table, ["date", "outdoor_db"], system)[0]["date"] == date

@@ -234,8 +234,15 @@ def test_the_demo_is_copied_before_it_is_changed(demo, folder):
 def test_visits_are_added_and_taken_out_on_the_page(demo, folder):
     page = kept(demo)
     page = page.button(key="add_visit").click().run()
-    for label, text in (("Label", "third"), ("Outdoor air, dry bulb", "90"), ("Return air, dry bulb", "76"),
-                        ("Return air, wet bulb", "63"), ("Suction pressure", "135"), ("Liquid-line", "380")):  # fmt: skip
+    third = {
+        "Label": "third",
+        "Outdoor air, dry bulb": "90",
+        "Return air, dry bulb": "76",
+        "Return air, wet bulb": "63",
+        "Suction pressure": "135",
+        "Liquid-line": "380",
+    }
+    for label, text in third.items():
         fill(page, label, text)
     page = page.run().button(key="save").click().run()
     (entry,) = Workspace(folder).entries()

@@ -1,4 +1,4 @@
-"""A case while it is typed: switching units loses nothing, faults stand at their fields, nothing is invented."""
+"""A case while it is typed: switching units loses nothing, and faults stand at their fields."""
 
 import dataclasses
 from pathlib import Path
