@@ -7,8 +7,9 @@ can never be shown in place of another's, and a change of price does not fit the
 import hashlib
 import tempfile
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import streamlit as st
 
@@ -16,14 +17,14 @@ from calibration import baseline as fit
 from calibration import comparison as compare
 from calibration.baseline import Baseline
 from calibration.case import Case
-from calibration.case_faults import CaseError, Fault
+from calibration.case_faults import CaseError
 from calibration.case_file import read_case
 from calibration.comparison import Comparison
 from calibration.log_file import read_log
 from calibration.performance import MeasuredPerformance, measured_performance
-from calibration.settling import SettledRecord, settled_record
+from calibration.settling import settled_record
 from calibration.units import System
-from dashboard import loss_charts, predicted, report
+from dashboard import loss_charts, predicted, report, settled, trace_chart
 from dashboard.chart import Chart
 from dashboard.predicted import Level, Weather
 from dashboard.workspace import Entry, Workspace
@@ -113,26 +114,53 @@ def _point(case: Case, weather: Weather, share: float, others: dict[str, float])
     return cycle.solve(_baseline(case).unit, weather.conditions, causes)
 
 
-def settled(content: bytes, name: str, system: System, ambient_pressure: float) -> SettledRecord:
+@dataclass(frozen=True)
+class LogFindings:
+    """What a log says, without the log itself, which may be long.
+
+    Attributes
+    ----------
+    sentences : list of str
+        What was read, and whether it has settled.
+    stillnesses : list of Stillness
+        Each reading over the stretch.
+    chart : Chart
+        Every reading over time.
+    visit : dict or None
+        The averages as entries of a visit; None where they make none.
+    """
+
+    sentences: list[str]
+    stillnesses: list[settled.Stillness]
+    chart: Chart
+    visit: dict[str, Any] | None
+
+
+def settled_log(content: bytes, name: str, system: System, ambient_pressure: float) -> LogFindings:
     """What a log says about settled readings."""
-    return _settled(hashlib.sha256(content).hexdigest(), system, ambient_pressure, content, name)
+    return _settled_log(hashlib.sha256(content).hexdigest(), system, ambient_pressure, content, name)
 
 
 @st.cache_data(max_entries=8, show_spinner="Reading the log …")
-def _settled(
+def _settled_log(
     digest: str, system: System, ambient_pressure: float, _content: bytes, _name: str
-) -> SettledRecord:
+) -> LogFindings:
     """`digest` stands for the content, which is not hashed a second time."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "log.csv"
         path.write_bytes(_content)
         try:
-            return settled_record(read_log(path, system, ambient_pressure))
+            log = read_log(path, system, ambient_pressure)
         except CaseError as error:
-            faults = [
-                Fault(one.path, one.place.replace(str(path), _name), one.sentence) for one in error.faults
-            ]
-            raise CaseError(faults) from error
+            named = [replace(one, place=one.place.replace(str(path), _name)) for one in error.faults]
+            raise CaseError(named) from error
+    record = settled_record(log)
+    return LogFindings(
+        list(settled.sentences(record, log, system)),
+        settled.stillnesses(record, log, system),
+        trace_chart.trace_chart(record, log, system),
+        settled.visit_table(record, log, system),
+    )
 
 
 def report_file(case: Case, label: str, ending: str, system: System) -> bytes:

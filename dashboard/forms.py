@@ -206,7 +206,9 @@ def row(form: Form, name: str, visits: Sequence[tuple[int, str]]) -> None:
         columns[0].html(_label(key, form.system))
         for column, (number, words) in zip(columns[1:], visits, strict=True):
             with column:
-                _entry(form, ("visit", number, name), f"{key.label(form.system)}, {words}")
+                _entry(
+                    form, ("visit", number, name), ", ".join(filter(None, (key.label(form.system), words)))
+                )
                 _remarks(form, ("visit", number, name))
 
 

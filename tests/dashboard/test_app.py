@@ -11,7 +11,7 @@ from streamlit.testing.v1 import AppTest
 from calibration.case_file import read_case
 from dashboard import cli, page_settings
 from dashboard.page_settings import SETTINGS, WORKSPACE_VARIABLE
-from dashboard.questions import ANSWERS, EDIT, EVERY, FOULING, KEEPING, MATCH, MEASURED
+from dashboard.questions import ANSWERS, EDIT, EVERY, FOULING, IMPORT, KEEPING, MATCH, MEASURED, UNITS
 from dashboard.workspace import Workspace
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -311,6 +311,82 @@ def test_names_from_a_file_take_no_effect_on_the_page(folder):
         page = page.run().switch_page(question.file).run()
         assert not page.exception
         assert not any("<img" in str(element.proto.body) for element in page.get("html"))
+
+
+def read_in(app: AppTest, kind: str, content: bytes, name: str) -> AppTest:
+    page = app.switch_page(IMPORT.file).run()
+    page = page.segmented_control(key="kind").set_value(kind).run()
+    return page.file_uploader[0].upload(name, content, "application/octet-stream").run()
+
+
+def test_a_case_file_is_kept_as_a_unit(app, folder):
+    page = read_in(app, "A case file", DEMO.read_bytes(), "demo.toml")
+    assert not folder.exists()
+    page = page.button(key="keep_case").click().run()
+    assert not page.exception and page.title[0].value == "In short"
+    (entry,) = Workspace(folder).entries()
+    assert read_case(folder / entry.name) == read_case(DEMO)
+
+
+@pytest.mark.parametrize("content", [b"\xff\xfe\x00", b"units = 3", b"[unit", b"", b"x = 1\n" * 10])
+def test_a_spoilt_case_file_is_said_and_nothing_is_written(app, folder, content):
+    page = read_in(app, "A case file", content, "spoilt.toml")
+    assert not page.exception
+    assert "This file cannot be read in" in texts(page)
+    assert not folder.exists()
+
+
+def test_a_table_of_visits_goes_into_the_form_and_is_saved(app, folder):
+    table = (
+        b"Visit,Coil,Outdoor air [C],Return DB (C),Return wet bulb (C),Suction pressure (psi),Liquid pressure\n"
+        b"spring,clean,28,24.5,17.5,132,333\nsummer,dirty,34.9,25.5,18.4,139,437\nautumn,dirty,30,25,18,136,390\n"
+    )
+    page = read_in(app, "A table of visits", table, "visits.csv")
+    assert not page.exception
+    page = page.button(key="take_table").click().run()
+    assert not page.exception and page.title[0].value == "Enter your unit"
+    page = page.switch_page(EDIT.file).run()
+    fill(page, "Name of the unit", "From a table")
+    fill(page, "Rated capacity", "36000")
+    page = page.run().button(key="save").click().run()
+    assert not page.exception
+    case = read_case(folder / "from-a-table.toml")
+    assert [(visit.label, visit.coil) for visit in case.visits] == [
+        ("spring", "clean"), ("summer", "as found"), ("autumn", "as found")
+    ]  # fmt: skip
+    assert case.visits[0].outdoor_db == pytest.approx(301.15)
+
+
+def test_a_log_becomes_a_visit_in_the_form(app, tmp_path):
+    from tests.made_logs import made_log, write_log
+
+    path = write_log(tmp_path / "log.csv", made_log())
+    page = read_in(app, "A log over time", path.read_bytes(), "log.csv")
+    assert not page.exception
+    assert "Settled for" in texts(page)
+    page = page.button(key="take_log").click().run()
+    assert not page.exception
+    values = {one.label: one.value for one in page.text_input}
+    assert float(values["Suction pressure [psi]"]) > 0
+
+
+def test_what_is_no_log_is_said(app):
+    page = read_in(app, "A log over time", b"a,b\n1,2\n", "log.csv")
+    assert not page.exception
+    assert "has no column of times" in texts(page)
+
+
+def test_units_are_duplicated_removed_and_brought_back_on_the_page(demo, folder):
+    page = kept(demo)
+    (entry,) = Workspace(folder).entries()
+    page = page.switch_page(UNITS.file).run()
+    page = page.button(key=f"copy_{entry.name}").click().run()
+    assert len(Workspace(folder).entries()) == 2
+    page = page.button(key=f"remove_{entry.name}").click().run()
+    assert not page.exception and len(Workspace(folder).entries()) == 1
+    (gone,) = Workspace(folder).removed()
+    page = page.button(key=f"back_{gone}").click().run()
+    assert not page.exception and len(Workspace(folder).entries()) == 2
 
 
 def test_streamlit_by_itself_gets_the_same_settings():
