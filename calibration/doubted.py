@@ -131,7 +131,7 @@ class Consistency:
     readings : int
         How many differences that sum has.
     cause : str or None
-        Cause that goes best with the readings, doubted ones set free, alike ones under one name; None for none.
+        Cause that goes best with the readings, doubted ones set free, alike ones as one; None for none.
     probability : float
         Of that cause among all single ones and none [-].
     severity : float

@@ -60,7 +60,7 @@ READINGS_OF_POINT: dict[str, Callable[[OperatingPoint, Array], Array]] = {
 """What each meter shows at an operating point [SI], with the ambient pressure [Pa]."""
 
 MODEL_SPREAD: dict[str, tuple[float, float]] = {
-    "suction_pressure": (0.008, 0.0),
+    "suction_pressure": (0.005, 0.0),
     "liquid_pressure": (0.008, 0.0),
     "discharge_pressure": (0.008, 0.0),
     "suction_temperature": (0.0, 0.6),

@@ -1,0 +1,333 @@
+"""Whether 90 % intervals of predictions hold the truth nine times in ten.
+
+Invented units are drawn with the spreads that the fit takes for granted. Each then differs from the fitted
+model where the fit has no number to turn: exponents, fan curves, zone conductances, volumes, pressure drops,
+the valve's curve, and in half of them the form of the compressor, a ten-coefficient map made from a machine
+with clearance volume and another curve of efficiency. A visit in random weather is read with errors equally
+likely between the meters' documented limits; the unit is fitted to it and predicted at other weather.
+
+All of it is invented; the sizes of the differences are common practice, no source. They are large enough that
+with a laboratory's meters the errors of prediction are of the size seen on the unit of NISTIR 7350.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from calibration.baseline import fit_baseline
+from calibration.case import UnitDescription, Visit
+from calibration.expected import READINGS_OF_POINT
+from calibration.instruments import LIMIT_TO_STANDARD, Instruments, standard_accuracies
+from calibration.parameters import SPREADS, adjusted, generic_unit
+from calibration.prediction import predicted
+from calibration.units import STANDARD_ATMOSPHERE
+from model import cycle, moist_air
+from model.compressor import Compressor, CompressorMap
+from model.cycle import OperatingPoint
+from model.refrigerant import refrigerant
+from model.sizing import rating_conditions
+from model.surroundings import Conditions
+from model.unit import Unit
+
+Array = NDArray[np.float64]
+Generator = np.random.Generator
+Kind = Literal["full visit", "gauges and pipes", "nameplate"]
+
+KINDS: tuple[Kind, ...] = ("full visit", "gauges and pipes", "nameplate")
+"""What the unit is fitted to."""
+GAUGES_AND_PIPES = (
+    "suction_pressure",
+    "liquid_pressure",
+    "suction_temperature",
+    "liquid_temperature",
+    "outdoor_db",
+    "return_db",
+    "return_wb",
+)
+"""Readings of a visit with gauges, pipe probes and a psychrometer in the return air."""
+FIGURES = (
+    "net_capacity",
+    "total_power",
+    "eer",
+    "suction_pressure",
+    "liquid_pressure",
+    "superheat",
+    "subcooling",
+)
+"""Predicted figures whose intervals are counted."""
+LEVEL_REACH = 1.6448536269514722
+"""Half width of a 90 % interval in standard errors [-]."""
+WANTED = (0.85, 0.95)
+"""Share of 90 % intervals that should hold the truth [-]."""
+UNITS = 500
+PREDICTIONS = 3
+"""Weathers at which each fitted unit is predicted."""
+RUNNING = [cycle.STATE_CODES[name] for name in ("ok", "flash gas", "coil below freezing")]
+"""States in which a unit is read or predicted."""
+MOST_DRAWS = 200
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """Shares of 90 % intervals that hold the truth.
+
+    Attributes
+    ----------
+    units, predictions : int
+        How many units were drawn, and how many predictions of each figure were counted.
+    shares : dict of str to dict of str to float
+        By what the unit was fitted to and by figure [-].
+    widths : dict of str to dict of str to float
+        Mean standard error, likewise: over the true figure, of superheat and subcooling in K.
+    errors : dict of str to dict of str to float
+        Root mean square error, likewise.
+    """
+
+    units: int
+    predictions: int
+    shares: dict[str, dict[str, float]]
+    widths: dict[str, dict[str, float]]
+    errors: dict[str, dict[str, float]]
+
+    @property
+    def met(self) -> bool:
+        """Whether every share of fits to a full visit lies within what is wanted."""
+        low, high = WANTED
+        return all(low <= share <= high for share in self.shares["full visit"].values())
+
+
+def coverage_study(
+    units: int = UNITS,
+    seed: int = 20_261_125,
+    kinds: tuple[Kind, ...] = KINDS,
+    progress: Callable[[float], None] | None = None,
+    instruments: Instruments | None = None,
+) -> Coverage:
+    """Fit invented units to one visit each and count the predictions whose interval holds the truth.
+
+    Parameters
+    ----------
+    units : int
+        How many units, at least 1.
+    seed : int
+        Of the draws; every unit has its own, so that more units do not change the first ones.
+    kinds : tuple of str
+        What to fit to.
+    progress : callable, optional
+        Called with the share done [-].
+    instruments : Instruments, optional
+        Meters; the documented defaults if not given.
+
+    Raises
+    ------
+    ValueError
+        Where `units` is below 1.
+    """
+    if units < 1:
+        raise ValueError(f"units must be at least 1, got {units}")
+    meters = instruments or Instruments()
+    scores: dict[str, dict[str, list[Array]]] = {kind: {name: [] for name in FIGURES} for kind in kinds}
+    for number in range(units):
+        draw = np.random.default_rng([seed, number])
+        description, unit, visit = _drawn(draw, meters)
+        weather = _weather(draw, PREDICTIONS)
+        truth = cycle.solve(unit, weather)
+        running = np.isin(truth.state, RUNNING)
+        for kind in kinds:
+            baseline = fit_baseline(description, _visits(visit, kind), meters)
+            prediction = predicted(baseline, weather)
+            for name in FIGURES:
+                true, point = np.asarray(getattr(truth, name)), np.asarray(getattr(prediction.point, name))
+                scale = 1.0 if name in ("superheat", "subcooling") else true
+                rows = np.stack([(point - true) / scale, prediction.standard_errors[name] / scale])
+                scores[kind][name].append(rows[:, running])
+        if progress is not None:
+            progress((number + 1) / units)
+    return _counted(units, scores)
+
+
+def _counted(units: int, scores: dict[str, dict[str, list[Array]]]) -> Coverage:
+    joined = {
+        kind: {name: np.concatenate(rows, axis=1) for name, rows in by_name.items()}
+        for kind, by_name in scores.items()
+    }
+
+    def of(function: Callable[[Array, Array], Any]) -> dict[str, dict[str, float]]:
+        return {
+            kind: {name: float(function(rows[0], rows[1])) for name, rows in by_name.items()}
+            for kind, by_name in joined.items()
+        }
+
+    return Coverage(
+        units=units,
+        predictions=next(iter(next(iter(joined.values())).values())).shape[1],
+        shares=of(lambda error, spread: np.mean(np.abs(error) < LEVEL_REACH * spread)),
+        widths=of(lambda error, spread: np.mean(spread)),
+        errors=of(lambda error, spread: np.sqrt(np.mean(error**2))),
+    )
+
+
+def _visits(visit: Visit, kind: Kind) -> tuple[Visit, ...]:
+    if kind == "nameplate":
+        return ()
+    if kind == "full visit":
+        return (visit,)
+    readings = visit.readings()
+    kept: dict[str, Any] = {name: readings[name] for name in GAUGES_AND_PIPES}
+    return (Visit(visit.label, visit.coil, **kept),)
+
+
+def _drawn(draw: Generator, meters: Instruments) -> tuple[UnitDescription, Unit, Visit]:
+    """A unit that runs well when clean, its nameplate, and a visit to it.
+
+    Raises
+    ------
+    RuntimeError
+        Where `MOST_DRAWS` draws found none.
+    """
+    for _ in range(MOST_DRAWS):
+        description = _drawn_nameplate(draw)
+        unit = drawn_unit(description, draw)
+        point = cycle.solve(unit, rating_conditions(unit))
+        if not _runs_well(unit, point):
+            continue
+        weather = _weather(draw, 1)
+        point = cycle.solve(unit, weather)
+        if np.isin(point.state, RUNNING).all():
+            return description, unit, read_visit(unit, weather, point, draw, meters)
+    raise RuntimeError(f"no unit that runs well was found in {MOST_DRAWS} draws")
+
+
+def _drawn_nameplate(draw: Generator) -> UnitDescription:
+    return UnitDescription(
+        name="invented",
+        refrigerant=str(draw.choice(["R410A", "R454B"])),
+        expansion="TXV" if draw.random() < 0.65 else "fixed orifice",
+        rated_capacity=float(draw.uniform(5_300.0, 35_000.0)),
+        compressor="scroll" if draw.random() < 0.75 else "reciprocating",
+        rated_eer=float(draw.uniform(2.7, 4.1)),
+    )
+
+
+def _runs_well(unit: Unit, point: OperatingPoint) -> bool:
+    return bool(
+        cycle.STATES[int(point.state)] == "ok"
+        and 1.5 < float(point.subcooling) < 14.0
+        and 1.5 < float(point.superheat) < 18.0
+        and 0.65 < float(point.net_capacity) / float(np.asarray(unit.rated_capacity)) < 1.5
+    )
+
+
+def drawn_unit(description: UnitDescription, draw: Generator) -> Unit:
+    """A unit of this nameplate as it may really be, unlike the model in what the fit takes as known."""
+    unit = adjusted(generic_unit(description), SPREADS * draw.standard_normal(len(SPREADS)))
+    unit = _with_other_numbers(unit, draw)
+    return replace(unit, compressor=_mapped(unit, draw)) if draw.random() < 0.5 else unit
+
+
+def _with_other_numbers(unit: Unit, draw: Generator) -> Unit:
+    def around(value: ArrayLike, spread: float) -> Array:
+        return np.asarray(np.asarray(value, dtype=float) * np.exp(spread * draw.standard_normal()))
+
+    circuit, coil, condenser, valve = unit.circuit, unit.evaporator, unit.condenser, unit.expansion
+    machine, fan, blower = unit.compressor, unit.outdoor_fan, unit.indoor_fan
+    return replace(
+        unit,
+        compressor=replace(machine, constant_power=around(machine.constant_power, 0.5)),
+        outdoor_fan=replace(fan, curve_slope=draw.uniform(1.6, 3.6), coil_share=draw.uniform(0.45, 0.75)),
+        indoor_fan=replace(blower, airflow=around(blower.airflow, 0.08), power=around(blower.power, 0.2)),
+        circuit=replace(
+            circuit,
+            liquid_line_volume=around(circuit.liquid_line_volume, 0.5),
+            suction_volume=around(circuit.suction_volume, 0.3),
+            suction_drop=around(circuit.suction_drop, 0.6),
+        ),
+        evaporator=replace(
+            coil,
+            air_exponent=np.asarray(coil.air_exponent) + draw.uniform(-0.1, 0.1),
+            vapour_conductance=around(coil.vapour_conductance, 0.3),
+            pressure_drop=around(coil.pressure_drop, 0.5),
+        ),
+        condenser=replace(
+            condenser,
+            vapour_conductance=around(condenser.vapour_conductance, 0.3),
+            condensing_conductance=around(condenser.condensing_conductance, 0.3),
+            liquid_conductance=around(condenser.liquid_conductance, 0.4),
+            volume=around(condenser.volume, 0.35),
+            pressure_drop=around(condenser.pressure_drop, 0.4),
+        ),
+        expansion=replace(
+            valve,
+            reserve=draw.uniform(1.3, 1.8),
+            opening_superheat=np.asarray(valve.opening_superheat) * draw.uniform(0.7, 1.4),
+        ),
+    )
+
+
+def _mapped(unit: Unit, draw: Generator) -> Compressor:
+    """A machine with clearance volume as a map, with the old one's flow and power near its rating."""
+    fluid, old = refrigerant(unit.refrigerant), unit.compressor
+    suction, discharge = (
+        grid.ravel() for grid in np.meshgrid(np.linspace(-20.0, 22.0, 10), np.linspace(20.0, 65.0, 10))
+    )
+    low, high = fluid.dew_pressure(suction + 273.15), fluid.dew_pressure(discharge + 273.15)
+    gas = fluid.vapour(low, np.asarray(10.0))
+    clearance, best, curvature = draw.uniform(0.01, 0.05), draw.uniform(2.2, 3.2), draw.uniform(0.1, 0.35)
+    filling = 1.0 - clearance * ((high / low) ** 0.9 - 1.0)
+    same = (1.0 - 2.0 * np.asarray(old.leakage_slope)) / (1.0 - clearance * (3.0**0.9 - 1.0))
+    swept = np.asarray(old.displacement) * np.asarray(old.displacement_scale) * same
+    flow = swept * filling * gas.density
+    rise = np.maximum(fluid.isentropic_enthalpy(high, gas.entropy) - gas.enthalpy, 2.0e3)
+    ratio = np.maximum(high / low, 1.2)
+    efficiency = np.asarray(old.efficiency) * np.exp(-curvature * np.log(ratio / best) ** 2)
+    power = flow * rise / efficiency + np.asarray(old.constant_power)
+    s, d = suction, discharge
+    terms = np.stack([np.ones_like(s), s, d, s * s, s * d, d * d, s**3, d * s * s, s * d * d, d**3], axis=1)
+    weight = np.exp(-(((s - 8.0) / 18.0) ** 2) - ((d - 44.0) / 22.0) ** 2)
+    fitted = [
+        tuple(map(float, np.linalg.lstsq(terms * weight[:, None], values * weight, rcond=None)[0]))
+        for values in (flow, power)
+    ]
+    return replace(old, rating_map=CompressorMap(fitted[0], fitted[1], 10.0), displacement_scale=1.0)
+
+
+def _weather(draw: Generator, count: int) -> Conditions:
+    """Weather of visits: outdoor 68 to 109 degF, return 70 to 82 degF at 35 to 65 % humidity."""
+    outdoor, back = draw.uniform(293.0, 316.0, count), draw.uniform(294.3, 301.0, count)
+    humidity = moist_air.humidity_ratio_from_relative_humidity(
+        back, draw.uniform(0.35, 0.65, count), STANDARD_ATMOSPHERE
+    )
+    return Conditions(outdoor, back, humidity, STANDARD_ATMOSPHERE)
+
+
+def read_visit(
+    unit: Unit, weather: Conditions, point: OperatingPoint, draw: Generator, meters: Instruments
+) -> Visit:
+    """Every reading of a visit, each with an error equally likely between its meter's limits."""
+    pressure = np.asarray(STANDARD_ATMOSPHERE)
+    back, humidity = np.asarray(weather.return_temperature), np.asarray(weather.return_humidity_ratio)
+    exact = {
+        name: float(function(point, pressure)[0])
+        for name, function in READINGS_OF_POINT.items()
+        if name not in ("supply_rh", "supply_dewpoint", "compressor_power")
+    }
+    exact |= {
+        "outdoor_db": float(np.asarray(weather.outdoor_temperature)[0]),
+        "return_db": float(back[0]),
+        "return_wb": float(moist_air.wet_bulb(back, humidity, pressure)[0]),
+        "indoor_airflow_standard": float(point.indoor_airflow[0]) / moist_air.STANDARD_AIR_DENSITY,
+        "indoor_power": float(point.blower_power[0]),
+    }
+    spreads = standard_accuracies(exact, meters)
+    read: dict[str, Any] = {
+        name: value + spreads[name] / LIMIT_TO_STANDARD * draw.uniform(-1.0, 1.0)
+        for name, value in exact.items()
+    }
+    for side in ("return", "supply"):
+        read[f"{side}_wb"] = min(read[f"{side}_wb"], read[f"{side}_db"])
+    return Visit(label="clean", coil="clean", **read)
