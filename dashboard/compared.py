@@ -50,7 +50,7 @@ def comparison_columns(comparison: Comparison, system: System) -> list[tuple[str
         ("measured", measured),
         ("clean unit, same weather", expected_figures(comparison.clean, comparison.visit, system)),
         (
-            f"{comparison.blocked.value:.0%} of the face blocked",
+            f"{100 * comparison.blocked.value:.0f} % of the face blocked",
             expected_figures(comparison.fouled, comparison.visit, system),
         ),
     ]
@@ -106,21 +106,27 @@ def sentences(comparison: Comparison) -> list[str]:
     eer = comparison.change.estimate("eer")
     low, high = sorted(abs(100 * end) for end in eer.interval(0.9))
     told = [
-        f"A blocked face explains the readings best at {blocked.value:.0%} "
-        f"({blocked.low:.0%} to {blocked.high:.0%}), which loses {lost.value:.0%} of the condenser's airflow "
-        f"({lost.low:.0%} to {lost.high:.0%}).",
+        f"A blocked face explains the readings best at {100 * blocked.value:.0f} % "
+        f"({100 * blocked.low:.0f} % to {100 * blocked.high:.0f} %), which loses {100 * lost.value:.0f} % of the condenser's airflow "
+        f"({100 * lost.low:.0f} % to {100 * lost.high:.0f} %).",
         f"At this weather that costs {abs(100 * eer.value):.0f} % of the EER ({low:.0f} to {high:.0f} %).",
     ]
     if blocked.low <= 0.02:
         told.append("The interval reaches a clean coil: these readings do not prove any fouling.")
     told.append(
-        f"Sum of squared standardised differences over {comparison.readings} readings: "
-        f"{comparison.clean_misfit:.1f} for the clean unit, {comparison.fouled_misfit:.1f} with this fouling."
+        f"The {comparison.readings} readings lie {_apart(comparison.clean_misfit, comparison.readings)} standard errors "
+        f"from the clean unit on average, {_apart(comparison.fouled_misfit, comparison.readings)} with this fouling; "
+        "about 1 is what meters alone explain."
     )
     if comparison.fouled_misfit > comparison.readings + 3.0 * (2.0 * comparison.readings) ** 0.5:
         told.append("Even with it the readings are not explained: look for another cause or a wrong reading.")
     told.append("Whether another cause explains the readings as well is what `coiltoll match` asks.")
     return told
+
+
+def _apart(misfit: float, readings: int) -> str:
+    """Root mean square of the standardised differences, as shown."""
+    return f"{(misfit / readings) ** 0.5:.1f}"
 
 
 def comparison_json(comparison: Comparison, system: System) -> dict[str, Any]:

@@ -66,7 +66,9 @@ def _found_fouling(comparison: Comparison, blocked: np.ndarray, value: np.ndarra
     place = np.array([100.0 * share.value])
     height = np.interp(place, blocked, value)
     line = Curve(ends, np.repeat(height, 2), style.MEASURED)
-    label = (f"{comparison.visit.label}: {share.value:.0%} ({share.low:.0%} to {share.high:.0%})",)
+    label = (
+        f"{comparison.visit.label}: {100 * share.value:.0f} % ({100 * share.low:.0f} % to {100 * share.high:.0f} %)",
+    )
     return [line, Curve(place, height, style.MEASURED, "this visit", line=False, markers=True, labels=label)]
 
 
