@@ -106,22 +106,31 @@ def sentences(comparison: Comparison) -> list[str]:
     eer = comparison.change.estimate("eer")
     low, high = sorted(abs(100 * end) for end in eer.interval(0.9))
     told = [
-        f"A blocked face explains the readings best at {100 * blocked.value:.0f} % "
-        f"({100 * blocked.low:.0f} % to {100 * blocked.high:.0f} %), which loses {100 * lost.value:.0f} % of the condenser's airflow "
-        f"({100 * lost.low:.0f} % to {100 * lost.high:.0f} %).",
+        f"A blocked face explains the readings best at {_percents(blocked)}, which loses {_percents(lost)} of "
+        "the condenser's airflow.",
         f"At this weather that costs {abs(100 * eer.value):.0f} % of the EER ({low:.0f} to {high:.0f} %).",
     ]
     if blocked.low <= 0.02:
         told.append("The interval reaches a clean coil: these readings do not prove any fouling.")
+    clean, fouled = (_apart(misfit, comparison.readings) for misfit in _misfits(comparison))
     told.append(
-        f"The {comparison.readings} readings lie {_apart(comparison.clean_misfit, comparison.readings)} standard errors "
-        f"from the clean unit on average, {_apart(comparison.fouled_misfit, comparison.readings)} with this fouling; "
-        "about 1 is what meters alone explain."
+        f"The {comparison.readings} readings lie {clean} standard errors from the clean unit on average, {fouled} "
+        "with this fouling; about 1 is what meters alone explain."
     )
     if comparison.fouled_misfit > comparison.readings + 3.0 * (2.0 * comparison.readings) ** 0.5:
         told.append("Even with it the readings are not explained: look for another cause or a wrong reading.")
     told.append("Whether another cause explains the readings as well is what `coiltoll match` asks.")
     return told
+
+
+def _percents(severity: Severity) -> str:
+    """Severity with its 90 % interval in words."""
+    value, low, high = (f"{100 * share:.0f}" for share in (severity.value, severity.low, severity.high))
+    return f"{value} % ({low} to {high} %)"
+
+
+def _misfits(comparison: Comparison) -> tuple[float, float]:
+    return comparison.clean_misfit, comparison.fouled_misfit
 
 
 def _apart(misfit: float, readings: int) -> str:

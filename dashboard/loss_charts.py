@@ -67,7 +67,8 @@ def _found_fouling(comparison: Comparison, blocked: np.ndarray, value: np.ndarra
     height = np.interp(place, blocked, value)
     line = Curve(ends, np.repeat(height, 2), style.MEASURED)
     label = (
-        f"{comparison.visit.label}: {100 * share.value:.0f} % ({100 * share.low:.0f} % to {100 * share.high:.0f} %)",
+        f"{comparison.visit.label}: {100 * share.value:.0f} % "
+        f"({100 * share.low:.0f} to {100 * share.high:.0f} %)",
     )
     return [line, Curve(place, height, style.MEASURED, "this visit", line=False, markers=True, labels=label)]
 
