@@ -106,16 +106,16 @@ def sentences(comparison: Comparison) -> list[str]:
     eer = comparison.change.estimate("eer")
     low, high = sorted(abs(100 * end) for end in eer.interval(0.9))
     told = [
-        f"A blocked face explains the readings best at {_percents(blocked)}, which loses {_percents(lost)} of "
-        "the condenser's airflow.",
+        f"A blocked face explains the readings best at {_percents(blocked)}, "
+        f"which loses {_percents(lost)} of the condenser's airflow.",
         f"At this weather that costs {abs(100 * eer.value):.0f} % of the EER ({low:.0f} to {high:.0f} %).",
     ]
     if blocked.low <= 0.02:
         told.append("The interval reaches a clean coil: these readings do not prove any fouling.")
     clean, fouled = (_apart(misfit, comparison.readings) for misfit in _misfits(comparison))
     told.append(
-        f"The {comparison.readings} readings lie {clean} standard errors from the clean unit on average, {fouled} "
-        "with this fouling; about 1 is what meters alone explain."
+        f"The {comparison.readings} readings lie {clean} standard errors from the clean unit on average, "
+        f"{fouled} with this fouling; about 1 is what meters alone explain."
     )
     if comparison.fouled_misfit > comparison.readings + 3.0 * (2.0 * comparison.readings) ** 0.5:
         told.append("Even with it the readings are not explained: look for another cause or a wrong reading.")
