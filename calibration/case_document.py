@@ -32,6 +32,8 @@ from model.refrigerant import KNOWN_REFRIGERANTS, canonical_name
 
 SCHEMA = 1
 """Number of the present form of the tables."""
+MOST_VISITS = 500
+"""Visits that a case may have."""
 MIGRATIONS: dict[int, Callable[[dict[str, Any]], tuple[dict[str, Any], str]]] = {}
 """By the schema it starts from: turns tables into the next schema and says in a sentence what changed."""
 
@@ -55,13 +57,14 @@ def case_from_document(document: Mapping[str, Any]) -> Case:
         With every fault.
     """
     tables, remarks = _migrated(dict(document))
+    _refuse_a_crowd(tables)
     faults = Faults(tables)
     note_structural_faults(tables, faults)
-    if tables.get("units") not in SYSTEMS or not isinstance(tables.get("unit"), Mapping):
-        raise CaseError(faults.found)
+    if faults.full or tables.get("units") not in SYSTEMS or not isinstance(tables.get("unit"), Mapping):
+        raise faults.error()
     case = _understood(tables, faults)
     if faults.found or case is None:
-        raise CaseError(faults.found)
+        raise faults.error()
     return dataclasses.replace(case, remarks=remarks)
 
 
@@ -86,6 +89,14 @@ def _migrated(document: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]
         document, remark = MIGRATIONS[number](document)
         remarks.append(remark)
     return document, tuple(remarks)
+
+
+def _refuse_a_crowd(tables: Mapping[str, Any]) -> None:
+    """Refuse more visits than a person can have made, before each of them is looked at."""
+    visits = tables.get("visit")
+    if isinstance(visits, list) and len(visits) > MOST_VISITS:
+        sentence = f"there are {len(visits)}; at most {MOST_VISITS} are expected"
+        raise CaseError([Fault(("visit",), "visit", sentence)])
 
 
 def _understood(tables: Mapping[str, Any], faults: Faults) -> Case | None:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+import reprlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 
 from calibration.units import Quantity, System
 
+MOST_FAULTS = 100
+"""Faults of one document that are listed; of more only the number is told."""
 Path = tuple[str | int, ...]
 """Where an entry stands: ("unit", "altitude") or ("visit", 0, "return_wb")."""
 
@@ -50,25 +53,47 @@ class CaseError(ValueError):
 
 
 class Faults:
-    """Faults of one document as they are found."""
+    """Faults of one document as they are found, one at most for each path, `MOST_FAULTS` at most."""
 
     def __init__(self, document: Mapping[str, object]) -> None:
         self._document = document
+        self._paths: set[Path] = set()
         self.found: list[Fault] = []
+        self.more = 0
+
+    @property
+    def full(self) -> bool:
+        """Whether no more faults are listed, so that looking for more is of no use."""
+        return len(self.found) >= MOST_FAULTS
 
     def add(self, path: Path, sentence: str) -> None:
         """Note one fault at a path of the document."""
+        if self.full:
+            self.more += 1
+            return
+        self._paths.add(path)
         self.found.append(Fault(path, place_in_words(path, self._document), sentence))
+
+    def has(self, path: Path) -> bool:
+        """Whether a fault stands at this very path."""
+        return path in self._paths
 
     def at(self, path: Path) -> bool:
         """Whether a fault stands at this path or below it."""
         return any(fault.path[: len(path)] == path for fault in self.found)
+
+    def error(self) -> CaseError:
+        """Everything that was found, and how much was left out."""
+        if not self.more:
+            return CaseError(self.found)
+        return CaseError([*self.found, Fault((), "", f"and {self.more} more of the kind")])
 
 
 def place_in_words(path: Path, document: Mapping[str, object]) -> str:
     """Words for the place of an entry: ``[unit] altitude``, ``visit 2 (as found), return_wb``."""
     if not path:
         return ""
+    path = tuple(part if isinstance(part, int) else _key_name(part) for part in path)
     if path[0] == "visit" and len(path) > 1 and isinstance(path[1], int):
         head, rest = f"visit {path[1] + 1}{_visit_name(document, path[1])}", path[2:]
         return ", ".join([head, *map(str, rest)])
@@ -77,6 +102,11 @@ def place_in_words(path: Path, document: Mapping[str, object]) -> str:
     tables = ".".join(str(part) for part in inner[:-1] if isinstance(part, str))
     number = next((f"{part + 1}, " for part in inner if isinstance(part, int)), "")
     return f"{f'[{tables}] ' if tables else ''}{number}{inner[-1]}{entry}"
+
+
+def _key_name(key: str) -> str:
+    """A key of the file as it can be shown."""
+    return key if key.isprintable() and len(key) <= 60 else shortened(key)
 
 
 def _visit_name(document: Mapping[str, object], index: int) -> str:
@@ -92,6 +122,7 @@ def _visit_name(document: Mapping[str, object], index: int) -> str:
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """The end of a sentence about a word that is not known: the nearest known one, or all of a short list."""
     names = list(known)
+    word = word[:60]
     lowered = {name.lower(): name for name in names}
     near = get_close_matches(word.lower(), lowered, n=1, cutoff=0.6)
     if near:
@@ -109,11 +140,19 @@ def number_text(value: float) -> str:
     return f"{value:.0f}" if 1e5 <= abs(value) < 1e15 else f"{value:.6g}"
 
 
+_BRIEFLY = reprlib.Repr()
+_BRIEFLY.maxlevel, _BRIEFLY.maxlist, _BRIEFLY.maxdict = 3, 20, 8
+_BRIEFLY.maxother = _BRIEFLY.maxlong = _BRIEFLY.maxstring = 60
+
+
 def shortened(value: object) -> str:
     """An entry as it stands in the file, cut to one line."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, dt.date | dt.time):
         return value.isoformat()
-    text = ascii(value) if isinstance(value, str) and not value.isprintable() else repr(value)
+    if isinstance(value, str):
+        text = repr(value[:60]) if value[:60].isprintable() else ascii(value[:60])
+        return text if len(value) <= 60 and len(text) <= 60 else f"{text[:57]}..."
+    text = _BRIEFLY.repr(value)  # an entry may be nested as deep as it is long
     return text if len(text) <= 60 else f"{text[:57]}..."

@@ -88,8 +88,8 @@ def parse_case(text: str) -> Case:
 def _toml_words(error: tomllib.TOMLDecodeError) -> str:
     """Why a text is not TOML, with the line."""
     words = str(error)
-    if words.startswith("Cannot overwrite a value"):
-        return f"a key or table stands there twice{words.removeprefix('Cannot overwrite a value')}"
+    if words.startswith(("Cannot overwrite a value", "Cannot declare")):
+        return f"a key or table stands there twice{words[words.rfind(' (at') :]}"
     return f"is not written as TOML asks: {words[0].lower()}{words[1:]}"
 
 

@@ -98,8 +98,8 @@ def note_structural_faults(document: Mapping[str, object], faults: Faults) -> No
     except ValidationError as error:
         for details in error.errors(include_url=False):
             path = _path_of(details)
-            if not any(fault.path == path for fault in faults.found):
-                faults.add(path, _sentence(details, path, system or "US"))
+            if not faults.has(path):
+                faults.add(path, "" if faults.full else _sentence(details, path, system or "US"))
 
 
 def _path_of(details: ErrorDetails) -> Path:

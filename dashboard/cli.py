@@ -122,8 +122,10 @@ def _status(words: list[str]) -> int:
 
 
 def _say(lines: Sequence[str], status: int) -> int:
+    from dashboard.text import harmless
+
     for line in lines:
-        typer.echo(f"coiltoll: {line}", err=True)
+        typer.echo(f"coiltoll: {harmless(line)}", err=True)
     return status
 
 

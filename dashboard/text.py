@@ -38,7 +38,25 @@ def print_lines(*lines: str) -> None:
     """Print sentences on standard output, folded at the width of the terminal."""
     console = _console()
     for line in lines:
-        console.print(line)
+        console.print(harmless(line))
+
+
+def harmless(text: str) -> str:
+    """Text without characters that would act on a terminal instead of being shown; line breaks and tabs stay.
+
+    Parameters
+    ----------
+    text : str
+        Any text, such as the header of a file.
+
+    Returns
+    -------
+    str
+        With each such character as its code, such as ``\\x1b``.
+    """
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() or c in "\n\t" else ascii(c)[1:-1] for c in text)
 
 
 def print_table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
@@ -62,7 +80,7 @@ def print_table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str
     for number, heading in enumerate(headings):
         table.add_column(heading, justify="left" if number == 0 else "right", overflow="fold")
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*map(harmless, row))
     console = _console()
     console.print(table)
     console.print()
