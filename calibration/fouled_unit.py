@@ -63,6 +63,8 @@ class FouledUnit:
     today : date
     severity_from : str
         What today's severity rests on, as a sentence.
+    has_readings : bool
+        Whether it rests on readings of the coil as found.
     """
 
     table: PerformanceTable
@@ -73,6 +75,7 @@ class FouledUnit:
     growths: FoulingGrowth
     today: dt.date
     severity_from: str
+    has_readings: bool
 
     @property
     def day(self) -> int:
@@ -91,6 +94,7 @@ def fouled_unit(
     inputs: SeasonCase,
     today: dt.date | None = None,
     progress: Callable[[float], None] | None = None,
+    draws: int = DRAWS,
 ) -> FouledUnit:
     """The unit of a case with its fouling as of today.
 
@@ -105,6 +109,8 @@ def fouled_unit(
         Left out, the date of the last visit.
     progress : callable, optional
         Called with the fraction done.
+    draws : int
+        How many draws to make [-], 2 or more.
 
     Returns
     -------
@@ -115,6 +121,8 @@ def fouled_unit(
     ValueError
         Where there is neither a date nor a visit with one, or the table cannot be made.
     """
+    if draws < 2:
+        raise ValueError(f"draws must be 2 or more, got {draws}")
     tell = progress or (lambda done: None)
     dates = [visit.date for visit in case.visits if visit.date is not None]
     if today is None:
@@ -124,9 +132,9 @@ def fouled_unit(
     table = cycle_table(baseline.unit, inputs.room)
     tell(0.1)
     rng = np.random.default_rng(RANDOM_STATE)
-    tables = _drawn_tables(baseline, inputs, rng)
+    tables = _drawn_tables(baseline, inputs, rng, draws)
     tell(0.9)
-    rates = _drawn_rates(inputs, rng)
+    rates = _drawn_rates(inputs, rng, draws)
     growths = replace(inputs.growth, rate=rates, limit=_drawn_limits(inputs.growth, rates))
     seen = _last_finding(case, baseline, today)
     if seen is None:
@@ -141,7 +149,7 @@ def fouled_unit(
         start, found, label = seen
         words = f"visit {label} of {start.isoformat()}, grown on until today"
     days = max((today - start).days, 0)
-    drawn = _drawn_severities(found, rng)
+    drawn = _drawn_severities(found, rng, draws)
     largest = float(table.severity[-1])
     severity = min(float(_grown(inputs.growth, np.array([found.value]), start, days)[0]), largest)
     tell(1.0)
@@ -154,10 +162,13 @@ def fouled_unit(
         growths=growths,
         today=today,
         severity_from=words,
+        has_readings=seen is not None,
     )
 
 
-def _drawn_tables(baseline: Baseline, inputs: SeasonCase, rng: np.random.Generator) -> PerformanceTable:
+def _drawn_tables(
+    baseline: Baseline, inputs: SeasonCase, rng: np.random.Generator, draws: int
+) -> PerformanceTable:
     """Tables of units drawn from the posterior, through the slopes of the table by each parameter.
 
     What a fouling takes is drawn too.
@@ -170,20 +181,20 @@ def _drawn_tables(baseline: Baseline, inputs: SeasonCase, rng: np.random.Generat
     slopes = (table.values[1:] - table.values[0]) / steps[:, None, None, None, None]
     values, vectors = np.linalg.eigh(baseline.covariance)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
-    away = root @ rng.standard_normal((count, DRAWS))
+    away = root @ rng.standard_normal((count, draws))
     drawn = table.values[0] + np.tensordot(away, slopes, axes=(0, 0))
-    factor = 1.0 + CHANGE_SPREAD * rng.standard_normal((DRAWS, 1, 1, 1, 1))
+    factor = 1.0 + CHANGE_SPREAD * rng.standard_normal((draws, 1, 1, 1, 1))
     clean = drawn[:, :, :1]
     return replace(table, values=clean + (drawn - clean) * np.maximum(factor, 0.0))
 
 
-def _drawn_rates(inputs: SeasonCase, rng: np.random.Generator) -> Array:
+def _drawn_rates(inputs: SeasonCase, rng: np.random.Generator, draws: int) -> Array:
     """Growth rates [1/a]: the published span, or a narrower one about a rate that the case gives."""
     if inputs.rate_is_assumed:
-        return default_rate("condenser", DRAWS, rng)
+        return default_rate("condenser", draws, rng)
     spread = np.log(GIVEN_RATE_SPREAD) / NORMAL_95
     middle = float(np.asarray(inputs.growth.rate))
-    return np.asarray(middle * np.exp(spread * rng.standard_normal(DRAWS)))
+    return np.asarray(middle * np.exp(spread * rng.standard_normal(draws)))
 
 
 def _drawn_limits(growth: FoulingGrowth, rates: Array) -> float | Array:
@@ -195,16 +206,20 @@ def _drawn_limits(growth: FoulingGrowth, rates: Array) -> float | Array:
 
 
 def _last_finding(case: Case, baseline: Baseline, today: dt.date) -> tuple[dt.date, Severity, str] | None:
-    """Date, severity and label of the last as-found visit with readings; None without one."""
-    found = [visit for visit in case.found_visits if visit.date is not None and visit.date <= today]
-    for visit in sorted(found, key=lambda one: one.date or today, reverse=True):
-        return visit.date or today, compare_visit(case, visit, baseline).blocked, visit.label
-    return None
+    """Date, severity and label of the last as-found visit; None without one.
+
+    A visit without a date counts as of today; of several on one day the last in the file counts.
+    """
+    found = [visit for visit in case.found_visits if visit.date is None or visit.date <= today]
+    if not found:
+        return None
+    last = max(reversed(found), key=lambda visit: visit.date or today)
+    return last.date or today, compare_visit(case, last, baseline).blocked, last.label
 
 
-def _drawn_severities(found: Severity, rng: np.random.Generator) -> Array:
+def _drawn_severities(found: Severity, rng: np.random.Generator, draws: int) -> Array:
     """Draws of a severity, each half of its interval as wide as it is."""
-    chance = rng.standard_normal(DRAWS)
+    chance = rng.standard_normal(draws)
     half = np.where(chance > 0.0, found.high - found.value, found.value - found.low)
     return np.clip(found.value + half / NORMAL_95 * chance, 0.0, 1.0)
 

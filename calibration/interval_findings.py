@@ -8,7 +8,7 @@ Assumptions: where nothing but time says that the coil is dirty, a cleaning chan
 cases: nine field-dirty condensers changed by about zero on average (Mehrabi and Yuill 2018, Purdue IRACC
 paper 1884); half is a choice of this package. With an as-found visit the readings speak and no such share is
 added. A measurement tells a benefit to a fifth of it: the size of the fit's and of the model's own errors
-together.
+together; it costs three tenths of a cleaning.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from model.cleaning_decision import (
     measuring_first,
     sensitivities,
 )
-from model.growth import growth_steps
+from model.growth import FoulingGrowth, growth_steps
 from model.performance_table import approach_at
 from model.policies import COMFORT_HOURS, YEARS_AHEAD, Outlook, SavingByDate, Upkeep, saving_by_date
 from model.running_cost import DAYS_PER_STEP, running_cost
@@ -46,6 +46,8 @@ INTERVAL_DRAWS = 40
 """Draws that give the band of the interval [-]: each is a whole table of running costs."""
 NO_EFFECT = 0.5
 """Probability that a cleaning changes nothing where no reading says that the coil is dirty [-]; a choice."""
+MEASURING_PRICE = 0.3
+"""Price of a visit that only measures, over that of a cleaning [-]; a choice."""
 MEASUREMENT_ERROR = 0.2
 """Standard error of a measured benefit over the benefit [-]; see the module's text."""
 WATCHED_OUTDOOR: Array = (np.array([75.0, 80.0, 85.0, 90.0, 95.0, 100.0]) + 459.67) / 1.8
@@ -108,6 +110,7 @@ def interval_findings(
     today: dt.date | None = None,
     years: int = YEARS_AHEAD,
     progress: Callable[[float], None] | None = None,
+    draws: int = INTERVAL_DRAWS,
 ) -> IntervalFindings:
     """When to clean a case's unit.
 
@@ -123,6 +126,8 @@ def interval_findings(
         Years that the unit has left [a].
     progress : callable, optional
         Called with the fraction done.
+    draws : int
+        Draws that give the bands [-], 2 or more: each is a whole table of running costs.
 
     Returns
     -------
@@ -135,27 +140,42 @@ def interval_findings(
     """
     tell = progress or (lambda done: None)
     inputs = season_case(case)
+    _require_cleaning(inputs)
+    unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.25 * done), draws)
+    return interval_of_unit(inputs, unit, years, lambda done: tell(0.25 + 0.75 * done))
+
+
+def _require_cleaning(inputs: SeasonCase) -> Cleaning:
+    """Price and effect of a cleaning; without a price nothing can be said."""
     if inputs.cleaning is None:
         raise ValueError("cleaning.price is needed to say when to clean")
-    cleaning = inputs.cleaning
-    unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.2 * done))
+    return inputs.cleaning
+
+
+def interval_of_unit(
+    inputs: SeasonCase,
+    unit: FouledUnit,
+    years: int = YEARS_AHEAD,
+    progress: Callable[[float], None] | None = None,
+) -> IntervalFindings:
+    """When to clean a fouled unit, from `calibration.fouled_unit.fouled_unit` with the same inputs.
+
+    Its first `INTERVAL_DRAWS` draws give the bands.
+    """
+    tell = progress or (lambda done: None)
+    cleaning = _require_cleaning(inputs)
     running = running_cost(unit.table, inputs.setting)
     growth = growth_steps(unit.growth, DAYS_PER_STEP)
-    few = np.arange(INTERVAL_DRAWS)
-    drawn_running = running_cost(
-        unit.tables.take(few), inputs.setting, progress=lambda d: tell(0.2 + 0.3 * d)
-    )
-    drawn_rate = replace(
-        unit.growths, rate=np.asarray(unit.growths.rate)[few], limit=_first(unit.growths.limit)
-    )
-    drawn_growth = growth_steps(drawn_rate, DAYS_PER_STEP)
+    few = np.arange(min(INTERVAL_DRAWS, unit.tables.samples))
+    drawn_running = running_cost(unit.tables.take(few), inputs.setting, progress=lambda d: tell(0.3 * d))
+    drawn_growth = growth_steps(_growths(unit, few), DAYS_PER_STEP)
     costs = interval_costs(running, growth, cleaning)
-    drawn = interval_costs(drawn_running, drawn_growth, cleaning, progress=lambda d: tell(0.5 + 0.2 * d))
+    drawn = interval_costs(drawn_running, drawn_growth, cleaning, progress=lambda d: tell(0.3 + 0.2 * d))
     outlook = Outlook(years, unit.severity, unit.day, inputs.setting.tariff.escalation)
     upkeep = Upkeep(running, growth, cleaning, outlook)
     policies = compare_policies(upkeep, interval=float(costs.best_interval[0]), comfort_hours=COMFORT_HOURS)
-    tell(0.85)
-    base, swings = sensitivities(running, unit.growth, cleaning, progress=lambda d: tell(0.85 + 0.15 * d))
+    tell(0.75)
+    base, swings = sensitivities(running, unit.growth, cleaning, progress=lambda d: tell(0.75 + 0.25 * d))
     days, by_day = cost_by_day(running, growth, cleaning)
     benefits = cleaning_benefits(
         drawn_running, drawn_growth, unit.severities[few], unit.day, cleaning.restoration
@@ -174,18 +194,29 @@ def interval_findings(
         watched_approach=approach_at(unit.table, policies.watched_severity, WATCHED_OUTDOOR),
         clean_approach=approach_at(unit.table, 0.0, WATCHED_OUTDOOR),
         worth=break_even(upkeep),
-        measuring=_measuring(benefits, cleaning, bool(case.found_visits)),
+        measuring=_measuring(benefits, cleaning, unit.has_readings),
         base=base,
         swings=swings,
     )
 
 
-def _first(limit: float | Array) -> float | Array:
-    """Limits of the draws that give the band."""
-    return limit if np.ndim(limit) == 0 else np.asarray(limit)[:INTERVAL_DRAWS]
+def _growths(unit: FouledUnit, few: NDArray[np.int64]) -> FoulingGrowth:
+    """Growth of some of the draws."""
+    limit = unit.growths.limit
+    return replace(
+        unit.growths,
+        rate=np.asarray(unit.growths.rate)[few],
+        limit=limit if np.ndim(limit) == 0 else np.asarray(limit)[few],
+    )
 
 
 def _measuring(benefits: Array, cleaning: Cleaning, has_readings: bool) -> MeasuringFirst:
     """Clean now, leave it, or measure first."""
     error = MEASUREMENT_ERROR * max(float(np.abs(benefits).mean()), 0.01)
-    return measuring_first(benefits, cleaning.price, error, no_effect=0.0 if has_readings else NO_EFFECT)
+    return measuring_first(
+        benefits,
+        cleaning.price,
+        error,
+        measurement_price=MEASURING_PRICE * cleaning.price,
+        no_effect=0.0 if has_readings else NO_EFFECT,
+    )

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from calibration.baseline import Baseline
 from calibration.case import Case
-from calibration.fouled_unit import FouledUnit, fouled_unit
+from calibration.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.season_case import SeasonCase, season_case
 from model.growth import coming_year
 from model.performance_table import trip_temperature
@@ -71,6 +71,7 @@ def season_findings(
     baseline: Baseline,
     today: dt.date | None = None,
     progress: Callable[[float], None] | None = None,
+    draws: int = DRAWS,
 ) -> SeasonFindings:
     """The toll of a case's fouling.
 
@@ -83,6 +84,8 @@ def season_findings(
         Left out, the date of the last visit.
     progress : callable, optional
         Called with the fraction done.
+    draws : int
+        Draws behind the intervals [-], 2 or more.
 
     Returns
     -------
@@ -95,14 +98,22 @@ def season_findings(
     """
     tell = progress or (lambda done: None)
     inputs = season_case(case)
-    unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.25 * done))
+    unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.4 * done), draws)
+    return season_of_unit(inputs, unit, lambda done: tell(0.4 + 0.6 * done))
+
+
+def season_of_unit(
+    inputs: SeasonCase, unit: FouledUnit, progress: Callable[[float], None] | None = None
+) -> SeasonFindings:
+    """The toll of a fouled unit, from `calibration.fouled_unit.fouled_unit` with the same inputs."""
+    tell = progress or (lambda done: None)
     growing = coming_year(unit.growth, unit.severity, unit.day)
     growing_drawn = coming_year(unit.growths, unit.severities, unit.day)
     setting, table, tables = inputs.setting, unit.table, unit.tables
     clean = season_outcomes(table, setting)
-    clean_drawn = season_outcomes(tables, setting, 0.0, lambda done: tell(0.25 + 0.25 * done))
-    held = season_outcomes(tables, setting, unit.severities[:, None], lambda done: tell(0.5 + 0.25 * done))
-    grown = season_outcomes(tables, setting, growing_drawn, lambda done: tell(0.75 + 0.25 * done))
+    clean_drawn = season_outcomes(tables, setting, 0.0, lambda done: tell(done / 3))
+    held = season_outcomes(tables, setting, unit.severities[:, None], lambda done: tell((1 + done) / 3))
+    grown = season_outcomes(tables, setting, growing_drawn, lambda done: tell((2 + done) / 3))
     return SeasonFindings(
         inputs=inputs,
         unit=unit,

@@ -192,7 +192,7 @@ def cost_of_step(running: RunningCost, step: ArrayLike, severity: FloatArray) ->
 def _read(nodes: FloatArray, table: FloatArray, step: IntArray, severity: FloatArray) -> FloatArray:
     """Linear interpolation of a table of shape (samples, steps, nodes) in its last axis."""
     place = severity * ((nodes.size - 1) / nodes[-1])
-    index = np.clip(place.astype(np.int64), 0, nodes.size - 2)
+    index = np.minimum(place.astype(np.int64), nodes.size - 2)
     sample = np.arange(table.shape[0])[:, None]
     low = table[sample, step, index]
     return np.asarray(low + (place - index) * (table[sample, step, index + 1] - low))

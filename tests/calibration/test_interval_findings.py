@@ -13,7 +13,8 @@ from calibration.case_file import read_case
 from calibration.studies.policies import policy_study
 from model.performance_table import severity_for_approach
 
-DEMO = read_case(Path(__file__).parents[2] / "cases" / "demo.toml")
+HOURLY = read_case(Path(__file__).parents[2] / "cases" / "demo.toml")
+DEMO = replace(HOURLY, season=replace(HOURLY.season, weather="bins", cooling_hours=1400.0))
 DONE: list[float] = []
 
 
@@ -64,23 +65,25 @@ def test_yearly_costs_and_savings_cover_the_year():
     assert autumn < 0.4 * findings().saving.saving.max()
 
 
-def test_worth_and_measuring_agree_with_the_price(monkeypatch):
-    monkeypatch.setattr(made, "INTERVAL_DRAWS", 8)
-    dear = made.interval_findings(replace(DEMO, cleaning=replace(DEMO.cleaning, price=5000.0)), baseline())
+def test_worth_and_measuring_agree_with_the_price():
+    dear = made.interval_findings(
+        replace(DEMO, cleaning=replace(DEMO.cleaning, price=5000.0)), baseline(), draws=8
+    )
     assert dear.measuring.advice == "leave it"
     assert dear.policies.best.dates == ()
     assert np.isinf(dear.costs.best_interval[0])
-    cheap = made.interval_findings(replace(DEMO, cleaning=replace(DEMO.cleaning, price=2.0)), baseline())
+    cheap = made.interval_findings(
+        replace(DEMO, cleaning=replace(DEMO.cleaning, price=2.0)), baseline(), draws=8
+    )
     assert cheap.measuring.advice == "clean now"
     assert cheap.costs.best_interval[0] < findings().costs.best_interval[0]
     assert cheap.worth.within_a_year == pytest.approx(findings().worth.within_a_year, rel=1e-9)
 
 
-def test_looks_alone_do_not_prove_a_loss(monkeypatch):
+def test_looks_alone_do_not_prove_a_loss():
     """Mehrabi and Yuill 2018: with no reading, half of the cleanings are taken to change nothing."""
-    monkeypatch.setattr(made, "INTERVAL_DRAWS", 8)
     unseen = replace(DEMO, visits=DEMO.clean_visits)
-    found = made.interval_findings(unseen, baseline(), findings().unit.today)
+    found = made.interval_findings(unseen, baseline(), findings().unit.today, draws=8)
     assert found.measuring.chance_it_pays <= 0.5
 
 

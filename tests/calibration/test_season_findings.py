@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from calibration import case as cases
 from calibration.baseline import baseline_of
 from calibration.case_file import read_case
 from calibration.comparison import compare_visit
@@ -18,7 +17,8 @@ from calibration.season_findings import season_findings, toll_estimates
 from model.causes import Causes
 from model.cycle import solve
 
-DEMO = read_case(Path(__file__).parents[2] / "cases" / "demo.toml")
+HOURLY = read_case(Path(__file__).parents[2] / "cases" / "demo.toml")
+DEMO = replace(HOURLY, season=replace(HOURLY.season, weather="bins", cooling_hours=1400.0))
 DONE: list[float] = []
 
 
@@ -107,7 +107,7 @@ def test_without_an_as_found_visit_time_alone_speaks():
     inputs = season_case(clean_only)
     unit = fouled_unit(clean_only, baseline(), inputs, dt.date(2026, 7, 1))
     assert "since the last cleaning" in unit.severity_from
-    assert 0.2 < unit.severity < 0.4
+    assert 0.3 < unit.severity < 0.5
     assert unit.severities.std() > 0.02
 
 
@@ -129,14 +129,33 @@ def test_asymptotic_draws_keep_their_time_constant():
     assert np.allclose(np.asarray(unit.growths.limit) / np.asarray(unit.growths.rate), 4.0)
 
 
+def test_fewer_draws_are_the_first_of_many_in_kind():
+    few = season_findings(DEMO, baseline(), draws=5)
+    assert few.today_drawn.year_cents.shape == (5,)
+    assert few.today.year_cents == findings().today.year_cents
+    with pytest.raises(ValueError, match="draws must be 2 or more, got 1"):
+        season_findings(DEMO, baseline(), draws=1)
+
+
+def test_a_visit_without_a_date_counts_as_of_today_and_the_last_of_a_day_counts():
+    found = DEMO.found_visits[-1]
+    undated = replace(DEMO, visits=(*DEMO.clean_visits, replace(found, date=None)))
+    inputs = season_case(undated)
+    today = dt.date(2026, 9, 1)
+    unit = fouled_unit(undated, baseline(), inputs, today, draws=2)
+    assert unit.has_readings
+    assert unit.severity == pytest.approx(findings().unit.severity)
+    twice = replace(DEMO, visits=(*DEMO.visits, replace(found, label="the same day, later")))
+    assert "the same day, later" in fouled_unit(twice, baseline(), inputs, today, draws=2).severity_from
+
+
 def test_leap_day_counts_as_the_day_before():
     assert day_of_year(dt.date(2028, 2, 29)) == day_of_year(dt.date(2028, 2, 28)) == 58
     assert day_of_year(dt.date(2026, 12, 31)) == 364
 
 
 def test_an_hourly_year_has_its_map():
-    hourly = replace(DEMO, season=cases.Season(weather="Greensboro NC", design_load=9000.0))
-    found = season_findings(hourly, baseline())
+    found = season_findings(HOURLY, baseline(), draws=2)
     assert found.extra_power.shape == (365, 24)
     assert found.extra_power.sum() * 3600.0 == pytest.approx(found.coming.energy.sum())
     assert found.extra_power[180:240].max() > 100.0
