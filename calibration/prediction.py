@@ -47,7 +47,7 @@ FIGURE_SPREAD: dict[str, tuple[float, float]] = {
     "eer": (0.022, 0.0),
     "refrigerant_flow": (0.02, 0.0),
 }
-"""Standard deviation of the model itself for each figure of an operating point: share of it and fixed part [SI],
+"""Standard deviation of the model itself for each figure of an operating point: share and fixed part [SI],
 on top of what the fit leaves open: of the size of the errors on the published tests (`coiltoll study
 laboratory`), and such that 90 % intervals hold the truth as often as they say (`coiltoll study coverage`)."""
 
