@@ -29,7 +29,11 @@ from calibration.units import STANDARD_ATMOSPHERE, System
 MOST_ROWS, MOST_COLUMNS = 500, 400
 """Rows and columns of a table that are read; more is said to be too much."""
 LARGEST_TABLE = 20_000_000
-"""Bytes of a file, and unpacked bytes of a spreadsheet times ten."""
+"""Bytes of a file."""
+LARGEST_SHEETS = 4_000_000
+"""Bytes of a spreadsheet's tables when they are unpacked; pictures in it do not count."""
+MOST_CELLS = 50_000
+"""Cells of a spreadsheet that are read; more is said to be too much."""
 LIKENESS = 0.72
 """Likeness of two texts from which a header is taken for a reading [-]."""
 LONGEST_CELL = 4000
@@ -115,15 +119,15 @@ def read_visit_table(content: bytes, name: str) -> VisitTable:
     if len(cells) > most:
         raise _refused(name, f"has {len(cells)} rows; at most {MOST_ROWS} visits are expected")
     square = [[*row, *[""] * (width - len(row))] for row in cells]
-    upright, turned = _table(square), _table([list(row) for row in zip(*square, strict=True)])
-    table = turned if len(_matches(turned.headers)) > len(_matches(upright.headers)) else upright
-    if len(table.rows) > MOST_ROWS or len(table.headers) > MOST_COLUMNS:
+    ways = [_table(square), _table([list(row) for row in zip(*square, strict=True)])]
+    fitting = [way for way in ways if len(way.rows) <= MOST_ROWS and len(way.headers) <= MOST_COLUMNS]
+    if not fitting:
         raise _refused(
             name,
-            f"has {len(table.rows)} visits and {len(table.headers)} columns; at most {MOST_ROWS} and "
+            f"has {len(ways[0].rows)} visits and {len(ways[0].headers)} columns; at most {MOST_ROWS} and "
             f"{MOST_COLUMNS} are expected",
         )
-    return table
+    return max(fitting, key=lambda way: len(_matches(way.headers)))
 
 
 def _refused(name: str, sentence: str) -> CaseError:
@@ -164,14 +168,21 @@ def _spreadsheet(content: bytes, name: str) -> list[list[str]]:
 
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            unpacked = sum(part.file_size for part in archive.infolist())
-        if unpacked > 10 * LARGEST_TABLE:
-            raise _refused(name, "unpacks to far more than a table of visits needs")
+            unpacked = sum(part.file_size for part in archive.infolist() if part.filename.endswith(".xml"))
+        if unpacked > LARGEST_SHEETS:
+            sentence = (
+                "unpacks to far more than a table of visits needs; save the sheet with the visits as CSV"
+            )
+            raise _refused(name, sentence)
         book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
         sheet = book.worksheets[0]
         most = MOST_ROWS + MOST_COLUMNS
         found = sheet.iter_rows(max_row=most + 1, max_col=most, values_only=True)
-        cells = [[_cell(value) for value in row] for row in found]
+        cells: list[list[str]] = []
+        for row in found:
+            cells.append([_cell(value) for value in row])
+            if len(cells) * len(cells[-1]) > MOST_CELLS:
+                raise _refused(name, f"has more than {MOST_CELLS} cells; cut it to the visits")
         book.close()
     except CaseError:
         raise

@@ -20,7 +20,10 @@ def main() -> None:
     icon = Path(__file__).with_name("mark.svg")
     st.set_page_config(page_title="Coiltoll", page_icon=str(icon), layout="wide")
     screen.dress()
-    pages = [st.Page(one.file, title=one.title, url_path=one.address, default=one is START) for one in EVERY]
+    pages = [
+        st.Page(one.file, title=one.title, url_path=one.address or None, default=one is START)
+        for one in EVERY
+    ]
     page = st.navigation(pages, position="hidden")
     opened = session.opened()
     with st.sidebar:

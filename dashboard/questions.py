@@ -30,7 +30,7 @@ class Question:
     needs_unit: bool = True
 
 
-START = Question("views/start.py", "Start", "door_open", "start", needs_unit=False)
+START = Question("views/start.py", "Start", "door_open", "", needs_unit=False)
 SHORT = Question("views/short.py", "In short", "notes", "short")
 MEASURED = Question("views/measured_page.py", "What was measured?", "speed", "measured")
 BELIEF = Question("views/belief.py", "Can the readings be believed?", "balance", "believed")

@@ -32,6 +32,7 @@ def app(
     it with Ctrl-C.
     """
     import os
+    from threading import Thread
 
     import dashboard
     from dashboard import text
@@ -45,6 +46,7 @@ def app(
     text.print_lines(
         f"Units are kept in {folder}.", f"Open http://{shown}:{port} in a browser; Ctrl-C ends it."
     )
+    Thread(target=_warm_up, daemon=True).start()
     from streamlit.web import cli
 
     settings = SETTINGS | {"server.address": address, "server.port": port, "browser.serverAddress": shown}
@@ -54,3 +56,13 @@ def app(
     ]
     script = Path(dashboard.__file__).with_name("app.py")
     cli.main(["run", str(script), *options], standalone_mode=False)
+
+
+def _warm_up() -> None:
+    """Load what the first page would wait for: libraries and the demo's property tables."""
+    import plotly.graph_objects  # noqa: F401
+
+    from dashboard import cached  # noqa: F401
+    from model.refrigerant import refrigerant
+
+    refrigerant("R410A")

@@ -1,6 +1,7 @@
 """What does fouling do? Sliders for the blocked share of the coil, the weather and other causes, live."""
 
 from dataclasses import dataclass, replace
+from math import ceil
 
 import streamlit as st
 
@@ -78,14 +79,15 @@ def _setting(case: Case, visit: Visit | None, system: System) -> Setting:
         "Condenser face blocked [%]", 0, HIGHEST_SHARE, min(best, HIGHEST_SHARE), key=f"share_{label}"
     )
     weather = predicted.weather_of(case, visit)
-    low, high, step = OUTDOOR[system]
     usual = round(float(TEMPERATURE.from_si(weather.settings["outdoor_db"], system)), 1)
+    low, high, step = OUTDOOR[system]
+    below, above = ceil(max(usual - low, 0.0) / step), ceil(max(high - usual, 0.0) / step)
     outdoor = st.slider(
         f"Outdoor air, dry bulb [{TEMPERATURE.label(system)}]",
-        min(low, usual),
-        max(high, usual),
+        usual - below * step,
+        usual + above * step,
         usual,
-        step / 10,
+        step,
         format="%.1f",
         key=f"outdoor_{label}_{system}",
     )

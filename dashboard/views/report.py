@@ -1,6 +1,7 @@
 """The report: for the owner and the file, as PDF to print and as one HTML file to send."""
 
 import base64
+from functools import partial
 
 import streamlit as st
 
@@ -28,12 +29,12 @@ def page() -> None:
         links_onward(REPORT)
         return
     stem = file_stem(f"{case.unit.name} {visit.label} report")
-    files = {ending: cached.report_file(case, visit.label, ending, system) for ending in MIME}
+    files = {ending: partial(cached.report_file, case, visit.label, ending, system) for ending in MIME}
     with st.container(horizontal=True):
         for ending, content in files.items():
             st.download_button(
                 WORDS[ending],
-                content,
+                content,  # made when it is asked for
                 file_name=f"{stem}{ending}",
                 mime=MIME[ending],
                 key=f"report{ending}",
@@ -43,7 +44,7 @@ def page() -> None:
             )
     st.caption(f"Printed on {'letter' if system == 'US' else 'A4'} paper, in {system} units.")
     # A data address is a place of its own for the browser: nothing in it can reach the page around it.
-    preview = base64.b64encode(files[".html"]).decode("ascii")
+    preview = base64.b64encode(files[".html"]()).decode("ascii")
     st.iframe(
         f"data:text/html;charset=utf-8;base64,{preview}",
         height=PREVIEW_HEIGHT,

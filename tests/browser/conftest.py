@@ -1,0 +1,73 @@
+"""One app and one browser for all browser tests of a worker; a fresh page with open ears for each."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from tests.browser import served
+
+OWN = re.compile(r"^(https?|wss?)://localhost(:\d+)?/|^(data|blob|about):")
+PROBES = re.compile(
+    r"/[a-z-]+/_stcore/(health|host-config)$"
+)  # Streamlit asks these at the page's own path first
+
+
+class Ears:
+    """What a page asked for and complained of."""
+
+    def __init__(self) -> None:
+        self.foreign: list[str] = []
+        self.complaints: list[str] = []
+
+    def listen(self, page: Page) -> None:
+        page.on("request", lambda asked: None if OWN.match(asked.url) else self.foreign.append(asked.url))
+        page.on("console", self._console)
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+
+    def _console(self, told) -> None:
+        if told.type == "error" and not PROBES.search(told.location.get("url", "")):
+            self.complaints.append(f"{told.text} {told.location.get('url', '')}")
+
+
+@pytest.fixture(scope="session")
+def workspace(tmp_path_factory) -> Path:
+    return tmp_path_factory.mktemp("app") / "units"
+
+
+@pytest.fixture(scope="session")
+def address(workspace) -> Iterator[str]:
+    with served.served(workspace) as found:
+        yield found
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with served.chromium() as found:
+        yield found
+
+
+@pytest.fixture
+def ears() -> Ears:
+    return Ears()
+
+
+def fresh_page(browser: Browser, ears: Ears, size: dict) -> Iterator[Page]:
+    context = browser.new_context(viewport=size, accept_downloads=True)
+    context.set_default_timeout(served.LONGEST_WAIT)
+    page = context.new_page()
+    ears.listen(page)
+    yield page
+    context.close()
+
+
+@pytest.fixture
+def desk(browser, ears) -> Iterator[Page]:
+    yield from fresh_page(browser, ears, served.DESK)
+
+
+@pytest.fixture
+def phone(browser, ears) -> Iterator[Page]:
+    yield from fresh_page(browser, ears, served.PHONE)

@@ -1,0 +1,96 @@
+"""Pictures of every page for the tour in the README: `make screens` draws them anew into dashboard/tour.
+
+Each at the width of a desk and of a phone, cut at a height that still shows the page's point, with as few
+colours as it needs, so that a picture stays small.
+"""
+
+import io
+import sys
+import tempfile
+from pathlib import Path
+
+from PIL import Image
+from playwright.sync_api import Page
+
+from dashboard.questions import ANSWERS, KEEPING, START, Question
+from tests.browser.served import (
+    DESK,
+    LONGEST_WAIT,
+    PHONE,
+    chromium,
+    open_page,
+    press,
+    served,
+    settle,
+    turn_to,
+)
+from tests.conftest import HOW_TO_GET_ONE, browser_path
+
+FOLDER = Path(__file__).resolve().parents[2] / "dashboard" / "tour"
+HEIGHTS = {DESK["width"]: 1250, PHONE["width"]: 1500}  # at most [px]
+LARGEST = 150_000  # bytes of a picture
+COLOURS = (128, 64, 32, 16)
+
+
+def main() -> int:
+    """Draw all pictures; 2 where there is no browser."""
+    if browser_path() is None:
+        print(HOW_TO_GET_ONE, file=sys.stderr)
+        return 2
+    FOLDER.mkdir(exist_ok=True)
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        served(Path(folder) / "units") as address,
+        chromium() as browser,
+    ):
+        for size in (DESK, PHONE):
+            page = browser.new_context(viewport=size).new_page()
+            page.set_default_timeout(LONGEST_WAIT)
+            draw_all(page, address, size)
+            page.context.close()
+    return 0
+
+
+def draw_all(page: Page, address: str, size: dict[str, int]) -> None:
+    """Every page in the order of the menu, the form of a new unit at the end."""
+    open_page(page, address)
+    draw(page, START, size)
+    press(page, "Open the demo")
+    for question in (*ANSWERS, *KEEPING):
+        turn_to(page, question.title)
+        draw(page, question, size)
+    turn_to(page, START.title)
+    press(page, "Fill in the form")
+    page.get_by_label("Rated capacity").fill("36")
+    page.wait_for_selector(".ct-fault")
+    draw(page, Question("", "", "", "new-unit"), size)
+
+
+def draw(page: Page, question: Question, size: dict[str, int]) -> None:
+    """One picture of what is on the screen."""
+    settle(page)
+    needed = page.get_by_test_id("stMain").evaluate("node => node.scrollHeight")
+    page.set_viewport_size({"width": size["width"], "height": min(needed, HEIGHTS[size["width"]])})
+    page.mouse.move(0, 0)
+    page.wait_for_timeout(1200)
+    settle(page)
+    name = f"{question.address or 'start'}-{size['width']}.png"
+    (FOLDER / name).write_bytes(small(page.screenshot()))
+    page.set_viewport_size(size)
+
+
+def small(picture: bytes) -> bytes:
+    """The same picture with no more colours than fit the size."""
+    image = Image.open(io.BytesIO(picture)).convert("RGB")
+    for colours in COLOURS:
+        out = io.BytesIO()
+        image.quantize(colours, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE).save(
+            out, "PNG", optimize=True
+        )
+        if out.tell() <= LARGEST:
+            break
+    return out.getvalue()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

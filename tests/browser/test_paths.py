@@ -1,0 +1,199 @@
+"""The ways people take through the app, in a real browser."""
+
+import re
+
+import pytest
+
+from calibration.case_file import read_case
+from calibration.keys import find_key
+from dashboard.questions import ANSWERS, KEEPING
+from tests.browser.served import open_page, press, settle, turn_to
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+
+READINGS = {
+    "outdoor_db": ("82.4", "94.8"), "return_db": ("76.1", "77.9"), "return_wb": ("63.6", "65.2"),
+    "suction_pressure": ("132", "139"), "liquid_pressure": ("333", "437"),
+    "suction_temperature": ("64", "68.3"), "liquid_temperature": ("91.8", "113"),
+    "outdoor_power": ("2211", "2707"),
+}  # fmt: skip
+
+
+def silent(ears) -> None:
+    assert ears.complaints == []
+    assert ears.foreign == []
+
+
+def label_of(reading: str, words: str, system: str = "US") -> str:
+    return f"{find_key(reading, 'visit').label(system)}, {words}"
+
+
+def type_unit(page, name: str) -> None:
+    page.get_by_label("Name of the unit").fill(name)
+    page.get_by_label("Rated capacity").fill("35,000")
+    for reading, pair in READINGS.items():
+        for words, text in zip(("coil clean", "as found"), pair, strict=True):
+            page.get_by_label(label_of(reading, words), exact=True).fill(text)
+    page.get_by_label("Name of the unit").focus()
+    page.wait_for_timeout(700)  # the pause after which the last entry is taken
+    settle(page)
+
+
+def test_the_demo_to_its_report(desk, ears, address, tmp_path):
+    open_page(desk, address)
+    press(desk, "Open the demo")
+    assert "A blocked face explains the readings best" in desk.locator(".ct-finding").inner_text()
+    assert "unit=demo" in desk.url
+    for title in ("What was measured?", "What does clean look like?", "Does it match a fouled coil?"):
+        turn_to(desk, title)
+        assert desk.locator(".ct-table").count() >= 1
+    turn_to(desk, "Report")
+    with desk.expect_download() as download:
+        desk.get_by_role("button", name="PDF, to print").click()
+    download.value.save_as(tmp_path / "report.pdf")
+    assert (tmp_path / "report.pdf").read_bytes().startswith(b"%PDF")
+    silent(ears)
+
+
+def test_a_unit_typed_by_hand_to_a_match(desk, ears, address, workspace):
+    open_page(desk, address)
+    press(desk, "Fill in the form")
+    type_unit(desk, "Typed by hand")
+    assert desk.locator(".ct-fault").count() == 0
+    desk.get_by_role("button", name="Save and see what it says").click()
+    desk.wait_for_selector(".ct-finding")
+    settle(desk)
+    assert "A blocked face explains the readings best" in desk.locator(".ct-finding").inner_text()
+    turn_to(desk, "Does it match a fouled coil?")
+    assert desk.locator(".js-plotly-plot").count() == 2
+    case = read_case(workspace / "typed-by-hand.toml")
+    assert [visit.coil for visit in case.visits] == ["clean", "as found"]
+    desk.reload()
+    desk.wait_for_selector("h1:has-text('Does it match')")
+    settle(desk)
+    assert "Typed by hand" in desk.locator(".ct-unit").inner_text(), "the address keeps the unit"
+    silent(ears)
+
+
+def test_us_to_si_and_back(desk, ears, address):
+    open_page(desk, address)
+    press(desk, "Fill in the form")
+    type_unit(desk, "There and back")
+    fields = {
+        label_of(reading, words): desk.get_by_label(label_of(reading, words), exact=True).input_value()
+        for reading in READINGS
+        for words in ("coil clean", "as found")
+    }
+    desk.get_by_role("radio", name="SI").click()
+    desk.wait_for_selector("text=Suction pressure [kPa]")
+    settle(desk)
+    shown = desk.get_by_label(label_of("suction_pressure", "as found", "SI"), exact=True).input_value()
+    assert float(shown) == pytest.approx(139 * 6.894757, rel=1e-4)
+    desk.get_by_role("radio", name="US").click()
+    desk.wait_for_selector("text=Suction pressure [psi]")
+    settle(desk)
+    for label, text in fields.items():
+        assert desk.get_by_label(label, exact=True).input_value() == text
+    silent(ears)
+
+
+def test_a_wrong_entry(desk, ears, address, workspace):
+    before = sorted(workspace.glob("*")) if workspace.exists() else []
+    open_page(desk, address)
+    press(desk, "Fill in the form")
+    field = desk.get_by_label(label_of("suction_pressure", "as found"), exact=True)
+    field.press_sequentially("1390", delay=30)  # checked while it is typed, the field still in focus
+    fault = desk.locator(".ct-fault")
+    fault.wait_for()
+    assert "1390 psi" in fault.inner_text() and "is expected" in fault.inner_text()
+    field.fill("139")
+    desk.wait_for_function("document.querySelectorAll('.ct-fault').length === 0")
+    field.fill("a lot")
+    fault.wait_for()
+    assert "a number in psi is expected" in fault.inner_text()
+    press(desk, "Save and see what it says")
+    assert "Not saved" in desk.locator(".ct-faults").inner_text()
+    assert field.input_value() == "a lot"
+    assert (sorted(workspace.glob("*")) if workspace.exists() else []) == before
+    silent(ears)
+
+
+def test_a_phone_has_no_sideways_scrolling(phone, ears, address):
+    open_page(phone, address)
+    press(phone, "Open the demo")
+    for title in (question.title for question in (*ANSWERS, *KEEPING)):
+        turn_to(phone, title)
+        main = phone.get_by_test_id("stMain")
+        extra = main.evaluate("node => node.scrollWidth - node.clientWidth")
+        assert extra <= 0, f"{title} is {extra} px too wide"
+        wide = main.evaluate(
+            "node => [...node.querySelectorAll('*')].filter(one => one.getBoundingClientRect().right > 391 &&"
+            " !one.closest('.ct-scroll, .js-plotly-plot, [data-testid=stIFrame]')).map(one => one.className)"
+        )
+        assert wide == [], f"{title}: {wide[:3]}"
+    silent(ears)
+
+
+def test_a_unit_is_typed_on_a_phone(phone, ears, address, workspace):
+    open_page(phone, address)
+    press(phone, "Fill in the form")
+    clean, found = (
+        phone.get_by_label(label_of("suction_pressure", words), exact=True).bounding_box()
+        for words in ("coil clean", "as found")
+    )
+    assert abs(clean["y"] - found["y"]) < 2 and found["x"] > clean["x"] + clean["width"], "side by side"
+    type_unit(phone, "Typed on a phone")
+    phone.get_by_role("button", name="Save and see what it says").click()
+    phone.wait_for_selector(".ct-finding")
+    assert (workspace / "typed-on-a-phone.toml").exists()
+    silent(ears)
+
+
+def test_two_tabs_edit_one_unit(desk, ears, address, workspace, browser):
+    open_page(desk, address)
+    press(desk, "Open the demo")
+    turn_to(desk, "Unit and visits")
+    desk.get_by_role("button", name="Make a copy").click()
+    desk.wait_for_selector("text=Everything is saved.")
+    settle(desk)
+    name = re.search(r"unit=([^&]+)", desk.url)[1]
+    other = desk.context.new_page()
+    ears.listen(other)
+    open_page(other, f"{address}/edit?unit={name}")
+    notes, pipe = "Notes", "Discharge pipe [degF]"
+    for page, label, text in ((desk, notes, "from the first tab"), (other, pipe, "181")):
+        if label == notes:
+            page.get_by_text("Readings seldom taken, and notes").click()
+        page.get_by_label(label, exact=True).fill(text)
+        page.get_by_label(label, exact=True).press("Tab")
+        page.wait_for_selector("text=1 unsaved change")
+        settle(page)
+    press(desk, "Save")
+    desk.wait_for_selector("text=Everything is saved.")
+    press(other, "Save")
+    other.wait_for_selector("text=Somebody else saved this unit meanwhile")
+    assert read_case(workspace / name).visits[-1].notes == "from the first tab"
+    assert other.get_by_label(pipe, exact=True).input_value() == "181"
+    press(other, "Put my changes on top of theirs")
+    press(other, "Save")
+    other.wait_for_selector("text=Everything is saved.")
+    saved = read_case(workspace / name).visits[-1]
+    assert saved.notes == "from the first tab"
+    assert saved.discharge_temperature == pytest.approx((181 - 32) / 1.8 + 273.15)
+    silent(ears)
+
+
+def test_the_slider_moves_every_number(desk, ears, address):
+    open_page(desk, address)
+    press(desk, "Open the demo")
+    turn_to(desk, "What does fouling do?")
+    slider = desk.get_by_role("slider").first
+    strip = desk.locator(".ct-strip")
+    before = strip.inner_text()
+    slider.focus()
+    for _ in range(5):
+        slider.press("ArrowRight")
+    desk.wait_for_function("before => document.querySelector('.ct-strip').innerText !== before", arg=before)
+    settle(desk)
+    assert f"{slider.input_value()} % blocked" in desk.get_by_test_id("stMain").inner_text()
+    silent(ears)
