@@ -98,11 +98,11 @@ class Sensitivity:
     low, high : float
         Its two values, as a factor on the input or as the value itself [-].
     interval_low, interval_high : float
-        Best interval at each [a]; inf is never.
+        Advised interval at each [a], whole years on their best day included; inf is never.
     cost_low, cost_high : float
-        Cost of the best interval at each [money/a].
+        Its cost at each [money/a].
     regret_low, regret_high : float
-        What it costs to follow the unchanged advice when the input is really that [money/a].
+        What it costs to keep the unchanged interval when the input is really that [money/a].
     """
 
     name: str
@@ -281,9 +281,11 @@ def sensitivities(
     swings = []
     for done, (name, (low, high)) in enumerate(inputs):
         ends = [_interval(*_varied(running, growth, cleaning, name, value)) for value in (low, high)]
-        regret = [_cost_at(end, float(base.best_interval[0])) - float(end.best_per_year[0]) for end in ends]
-        interval = [float(end.best_interval[0]) for end in ends]
-        cost = [float(end.best_per_year[0]) for end in ends]
+        regret = [
+            end.cost_at(float(base.advised_interval[0])) - float(end.advised_per_year[0]) for end in ends
+        ]
+        interval = [float(end.advised_interval[0]) for end in ends]
+        cost = [float(end.advised_per_year[0]) for end in ends]
         swings.append(Sensitivity(name, low, high, *interval, *cost, *(max(r, 0.0) for r in regret)))
         if progress is not None:
             progress((done + 1) / len(inputs))
@@ -308,10 +310,3 @@ def _varied(
     if name == "restoration":
         return running, growth, replace(cleaning, restoration=value)
     raise ValueError(f"factors must be of {', '.join(FACTORS)}, got {name!r}")
-
-
-def _cost_at(costs: IntervalCosts, interval: float) -> float:
-    """Cost [money/a] of an interval [a] that need not be among those looked at."""
-    if np.isinf(interval):
-        return float(costs.never_per_year[0])
-    return float(np.interp(interval, costs.interval, costs.cost_per_year[0]))

@@ -6,7 +6,8 @@ growth towards a limit there may be none. For a real year the running cost comes
 
 Assumptions: those of that table. A cleaning takes no time and removes a share of the severity. An interval
 that is not a whole number of years meets every phase of the year equally often in the long run, so its cost
-is the mean over all starting dates.
+is the mean over all starting dates. A whole number of years always meets the same day, which can be chosen:
+where dirt or heat have a season, that is worth more than the finest choice of an interval.
 
 References
 ----------
@@ -83,6 +84,12 @@ class IntervalCosts:
     ending : tuple of str, one for each sample
         How the search ended: "least cost found", "never cleaning costs least", or "shortest interval costs
         least".
+    whole_years : ndarray of int, shape (choices,)
+        Whole years between cleanings that are looked at on their best day [a].
+    whole_per_year : ndarray, shape (samples, choices)
+        Running and cleaning on that day [money/a].
+    whole_day : ndarray of int, shape (samples, choices)
+        That day of the year, 0 to 364.
     """
 
     interval: FloatArray
@@ -92,6 +99,42 @@ class IntervalCosts:
     best_interval: FloatArray
     best_per_year: FloatArray
     ending: tuple[str, ...]
+    whole_years: IntArray
+    whole_per_year: FloatArray
+    whole_day: IntArray
+
+    @property
+    def advised_interval(self) -> FloatArray:
+        """Interval of least cost [a], whole years on their best day included, shape (samples,)."""
+        years = self.whole_years[np.argmin(self.whole_per_year, axis=1)].astype(np.float64)
+        on_a_day = self.whole_per_year.min(axis=1) < self.best_per_year
+        advised: FloatArray = np.where(on_a_day, years, self.best_interval)
+        return advised
+
+    @property
+    def advised_per_year(self) -> FloatArray:
+        """Its cost [money/a], shape (samples,)."""
+        return np.asarray(np.minimum(self.whole_per_year.min(axis=1), self.best_per_year))
+
+    @property
+    def advised_day(self) -> IntArray:
+        """Day of the year of the advised cleanings, 0 to 364; -1 for no day of its own, shape (samples,)."""
+        choice = np.argmin(self.whole_per_year, axis=1)
+        day = self.whole_day[np.arange(choice.size), choice]
+        return np.where(self.whole_per_year.min(axis=1) < self.best_per_year, day, -1)
+
+    def cost_at(self, interval: float) -> float:
+        """Cost [money/a] of an interval [a] for the first sample.
+
+        Of whole years that are looked at the cost on their best day; of others the mean over all starting
+        dates; inf is never.
+        """
+        if np.isinf(interval):
+            return float(self.never_per_year[0])
+        whole = np.flatnonzero(self.whole_years == interval)
+        if whole.size:
+            return float(self.whole_per_year[0, whole[0]])
+        return float(np.interp(interval, self.interval, self.cost_per_year[0]))
 
 
 def linear_interval(price: ArrayLike, cost_growth: ArrayLike) -> FloatArray:
@@ -198,7 +241,18 @@ def interval_costs(
     never = _never_per_year(running, growth)
     best, cost, ending = _best_of(interval, rates, never)
     clean = running.cost[:, :, 0].sum(axis=1)
-    return IntervalCosts(interval, rates, never, clean, best, cost, ending)
+    whole = _whole_years(running, growth, cleaning, longest)
+    return IntervalCosts(interval, rates, never, clean, best, cost, ending, *whole)
+
+
+def _whole_years(
+    running: RunningCost, growth: GrowthSteps, cleaning: Cleaning, longest: float
+) -> tuple[IntArray, FloatArray, IntArray]:
+    """Whole years between cleanings, their cost on the best day [money/a], and that day."""
+    years = np.arange(1, max(int(longest), 1) + 1)
+    spent = _spent_between(running, growth, cleaning.restoration, years * running.steps)
+    rates = (spent + cleaning.price) / years[:, None]
+    return years, rates.min(axis=2), np.argmin(rates, axis=2) * running.days_per_step
 
 
 def _interval_cost_rates(

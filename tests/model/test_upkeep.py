@@ -192,6 +192,33 @@ def test_yearly_cleaning_pays_best_before_the_heat():
     assert cost[0].mean() == pytest.approx(np.interp(1.0, mean.interval, mean.cost_per_year[0]), rel=1e-3)
 
 
+@pytest.mark.parametrize("restoration", [1.0, 0.7])
+def test_whole_years_are_taken_on_their_best_day(restoration):
+    """The same as pricing every day of the year one by one; never dearer than the mean over all days."""
+    growth, cleaning = growth_steps(FoulingGrowth(0.15, bursts=(SEED_FLUFF,)), 5), Cleaning(60.0, restoration)
+    found = interval_costs(COSTS, growth, cleaning, longest=4.0)
+    assert found.whole_years.tolist() == [1, 2, 3, 4]
+    for k, years in enumerate(found.whole_years):
+        day, cost = cost_by_day(COSTS, growth, cleaning, int(years))
+        assert found.whole_per_year[0, k] == pytest.approx(cost[0].min(), rel=1e-9)
+        assert found.whole_day[0, k] == day[np.argmin(cost[0])]
+        assert found.cost_at(float(years)) == found.whole_per_year[0, k]
+        assert found.whole_per_year[0, k] < np.interp(years, found.interval, found.cost_per_year[0])
+    assert found.advised_interval[0] in (1.0, 2.0, 3.0, 4.0)
+    assert found.advised_per_year[0] == found.whole_per_year[0].min() < found.best_per_year[0]
+    assert found.advised_day[0] >= 0
+    assert found.cost_at(np.inf) == found.never_per_year[0]
+
+
+def test_without_a_season_a_day_is_worth_nothing():
+    growth = growth_steps(FoulingGrowth(1.0, limit=50.0), 5)
+    found = interval_costs(steady(21.0, 20.0), growth, Cleaning(85.0))
+    whole = np.interp(found.whole_years, found.interval, found.cost_per_year[0])
+    assert np.allclose(found.whole_per_year[0], whole, rtol=2e-3)
+    assert found.advised_per_year[0] == pytest.approx(found.best_per_year[0], rel=1e-6)
+    assert found.cost_at(2.84) == pytest.approx(found.best_per_year[0], rel=1e-3)
+
+
 @pytest.mark.parametrize(
     ("call", "message"),
     [
