@@ -1,16 +1,17 @@
 """The clean-coil fit: what this unit is, from its nameplate and whatever clean visits there are.
 
-Maximum a posteriori. The parameters of `calibration.parameters` start from the nameplate with their spreads as a normal
-prior; every clean visit adds its readings, each over its standard error: the meter's, the model's own, and what the errors
-of the settings (weather, return air, airflow) do to the reading, which makes the errors of one visit's readings
-correlated. Gauss-Newton with a Levenberg damping; all columns of all visits' Jacobians are solved in one call of the
-cycle. The posterior covariance is Laplace's, the inverse of the curvature at the maximum. With no clean visit the answer
-is the prior itself: the nameplate with the wide interval that it deserves.
+Maximum a posteriori. The parameters of `calibration.parameters` start from the nameplate with their spreads
+as a normal prior; every clean visit adds its readings, each over its standard error: the meter's, the model's
+own, and what the errors of the settings (weather, return air, airflow) do to the reading, which makes the
+errors of one visit's readings correlated. Gauss-Newton with a Levenberg damping; all columns of all visits'
+Jacobians are solved in one call of the cycle. The posterior covariance is Laplace's, the inverse of the
+curvature at the maximum. With no clean visit the answer is the prior itself: the nameplate with the wide
+interval that it deserves.
 
 References
 ----------
-Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 4 (normal approximation; from memory). Levenberg 1944, Marquardt
-1963 (from memory).
+Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 4 (normal approximation; from memory). Levenberg
+1944, Marquardt 1963 (from memory).
 """
 
 from __future__ import annotations
@@ -164,7 +165,8 @@ def fit_baseline(
 class Linearised:
     """Readings of one visit around given parameters.
 
-    expected (readings,), slopes (readings, parameters), noise: covariance of the readings (readings, readings).
+    expected (readings,), slopes (readings, parameters), noise: covariance of the readings (readings,
+    readings).
     """
 
     expected: Array
@@ -267,7 +269,7 @@ def _around(
 
 
 def _cost(values: Array, lines: list[Linearised], observations: list[Observation]) -> float:
-    """Twice the negative logarithm of the posterior, constants left out; the noise's own change counts too."""
+    """Twice the negative logarithm of the posterior but for constants; the noise's change counts too."""
     total = float(np.sum((values / SPREADS) ** 2))
     for line, seen in zip(lines, observations, strict=True):
         off = seen.values - line.expected

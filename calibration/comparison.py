@@ -1,8 +1,8 @@
 """An as-found visit beside the clean unit at the same weather, and the fouling that explains it best.
 
-The fouling is a blocked share of the condenser's face. Its likelihood is computed on a grid: at each share the
-expected readings, their slopes by parameter and their noise; the clean fit's own uncertainty is carried as
-slopes times posterior covariance, so that a badly known unit gives a wide answer. Between grid points the
+The fouling is a blocked share of the condenser's face. Its likelihood is computed on a grid: at each share
+the expected readings, their slopes by parameter and their noise; the clean fit's own uncertainty is carried
+as slopes times posterior covariance, so that a badly known unit gives a wide answer. Between grid points the
 misfit is a smooth curve (monotone-safe cubic through the points); mode and interval are read from the density
 that follows with a flat prior between 0 and the largest share.
 
@@ -45,8 +45,7 @@ class Severity:
 
 @dataclass(frozen=True)
 class Row:
-    """One reading: measured, expected of the clean unit, expected with the fouling [SI], and the standard error
-    of measured less clean."""
+    """One reading [SI]: measured, expected clean, expected fouled, standard error of measured less clean."""
 
     reading: str
     measured: float
@@ -79,7 +78,8 @@ class Comparison:
     rows : tuple of Row
         Reading by reading.
     clean_misfit, fouled_misfit : float
-        Sum of squared standardised differences without and with the fouling, correlations taken into account [-].
+        Sum of squared standardised differences without and with the fouling, correlations taken into account
+        [-].
     readings : int
         How many readings these sums have.
     """
@@ -121,7 +121,8 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
     seen = observation(visit, case.instruments)
     if not seen.names:
         raise ValueError(
-            f"visit {visit.label}: has no pressure, pipe temperature, supply air or power; at least one is expected"
+            f"visit {visit.label}: has no pressure, pipe temperature, supply air or power; "
+            "at least one is expected"
         )
     grid = _misfit(baseline, seen, SHARES)
     blocked = _severity(grid.cost)
@@ -146,7 +147,7 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
 
 
 class _Misfit(NamedTuple):
-    """Of each share: twice the negative log likelihood, the squares alone, expected readings, their spreads."""
+    """Of each share: twice the negative log likelihood, its squares, expected readings, their spreads."""
 
     cost: Array
     squares: Array

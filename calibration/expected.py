@@ -1,8 +1,8 @@
 """From a visit's weather to what its meters should show: the bridge between readings and model.
 
-Readings that set the operating point (weather, return air, airflow, blower) become the model's conditions; all others are
-what the model must reproduce. A visit is handled as many slightly changed visits at once, so that the same call gives
-the slopes with respect to parameters and to the settings' own errors.
+Readings that set the operating point (weather, return air, airflow, blower) become the model's conditions;
+all others are what the model must reproduce. A visit is handled as many slightly changed visits at once, so
+that the same call gives the slopes with respect to parameters and to the settings' own errors.
 """
 
 from __future__ import annotations
@@ -75,8 +75,8 @@ MODEL_SPREAD: dict[str, tuple[float, float]] = {
     "compressor_power": (0.012, 0.0),
     "outdoor_fan_power": (0.03, 0.0),
 }
-"""Standard deviation of the model itself, as a share of the reading and as a fixed part [SI]: of the size of the errors in
-the published tests of NISTIR 7350 (`coiltoll study laboratory`)."""
+"""Standard deviation of the model itself, as a share of the reading and as a fixed part [SI]: of the size of
+the errors in the published tests of NISTIR 7350 (`coiltoll study laboratory`)."""
 
 
 @dataclass(frozen=True)
@@ -185,4 +185,4 @@ def point_readings(point: OperatingPoint, names: tuple[str, ...], ambient_pressu
 def model_spreads(names: tuple[str, ...], values: Array) -> Array:
     """Standard deviation of the model's own error for each named reading [SI]."""
     shares = np.array([MODEL_SPREAD[name] for name in names]).reshape(-1, 2)
-    return np.hypot(shares[:, 0] * np.abs(values), shares[:, 1])
+    return np.asarray(np.hypot(shares[:, 0] * np.abs(values), shares[:, 1]))

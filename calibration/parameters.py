@@ -32,7 +32,7 @@ USUAL_MAP_SUPERHEAT = 11.1
 MAP_SUCTION = 283.15
 """Suction dew point at which a map's return-gas temperature is turned into a superheat [K]: 10 degC."""
 MAP_POINT = (280.35, 327.55)
-"""Suction and discharge dew point at which a map is checked [K]: 45 and 130 degF, usual rating of compressors."""
+"""Suction and discharge dew point at which a map is checked [K]: 45 and 130 degF, as compressors are rated."""
 MAP_SPECIFIC_CAPACITY = 160e3
 """Heat that refrigerant takes up there [J/kg], whichever it is, within a factor of two."""
 MAP_FACTOR = 4.0
@@ -69,7 +69,8 @@ def _scaled(part: str, *names: str) -> Callable[[Unit, ArrayLike], Unit]:
 
 
 def _efficiency(unit: Unit, value: ArrayLike) -> Unit:
-    # A mapped compressor has no efficiency of its own: a better one simply draws less power than the map says.
+    # A mapped compressor has no efficiency of its own: a better one simply draws less power than the map
+    # says.
     if unit.compressor.rating_map is None:
         return _scaled("compressor", "efficiency")(unit, value)
     return _scaled("compressor", "power_scale")(unit, -np.asarray(value))
@@ -193,8 +194,9 @@ def _mapped(machine: Compressor, description: UnitDescription, printed: PrintedM
         ratio = float(map_value(coefficients, suction, discharge)) / usual
         if not 1.0 / MAP_FACTOR <= ratio <= MAP_FACTOR:
             raise ValueError(
-                f"[unit.compressor_map] {name}: gives {ratio:.3g} times what the rated capacity asks for at 45 degF "
-                f"suction and 130 degF discharge; 1/{MAP_FACTOR:g} to {MAP_FACTOR:g} times is expected: check form, "
+                f"[unit.compressor_map] {name}: gives {ratio:.3g} times what the rated capacity asks for at "
+                f"45 degF suction and 130 degF discharge; 1/{MAP_FACTOR:g} to {MAP_FACTOR:g} times is expected: "
+                f"check form, "
                 "order and number of phases or compressors"
             )
     return replace(machine, rating_map=rating)
@@ -227,8 +229,8 @@ def si_map(printed: PrintedMap) -> CompressorMap:
     Returns
     -------
     model.compressor.CompressorMap
-        Of temperatures [degC], mass flow [kg/s] and power [W]. A map rated at a fixed return-gas temperature is
-        used at the superheat that it has at a suction dew point of 10 degC.
+        Of temperatures [degC], mass flow [kg/s] and power [W]. A map rated at a fixed return-gas temperature
+        is used at the superheat that it has at a suction dew point of 10 degC.
     """
     per_second = (units.POUND if printed.form == "US" else 1.0) / units.HOUR
     flow = units.celsius_coefficients(printed.mass_flow, printed.form)

@@ -169,7 +169,7 @@ def _carried(baseline: Baseline, values: Array) -> Array:
     steps = (PARAMETER_STEP * SPREADS).reshape(-1, *(1,) * (values.ndim - 1))
     slopes = (values[1:] - values[0]) / steps
     variance = np.einsum("i...,ij,j...->...", slopes, baseline.covariance, slopes)
-    return np.sqrt(np.maximum(variance, 0.0))
+    return np.asarray(np.sqrt(np.maximum(variance, 0.0)))
 
 
 def _first(columns: OperatingPoint) -> OperatingPoint:

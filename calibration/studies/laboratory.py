@@ -1,9 +1,9 @@
 """The published tests of one unit: fitted to some of them, every error on the others.
 
-Nine steady tests of a 2.5-ton R-410A split heat pump in cooling (scroll, thermostatic valve), wet coil and dry,
-from Kim, Payne, Domanski, Hermes 2006, NISTIR 7350, Appendix D, fault-free table. The two capacity measurements
-of the source disagree by -2.6 to +4.3 % (its column of energy imbalance), which is the floor for any comparison
-of capacity; capacity here is the air side's, with the blower's heat added back.
+Nine steady tests of a 2.5-ton R-410A split heat pump in cooling (scroll, thermostatic valve), wet coil and
+dry, from Kim, Payne, Domanski, Hermes 2006, NISTIR 7350, Appendix D, fault-free table. The two capacity
+measurements of the source disagree by -2.6 to +4.3 % (its column of energy imbalance), which is the floor for
+any comparison of capacity; capacity here is the air side's, with the blower's heat added back.
 """
 
 from __future__ import annotations
@@ -43,12 +43,12 @@ INSTRUMENTS = Instruments(
     airflow=0.015,
     wattmeter=0.005,
 )
-"""Standard accuracies of a laboratory's meters: of the usual size, not stated in the table (common practice)."""
+"""Standard accuracies of a laboratory's meters, not stated in the table (common practice, no source)."""
 
 
 @dataclass(frozen=True)
 class Quantity:
-    """A compared figure: unit in words, whether its error is relative, the largest root mean square wanted."""
+    """A compared figure: unit in words, whether its error is relative, largest root mean square wanted."""
 
     name: str
     unit: str
@@ -113,8 +113,9 @@ def laboratory_rows(path: Path = TABLE) -> list[dict[str, float]]:
 def laboratory_visit(row: dict[str, float], coil: str = "clean") -> Visit:
     """One published test as a visit [SI].
 
-    The supply air's dew point follows from the return air's and the latent capacity, at the airflow of dry air.
-    Pressures and temperatures are those at the ports: suction at the compressor, liquid at the condenser's exit.
+    The supply air's dew point follows from the return air's and the latent capacity, at the airflow of dry
+    air. Pressures and temperatures are those at the ports: suction at the compressor, liquid at the
+    condenser's exit.
     """
     returned = row["indoor_dewpoint_C"] + 273.15
     humidity = float(moist_air.humidity_ratio_from_dew_point(returned, STANDARD_ATMOSPHERE))
