@@ -32,7 +32,7 @@ USUAL_MAP_SUPERHEAT = 11.1
 MAP_SUCTION = 283.15
 """Suction dew point at which a map's return-gas temperature is turned into a superheat [K]: 10 degC."""
 MAP_POINT = (280.35, 327.55)
-"""Suction and discharge dew point at which a map is checked [K]: 45 and 130 degF, as compressors are rated."""
+"""Suction and discharge dew point at which a map is checked [K]: 45 and 130 degF, as many are rated."""
 MAP_SPECIFIC_CAPACITY = 160e3
 """Heat that refrigerant takes up there [J/kg], whichever it is, within a factor of two."""
 MAP_FACTOR = 4.0
@@ -195,9 +195,8 @@ def _mapped(machine: Compressor, description: UnitDescription, printed: PrintedM
         if not 1.0 / MAP_FACTOR <= ratio <= MAP_FACTOR:
             raise ValueError(
                 f"[unit.compressor_map] {name}: gives {ratio:.3g} times what the rated capacity asks for at "
-                f"45 degF suction and 130 degF discharge; 1/{MAP_FACTOR:g} to {MAP_FACTOR:g} times is expected: "
-                f"check form, "
-                "order and number of phases or compressors"
+                f"45 degF suction and 130 degF discharge; 1/{MAP_FACTOR:g} to {MAP_FACTOR:g} times is "
+                "expected: check form, order and number of phases or compressors"
             )
     return replace(machine, rating_map=rating)
 

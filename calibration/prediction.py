@@ -52,7 +52,7 @@ on top of what the fit leaves open: of the size of the errors on the published t
 laboratory`), and such that 90 % intervals hold the truth as often as they say (`coiltoll study coverage`)."""
 
 CHANGE_SPREAD = 0.15
-"""Standard deviation of the model's own error in a predicted change, as a share of the change [-]: the scatter
+"""Standard deviation of the model itself in a predicted change, as a share of the change [-]: the scatter
 of the published effects of fouled coils around the model (tests/reference/coil_fouling_measurements.csv)."""
 
 
