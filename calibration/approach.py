@@ -1,0 +1,220 @@
+"""Approach that one unit should have at its load, beside the trade's rules of thumb.
+
+The approach, condensing temperature over outdoor air, grows with the heat that the condenser has to throw off
+over what its coil and air can carry. A rule of thumb by efficiency class knows neither the coil of this unit
+nor the load of the day: common practice, no source. The model knows both, so it can say how far a rule is off
+and by what: the unit's own coil at the rating conditions, then the weather, the return air and the airflow of
+the day, one after the other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.baseline import Baseline
+from calibration.case import Case, Visit
+from calibration.expected import conditions, observation
+from calibration.performance import Estimate, measured_performance
+from calibration.prediction import predicted
+from calibration.units import BTU_PER_HOUR, DEGREE_F
+from model import cycle, moist_air
+from model.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
+from model.surroundings import Conditions
+
+Array = NDArray[np.float64]
+
+EER_OVER_SEER = 0.87
+"""Rated EER over seasonal rating of single-speed units [-]: common practice, no source."""
+RULES = (
+    (6.0, 10.0, 30.0),
+    (10.0, 12.0, 25.0),
+    (12.0, 14.0, 22.5),
+    (14.0, 17.0, 20.0),
+    (17.0, 40.0, 15.0),
+)
+"""Seasonal rating from and to [Btu/(W h)], approach [degF]: common practice, no source. The nameplate's own
+charging chart comes before any of them."""
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule of thumb.
+
+    Attributes
+    ----------
+    lowest, highest : float
+        Seasonal rating of its class [Btu/(W h)].
+    approach : float
+        [K]
+    """
+
+    lowest: float
+    highest: float
+    approach: float
+
+
+SMALLEST_STEP = 1e-6
+"""Reasons that add less than this are left out [K]."""
+RULES_OF_THUMB = tuple(Rule(low, high, degrees * DEGREE_F) for low, high, degrees in RULES)
+
+
+@dataclass(frozen=True)
+class Step:
+    """One reason why this unit's approach today is not that of a rule: words, and what it adds [K]."""
+
+    words: str
+    adds: float
+
+
+@dataclass(frozen=True)
+class ApproachExpected:
+    """Approach of one visit beside what was to be expected.
+
+    Attributes
+    ----------
+    visit : str
+    measured : Estimate or None
+        [K]; None without a liquid pressure.
+    expected : Estimate
+        Of the clean unit at the visit's conditions [K].
+    at_rating : float
+        Of the clean unit at the rating conditions [K].
+    rules : tuple of Rule
+        Every rule, the unit's own class not first but in order of rating.
+    own_rule : Rule or None
+        The class of this unit's nameplate; None where it names no efficiency.
+    heat_rejected : float
+        Condenser's heat at the visit over that at the rating conditions, clean unit [-].
+    steps : tuple of Step
+        From the rule of its class (from the rating conditions without one) to the expected approach.
+    """
+
+    visit: str
+    measured: Estimate | None
+    expected: Estimate
+    at_rating: float
+    rules: tuple[Rule, ...]
+    own_rule: Rule | None
+    heat_rejected: float
+    steps: tuple[Step, ...]
+
+    @property
+    def over_expected(self) -> Estimate | None:
+        """Measured less expected approach [K]; None without a liquid pressure."""
+        if self.measured is None:
+            return None
+        error = float(np.hypot(self.measured.standard_error, self.expected.standard_error))
+        return Estimate(self.measured.value - self.expected.value, error)
+
+    def over_rule(self, rule: Rule) -> float | None:
+        """Measured less a rule's approach [K]; None without a liquid pressure."""
+        return None if self.measured is None else self.measured.value - rule.approach
+
+
+def rule_of(rated_eer: float | None) -> Rule | None:
+    """Rule of thumb of a rated efficiency [W/W]; None where there is none.
+
+    The nameplate's EER is turned into a seasonal rating by `EER_OVER_SEER`.
+    """
+    if rated_eer is None:
+        return None
+    seasonal = rated_eer / BTU_PER_HOUR / EER_OVER_SEER
+    for rule in RULES_OF_THUMB:
+        if seasonal < rule.highest:
+            return rule
+    return RULES_OF_THUMB[-1]
+
+
+def approach_expected(case: Case, visit: Visit, baseline: Baseline) -> ApproachExpected:
+    """Approach that the clean unit should have at a visit's conditions, and why it is not the rule's.
+
+    Parameters
+    ----------
+    case : Case
+    visit : Visit
+        Clean or as found.
+    baseline : Baseline
+        `calibration.baseline.baseline_of(case)`.
+
+    Returns
+    -------
+    ApproachExpected
+    """
+    seen = observation(visit, case.instruments)
+    weather = conditions(seen.settings, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
+    prediction = predicted(baseline, weather)
+    condensing = prediction.estimate("condensing_temperature")
+    walk = _walk(baseline, weather)
+    rule = rule_of(case.unit.rated_eer)
+    steps = [Step(words, after - before) for words, before, after in walk.steps]
+    if rule is not None:
+        own = Step("this unit's own coil and charge at the rating conditions", walk.at_rating - rule.approach)
+        steps.insert(0, own)
+    return ApproachExpected(
+        visit=visit.label,
+        measured=measured_performance(visit, case.unit, case.instruments).approach,
+        expected=Estimate(condensing.value - visit.outdoor_db, condensing.standard_error),
+        at_rating=walk.at_rating,
+        rules=RULES_OF_THUMB,
+        own_rule=rule,
+        heat_rejected=walk.heat_rejected,
+        steps=tuple(steps),
+    )
+
+
+@dataclass(frozen=True)
+class _Walk:
+    at_rating: float
+    heat_rejected: float
+    steps: tuple[tuple[str, float, float], ...]
+
+
+def _walk(baseline: Baseline, weather: Conditions) -> _Walk:
+    """Clean unit from the rating conditions to the visit's, one change after the other, in one call."""
+    pressure = float(np.asarray(weather.ambient_pressure))
+    rated = float(moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, pressure))
+    rated_flow = float(np.asarray(baseline.unit.indoor_fan.airflow)) * moist_air.STANDARD_AIR_DENSITY
+    flow = rated_flow if weather.indoor_airflow is None else float(np.asarray(weather.indoor_airflow))
+    columns = {
+        "outdoor": (RATING_OUTDOOR, float(np.asarray(weather.outdoor_temperature))),
+        "returned": (RATING_RETURN, float(np.asarray(weather.return_temperature))),
+        "humidity": (rated, float(np.asarray(weather.return_humidity_ratio))),
+        "flow": (rated_flow, flow),
+        "compressor": (1.0, float(np.asarray(weather.compressor_speed))),
+        "fan": (1.0, float(np.asarray(weather.outdoor_fan_speed))),
+    }
+    # Stage at which each is changed: outdoor air, then return air, then airflow, then speeds.
+    stage = {"outdoor": 1, "returned": 2, "humidity": 2, "flow": 3, "compressor": 4, "fan": 4}
+    values = {
+        name: np.array([after if place >= stage[name] else before for place in range(5)])
+        for name, (before, after) in columns.items()
+    }
+    point = cycle.solve(
+        baseline.unit,
+        Conditions(
+            values["outdoor"],
+            values["returned"],
+            values["humidity"],
+            pressure,
+            indoor_airflow=values["flow"],
+            compressor_speed=values["compressor"],
+            outdoor_fan_speed=values["fan"],
+        ),
+    )
+    approach = np.asarray(point.condensing_temperature) - values["outdoor"]
+    words = (
+        "outdoor air at the visit instead of the rating's",
+        "return air at the visit instead of the rating's",
+        "indoor airflow at the visit instead of the unit's own",
+        "speeds at the visit instead of full speed",
+    )
+    steps = [
+        (text, float(approach[place]), float(approach[place + 1]))
+        for place, text in enumerate(words)
+        if abs(approach[place + 1] - approach[place]) > SMALLEST_STEP
+    ]
+    heat = np.asarray(point.heat_rejected)
+    return _Walk(float(approach[0]), float(heat[-1] / heat[0]), tuple(steps))
