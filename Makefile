@@ -11,7 +11,7 @@ BIN := .venv/bin
 PIP := $(BIN)/python -m pip install --quiet --constraint .ci/constraints.txt
 PYTEST_OPTIONS ?= -n auto --maxprocesses 4
 
-.PHONY: setup demo test bench lint types screens clean
+.PHONY: setup demo test bench lint types screens fuzz kills coverage mutants clean
 
 setup: .venv/.test
 
@@ -49,6 +49,18 @@ types: .venv/.dev
 
 screens: .venv/.test
 	$(BIN)/python -m tests.browser.screens
+
+fuzz: .venv/.test
+	$(BIN)/python -m tests.fuzz $(SECONDS)
+
+kills: .venv/.test
+	$(BIN)/python -m tests.fuzz.kills $(KILLS)
+
+coverage: .venv/.dev
+	$(BIN)/python -m pytest $(PYTEST_OPTIONS) --cov --cov-branch --cov-report=term-missing:skip-covered tests/model tests/calibration
+
+mutants: .venv/.dev
+	$(BIN)/python -m tests.mutants $(MUTANTS)
 
 clean:
 	rm -rf .venv build dist *.egg-info .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -1,10 +1,10 @@
 """A whole table of operating points in, the same table with predictions out (CSV).
 
 The header names settings by the case file's keys (`outdoor_db`, `return_db`, one of `return_wb`, `return_rh`,
-`return_dewpoint`, optional airflow, blower power, barometer and speeds) and, optionally, causes by the fields of
-`model.causes.Causes`; numbers are in the units of the case. Other columns are kept as they are. Out come the
-columns as they were and what the fitted unit does there, in the same units; a column that came in under the
-name of a result gives way to the prediction.
+`return_dewpoint`, optional airflow, blower power, barometer and speeds) and, optionally, causes by the fields
+of `model.causes.Causes`; numbers are in the units of the case. Other columns are kept as they are. Out come
+the columns as they were and what the fitted unit does there, in the same units; a column that came in under
+the name of a result gives way to the prediction.
 """
 
 from __future__ import annotations
@@ -70,10 +70,14 @@ RESULTS = {
 """Columns that come out, and the field of `model.cycle.OperatingPoint` that each shows; `state` follows."""
 
 SIGNIFICANT_DIGITS = 7
-MOST_ROWS = 2_000_000
+LARGEST_TABLE = 100_000_000
+"""Bytes that a table may have."""
+MOST_ROWS = 500_000
+"""Rows that a table may have."""
 MOST_COLUMNS = 200
+"""Columns that a table may have."""
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t")
-"""First characters that a spreadsheet would run as a formula; a text cell with one is written with an apostrophe."""
+"""First characters that a spreadsheet would run as a formula; such a text is written with an apostrophe."""
 
 
 @dataclass(frozen=True)
@@ -116,20 +120,9 @@ def read_conditions(path: Path, system: System) -> ConditionsTable:
     OSError
         Where the file cannot be read.
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise ValueError(f"{path}: is not a text file in UTF-8; a CSV with a header is expected") from None
-    try:
-        lines = [
-            row for row in csv.reader(io.StringIO(text), strict=True) if any(cell.strip() for cell in row)
-        ]
-    except csv.Error as fault:
-        raise ValueError(f"{path}: is not a readable CSV ({fault})") from None
+    lines = _lines(path)
     if len(lines) < 2:
         raise ValueError(f"{path}: has no rows; a header and at least one operating point are expected")
-    if len(lines) - 1 > MOST_ROWS:
-        raise ValueError(f"{path}: has {len(lines) - 1} rows; at most {MOST_ROWS} are expected")
     header = tuple(cell.strip() for cell in lines[0])
     _check_header(path, header)
     for number, row in enumerate(lines[1:], start=2):
@@ -140,6 +133,27 @@ def read_conditions(path: Path, system: System) -> ConditionsTable:
     values = {name: _numbers(path, name, columns[name], system) for name in wanted}
     _check_values(path, values, system)
     return ConditionsTable(header, tuple(tuple(row) for row in lines[1:]), values)
+
+
+def _lines(path: Path) -> list[list[str]]:
+    """Cells of every line that has any; a file out of all proportion is refused before it is taken apart."""
+    with path.open("rb") as file:
+        raw = file.read(LARGEST_TABLE + 1)
+    if len(raw) > LARGEST_TABLE:
+        raise ValueError(f"{path}: is longer than the {LARGEST_TABLE} bytes of a table; cut it into several")
+    count = raw.count(b"\n") - 1
+    if count > MOST_ROWS:
+        raise ValueError(f"{path}: has {count} rows; at most {MOST_ROWS} are expected")
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise ValueError(f"{path}: is not a text file in UTF-8; a CSV with a header is expected") from None
+    del raw
+    try:
+        rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+        return [row for row in rows if row and (row[0].strip() or any(map(str.strip, row)))]
+    except csv.Error as fault:
+        raise ValueError(f"{path}: is not a readable CSV ({fault})") from None
 
 
 def _check_header(path: Path, header: tuple[str, ...]) -> None:
@@ -165,10 +179,10 @@ def _numbers(path: Path, name: str, cells: list[str], system: System) -> Array:
     try:
         numbers = np.array([float(cell) for cell in cells])
     except ValueError:
+        numbers = None
+    if numbers is None or any("_" in cell for cell in cells):
         bad = next(i for i, cell in enumerate(cells) if not _is_number(cell))
-        raise ValueError(
-            f"{path}: {name} in row {bad + 2} is {cells[bad][:40]!r}; a number is expected"
-        ) from None
+        raise ValueError(f"{path}: {name} in row {bad + 2} is {cells[bad][:40]!r}; a number is expected")
     if not np.all(np.isfinite(numbers)):
         bad = int(np.flatnonzero(~np.isfinite(numbers))[0])
         raise ValueError(
@@ -178,11 +192,12 @@ def _numbers(path: Path, name: str, cells: list[str], system: System) -> Array:
 
 
 def _is_number(cell: str) -> bool:
+    """Whether a cell is a number as people write it; Python's own 1_000 is none."""
     try:
         float(cell)
     except ValueError:
         return False
-    return True
+    return "_" not in cell
 
 
 def _check_values(path: Path, values: Mapping[str, Array], system: System) -> None:
@@ -202,13 +217,14 @@ def _check_values(path: Path, values: Mapping[str, Array], system: System) -> No
                 for v in (float(column[row]), low, high)
             ]
             raise ValueError(
-                f"{path}: {name} in row {row + 2} is {shown[0]}{unit}; {shown[1]} to {shown[2]}{unit} is expected"
+                f"{path}: {name} in row {row + 2} is {shown[0]}{unit}; "
+                f"{shown[1]} to {shown[2]}{unit} is expected"
             )
     if "return_wb" in values:
         over = np.flatnonzero(values["return_wb"] > values["return_db"])
         if over.size:
             raise ValueError(
-                f"{path}: return_wb in row {over[0] + 2} is above return_db; a wet bulb at or below it is expected"
+                f"{path}: return_wb in row {over[0] + 2} is above return_db; at or below it is expected"
             )
     if "return_dewpoint" in values:
         over = np.flatnonzero(values["return_dewpoint"] > values["return_db"])
@@ -271,7 +287,7 @@ def write_predictions(
 
 
 def _harmless(cell: str) -> str:
-    """A cell that no spreadsheet will run: numbers stay, other text that starts like a formula gets an apostrophe."""
+    """A cell that no spreadsheet will run: text like a formula gets an apostrophe, numbers stay."""
     if cell.startswith(FORMULA_SIGNS) and not (_is_number(cell) and math.isfinite(float(cell))):
         return "'" + cell
     return cell

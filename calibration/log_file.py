@@ -139,6 +139,8 @@ def read_log(
         if spoken is None:
             spoken = _clock_of(piece[layout.time], layout, system)
         seconds = spoken.seconds(piece[layout.time])
+        if not times and not np.isfinite(seconds).any():
+            break
         # a row with more entries than headers may hold every one of them in the wrong place
         good = np.isfinite(seconds) & np.asarray(piece[len(layout.headers)].isna())
         rows += len(seconds)
@@ -172,6 +174,8 @@ def _layout(source: Path, system: System) -> _Layout:
     """How the file is written, by its first lines."""
     try:
         size = source.stat().st_size
+        if not source.is_file():
+            raise _refused(source, "is no file that can be read more than once; a CSV file is expected")
         with source.open("rb") as file:
             head = file.read(65536)
     except OSError as error:
@@ -181,8 +185,7 @@ def _layout(source: Path, system: System) -> _Layout:
         raise _refused(source, f"is longer than the {LARGEST_LOG} bytes of a log; cut it to the visit")
     if b"\0" in head:
         raise _refused(source, "is not a table of text; a CSV file is expected")
-    lines = head.count(b"\n")
-    if lines and size / (len(head) / lines) > 1.2 * MOST_ROWS:
+    if _has_more_lines(source, MOST_ROWS + 1):
         raise _refused(source, f"has more than {MOST_ROWS} rows; cut it to the visit")
     encoding = "utf-8-sig" if _is_utf8(head) else "latin-1"
     text = head.decode(encoding, errors="ignore")
@@ -194,6 +197,15 @@ def _layout(source: Path, system: System) -> _Layout:
         raise _refused(source, f"has {len(headers)} columns; at most {MOST_COLUMNS} are expected")
     time, columns = _understood_headers(source, headers)
     return _Layout(separator, decimal, encoding, headers, time, columns)
+
+
+def _has_more_lines(source: Path, most: int) -> bool:
+    """Whether a file has more lines than that, found long before they could be read."""
+    lines = 0
+    with source.open("rb") as file:
+        while lines <= most and (piece := file.read(1 << 24)):
+            lines += piece.count(b"\n")
+    return lines > most
 
 
 def _is_utf8(head: bytes) -> bool:

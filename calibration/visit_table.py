@@ -170,9 +170,7 @@ def _spreadsheet(content: bytes, name: str) -> list[list[str]]:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             unpacked = sum(part.file_size for part in archive.infolist() if part.filename.endswith(".xml"))
         if unpacked > LARGEST_SHEETS:
-            sentence = (
-                "unpacks to far more than a table of visits needs; save the sheet with the visits as CSV"
-            )
+            sentence = "unpacks to far more than a table of visits needs; save its sheet as CSV"
             raise _refused(name, sentence)
         book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
         sheet = book.worksheets[0]

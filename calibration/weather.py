@@ -123,8 +123,12 @@ def read_weather(path: str | Path, calendar_year: int = CALENDAR_YEAR) -> Weathe
 
 def _require_file(file: Path, endings: tuple[str, ...], what: str) -> None:
     """Raise where a file does not exist, has another ending or is far too large."""
-    if not file.is_file():
-        raise ValueError(f"{what} file {file.name} does not exist")
+    try:
+        there = file.is_file()
+    except OSError:  # a name that no file can have
+        there = False
+    if not there:
+        raise ValueError(f"{what} file {file.name[:80]} does not exist")
     if file.suffix.lower() not in endings:
         raise ValueError(f"{what} file must end in {', '.join(endings)}, got {file.name}")
     if file.stat().st_size > LARGEST_FILE:

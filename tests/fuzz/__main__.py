@@ -1,0 +1,90 @@
+"""Fuzzing of every reader and command for as long as one likes: `python -m tests.fuzz [seconds [seed]]`.
+
+Files are the demo case and its tables with random changes; every command runs on them in this process. What
+ends otherwise than it should is kept in a folder that is named at the end, with the words of the command.
+"""
+
+import random
+import sys
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+
+from calibration.case_faults import CaseError
+from calibration.visit_table import guessed_keys, read_visit_table, visit_entries
+from dashboard.cli import COMMANDS
+from tests.fuzz.hostile_files import CONDITIONS, DEMO, LOG, TABLE
+from tests.fuzz.mutations import mutated
+from tests.fuzz.trial import ending
+
+NOT_OF_A_CASE = {"settle", "study", "demo", "app", "report", "predict"}
+
+
+def commands(folder: Path) -> dict[str, tuple[str, list[str]]]:
+    """Name of each trial, the text that is changed and the words of the command; `x` is the changed file."""
+    given, good = str(folder / "x"), str(folder / "good.toml")
+    trials = {name: (DEMO, [name, given]) for name in COMMANDS if name not in NOT_OF_A_CASE}
+    return trials | {
+        "predict": (DEMO, ["predict", given, "--blocked", "30"]),
+        "report": (DEMO, ["report", given, "-o", str(folder / "out.html")]),
+        "conditions": (CONDITIONS, ["predict", good, "--conditions", given, "-o", str(folder / "out.csv")]),
+        "settle": (LOG, ["settle", given, "--into", good]),
+        "settle and draw": (LOG, ["settle", given, "-o", str(folder / "out.svg")]),
+    }
+
+
+def one_trial(folder: Path, name: str, rng: random.Random) -> list[str]:
+    """Change a file, run one command on it, and say what is wrong with how that ended."""
+    text, words = commands(folder)[name]
+    (folder / "good.toml").write_text(DEMO, encoding="utf-8")
+    (folder / "x").write_bytes(mutated(text, rng))
+    end = ending(words, folder)
+    for path in folder.glob("out.*"):
+        path.unlink()
+    return end.faults()
+
+
+def table_trial(folder: Path, rng: random.Random) -> list[str]:
+    """Change a table of visits and read it as the page does."""
+    content = mutated(TABLE, rng)
+    (folder / "x").write_bytes(content)
+    try:
+        table = read_visit_table(content, rng.choice(("x.csv", "x.xlsx")))
+        visit_entries(table, guessed_keys(table), "US")
+    except CaseError:
+        return []
+    except Exception as fault:  # noqa: BLE001  whatever it is, it is to be kept
+        return [f"{type(fault).__name__}: {fault}"]
+    return []
+
+
+def main(seconds: float, seed: int) -> int:
+    rng = random.Random(seed)
+    kept = Path(tempfile.mkdtemp(prefix="coiltoll-fuzz-"))
+    trials, bad = Counter[str](), Counter[str]()
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        names = [*commands(folder), "table"]
+        weights = [1 if name in ("report", "settle and draw") else 4 for name in names]
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            chosen = rng.choices(names, weights)[0]
+            faults = table_trial(folder, rng) if chosen == "table" else one_trial(folder, chosen, rng)
+            trials[chosen] += 1
+            if faults:
+                bad[chosen] += 1
+                number = f"{sum(trials.values()):07d}"
+                (kept / f"{number}.input").write_bytes((folder / "x").read_bytes())
+                (kept / f"{number}.txt").write_text("\n".join([chosen, *faults]), encoding="utf-8")
+    for name in names:
+        print(f"{name:16s} {trials[name]:7d} files, {bad[name]} that ended otherwise than they should")
+    if not bad:
+        kept.rmdir()
+    print(f"seed {seed}, {sum(trials.values())} files" + (f"; kept in {kept}" if bad else ""))
+    return 1 if bad else 0
+
+
+if __name__ == "__main__":
+    words = sys.argv[1:]
+    sys.exit(main(float(words[0]) if words else 300.0, int(words[1]) if words[1:] else 1))

@@ -1,0 +1,68 @@
+"""One run of a command on a file, and what is wrong with how it ended.
+
+Not a test. A command may end with status 0; or with status 2, a sentence on standard error, nothing on
+standard output and nothing written. Anything else is a fault of the program.
+"""
+
+import contextlib
+import io
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from dashboard.cli import run
+
+MOST_SECONDS = 2.0
+"""Processor time in which a file must be refused [s]."""
+MOST_LINES = 120
+"""Lines that a refusal may have."""
+MOST_CHARACTERS = 1000
+"""Characters that one line of it may have."""
+
+
+@dataclass(frozen=True)
+class Ending:
+    """How a command ended, and the names of files that it left behind."""
+
+    status: int
+    out: str
+    err: str
+    seconds: float
+    left: frozenset[str]
+
+    def faults(self) -> list[str]:
+        """What must not be: empty when all is well."""
+        found = []
+        if self.status not in (0, 2):
+            found.append(f"status {self.status}: {self.err[:400]}")
+        lines = self.err.splitlines()
+        if self.status == 2:
+            if not lines or not all(line.startswith("coiltoll: ") and len(line) > 20 for line in lines):
+                found.append(f"no sentence: {self.err[:400]!r}")
+            if self.out:
+                found.append(f"refused after {self.out[:100]!r} was printed")
+            if self.left:
+                found.append(f"refused and left {sorted(self.left)}")
+            if self.seconds > MOST_SECONDS:
+                found.append(f"took {self.seconds:.1f} s of the processor to refuse")
+        if len(lines) > MOST_LINES or any(len(line) > MOST_CHARACTERS for line in lines):
+            found.append(f"{len(lines)} lines, the longest of {max(map(len, lines))} characters")
+        shown = self.out + self.err
+        if any(not c.isprintable() and c not in "\n\t" for c in shown):
+            found.append("shows characters that act on a terminal")
+        if "Traceback" in shown or "nan" in self.out.lower().replace("refrigerant", "").split():
+            found.append("shows a traceback or a number that is none")
+        return found
+
+
+def ending(words: list[str], folder: Path) -> Ending:
+    """Run a command and look at what it leaves in a folder."""
+    before = {path.name: path.stat().st_mtime_ns for path in folder.iterdir()}
+    out, err = io.StringIO(), io.StringIO()
+    begin = time.process_time()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        status = run(words)
+    seconds = time.process_time() - begin
+    after = {path.name: path.stat().st_mtime_ns for path in folder.iterdir()}
+    left = frozenset(name for name, changed in after.items() if before.get(name) != changed)
+    return Ending(status, out.getvalue(), err.getvalue(), seconds, left)
