@@ -1,15 +1,22 @@
-"""The circuit at a trial point: states all around, and the four balances that a steady machine satisfies.
+"""The circuit at a trial point: states all around, and the three balances that a steady machine satisfies.
 
-Four unknowns describe a trial point, chosen so that any value is a possible machine:
+Three unknowns describe a trial point, chosen so that any value is a possible machine:
 
 0. ln of the evaporator's exit pressure;
-1. ln of the condensing approach (bubble temperature over entering air);
-2. superheat decay: ln of (return air less dew point) over (return air less exit temperature) in the evaporator; below
-   zero the exit is wet, and the number goes on with the same slope of enthalpy;
-3. subcooling decay: ln of (bubble less entering air) over (exit less entering air) in the condenser; below zero the exit
-   is not fully condensed, likewise.
+1. ln of the condensing approach (bubble temperature over entering air) over the approach at the high-pressure
+   limit; above zero the pressure stays at the limit and the number is ln of the area that would be needed
+   over that which there is;
+2. about the share of the evaporator's face that superheats; it gives the superheat decay, ln of (return air
+   less dew point) over (return air less exit temperature). Below zero the exit is wet, its quality an
+   exponential of the number that begins with the same slope of enthalpy.
 
-Four balances must vanish: heat in the evaporator, area of the condenser, flow of the expansion device, charge.
+What leaves the condenser follows from its area: the zones that cool and condense take theirs, the rest
+subcools. Three balances must vanish: heat in the evaporator, flow of the expansion device, charge.
+
+A pressure switch opens before a steady state beyond its limit is reached. There the pressure is held at the
+limit: the operating point at the moment the switch opens, with the circuit steady but for one thing. At the
+high limit the coil still warms, and what its area lacks makes up for that. At the low limit the compressor
+still draws the evaporator down: more leaves it than enters, by the distance of unknown 0 below the limit.
 """
 
 from __future__ import annotations
@@ -20,12 +27,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from model import compressor as machine
+from model import condenser as condensing_coil
 from model import evaporator as boiling
 from model import expansion as device
-from model.charge import two_phase_density
+from model.charge import two_phase_density, void_fraction
 from model.compressor import Suction
-from model.condenser import Refrigerant as CondenserSide
-from model.condenser import ZoneAreas, zone_areas
+from model.condenser import ZoneAreas
 from model.evaporator import BoilingZone
 from model.refrigerant import Refrigerant, Saturation
 from model.surroundings import Surroundings
@@ -33,25 +40,26 @@ from model.unit import Unit
 
 Array = NDArray[np.float64]
 
-FREE, HIGH_HELD, LOW_HELD, BOTH_HELD = 0, 1, 2, 3
-"""Which pressure a point is held at: none, the high-pressure limit, the low-pressure limit, both."""
-
+SUPERHEAT_SCALE = 5.0
+"""Superheat that weighs as much as a whole relative imbalance [K]: about what halves a valve's flow."""
+SMOOTHING_AREA = 0.003
+"""Share of the condenser over which the onset of subcooling is rounded off [-]."""
 SMALLEST_SPAN = 1.0
 """Smallest difference between return air and dew point that the superheat decay works on [K]."""
-
-
-class Held(NamedTuple):
-    """Limits to hold points at: `mode` one of FREE … BOTH_HELD; refrigerant pressures [Pa]."""
-
-    mode: NDArray[np.int64]
-    condensing_pressure: Array
-    evaporating_pressure: Array
+LOWEST_SUCTION_QUALITY = 0.05
+"""Quality down to which gas sucked in thins with its wetness [-]."""
+SMALLEST_MAP_FLOW, SMALLEST_MAP_POWER = 1e-5, 1.0
+"""Flow [kg/s] and power [W] that a map far outside its range is held above."""
+LOWEST_DEVICE_PRESSURE = 0.3
+"""Pressure over condensing pressure below which a drop in the liquid line is rounded off [-]."""
 
 
 class Inlet(NamedTuple):
-    """Refrigerant entering the compressor, and leaving the evaporator before it.
+    """Refrigerant leaving the evaporator and entering the compressor.
 
-    pseudo superheats [K] are negative for wet gas: enthalpy over dew divided by the dew gas's heat capacity.
+    saturation, exit_superheat [K], exit_enthalpy [J/kg] belong to the evaporator's exit; suction and entropy
+    [J/(kg K)] to the compressor's port. Superheats are negative for wet gas: enthalpy over dew divided by the
+    dew gas's heat capacity.
     """
 
     saturation: Saturation
@@ -62,17 +70,22 @@ class Inlet(NamedTuple):
 
 
 class Compression(NamedTuple):
-    """Flow [kg/s], power [W], discharge pressure [Pa], enthalpy [J/kg] and temperature [K]."""
+    """Flow [kg/s], power and shell loss [W], discharge pressure [Pa], enthalpy [J/kg] and temperature [K]."""
 
     flow: Array
     power: Array
+    shell_loss: Array
     pressure: Array
     enthalpy: Array
     temperature: Array
 
 
 class LiquidLine(NamedTuple):
-    """Refrigerant leaving the condenser: temperature [K], enthalpy [J/kg]; pressure [Pa] and quality at the device."""
+    """Refrigerant leaving the condenser, and its pressure and quality at the expansion device.
+
+    temperature [K], enthalpy [J/kg], device_pressure [Pa], device_quality [-] (negative where subcooled),
+    density of the liquid [kg/m3].
+    """
 
     temperature: Array
     enthalpy: Array
@@ -82,7 +95,12 @@ class LiquidLine(NamedTuple):
 
 
 class Trial(NamedTuple):
-    """Everything about a trial point."""
+    """Everything about a trial point.
+
+    superheating_area: share of the evaporator's face [-]; evaporator_flow: what
+    enters it [kg/s]; boiling_heat [W]; device_capacity: flow of the expansion
+    device at rated opening [kg/s]; device_opening over it [-], 1 for an orifice; charge [kg].
+    """
 
     inlet: Inlet
     condensing: Saturation
@@ -91,175 +109,274 @@ class Trial(NamedTuple):
     liquid: LiquidLine
     superheating_area: Array
     zone: BoilingZone
-    evaporator_heat: Array
-    device_flow: Array
+    evaporator_flow: Array
+    boiling_heat: Array
+    device_capacity: Array
+    device_opening: Array
     charge: Array
 
 
-def trial_point(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings) -> Trial:
-    """States around the circuit at trial unknowns, first axis of length 4; any further shape that broadcasts."""
-    inlet = _compressor_inlet(unknowns, unit, fluid, given)
-    bubble = given.outdoor_air.temperature + np.exp(unknowns[1])
-    condensing = fluid.saturation(fluid.bubble_pressure(bubble))
-    compression = _compression(inlet, condensing, unit, fluid, given)
-    liquid = _liquid_line(unknowns, condensing, compression, unit, fluid, given)
-    side = CondenserSide(
-        compression.flow, condensing.pressure, compression.temperature, condensing.dew_temperature, bubble, compression.enthalpy,
-        condensing.vapour_enthalpy, condensing.liquid_enthalpy, liquid.enthalpy, condensing.liquid_heat_capacity,
-        unknowns[3],
-    )  # fmt: skip
-    areas = zone_areas(unit.condenser, given.outdoor_air, side)
-    superheating, zone, heat, quality = _evaporator(unknowns, inlet, compression.flow, liquid, unit, given)
-    charge = _charge(unknowns, inlet, condensing, compression, areas, liquid, superheating, quality, unit)
-    flow = _device_flow(inlet, liquid, compression.flow, unit, fluid, given)
-    return Trial(inlet, condensing, compression, areas, liquid, superheating, zone, heat, flow, charge)
+def residuals(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings) -> Array:
+    """The three balances, each relative and zero in a steady machine; shape of `unknowns`.
 
-
-def residuals(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings, held: Held) -> Array:
-    """The four balances, each relative and zero in a steady machine; shape of `unknowns`.
-
-    A held pressure takes the place of the coil balance that would set it.
+    Parameters
+    ----------
+    unknowns : array (3, ..., n)
+        See the module's head.
+    unit : Unit
+        Numbers or arrays (n,).
+    fluid : Refrigerant
+        Of the unit.
+    given : Surroundings
+        Numbers or arrays (n,).
     """
     point = trial_point(unknowns, unit, fluid, given)
-    refrigerant_heat = point.compression.flow * (
-        np.minimum(point.inlet.exit_enthalpy, point.inlet.saturation.vapour_enthalpy) - point.liquid.enthalpy
-    )
-    evaporator = point.evaporator_heat / refrigerant_heat - 1.0
-    condenser = np.log(point.areas.total)
-    if np.any(held.mode):
-        high = (held.mode == HIGH_HELD) | (held.mode == BOTH_HELD)
-        low = (held.mode == LOW_HELD) | (held.mode == BOTH_HELD)
-        condenser = np.where(high, np.log(point.condensing.pressure / held.condensing_pressure), condenser)
-        evaporator = np.where(low, unknowns[0] - np.log(held.evaporating_pressure), evaporator)
-    expansion = np.log(point.device_flow / point.compression.flow)
-    charge = point.charge / given.charge - 1.0
-    return np.stack(np.broadcast_arrays(evaporator, condenser, expansion, charge))
+    result = np.empty(unknowns.shape)
+    result[0], result[1] = _heat_balance(point), _device_balance(point, unit)
+    np.log(point.charge / given.charge, out=result[2])
+    return result
+
+
+def residuals_at_subcooling(
+    unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings, decay: ArrayLike
+) -> Array:
+    """As `residuals`, with a wanted subcooling in place of the charge.
+
+    `decay` [-] is ln of (bubble less entering air) over (exit less entering air) in the condenser.
+    """
+    point = trial_point(unknowns, unit, fluid, given)
+    result = np.empty(unknowns.shape)
+    result[0], result[1] = _heat_balance(point), _device_balance(point, unit)
+    air = given.outdoor_air.temperature
+    shown = np.log((point.condensing.bubble_temperature - air) / (point.liquid.temperature - air))
+    np.subtract(shown, decay, out=result[2])
+    return result
+
+
+def _heat_balance(point: Trial) -> Array:
+    """Heat that the boiling zone takes over what the refrigerant needs, as a share of the latent heat."""
+    line = point.inlet.saturation
+    boiled = np.minimum(point.inlet.exit_enthalpy, line.vapour_enthalpy) - point.liquid.enthalpy
+    latent = line.vapour_enthalpy - line.liquid_enthalpy
+    return np.asarray((point.boiling_heat / point.evaporator_flow - boiled) / latent)
+
+
+def _device_balance(point: Trial, unit: Unit) -> Array:
+    """Zero where the device passes the evaporator's flow; for a valve in superheat, in which it is linear."""
+    if unit.expansion.kind == "TXV":
+        needed = device.superheat_for_opening(unit.expansion, point.evaporator_flow / point.device_capacity)
+        shown = device.superheat_for_opening(unit.expansion, point.device_opening)
+        return np.asarray((shown - needed) / SUPERHEAT_SCALE)
+    return np.asarray(point.device_capacity / point.evaporator_flow - 1.0)
+
+
+def trial_point(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings) -> Trial:
+    """States around the circuit at trial unknowns, first axis of length 3, any further shape."""
+    inlet = _compressor_inlet(unknowns, unit, fluid, given)
+    bubble = given.outdoor_air.temperature + given.limit_approach * np.exp(np.minimum(unknowns[1], 0.0))
+    condensing = fluid.saturation(fluid.bubble_pressure(bubble))
+    compression = _compression(inlet, condensing, unit, fluid, given)
+    outlet = _condenser_outlet(unknowns[1], condensing, compression, unit, fluid, given)
+    areas, liquid = outlet.areas, _liquid_line(outlet, condensing, compression.flow, fluid, given)
+    evaporator_flow = compression.flow * np.exp(np.minimum(unknowns[0] - given.log_low_pressure, 0.0))
+    superheating, zone, heat, quality = _evaporator(unknowns[2], inlet, evaporator_flow, liquid, unit, given)
+    charge = _charge(inlet, condensing, compression, areas, liquid, superheating, quality, unit)
+    capacity, opening = _device(inlet, liquid, evaporator_flow, unit, fluid, given)
+    return Trial(
+        inlet, condensing, compression, areas, liquid, superheating, zone, evaporator_flow, heat, capacity,
+        opening, charge,
+    )  # fmt: skip
+
+
+def superheat_decay(unknown: Array, sat: Saturation, given: Surroundings) -> Array:
+    """Superheat decay [-] of unknown 2, at the flow of a full cylinder of dew gas."""
+    return np.asarray(unknown * given.superheating / (sat.vapour_density * sat.vapour_heat_capacity))
+
+
+def _dew_slope(line: Saturation, latent: Array) -> Array:
+    """Slope of the dew temperature with pressure [K/Pa] (Clausius and Clapeyron)."""
+    return np.asarray(line.dew_temperature * (1.0 / line.vapour_density - 1.0 / line.liquid_density) / latent)
 
 
 def _compressor_inlet(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings) -> Inlet:
-    pressure = np.exp(unknowns[0])
+    pressure = np.exp(np.maximum(unknowns[0], given.log_low_pressure))
     sat = fluid.saturation(pressure)
     span = np.maximum(given.indoor_air.temperature - sat.dew_temperature, SMALLEST_SPAN)
-    decay = unknowns[2]
-    superheat = span * np.where(decay > 0.0, -np.expm1(-np.maximum(decay, 0.0)), decay)
-    exit_gas = fluid.vapour(pressure, np.maximum(superheat, 0.0))
-    wetness = sat.vapour_heat_capacity * np.minimum(superheat, 0.0)
-    volume = np.asarray(unit.compressor.displacement * np.asarray(unit.compressor.displacement_scale))
-    volume = volume * given.compressor_speed
-    drop = np.asarray(unit.circuit.suction_drop) * exit_gas.density * volume**2
     latent = sat.vapour_enthalpy - sat.liquid_enthalpy
-    dew_slope = sat.dew_temperature * (1.0 / sat.vapour_density - 1.0 / sat.liquid_density) / latent
-    exit_temperature = sat.dew_temperature + np.maximum(superheat, 0.0)
-    gain = (given.outdoor_air.temperature - exit_temperature) * -np.expm1(-np.asarray(unit.circuit.suction_line_ntu))
-    dew = sat.dew_temperature - dew_slope * drop
+    decay = superheat_decay(unknowns[2], sat, given)
+    dry = span * -np.expm1(-np.maximum(decay, 0.0))
+    wettest = latent / sat.vapour_heat_capacity
+    superheat = dry + wettest * np.expm1(np.minimum(decay, 0.0) * span / wettest)
+    exit_temperature = sat.dew_temperature + dry
+    # Gas thins with its temperature: close enough for a drop of some per cent of the pressure.
+    density = sat.vapour_density * sat.dew_temperature / exit_temperature
+    drop = given.suction_drop * density
+    dew = sat.dew_temperature - _dew_slope(sat, latent) * drop
+    gain = (given.outdoor_air.temperature - exit_temperature) * given.suction_gain
     suction_superheat = superheat + gain + (sat.dew_temperature - dew)
-    gas = fluid.vapour(pressure - drop, np.maximum(suction_superheat, 0.0))
+    gas = fluid.vapour(
+        np.stack([pressure, pressure - drop]), np.stack([dry, np.maximum(suction_superheat, 0.0)])
+    )
     wet = sat.vapour_heat_capacity * np.minimum(suction_superheat, 0.0)
-    quality = np.maximum(1.0 + wet / latent, 0.05)
-    suction = Suction(pressure - drop, gas.density / quality, gas.enthalpy + wet, dew, suction_superheat)
-    return Inlet(sat, superheat, exit_gas.enthalpy + wetness, suction, gas.entropy + wet / dew)
+    quality = np.maximum(1.0 + wet / latent, LOWEST_SUCTION_QUALITY)
+    suction = Suction(
+        pressure - drop, gas.density[1] / quality, gas.enthalpy[1] + wet, dew, suction_superheat
+    )
+    exit_enthalpy = gas.enthalpy[0] + sat.vapour_heat_capacity * np.minimum(superheat, 0.0)
+    return Inlet(sat, superheat, exit_enthalpy, suction, gas.entropy[1] + wet / dew)
 
 
-def _compression(inlet: Inlet, condensing: Saturation, unit: Unit, fluid: Refrigerant, given: Surroundings) -> Compression:
-    part, suction = unit.compressor, inlet.suction
-    speed = given.compressor_speed
-    volume = np.asarray(part.displacement * np.asarray(part.displacement_scale)) * speed
-    gas_pressure = condensing.pressure + given.noncondensable * condensing.bubble_temperature / 313.15
-    # The drop to the coil's exit is small: the flow of a full cylinder at suction density is close enough for it.
-    drop = np.asarray(unit.condenser.pressure_drop) * (volume * suction.density) ** 2 / condensing.vapour_density
-    pressure = gas_pressure + drop
+def _compression(
+    inlet: Inlet, condensing: Saturation, unit: Unit, fluid: Refrigerant, given: Surroundings
+) -> Compression:
+    part, suction, speed = unit.compressor, inlet.suction, given.compressor_speed
+    own = condensing.pressure + condensing_coil.partial_pressure(
+        given.noncondensable, condensing.bubble_temperature
+    )
+    # The drop to the coil's exit is small: the flow of a full cylinder at suction density is close enough for
+    # it.
+    drop = given.discharge_drop * suction.density**2 / condensing.vapour_density
+    pressure = own + drop
     ratio = pressure / suction.pressure
     rise = np.maximum(fluid.isentropic_enthalpy(pressure, inlet.entropy) - suction.enthalpy, 500.0)
     if part.rating_map is None:
-        gross = machine.volumetric_flow(part, ratio, speed) * suction.density
-        power = machine.compression_power(part, gross, rise, ratio, speed)
+        drawn = machine.volumetric_flow(part, ratio, speed) * suction.density
+        power = machine.compression_power(part, drawn, rise, ratio, speed)
     else:
-        rated = fluid.vapour(suction.pressure, part.rating_map.superheat)
-        gross, power = machine.mapped_flow_and_power(part, suction, condensing.dew_temperature, rated.density)
-        gross, power = np.maximum(gross * speed, 1e-5), np.maximum(power * speed, 1.0)
-    flow = gross * (1.0 - given.leakage)
-    enthalpy = machine.discharge_enthalpy(part, suction.enthalpy, flow, power, speed)
-    return Compression(flow, power, pressure, enthalpy, fluid.vapour_temperature(pressure, enthalpy))
+        drawn, power = _mapped(inlet, condensing, pressure, unit, fluid)
+        drawn, power = drawn * speed, power * speed
+    flow = drawn * (1.0 - given.leakage)
+    loss = machine.shell_heat(part, power, speed)
+    enthalpy = suction.enthalpy + (power - loss) / flow
+    return Compression(flow, power, loss, pressure, enthalpy, fluid.vapour_temperature(pressure, enthalpy))
+
+
+def _mapped(
+    inlet: Inlet, condensing: Saturation, pressure: Array, unit: Unit, fluid: Refrigerant
+) -> tuple[Array, Array]:
+    """Flow [kg/s] and power [W] of the maker's map at full speed, at the pressures of the two ports."""
+    rating = unit.compressor.rating_map
+    rated = fluid.vapour(inlet.suction.pressure, 0.0 if rating is None else rating.superheat)
+    latent = condensing.vapour_enthalpy - condensing.liquid_enthalpy
+    dew = condensing.dew_temperature + _dew_slope(condensing, latent) * (pressure - condensing.pressure)
+    flow, power = machine.mapped_flow_and_power(unit.compressor, inlet.suction, dew, rated.density)
+    return np.maximum(flow, SMALLEST_MAP_FLOW), np.maximum(power, SMALLEST_MAP_POWER)
+
+
+class _Outlet(NamedTuple):
+    areas: ZoneAreas
+    temperature: Array
+    enthalpy: Array
+
+
+def _condenser_outlet(
+    unknown: Array,
+    line: Saturation,
+    compression: Compression,
+    unit: Unit,
+    fluid: Refrigerant,
+    given: Surroundings,
+) -> _Outlet:
+    """What the gas leaves of the area condenses, what that leaves subcools; too little leaves a mixture."""
+    coil, air, flow = unit.condenser, given.outdoor_air, compression.flow
+    gas_heat = flow * np.maximum(compression.enthalpy - line.vapour_enthalpy, 0.0)
+    hot = np.maximum(compression.temperature, line.dew_temperature)
+    gas = condensing_coil.desuperheating_area(coil, air, flow, gas_heat, (hot, line.dew_temperature))
+    own = condensing_coil.partial_pressure(given.noncondensable, line.bubble_temperature)
+    conductance = condensing_coil.condensing_conductance(coil, air, flow, line.pressure)
+    conductance = conductance * condensing_coil.blanketing(own / (own + line.pressure))
+    heat = flow * (np.minimum(compression.enthalpy, line.vapour_enthalpy) - line.liquid_enthalpy)
+    ends = (line.dew_temperature, line.bubble_temperature)
+    full = condensing_coil.condensing_area(coil, air, heat, conductance, ends)
+    left = np.exp(np.maximum(unknown, 0.0)) - gas - full
+    # Rounded over a small share of the coil: subcooling neither begins nor ends in a corner.
+    spare = 0.5 * (left + np.sqrt(left * left + SMOOTHING_AREA**2))
+    lacking = spare - left
+    whole = condensing_coil.subcooling_area(coil, air, flow, line.liquid_heat_capacity, np.ones(()))
+    approach = line.bubble_temperature - air.temperature
+    temperature = air.temperature + approach * np.exp(-spare / whole)
+    enthalpy = fluid.liquid_enthalpy(line.pressure, temperature) + lacking * (heat / full) / flow
+    return _Outlet(ZoneAreas(gas, np.maximum(full - lacking, 0.0), spare), temperature, enthalpy)
 
 
 def _liquid_line(
-    unknowns: Array, condensing: Saturation, compression: Compression, unit: Unit, fluid: Refrigerant, given: Surroundings
+    outlet: _Outlet, condensing: Saturation, flow: Array, fluid: Refrigerant, given: Surroundings
 ) -> LiquidLine:
-    approach, decay = np.exp(unknowns[1]), unknowns[3]
-    temperature = given.outdoor_air.temperature + approach * np.exp(-np.maximum(decay, 0.0))
-    liquid = fluid.liquid_enthalpy(condensing.pressure, temperature)
-    enthalpy = liquid - condensing.liquid_heat_capacity * approach * np.minimum(decay, 0.0)
-    coefficient = np.asarray(unit.circuit.liquid_line_drop) / condensing.liquid_density + given.restriction
-    partial = given.noncondensable * condensing.bubble_temperature / 313.15
-    pressure = condensing.pressure + partial - coefficient * compression.flow**2
-    pressure = np.maximum(pressure, 0.3 * condensing.pressure * np.exp(np.minimum(pressure / condensing.pressure - 0.3, 0.0)))
+    own = condensing_coil.partial_pressure(given.noncondensable, condensing.bubble_temperature)
+    coefficient = given.liquid_drop / condensing.liquid_density + given.restriction
+    pressure = condensing.pressure + own - coefficient * flow**2
+    lowest = LOWEST_DEVICE_PRESSURE * condensing.pressure
+    pressure = np.maximum(pressure, lowest * np.exp(np.minimum(pressure / lowest - 1.0, 0.0)))
     line = fluid.saturation(pressure)
-    quality = (enthalpy - line.liquid_enthalpy) / (line.vapour_enthalpy - line.liquid_enthalpy)
-    return LiquidLine(temperature, enthalpy, pressure, quality, fluid.liquid_density(temperature))
+    quality = (outlet.enthalpy - line.liquid_enthalpy) / (line.vapour_enthalpy - line.liquid_enthalpy)
+    density = fluid.liquid_density(outlet.temperature)
+    return LiquidLine(outlet.temperature, outlet.enthalpy, pressure, quality, density)
 
 
 def _evaporator(
-    unknowns: Array, inlet: Inlet, flow: Array, liquid: LiquidLine, unit: Unit, given: Surroundings
+    unknown: Array, inlet: Inlet, flow: Array, liquid: LiquidLine, unit: Unit, given: Surroundings
 ) -> tuple[Array, BoilingZone, Array, Array]:
     sat, coil = inlet.saturation, unit.evaporator
     latent = sat.vapour_enthalpy - sat.liquid_enthalpy
     quality = (liquid.enthalpy - sat.liquid_enthalpy) / latent
-    slope = sat.dew_temperature * (1.0 / sat.vapour_density - 1.0 / sat.liquid_density) / latent
     drop = np.asarray(coil.pressure_drop) * flow**2 / sat.vapour_density
     glide = (sat.dew_temperature - sat.bubble_temperature) * (1.0 - quality)
-    mean = sat.dew_temperature + 0.5 * (slope * drop - glide)
-    decay = np.maximum(unknowns[2], 0.0)
+    mean = sat.dew_temperature + 0.5 * (_dew_slope(sat, latent) * drop - glide)
+    decay = np.maximum(superheat_decay(unknown, sat, given), 0.0)
     superheating = boiling.superheating_area(coil, given.indoor_air, flow, sat.vapour_heat_capacity, decay)
     wet_air = given.indoor_air._replace(conductance=boiling.wetted_conductance(coil, given.indoor_air, mean))
     zone = boiling.boiling_zone(wet_air, boiling.boiling_conductance(coil, flow), mean)
     heat = zone.heat * boiling.boiling_area(superheating)
-    return superheating, zone, heat, np.clip(quality, 0.0, 1.0)
+    return superheating, zone, heat, np.minimum(np.maximum(quality, 0.0), 1.0)
 
 
 def _charge(
-    unknowns: Array, inlet: Inlet, condensing: Saturation, compression: Compression, areas: ZoneAreas,
-    liquid: LiquidLine, superheating: Array, quality: Array, unit: Unit,
+    inlet: Inlet, condensing: Saturation, compression: Compression, areas: ZoneAreas, liquid: LiquidLine,
+    superheating: Array, quality: Array, unit: Unit,
 ) -> Array:  # fmt: skip
     sat, circuit = inlet.saturation, unit.circuit
     latent = sat.vapour_enthalpy - sat.liquid_enthalpy
     exit_quality = 1.0 + sat.vapour_heat_capacity * np.minimum(inlet.exit_superheat, 0.0) / latent
     boiling_share = boiling.boiling_area(superheating)
-    mixture = two_phase_density(quality, np.maximum(exit_quality, quality + 0.01), sat.liquid_density, sat.vapour_density,
-        np.maximum(compression.flow / unit.evaporator.rated_flow, 0.05))
+    mixture = two_phase_density(
+        quality, np.maximum(exit_quality, quality + 0.01), sat.liquid_density, sat.vapour_density,
+        np.maximum(compression.flow / unit.evaporator.rated_flow, 0.05),
+    )  # fmt: skip
     evaporator = boiling_share * mixture + (1.0 - boiling_share) * sat.vapour_density
     high_latent = condensing.vapour_enthalpy - condensing.liquid_enthalpy
-    outlet_quality = np.clip((liquid.enthalpy - condensing.liquid_enthalpy) / high_latent, 0.0, 1.0)
-    condensate = two_phase_density(outlet_quality, np.ones(()), condensing.liquid_density, condensing.vapour_density,
-        np.maximum(compression.flow / unit.condenser.rated_flow, 0.05))
-    # Shares of the coil: areas over their sum, so that a trial point out of balance cannot hold more than the coil.
-    total = areas.total
+    outlet = np.minimum(np.maximum((liquid.enthalpy - condensing.liquid_enthalpy) / high_latent, 0.0), 1.0)
+    condensate = two_phase_density(
+        outlet, np.ones(()), condensing.liquid_density, condensing.vapour_density,
+        np.maximum(compression.flow / unit.condenser.rated_flow, 0.05),
+    )  # fmt: skip
+    # Shares of the coil: areas over their sum, so that a trial point out of balance cannot hold more than the
+    # coil.
     condenser = (
         areas.desuperheating * condensing.vapour_density * 0.85
         + areas.condensing * condensate
         + areas.subcooling * condensing.liquid_density
-    ) / total
+    ) / areas.total
+    void = void_fraction(outlet, condensing.vapour_density / condensing.liquid_density)
+    line = condensing.liquid_density + void * (condensing.vapour_density - condensing.liquid_density)
     return np.asarray(
         unit.condenser.volume * condenser
         + unit.evaporator.volume * evaporator
-        + circuit.liquid_line_volume * _line_density(condensing, liquid, outlet_quality)
+        + circuit.liquid_line_volume * line
         + circuit.suction_volume * inlet.suction.density
     )
 
 
-def _line_density(condensing: Saturation, liquid: LiquidLine, quality: Array) -> Array:
-    return two_phase_density(quality, quality, condensing.liquid_density, condensing.vapour_density)
-
-
-def _device_flow(
+def _device(
     inlet: Inlet, liquid: LiquidLine, flow: Array, unit: Unit, fluid: Refrigerant, given: Surroundings
-) -> Array:
+) -> tuple[Array, Array]:
     part, sat = unit.expansion, inlet.saturation
     downstream = sat.pressure + np.asarray(unit.evaporator.pressure_drop) * flow**2 / sat.vapour_density
-    area: ArrayLike = part.area * given.valve_factor
+    opening = np.ones(())
     if part.kind == "TXV":
-        area = area * device.valve_opening(part, inlet.exit_superheat)
+        opening = device.valve_opening(part, inlet.exit_superheat)
     else:
         saturation = np.minimum(fluid.bubble_pressure(liquid.temperature), liquid.device_pressure)
         downstream = device.choking_pressure(part, np.maximum(saturation, downstream), downstream)
-    full = device.nozzle_flow(np.asarray(area), liquid.density, liquid.device_pressure - downstream)
-    return full * device.flash_gas_factor(liquid.device_quality)
+    area = np.asarray(part.area * given.valve_factor)
+    full = device.nozzle_flow(area, liquid.density, liquid.device_pressure - downstream)
+    return full * device.flash_gas_factor(liquid.device_quality), opening

@@ -2,8 +2,9 @@
 
 References
 ----------
-Meanings follow the faults of the published tests where there are any (Kim, Payne, Domanski, Hermes 2006, NISTIR 7350:
-leakage, outdoor and indoor airflow, liquid-line restriction, charge); the ranges are common practice, no source.
+Meanings follow the faults of the published tests where there are any (Kim, Payne, Domanski, Hermes 2006,
+NISTIR 7350: leakage, outdoor and indoor airflow, liquid-line restriction, charge); the ranges are common
+practice, no source.
 """
 
 from __future__ import annotations
@@ -22,14 +23,14 @@ class Causes:
     Attributes
     ----------
     condenser_blocked : fraction of the condenser's face without air, [0, 0.95].
-    condenser_dust : relative rise of the condenser's air pressure drop at equal velocity from a dust layer, [0, 10].
-    condenser_airflow_lost : fraction of the condenser's airflow lost, however it was lost, [0, 0.95].
-    condenser_fan_slow : fraction of the condenser fan's speed lost, [0, 0.9].
-    evaporator_dust : as `condenser_dust`, for the indoor coil, [0, 10].
-    evaporator_airflow_lost : fraction of the indoor airflow lost, [0, 0.95].
-    charge_change : relative deviation of the charge, negative under, [-0.6, 0.8].
+    condenser_dust : relative rise of the condenser's air pressure drop at equal velocity from a dust layer,
+    [0, 10]. condenser_airflow_lost : fraction of the condenser's airflow lost, however it was lost, [0,
+    0.95]. condenser_fan_slow : fraction of the condenser fan's speed lost, [0, 0.9]. evaporator_dust : as
+    `condenser_dust`, for the indoor coil, [0, 10]. evaporator_airflow_lost : fraction of the indoor airflow
+    lost, [0, 0.95]. charge_change : relative deviation of the charge, negative under, [-0.6, 0.8].
     noncondensable : partial pressure of non-condensable gas in the condenser at 40 degC [Pa], [0, 2e6].
-    liquid_restriction : pressure drop of a restriction in the liquid line at rated flow, over the rated difference
+    liquid_restriction : pressure drop of a restriction in the liquid line at rated flow, over the rated
+    difference
         between condenser and evaporator [-], [0, 20].
     compressor_leakage : fraction of the compressor's flow that leaks back inside, [0, 0.8].
     valve_overfeed : relative excess of the expansion device's flow area, [0, 5].
@@ -53,7 +54,9 @@ class Causes:
             value = np.asarray(getattr(self, field.name), dtype=float)
             outside = ~((value >= low) & (value <= high))
             if np.any(outside):
-                raise ValueError(f"{field.name} must lie in [{low:g}, {high:g}], got {value[outside].flat[0]:g}")
+                raise ValueError(
+                    f"{field.name} must lie in [{low:g}, {high:g}], got {value[outside].flat[0]:g}"
+                )
 
 
 RANGES = {
@@ -75,7 +78,7 @@ HEALTHY = Causes()
 
 
 class Cause(NamedTuple):
-    """One thing that may be wrong: its `name`, the field of `Causes` it sets, the field's value at severity 1."""
+    """One thing that may be wrong: name, the field of `Causes` it sets, that field's value at severity 1."""
 
     name: str
     field: str

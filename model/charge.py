@@ -1,14 +1,15 @@
 """Refrigerant mass in each part of the circuit: what makes subcooling, low charge and overcharge come out.
 
-Each zone of a coil holds volume in proportion to its area. Two-phase zones hold a mixture by Zivi's void fraction,
-averaged over a quality that changes linearly along the zone; single-phase zones their own density. Liquid line and
-condenser hold most of the charge, the suction side little. Oil and what is dissolved in it are part of the fitted total.
+Each zone of a coil holds volume in proportion to its area. Two-phase zones hold a mixture by Zivi's void
+fraction, averaged over a quality that changes linearly along the zone; single-phase zones their own density.
+Liquid line and condenser hold most of the charge, the suction side little. Oil and what is dissolved in it
+are part of the fitted total.
 
 References
 ----------
-Zivi, Estimation of steady-state steam void-fraction by means of the principle of minimum entropy production, Journal of
-Heat Transfer 86, 1964 (slip = density ratio to the power 1/3; from memory). Hughmark, Holdup in gas-liquid flow, Chemical
-Engineering Progress 58, 1962 (holdup depends on mass flux; from memory).
+Zivi, Estimation of steady-state steam void-fraction by means of the principle of minimum entropy production,
+Journal of Heat Transfer 86, 1964 (slip = density ratio to the power 1/3; from memory). Hughmark, Holdup in
+gas-liquid flow, Chemical Engineering Progress 58, 1962 (holdup depends on mass flux; from memory).
 """
 
 from __future__ import annotations
@@ -19,10 +20,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
+Number = float | Array
 
 HOLDUP_EXPONENT = 0.3
-"""Power with which the slip between vapour and liquid grows as the flow falls [-]: the trend of Hughmark's holdup, whose
-parameter goes with the mass flux to the power 0.3 to 0.4; Zivi has no such dependence."""
+"""Power with which the slip between vapour and liquid grows as the flow falls [-]: the trend of Hughmark's
+holdup, whose parameter goes with the mass flux to the power 0.3 to 0.4; Zivi has no such dependence."""
 
 
 @dataclass(frozen=True)
@@ -38,17 +40,23 @@ class Circuit:
     liquid_line_drop : float or array
         Coefficient k of the drop from condenser exit to expansion device, k m^2 / liquid density [1/m4].
     suction_drop : float or array
-        Coefficient k of the drop from evaporator exit to suction port, k density V^2 with the volume flow V [1/m4].
+        Coefficient k of the drop from evaporator exit to suction port, k density V^2 with the volume flow V
+        [1/m4].
     suction_line_ntu : float or array
         Number of transfer units of the suction line against outdoor air [-].
     """
 
-    charge: ArrayLike
-    liquid_line_volume: ArrayLike
-    suction_volume: ArrayLike
-    liquid_line_drop: ArrayLike
-    suction_drop: ArrayLike
-    suction_line_ntu: ArrayLike
+    charge: Number
+    liquid_line_volume: Number
+    suction_volume: Number
+    liquid_line_drop: Number
+    suction_drop: Number
+    suction_line_ntu: Number
+
+
+def void_fraction(quality: Array, density_ratio: Array) -> Array:
+    """Share of the volume that is vapour [-] at a quality in [0, 1] [-] and a density ratio [-] (Zivi)."""
+    return np.asarray(quality / (quality + np.cbrt(density_ratio) ** 2 * (1.0 - quality)))
 
 
 def mean_void_fraction(
@@ -56,10 +64,11 @@ def mean_void_fraction(
 ) -> Array:
     """Mean share of the volume that is vapour [-] between two qualities [-], vapour over liquid density [-].
 
-    Qualities are held in [0, 1]; equal ones give the local void fraction. `flow_ratio` is the flow over rated [-]: less
-    flow drags less liquid along, so more of it stays.
+    Qualities are held in [0, 1]; equal ones give the local void fraction. `flow_ratio` is the flow over rated
+    [-]: less flow drags less liquid along, so more of it stays.
     """
-    # Zivi: void = x / (x + c (1 - x)) with c = (vapour density / liquid density)^(2/3); its integral is elementary.
+    # Zivi: void = x / (x + c (1 - x)) with c = (vapour density / liquid density)^(2/3); its integral is
+    # elementary.
     slip = np.minimum(np.cbrt(density_ratio) ** 2 * np.asarray(flow_ratio) ** -HOLDUP_EXPONENT, 0.98)
     low = np.clip(np.minimum(inlet_quality, outlet_quality), 0.0, 1.0)
     high = np.clip(np.maximum(inlet_quality, outlet_quality), 0.0, 1.0)
@@ -70,7 +79,11 @@ def mean_void_fraction(
 
 
 def two_phase_density(
-    inlet_quality: Array, outlet_quality: Array, liquid_density: Array, vapour_density: Array, flow_ratio: ArrayLike = 1.0
+    inlet_quality: Array,
+    outlet_quality: Array,
+    liquid_density: Array,
+    vapour_density: Array,
+    flow_ratio: ArrayLike = 1.0,
 ) -> Array:
     """Mean density of a two-phase zone [kg/m3] between two qualities [-] at a flow over rated [-]."""
     void = mean_void_fraction(inlet_quality, outlet_quality, vapour_density / liquid_density, flow_ratio)

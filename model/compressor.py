@@ -3,19 +3,21 @@
 Three physical statements carry the model:
 
 * the volume drawn in falls with the pressure ratio (leakage and re-expansion);
-* a machine with a built-in volume ratio compresses to its own internal pressure, and pays for the difference to the
-  discharge pressure at constant volume, so its efficiency peaks where the two agree. A reciprocating machine has valves
-  and no built-in ratio; a generic peak stands for its valve losses;
+* a machine with a built-in volume ratio compresses to its own internal pressure, and pays for the difference
+  to the discharge pressure at constant volume, so its efficiency peaks where the two agree. A reciprocating
+  machine has valves and no built-in ratio; a generic peak stands for its valve losses;
 * part of the power is constant (friction, oil pump), and a roughly constant heat leaves through the shell.
 
-Or, where the maker's ten-coefficient map is given, flow and power come from it (AHRI 540), corrected for suction density.
+Or, where the maker's ten-coefficient map is given, flow and power come from it (AHRI 540), corrected for
+suction density.
 
 References
 ----------
 Winandy, Saavedra, Lebrun, Experimental analysis and simplified modelling of a hermetic scroll refrigeration
-compressor, Applied Thermal Engineering 22, 2002 (built-in ratio with under- and over-compression; form from memory).
-AHRI 540, Performance rating of positive displacement refrigerant compressors (polynomial form; from memory).
-Dabiri and Rice, ASHRAE Transactions 87(2), 1981 (suction density correction of the map; from memory).
+compressor, Applied Thermal Engineering 22, 2002 (built-in ratio with under- and over-compression; form from
+memory). AHRI 540, Performance rating of positive displacement refrigerant compressors (polynomial form; from
+memory). Dabiri and Rice, ASHRAE Transactions 87(2), 1981 (suction density correction of the map; from
+memory).
 """
 
 from __future__ import annotations
@@ -27,13 +29,15 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
+Number = float | Array
 
 GAS_EXPONENT = 1.12
-"""Isentropic exponent of refrigerant vapour in the built-in ratio's share of the work [-]: 1.05 to 1.25 for the known
-refrigerants; it only shapes the relative penalty of over- and under-compression."""
+"""Isentropic exponent of refrigerant vapour in the built-in ratio's share of the work [-]: 1.05 to 1.25 for
+the known refrigerants; it only shapes the relative penalty of over- and under-compression."""
 
 MAP_FLOW_SHARE = 0.75
-"""Share of a suction density change that reaches the map's mass flow [-] (Dabiri and Rice 1981, from memory)."""
+"""Share of a suction density change that reaches the map's mass flow [-] (Dabiri and Rice 1981, from
+memory)."""
 
 
 @dataclass(frozen=True)
@@ -43,8 +47,8 @@ class CompressorMap:
     Attributes
     ----------
     flow_coefficients, power_coefficients : array of 10
-        Polynomial in saturated suction S and discharge D temperature [degC]: 1, S, D, S2, SD, D2, S3, DS2, SD2, D3;
-        mass flow in [kg/s], power in [W].
+        Polynomial in saturated suction S and discharge D temperature [degC]: 1, S, D, S2, SD, D2, S3, DS2,
+        SD2, D3; mass flow in [kg/s], power in [W].
     superheat : float
         Suction superheat at which the map was rated [K].
     """
@@ -84,19 +88,19 @@ class Compressor:
         Factors on flow and on power [-].
     """
 
-    displacement: ArrayLike
-    leakage_slope: ArrayLike
-    efficiency: ArrayLike
-    built_in_ratio: ArrayLike
-    constant_power: ArrayLike
-    shell_loss: ArrayLike
+    displacement: Number
+    leakage_slope: Number
+    efficiency: Number
+    built_in_ratio: Number
+    constant_power: Number
+    shell_loss: Number
     rating_map: CompressorMap | None = None
-    displacement_scale: ArrayLike = field(default=1.0)
-    power_scale: ArrayLike = field(default=1.0)
+    displacement_scale: Number = field(default=1.0)
+    power_scale: Number = field(default=1.0)
 
 
 class Suction(NamedTuple):
-    """State at the compressor's suction port; arrays of one shape. Temperatures [K], pressure [Pa], SI throughout."""
+    """State at the compressor's suction port, in SI, temperatures in K; arrays of one shape."""
 
     pressure: Array
     density: Array
@@ -112,14 +116,17 @@ def volumetric_flow(compressor: Compressor, pressure_ratio: Array, speed: ArrayL
     """
     filling = 1.0 - np.asarray(compressor.leakage_slope) * (pressure_ratio - 1.0)
     filling = np.maximum(filling, 0.2 * np.exp(np.minimum(filling / 0.2 - 1.0, 0.0)))
-    return np.asarray(compressor.displacement_scale * np.asarray(compressor.displacement) * speed * filling)
+    swept = np.asarray(
+        compressor.displacement_scale * np.asarray(compressor.displacement) * np.asarray(speed)
+    )
+    return np.asarray(swept * filling)
 
 
 def compression_penalty(pressure_ratio: Array, built_in_ratio: ArrayLike) -> Array:
     """Work of a machine with a built-in pressure ratio over isentropic work [-], 1 at the built-in ratio.
 
-    Ideal gas: compression to the built-in ratio, then constant-volume filling against the line pressure. Close to
-    pressure ratio 1 the isentropic work vanishes; the ratio is held above 1.15 there.
+    Ideal gas: compression to the built-in ratio, then constant-volume filling against the line pressure.
+    Close to pressure ratio 1 the isentropic work vanishes; the ratio is held above 1.15 there.
     """
     ratio = np.maximum(pressure_ratio, 1.15)
     built_in = np.asarray(built_in_ratio)
@@ -175,16 +182,20 @@ def compression_power(
 ) -> Array:
     """Electrical power [W] to lift `flow` [kg/s] by the isentropic enthalpy rise [J/kg]."""
     work = flow * isentropic_rise * compression_penalty(pressure_ratio, compressor.built_in_ratio)
-    constant = np.asarray(compressor.constant_power) * speed
+    constant = np.asarray(compressor.constant_power) * np.asarray(speed)
     return np.asarray((work / compressor.efficiency + constant) * compressor.power_scale)
+
+
+def shell_heat(compressor: Compressor, power: Array, speed: ArrayLike = 1.0) -> Array:
+    """Heat that leaves through the shell [W], at a speed over full speed [-].
+
+    Never more than half of the power, so that a nearly unloaded machine stays meaningful.
+    """
+    return np.asarray(np.minimum(np.asarray(compressor.shell_loss) * np.asarray(speed), 0.5 * power))
 
 
 def discharge_enthalpy(
     compressor: Compressor, suction_enthalpy: Array, flow: Array, power: Array, speed: ArrayLike = 1.0
 ) -> Array:
-    """Enthalpy of the discharged gas [J/kg]: what the power adds less what the shell gives away.
-
-    The shell never gives away more than half of the power, so that a nearly unloaded machine stays meaningful.
-    """
-    loss = np.minimum(np.asarray(compressor.shell_loss) * speed, 0.5 * power)
-    return np.asarray(suction_enthalpy + (power - loss) / flow)
+    """Enthalpy of the discharged gas [J/kg]: what the power adds less what the shell gives away."""
+    return np.asarray(suction_enthalpy + (power - shell_heat(compressor, power, speed)) / flow)

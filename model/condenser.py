@@ -1,20 +1,21 @@
 """Air-cooled condenser in three zones whose areas add up to the coil.
 
-Gas is cooled to the dew line, condensed, and the liquid subcooled. In each zone the air crosses refrigerant that is mixed
-across the tube, so the refrigerant's temperature above the entering air decays exponentially along the zone and the area
-the zone needs is known in closed form (crossflow, refrigerant mixed, air unmixed). The condenser is in balance when the
-three areas add to one.
+Gas is cooled to the dew line, condensed, and the liquid subcooled. In each zone the air crosses refrigerant
+that is mixed across the tube, so the refrigerant's temperature above the entering air decays exponentially
+along the zone and the area the zone needs is known in closed form (crossflow, refrigerant mixed, air
+unmixed). The condenser is in balance when the three areas add to one.
 
-A blocked face takes its area out of service and drives the rest faster; a dust layer insulates; both also act on the
-airflow through the fan (`model.fans`).
+A blocked face takes its area out of service and drives the rest faster; a dust layer insulates; both also act
+on the airflow through the fan (`model.fans`).
 
 References
 ----------
-Incropera, DeWitt, Fundamentals of Heat and Mass Transfer, effectiveness-NTU relations, crossflow with one fluid mixed
-(from memory). Shah, A general correlation for heat transfer during film condensation inside pipes, International Journal
-of Heat and Mass Transfer 22, 1979 (from memory). Air-side conductance as a power 0.5 to 0.65 of face velocity: common practice, no source. Conductance lost
-to a dust layer against its pressure drop: Pak, Groll, Braun 2005 (28-31 % more pressure drop with 7-12 % less heat
-transfer on single-row coils, 22-37 % with 4-5 % on double-row coils; abstract).
+Incropera, DeWitt, Fundamentals of Heat and Mass Transfer, effectiveness-NTU relations, crossflow with one
+fluid mixed (from memory). Shah, A general correlation for heat transfer during film condensation inside
+pipes, International Journal of Heat and Mass Transfer 22, 1979 (from memory). Air-side conductance as a power
+0.5 to 0.65 of face velocity: common practice, no source. Conductance lost to a dust layer against its
+pressure drop: Pak, Groll, Braun 2005 (28-31 % more pressure drop with 7-12 % less heat transfer on single-row
+coils, 22-37 % with 4-5 % on double-row coils; abstract).
 """
 
 from __future__ import annotations
@@ -26,13 +27,19 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
+Number = float | Array
 
 DUST_INSULATION = 0.3
-"""Rise of the air-side thermal resistance with each unit of relative pressure-drop rise [-], of the order of Pak, Groll,
-Braun 2005: 30 % more pressure drop goes with some 8 % less air-side conductance."""
+"""Rise of the air-side thermal resistance with each unit of relative pressure-drop rise [-], of the order of
+Pak, Groll, Braun 2005: 30 % more pressure drop goes with some 8 % less air-side conductance."""
 
 REFRIGERANT_EXPONENT = 0.8
-"""Power of mass flow in the refrigerant-side conductance of single-phase zones [-] (Dittus-Boelter; from memory)."""
+"""Power of mass flow in the refrigerant-side conductance of single-phase zones [-] (Dittus-Boelter; from
+memory)."""
+
+BLANKETING = 3.0
+"""Rise of the condensing film's resistance with the share of non-condensable gas in the pressure [-]: see
+`blanketing`."""
 
 PRESSURE_EXPONENT = 0.38
 """Power with which the condensing conductance falls with reduced pressure [-] (Shah 1979; from memory)."""
@@ -61,21 +68,22 @@ class Condenser:
         Condensing pressure of `condensing_conductance` [Pa].
     """
 
-    air_conductance: ArrayLike
-    air_exponent: ArrayLike
-    vapour_conductance: ArrayLike
-    condensing_conductance: ArrayLike
-    liquid_conductance: ArrayLike
-    rated_flow: ArrayLike
-    volume: ArrayLike
-    pressure_drop: ArrayLike
-    rated_pressure: ArrayLike
+    air_conductance: Number
+    air_exponent: Number
+    vapour_conductance: Number
+    condensing_conductance: Number
+    liquid_conductance: Number
+    rated_flow: Number
+    volume: Number
+    pressure_drop: Number
+    rated_pressure: Number
 
 
 class AirStream(NamedTuple):
     """Air entering a condenser, and the part of the coil that it still reaches; arrays of one shape.
 
-    heat_capacity_rate [W/K], temperature [K], conductance (air side, of the open face) [W/K], open_face (fraction) [-].
+    heat_capacity_rate [W/K], temperature [K], conductance (air side, of the open face) [W/K], open_face
+    (fraction) [-].
     """
 
     heat_capacity_rate: Array
@@ -118,6 +126,21 @@ def air_side_conductance(
     return np.asarray(clean / (1.0 + DUST_INSULATION * np.asarray(dust)))
 
 
+def partial_pressure(noncondensable: ArrayLike, temperature: Array) -> Array:
+    """Pressure of non-condensable gas [Pa] at a condensing temperature [K], from that at 40 degC [Pa]."""
+    return np.asarray(noncondensable) * (temperature / 313.15)
+
+
+def blanketing(fraction: ArrayLike) -> Array:
+    """Condensing conductance with other gas over that without [-], by the gas's share of the pressure [-].
+
+    The gas gathers at the film and the refrigerant must diffuse through it. In moving vapour a tenth of gas
+    costs about a quarter of the conductance; the order of magnitude is common practice, no source (stagnant
+    gas costs far more).
+    """
+    return np.asarray(1.0 / (1.0 + BLANKETING * np.asarray(fraction)))
+
+
 def effectiveness(first: Array, second: Array, heat_capacity_rate: Array) -> Array:
     """Effectiveness of air crossing a surface through two conductances in series [-], each [W/K]."""
     return np.asarray(-np.expm1(-first * second / ((first + second) * heat_capacity_rate)))
@@ -136,10 +159,14 @@ def zone_conductance(condenser: Condenser, zone: ArrayLike, flow: Array, air: Ai
     return np.asarray(np.asarray(zone) * air.open_face * ratio**REFRIGERANT_EXPONENT)
 
 
-def desuperheating_area(condenser: Condenser, air: AirStream, flow: Array, heat: Array, ends: tuple[Array, Array]) -> Array:
+def desuperheating_area(
+    condenser: Condenser, air: AirStream, flow: Array, heat: Array, ends: tuple[Array, Array]
+) -> Array:
     """Area that cools the gas [-]: heat [W], temperatures of the gas at its two ends [K]."""
     share = effectiveness(
-        air.conductance, zone_conductance(condenser, condenser.vapour_conductance, flow, air), air.heat_capacity_rate
+        air.conductance,
+        zone_conductance(condenser, condenser.vapour_conductance, flow, air),
+        air.heat_capacity_rate,
     )
     mean = log_mean(ends[0] - air.temperature, ends[1] - air.temperature)
     return np.asarray(heat / (air.heat_capacity_rate * share * mean))
@@ -151,19 +178,21 @@ def condensing_conductance(condenser: Condenser, air: AirStream, flow: Array, pr
     Grows with the flow like the liquid's alone and falls with the reduced pressure (Shah 1979).
     """
     hot = (pressure / np.asarray(condenser.rated_pressure)) ** -PRESSURE_EXPONENT
-    return zone_conductance(condenser, condenser.condensing_conductance, flow, air) * hot
+    return np.asarray(zone_conductance(condenser, condenser.condensing_conductance, flow, air) * hot)
 
 
 def condensing_area(
     condenser: Condenser, air: AirStream, heat: Array, conductance: Array, ends: tuple[Array, Array]
 ) -> Array:
-    """Area that condenses [-]: heat [W], refrigerant-side conductance [W/K], dew and bubble temperature [K]."""
+    """Area that condenses [-]: heat [W], refrigerant's conductance [W/K], dew and bubble temperature [K]."""
     share = effectiveness(air.conductance, conductance, air.heat_capacity_rate)
     mean = log_mean(ends[0] - air.temperature, ends[1] - air.temperature)
     return np.asarray(heat / (air.heat_capacity_rate * share * mean))
 
 
-def subcooling_area(condenser: Condenser, air: AirStream, flow: Array, heat_capacity: Array, decay: Array) -> Array:
+def subcooling_area(
+    condenser: Condenser, air: AirStream, flow: Array, heat_capacity: Array, decay: Array
+) -> Array:
     """Area that subcools the liquid [-].
 
     Parameters
@@ -177,7 +206,9 @@ def subcooling_area(condenser: Condenser, air: AirStream, flow: Array, heat_capa
         ln of bubble over exit temperature, each above the entering air [-]; 0 where nothing is subcooled.
     """
     share = effectiveness(
-        air.conductance, zone_conductance(condenser, condenser.liquid_conductance, flow, air), air.heat_capacity_rate
+        air.conductance,
+        zone_conductance(condenser, condenser.liquid_conductance, flow, air),
+        air.heat_capacity_rate,
     )
     return np.asarray(flow * heat_capacity * decay / (air.heat_capacity_rate * share))
 
@@ -185,9 +216,10 @@ def subcooling_area(condenser: Condenser, air: AirStream, flow: Array, heat_capa
 class Refrigerant(NamedTuple):
     """Refrigerant on its way through the coil; arrays of one shape.
 
-    flow [kg/s]; pressure [Pa]; gas_temperature, dew_temperature, bubble_temperature [K]; gas_enthalpy, dew_enthalpy, bubble_enthalpy,
-    exit_enthalpy [J/kg]; liquid_heat_capacity [J/(kg K)]; subcooling_decay: ln of bubble over exit temperature, each
-    above the entering air [-], negative where the exit is not fully condensed.
+    flow [kg/s]; pressure [Pa]; gas_temperature, dew_temperature, bubble_temperature [K]; gas_enthalpy,
+    dew_enthalpy, bubble_enthalpy, exit_enthalpy [J/kg]; liquid_heat_capacity [J/(kg K)]; subcooling_decay: ln
+    of bubble over exit temperature, each above the entering air [-], negative where the exit is not fully
+    condensed.
     """
 
     flow: Array
@@ -210,11 +242,19 @@ def zone_areas(condenser: Condenser, air: AirStream, ref: Refrigerant) -> ZoneAr
     """
     gas_heat = ref.flow * np.maximum(ref.gas_enthalpy - ref.dew_enthalpy, 0.0)
     gas = desuperheating_area(
-        condenser, air, ref.flow, gas_heat, (np.maximum(ref.gas_temperature, ref.dew_temperature), ref.dew_temperature)
+        condenser,
+        air,
+        ref.flow,
+        gas_heat,
+        (np.maximum(ref.gas_temperature, ref.dew_temperature), ref.dew_temperature),
     )
     start = np.minimum(ref.gas_enthalpy, ref.dew_enthalpy)
     heat = ref.flow * (start - np.maximum(ref.exit_enthalpy, ref.bubble_enthalpy))
     conductance = condensing_conductance(condenser, air, ref.flow, ref.pressure)
-    condensing = condensing_area(condenser, air, heat, conductance, (ref.dew_temperature, ref.bubble_temperature))
+    condensing = condensing_area(
+        condenser, air, heat, conductance, (ref.dew_temperature, ref.bubble_temperature)
+    )
     decay = np.maximum(ref.subcooling_decay, 0.0)
-    return ZoneAreas(gas, condensing, subcooling_area(condenser, air, ref.flow, ref.liquid_heat_capacity, decay))
+    return ZoneAreas(
+        gas, condensing, subcooling_area(condenser, air, ref.flow, ref.liquid_heat_capacity, decay)
+    )

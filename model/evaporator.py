@@ -1,14 +1,15 @@
 """Direct-expansion cooling coil, dry or wet, in two zones: boiling and superheating.
 
-The air side of the boiling zone works through one effective surface temperature: a share of the air, the bypass factor
-exp(-NTU), leaves untouched, the rest leaves saturated at the surface (or at the surface temperature, where that is above
-the dew point and the coil is dry). The refrigerant side is a conductance from that surface to the mean boiling
-temperature. The superheating zone sees its share of the air and cools it without condensing.
+The air side of the boiling zone works through one effective surface temperature: a share of the air, the
+bypass factor exp(-NTU), leaves untouched, the rest leaves saturated at the surface (or at the surface
+temperature, where that is above the dew point and the coil is dry). The refrigerant side is a conductance
+from that surface to the mean boiling temperature. The superheating zone sees its share of the air and cools
+it without condensing.
 
 References
 ----------
-Kuehn, Ramsey, Threlkeld, Thermal Environmental Engineering, 3rd ed. 1998 (bypass factor, effective surface temperature;
-form from memory). Air-side conductance as a power of face velocity: common practice, no source.
+Kuehn, Ramsey, Threlkeld, Thermal Environmental Engineering, 3rd ed. 1998 (bypass factor, effective surface
+temperature; form from memory). Air-side conductance as a power of face velocity: common practice, no source.
 """
 
 from __future__ import annotations
@@ -23,17 +24,18 @@ from model.condenser import DUST_INSULATION, REFRIGERANT_EXPONENT, effectiveness
 from model.moist_air import saturation_enthalpy_and_slope
 
 Array = NDArray[np.float64]
+Number = float | Array
 
 SURFACE_STEPS = 4
 """Newton steps for the wet surface temperature: the error squares in each, 4 leave under 1e-9 K."""
 
 SMALLEST_BOILING_AREA = 0.02
-"""A starved coil keeps at least about this share of its face for boiling [-]."""
+"""Share of the face below which the boiling zone of a starved coil fades out exponentially [-]."""
 
 
 WETTING_SPAN = 0.08
-"""Depth below the dew point, over the span from refrigerant to air, that wets most of a coil [-]; no source: it only
-joins the dry and the wet coil smoothly."""
+"""Depth below the dew point, over the span from refrigerant to air, that wets most of a coil [-]; no source:
+it only joins the dry and the wet coil smoothly."""
 
 
 @dataclass(frozen=True)
@@ -60,15 +62,15 @@ class Evaporator:
         Air-side conductance of the dry coil over that of the wet one [-].
     """
 
-    air_conductance: ArrayLike
-    air_exponent: ArrayLike
-    boiling_conductance: ArrayLike
-    vapour_conductance: ArrayLike
-    rated_flow: ArrayLike
-    rated_airflow: ArrayLike
-    volume: ArrayLike
-    pressure_drop: ArrayLike
-    dry_ratio: ArrayLike = 0.85
+    air_conductance: Number
+    air_exponent: Number
+    boiling_conductance: Number
+    vapour_conductance: Number
+    rated_flow: Number
+    rated_airflow: Number
+    volume: Number
+    pressure_drop: Number
+    dry_ratio: Number = 0.85
 
 
 class MoistStream(NamedTuple):
@@ -89,7 +91,7 @@ class MoistStream(NamedTuple):
 
 
 class BoilingZone(NamedTuple):
-    """Boiling zone of a coil, were the whole face boiling: heat [W], surface [K], wet (bool), bypass factor [-]."""
+    """Boiling zone, were the whole face boiling: heat [W], surface [K], wet (bool), bypass factor [-]."""
 
     heat: Array
     surface_temperature: Array
@@ -98,7 +100,7 @@ class BoilingZone(NamedTuple):
 
 
 def air_side_conductance(evaporator: Evaporator, airflow: Array, dust: ArrayLike = 0.0) -> Array:
-    """Air-side conductance [W/K] at a dry-air flow [kg/s] with a dust layer (relative pressure-drop rise, 0 or more)."""
+    """Air-side conductance [W/K] at a dry-air flow [kg/s] under dust (relative rise of pressure drop)."""
     ratio = airflow / np.asarray(evaporator.rated_airflow)
     clean = evaporator.air_conductance * ratio ** np.asarray(evaporator.air_exponent)
     return np.asarray(clean / (1.0 + DUST_INSULATION * np.asarray(dust)))
@@ -107,8 +109,9 @@ def air_side_conductance(evaporator: Evaporator, airflow: Array, dust: ArrayLike
 def wetted_conductance(evaporator: Evaporator, air: MoistStream, boiling_temperature: Array) -> Array:
     """Air-side conductance [W/K] by how much of the surface is wet.
 
-    The share grows from none, where the refrigerant is no colder than the dew point, to nearly all of it where a quarter
-    of the way from refrigerant to air is below the dew point: continuous, because tubes get wet before fin tips.
+    The share grows from none, where the refrigerant is no colder than the dew point, to nearly all of it
+    where a quarter of the way from refrigerant to air is below the dew point: continuous, because tubes get
+    wet before fin tips.
     """
     span = np.maximum(air.temperature - boiling_temperature, 1.0)
     below_dew = np.maximum(air.dew_point - boiling_temperature, 0.0) / span
@@ -117,7 +120,7 @@ def wetted_conductance(evaporator: Evaporator, air: MoistStream, boiling_tempera
 
 
 def bypass_factor(ntu_air: ArrayLike) -> Array:
-    """Share of the air that leaves a coil as if it had not touched it [-], by its number of transfer units [-]."""
+    """Share of the air that leaves a coil as if untouched [-], by its number of transfer units [-]."""
     return np.asarray(np.exp(-np.asarray(ntu_air)))
 
 
@@ -130,8 +133,8 @@ def boiling_conductance(evaporator: Evaporator, flow: Array) -> Array:
 def boiling_zone(air: MoistStream, conductance: Array, boiling_temperature: Array) -> BoilingZone:
     """Heat and surface temperature of a coil that boils at a mean temperature [K] behind a conductance [W/K].
 
-    Dry where the surface stays above the dew point; wet otherwise, by Newton on a surface balance that is monotone and
-    concave, so that the steps cannot cycle.
+    Dry where the surface stays above the dew point; wet otherwise, by Newton on a surface balance that is
+    monotone and concave, so that the steps cannot cycle.
     """
     bypass = bypass_factor(air.conductance / (air.flow * air.heat_capacity))
     touched = air.flow * (1.0 - bypass)
@@ -153,18 +156,25 @@ def _wet_surface(air: MoistStream, touched: Array, conductance: Array, boiling: 
     return np.asarray(surface)
 
 
-def superheating_area(evaporator: Evaporator, air: MoistStream, flow: Array, heat_capacity: Array, decay: Array) -> Array:
+def superheating_area(
+    evaporator: Evaporator, air: MoistStream, flow: Array, heat_capacity: Array, decay: Array
+) -> Array:
     """Share of the face that superheats the vapour [-].
 
-    `decay` is ln of (air less dew) over (air less exit temperature) [-], 0 where nothing is superheated; `heat_capacity`
-    the vapour's [J/(kg K)], `flow` the refrigerant's [kg/s].
+    `decay` is ln of (air less dew) over (air less exit temperature) [-], 0 where nothing is superheated;
+    `heat_capacity` the vapour's [J/(kg K)], `flow` the refrigerant's [kg/s].
     """
-    conductance = evaporator.vapour_conductance * (flow / np.asarray(evaporator.rated_flow)) ** REFRIGERANT_EXPONENT
+    conductance = (
+        evaporator.vapour_conductance * (flow / np.asarray(evaporator.rated_flow)) ** REFRIGERANT_EXPONENT
+    )
     rate = air.flow * air.heat_capacity
-    return np.asarray(flow * heat_capacity * decay / (rate * effectiveness(air.conductance, conductance, rate)))
+    return np.asarray(
+        flow * heat_capacity * decay / (rate * effectiveness(air.conductance, conductance, rate))
+    )
 
 
 def boiling_area(superheating: Array) -> Array:
-    """Share of the face left for boiling [-], rounded off at a small positive share for a starved coil."""
-    left = 1.0 - superheating - SMALLEST_BOILING_AREA
-    return np.asarray(SMALLEST_BOILING_AREA + 0.5 * (left + np.sqrt(left * left + 0.02**2)))
+    """Share of the face left for boiling [-]: what does not superheat, fading out in a starved coil."""
+    left = 1.0 - np.asarray(superheating)
+    starved = SMALLEST_BOILING_AREA * np.exp(np.minimum(left / SMALLEST_BOILING_AREA - 1.0, 0.0))
+    return np.maximum(left, starved)

@@ -1,20 +1,21 @@
 """Expansion device: the flow a thermostatic valve or a fixed orifice passes.
 
-Both are a nozzle, flow = area * sqrt(2 * density * pressure difference). They differ in what sets the area and in what
-limits the flow:
+Both are a nozzle, flow = area * sqrt(2 * density * pressure difference). They differ in what sets the area
+and in what limits the flow:
 
-* the *thermostatic valve* opens with the superheat at its bulb above the static superheat of its spring, and levels off
-  towards fully open, half above its rated opening: then it is starved and superheat rises freely;
-* the *fixed orifice* has its area, and flow through it is nearly choked: the pressure it feels downstream is close to
-  the saturation pressure of the liquid, so subcooling, not suction pressure, sets the flow.
+* the *thermostatic valve* opens with the superheat at its bulb above the static superheat of its spring, and
+  levels off towards fully open, half above its rated opening: then it is starved and superheat rises freely;
+* the *fixed orifice* has its area, and flow through it is nearly choked: the pressure it feels downstream is
+  close to the saturation pressure of the liquid, so subcooling, not suction pressure, sets the flow.
 
 Flash gas at the inlet thins the mixture and cuts the flow of both.
 
 References
 ----------
-Aaron and Domanski, Experimentation, analysis, and correlation of R-22 flow through short tube restrictors, ASHRAE
-Transactions 96(1), 1990 (choking near the liquid's saturation pressure, subcooling dependence; form from memory).
-Static superheat of 3 to 5 K and a reserve of 20 to 50 % over rated flow: common practice, no source.
+Aaron and Domanski, Experimentation, analysis, and correlation of R-22 flow through short tube restrictors,
+ASHRAE Transactions 96(1), 1990 (choking near the liquid's saturation pressure, subcooling dependence; form
+from memory). Static superheat of 3 to 5 K and a reserve of 20 to 50 % over rated flow: common practice, no
+source.
 """
 
 from __future__ import annotations
@@ -23,15 +24,25 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Number = float | Array
 
 ExpansionKind = Literal["TXV", "fixed orifice"]
 
 FLASH_GAS_PENALTY = 9.0
-"""Fall of the flow with inlet quality [-]: Aaron and Domanski 1990 found 12.6 for short tubes (from memory), a valve's seat
-is shorter; homogeneous density alone would give about 4."""
+"""Fall of the flow with inlet quality [-]: Aaron and Domanski 1990 found 12.6 for short tubes (from memory),
+a valve's seat is shorter; homogeneous density alone would give about 4."""
+
+CLOSING_SPAN = 0.5
+"""Superheat over which a valve's closing point is rounded [K]: a valve has no corner there."""
+NEARLY_OPEN = 0.9
+"""Share of the reserve up to which a valve's superheat says how far it is open [-]."""
+
+SMOOTHING_QUALITY = 0.004
+"""Quality over which the onset of flash gas is rounded off [-], worth 0.4 K of subcooling: bubbles neither
+appear nor collapse all at once."""
 
 SMOOTHING_PRESSURE = 2.0e4
 """Width over which a vanishing pressure difference is rounded off [Pa]; far below any working difference."""
@@ -45,7 +56,8 @@ class Expansion:
     ----------
     kind : "TXV" or "fixed orifice"
     area : float or array
-        Effective flow area, discharge coefficient included [m2]: of the orifice, or of the valve at rated opening.
+        Effective flow area, discharge coefficient included [m2]: of the orifice, or of the valve at rated
+        opening.
     static_superheat : float or array
         Superheat at which the valve starts to open [K].
     opening_superheat : float or array
@@ -53,30 +65,45 @@ class Expansion:
     reserve : float or array
         Fully open over rated opening [-], above 1.
     choking : float or array
-        Share of the way from evaporator pressure to the liquid's saturation pressure that a choked orifice feels
-        downstream [-].
+        Share of the way from evaporator pressure to the liquid's saturation pressure that a choked orifice
+        feels downstream [-].
     """
 
     kind: ExpansionKind
-    area: ArrayLike
-    static_superheat: ArrayLike = 5.0
-    opening_superheat: ArrayLike = 3.0
-    reserve: ArrayLike = 1.5
-    choking: ArrayLike = 0.85
+    area: Number
+    static_superheat: Number = 5.0
+    opening_superheat: Number = 3.0
+    reserve: Number = 1.5
+    choking: Number = 0.85
 
 
 def valve_opening(expansion: Expansion, superheat: Array) -> Array:
-    """Opening over rated opening [-] at a bulb superheat [K], between a hundredth and the reserve; smooth.
+    """Opening over rated opening [-] at a bulb superheat [K], between 0 and the reserve; smooth.
 
     The curve is exponential towards the reserve, through 1 at the rated superheat.
     """
-    reserve = np.asarray(expansion.reserve)
-    rise = np.asarray(expansion.opening_superheat)
-    stiffness = -np.log1p(-1.0 / reserve) / rise
-    # Rounded at the closing point over half a kelvin: a valve has no corner there and Newton dislikes one.
     above = superheat - np.asarray(expansion.static_superheat)
-    above = 0.5 * (above + np.sqrt(above * above + 0.25))
-    return np.asarray(np.maximum(reserve * -np.expm1(-stiffness * above), 0.01))
+    rounded = 0.5 * (above + np.sqrt(above * above + CLOSING_SPAN**2))
+    return np.asarray(expansion.reserve * -np.expm1(-_stiffness(expansion) * rounded))
+
+
+def superheat_for_opening(expansion: Expansion, opening: Array) -> Array:
+    """Superheat over static [K] that opens a valve so far [-]; inverse of `valve_opening`.
+
+    No superheat opens a valve beyond its reserve: from `NEARLY_OPEN` of it on the curve goes on in a straight
+    line, so that a solver sees by how much a starved valve falls short.
+    """
+    share = np.asarray(opening / expansion.reserve)
+    regular = np.minimum(share, NEARLY_OPEN)
+    rounded = -np.log1p(-regular) / _stiffness(expansion)
+    above = rounded - 0.25 * CLOSING_SPAN**2 / rounded
+    return np.asarray(above + (share - regular) / ((1.0 - NEARLY_OPEN) * _stiffness(expansion)))
+
+
+def _stiffness(expansion: Expansion) -> Array:
+    return np.asarray(
+        -np.log1p(-1.0 / np.asarray(expansion.reserve)) / np.asarray(expansion.opening_superheat)
+    )
 
 
 def flash_gas_factor(quality: Array) -> Array:
@@ -84,11 +111,12 @@ def flash_gas_factor(quality: Array) -> Array:
 
     A mixture flashes on in the throat and chokes earlier than its mean density alone would say.
     """
-    return np.asarray(1.0 / (1.0 + FLASH_GAS_PENALTY * np.maximum(quality, 0.0)))
+    flash = 0.5 * (quality + np.sqrt(quality * quality + SMOOTHING_QUALITY**2))
+    return np.asarray(1.0 / (1.0 + FLASH_GAS_PENALTY * flash))
 
 
 def nozzle_flow(area: Array, density: Array, pressure_difference: Array) -> Array:
-    """Flow [kg/s] through an effective area [m2]; a vanishing or reversed difference is rounded to a small flow."""
+    """Flow [kg/s] through an effective area [m2]; rounded to a small flow where the difference vanishes."""
     difference = 0.5 * (
         pressure_difference + np.sqrt(pressure_difference * pressure_difference + SMOOTHING_PRESSURE**2)
     )
@@ -96,6 +124,6 @@ def nozzle_flow(area: Array, density: Array, pressure_difference: Array) -> Arra
 
 
 def choking_pressure(expansion: Expansion, saturation_pressure: Array, evaporator_pressure: Array) -> Array:
-    """Pressure that an orifice feels downstream [Pa], between the evaporator's and the liquid's saturation pressure."""
+    """Pressure that an orifice feels downstream [Pa]: between evaporator and saturation of the liquid."""
     choking = np.asarray(expansion.choking)
     return np.asarray(evaporator_pressure + choking * (saturation_pressure - evaporator_pressure))

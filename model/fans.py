@@ -1,14 +1,16 @@
 """Fan against coil: how dirt, a blocked face or a slow fan turns into airflow and watts.
 
-Everything is relative to the clean unit: airflow, fan pressure and resistance are 1 there. The fan's pressure falls
-linearly with flow around its operating point; the resistance is a coil part, power 1.7 of the velocity through the open
-face, and a remainder (grille, duct, discharge) that goes with the square. A blocked face leaves its share of the area
-without air and drives what remains faster through the rest: blocked area is *not* airflow lost.
+Everything is relative to the clean unit: airflow, fan pressure and resistance are 1 there. The fan's pressure
+falls linearly with flow around its operating point; the resistance is a coil part, power 1.7 of the velocity
+through the open face, and a remainder (grille, duct, discharge) that goes with the square. A blocked face
+leaves its share of the area without air and drives what remains faster through the rest: blocked area is
+*not* airflow lost.
 
 References
 ----------
-Fan laws (speed: flow proportional, pressure squared, power cubed): any fan engineering text, e.g. ASHRAE Handbook HVAC
-Systems and Equipment, chapter Fans (from memory). Velocity exponent 1.7 of finned coils: common practice, no source.
+Fan laws (speed: flow proportional, pressure squared, power cubed): any fan engineering text, e.g. ASHRAE
+Handbook HVAC Systems and Equipment, chapter Fans (from memory). Velocity exponent 1.7 of finned coils: common
+practice, no source.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
+Number = float | Array
 
 COIL_EXPONENT = 1.7
 """Power of face velocity in a finned coil's air pressure drop [-]; 1.5 to 1.8, common practice, no source."""
@@ -35,26 +38,26 @@ class Fan:
     power : float or array
         Electrical power of the clean unit [W].
     curve_slope : float or array
-        Rise of fan pressure, in operating pressures, as the flow goes from operating to zero [-]; 2.5 for a propeller
-        fan at 70 % of free delivery, 1.5 for a forward-curved blower (common practice, no source).
+        Rise of fan pressure, in operating pressures, as the flow goes from operating to zero [-]; 2.5 for a
+        propeller fan at 70 % of free delivery, 1.5 for a forward-curved blower (common practice, no source).
     coil_share : float or array
         Share of the clean resistance that is the coil's [-].
     constant_airflow : bool
         A motor that holds the airflow and draws more watts instead of a fixed speed.
     """
 
-    airflow: ArrayLike
-    power: ArrayLike
-    curve_slope: ArrayLike
-    coil_share: ArrayLike
+    airflow: Number
+    power: Number
+    curve_slope: Number
+    coil_share: Number
     constant_airflow: bool = False
 
 
 def resistance(fan: Fan, flow_ratio: Array, blocked: ArrayLike, dust: ArrayLike) -> Array:
     """Air pressure drop over the clean unit's [-] at a flow ratio [-].
 
-    `blocked` is the fraction of the face without air, in [0, 1); `dust` the relative rise of the coil's pressure drop
-    at equal velocity, 0 or more. Shapes broadcast.
+    `blocked` is the fraction of the face without air, in [0, 1); `dust` the relative rise of the coil's
+    pressure drop at equal velocity, 0 or more. Shapes broadcast.
     """
     share = np.asarray(fan.coil_share)
     velocity = flow_ratio / (1.0 - np.asarray(blocked))
@@ -81,9 +84,10 @@ def airflow_ratio(fan: Fan, blocked: ArrayLike = 0.0, dust: ArrayLike = 0.0, spe
     for _ in range(30):  # Newton on a falling minus a rising function: monotone, so it cannot cycle
         excess = speed**2 + slope * speed * (speed - flow) - resistance(fan, flow, blocked, dust)
         step = 1e-6
-        fall = slope * speed + (
-            resistance(fan, flow + step, blocked, dust) - resistance(fan, flow, blocked, dust)
-        ) / step
+        fall = (
+            slope * speed
+            + (resistance(fan, flow + step, blocked, dust) - resistance(fan, flow, blocked, dust)) / step
+        )
         move = excess / fall
         flow = np.maximum(flow + move, 0.2 * flow)
         if np.all(np.abs(move) < 1e-13):
@@ -91,12 +95,14 @@ def airflow_ratio(fan: Fan, blocked: ArrayLike = 0.0, dust: ArrayLike = 0.0, spe
     return np.asarray(flow)
 
 
-def fan_power_ratio(fan: Fan, flow_ratio: ArrayLike, pressure_ratio: ArrayLike, speed: ArrayLike = 1.0) -> Array:
+def fan_power_ratio(
+    fan: Fan, flow_ratio: ArrayLike, pressure_ratio: ArrayLike, speed: ArrayLike = 1.0
+) -> Array:
     """Electrical power over the clean unit's [-].
 
-    A constant-airflow motor pays for the pressure it makes. A fixed-speed fan follows the fan law with its speed, and
-    half of its power follows the air it moves (forward-curved blowers unload when throttled; common practice, no
-    source).
+    A constant-airflow motor pays for the pressure it makes. A fixed-speed fan follows the fan law with its
+    speed, and half of its power follows the air it moves (forward-curved blowers unload when throttled;
+    common practice, no source).
     """
     flow_ratio, speed = np.asarray(flow_ratio, dtype=float), np.asarray(speed, dtype=float)
     if fan.constant_airflow:

@@ -1,14 +1,15 @@
 """A generic split air conditioner sized from its nameplate.
 
 `nominal_unit` sizes each part from the rating point (AHRI 210/240 "A" test: outdoor 35 degC, return
-26.7 / 19.4 degC) by running the parts backwards: temperatures typical of the rating are assumed, and displacement,
-conductances, valve area and charge follow in closed form or by bisection, so that the generic unit meets its nameplate.
-Fitting it to a clean visit is `calibration.baseline`'s task.
+26.7 / 19.4 degC) by running the parts backwards: temperatures typical of the rating are assumed, and
+displacement, conductances, valve area and charge follow in closed form or by bisection, so that the generic
+unit meets its nameplate. Fitting it to a clean visit is `calibration.baseline`'s task.
 
 References
 ----------
-AHRI 210/240 rating conditions; 365 W of blower power per 1000 cfm for coil-only ratings (both from memory). Airflow of 400
-cfm a ton, condenser air of 850 cfm and 60 W a ton, volumes and pressure drops: common practice, no source.
+AHRI 210/240 rating conditions; 365 W of blower power per 1000 cfm for coil-only ratings (both from memory).
+Airflow of 400 cfm a ton, condenser air of 850 cfm and 60 W a ton, volumes and pressure drops: common
+practice, no source.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ from model.surroundings import OUTDOOR_HUMIDITY_RATIO, Conditions
 from model.unit import CompressorKind, FanKind, StartingPoint, Unit
 
 Array = NDArray[np.float64]
+Number = float | Array
 
 RATING_OUTDOOR = 308.15
 """Outdoor dry bulb of the rating, AHRI 210/240 A test [K] (95 degF)."""
@@ -70,8 +72,8 @@ DISCHARGE_LIMIT = 394.3
 """Default limit of the discharge-line temperature [K] (250 degF)."""
 
 BUILT_IN_RATIO = {"scroll": 2.3, "reciprocating": 3.2, "rotary": 2.8}
-"""Pressure ratio of best efficiency [-]; a scroll with a built-in volume ratio near 2.1 (Winandy, Saavedra, Lebrun 2002
-found 2.3 on an air-conditioning scroll; from memory); the others common practice, no source."""
+"""Pressure ratio of best efficiency [-]; a scroll with a built-in volume ratio near 2.1 (Winandy, Saavedra,
+Lebrun 2002 found 2.3 on an air-conditioning scroll; from memory); the others common practice, no source."""
 LEAKAGE_SLOPE = {"scroll": 0.045, "reciprocating": 0.075, "rotary": 0.05}
 """Fall of the drawn-in volume with a unit of pressure ratio [-]: common practice, no source."""
 
@@ -79,16 +81,17 @@ LEAKAGE_SLOPE = {"scroll": 0.045, "reciprocating": 0.075, "rotary": 0.05}
 class DesignPoint(NamedTuple):
     """Refrigerant-side temperatures that a rating assumes [K]; superheat and subcooling are differences."""
 
-    evaporating: ArrayLike
-    condensing_approach: ArrayLike
-    superheat: ArrayLike
-    subcooling: ArrayLike
+    evaporating: Number
+    condensing_approach: Number
+    superheat: Number
+    subcooling: Number
 
 
 def design_point(rated_eer: ArrayLike) -> DesignPoint:
-    """Typical rating-point temperatures of a unit with a rated EER [W/W]: better units have closer approaches.
+    """Typical rating-point temperatures of a unit with a rated EER [W/W]: the better, the closer.
 
-    Common practice, no source: about 30 degF condensing over outdoor air at EER 9, 20 degF at 12.5, 15 degF at 15.
+    Common practice, no source: about 30 degF condensing over outdoor air at EER 9, 20 degF at 12.5, 15 degF
+    at 15.
     """
     eer = np.asarray(rated_eer) * BTU_PER_WH
     approach = np.interp(eer, [7.0, 9.0, 12.5, 15.0, 18.0], [19.0, 16.7, 11.1, 8.3, 6.5])
@@ -148,9 +151,17 @@ def nominal_unit(
             raise ValueError(f"{label} must be above 0, got {np.min(value):g}")
     fluid = refrigerant(name)
     point = design_point(eer) if point is None else point
-    airflow = capacity * INDOOR_AIRFLOW_PER_WATT if indoor_airflow is None else np.asarray(indoor_airflow, dtype=float)
-    blower = airflow * BLOWER_POWER_PER_AIRFLOW if indoor_power is None else np.asarray(indoor_power, dtype=float)
-    fan_power = capacity * OUTDOOR_FAN_POWER_PER_WATT if outdoor_fan_power is None else np.asarray(outdoor_fan_power)
+    airflow = (
+        capacity * INDOOR_AIRFLOW_PER_WATT
+        if indoor_airflow is None
+        else np.asarray(indoor_airflow, dtype=float)
+    )
+    blower = (
+        airflow * BLOWER_POWER_PER_AIRFLOW if indoor_power is None else np.asarray(indoor_power, dtype=float)
+    )
+    fan_power = (
+        capacity * OUTDOOR_FAN_POWER_PER_WATT if outdoor_fan_power is None else np.asarray(outdoor_fan_power)
+    )
     outdoor = Fan(capacity * OUTDOOR_AIRFLOW_PER_WATT, fan_power, 2.5, 0.6, outdoor_fan == "constant airflow")
     indoor = Fan(airflow, blower, 1.5, 0.35, indoor_blower == "constant airflow")
     states = _design_states(fluid, point, capacity + blower)
@@ -190,8 +201,8 @@ def nominal_unit(
 
 
 def default_high_pressure_limit(fluid: Refrigerant) -> float:
-    """High-pressure limit where the case names none [Pa]: saturation at 150 degF, at most 90 % of critical."""
-    return float(min(fluid.bubble_pressure(HIGH_PRESSURE_TRIP_TEMPERATURE), 0.9 * fluid.critical_pressure))
+    """High-pressure limit where none is named [Pa]: saturation at 150 degF, at most 90 % of critical."""
+    return min(float(fluid.bubble_pressure(HIGH_PRESSURE_TRIP_TEMPERATURE)), 0.9 * fluid.critical_pressure)
 
 
 class _DesignStates(NamedTuple):
@@ -223,7 +234,8 @@ def _design_states(fluid: Refrigerant, point: DesignPoint, gross: Array) -> _Des
     liquid_enthalpy = fluid.liquid_enthalpy(high, liquid)
     rise = fluid.isentropic_enthalpy(1.015 * high, suction.entropy) - suction.enthalpy
     flow = gross / (exit_gas.enthalpy - liquid_enthalpy)
-    # Half of a pressure drop of 5 % in the coil, at the slope of the dew line, lifts the mean boiling temperature.
+    # Half of a pressure drop of 5 % in the coil, at the slope of the dew line, lifts the mean boiling
+    # temperature.
     latent = dew.vapour_enthalpy - dew.liquid_enthalpy
     slope = evaporating * (1.0 / dew.vapour_density - 1.0 / dew.liquid_density) / latent
     quality = (liquid_enthalpy - dew.liquid_enthalpy) / latent
@@ -242,7 +254,9 @@ def _sized_compressor(states: _DesignStates, power: Array, kind: CompressorKind)
     displacement = states.flow / (states.suction_density * (1.0 - slope * (ratio - 1.0)))
     constant = 0.04 * power
     work = states.flow * states.isentropic_rise * compression_penalty(ratio, built_in)
-    return Compressor(displacement, slope, np.clip(work / (power - constant), 0.4, 0.85), built_in, constant, 0.13 * power)
+    return Compressor(
+        displacement, slope, np.clip(work / (power - constant), 0.4, 0.85), built_in, constant, 0.13 * power
+    )
 
 
 def _sized_condenser(
@@ -250,13 +264,15 @@ def _sized_condenser(
 ) -> Condenser:
     discharge = states.suction_enthalpy + (power - machine.shell_loss) / states.flow
     low, high = np.full_like(states.flow, -4.0), np.full_like(states.flow, 6.0)
-    dry_air = np.asarray(fan.airflow) / moist_air.specific_volume(RATING_OUTDOOR, OUTDOOR_HUMIDITY_RATIO, SEA_LEVEL)
+    dry_air = np.asarray(fan.airflow) / moist_air.specific_volume(
+        RATING_OUTDOOR, OUTDOOR_HUMIDITY_RATIO, SEA_LEVEL
+    )
     rate = np.asarray(dry_air * moist_air.heat_capacity(OUTDOOR_HUMIDITY_RATIO))
     line = fluid.saturation(states.high_pressure)
     side = condenser_side.Refrigerant(
-        states.flow, states.high_pressure, fluid.vapour_temperature(1.015 * states.high_pressure, discharge), line.dew_temperature,
-        line.bubble_temperature, discharge, line.vapour_enthalpy, line.liquid_enthalpy, states.liquid_enthalpy,
-        line.liquid_heat_capacity, states.subcooling_decay,
+        states.flow, states.high_pressure, fluid.vapour_temperature(1.015 * states.high_pressure, discharge),
+        line.dew_temperature, line.bubble_temperature, discharge, line.vapour_enthalpy, line.liquid_enthalpy,
+        states.liquid_enthalpy, line.liquid_heat_capacity, states.subcooling_decay,
     )  # fmt: skip
 
     def coil(exponent: Array) -> Condenser:
@@ -264,7 +280,7 @@ def _sized_condenser(
         return Condenser(
             conductance, 0.55, 1.0 * conductance, 4.0 * conductance, 1.0 * conductance, states.flow,
             np.asarray(fan.airflow) / OUTDOOR_AIRFLOW_PER_WATT * CONDENSER_VOLUME_PER_WATT,
-            0.015 * states.high_pressure * fluid.saturation(states.high_pressure).vapour_density / states.flow**2,
+            0.015 * states.high_pressure * line.vapour_density / states.flow**2,
             states.high_pressure,
         )  # fmt: skip
 
@@ -292,8 +308,10 @@ def _sized_evaporator(
     decay = np.log1p(point.superheat / (RATING_RETURN - states.evaporating - point.superheat))
     vapour = 0.5 * conductance
     superheating = states.flow * states.vapour_heat_capacity * decay
-    superheating = superheating / (rate * coils.effectiveness(conductance, vapour, rate))
-    boiling_heat = states.flow * (states.dew_enthalpy - states.liquid_enthalpy) / coils.boiling_area(superheating)
+    superheating = superheating / (rate * condenser_side.effectiveness(conductance, vapour, rate))
+    boiling_heat = (
+        states.flow * (states.dew_enthalpy - states.liquid_enthalpy) / coils.boiling_area(superheating)
+    )
     entering = moist_air.enthalpy(RATING_RETURN, humidity)
     surface_enthalpy = entering - boiling_heat / (dry_air * (1.0 - bypass))
     low, high = np.full_like(states.flow, 250.0), np.full_like(states.flow, RATING_RETURN)
@@ -301,7 +319,8 @@ def _sized_evaporator(
         middle = 0.5 * (low + high)
         above = moist_air.saturation_enthalpy_and_slope(middle, SEA_LEVEL)[0] > surface_enthalpy
         low, high = np.where(above, low, middle), np.where(above, middle, high)
-    # A rating that leaves the surface hardly warmer than the refrigerant gets the largest conductance that is real.
+    # A rating that leaves the surface hardly warmer than the refrigerant gets the largest conductance that is
+    # real.
     rise = np.maximum(0.5 * (low + high) - states.boiling, 0.7)
     return Evaporator(
         air_conductance=conductance,
@@ -315,7 +334,9 @@ def _sized_evaporator(
     )
 
 
-def _sized_expansion(fluid: Refrigerant, states: _DesignStates, kind: ExpansionKind, point: DesignPoint) -> Expansion:
+def _sized_expansion(
+    fluid: Refrigerant, states: _DesignStates, kind: ExpansionKind, point: DesignPoint
+) -> Expansion:
     upstream = 0.96 * states.high_pressure
     downstream = 1.05 * states.low_pressure
     if kind == "fixed orifice":
@@ -333,5 +354,5 @@ def rating_conditions(unit: Unit) -> Conditions:
 
 def with_design_charge(unit: Unit) -> Unit:
     """The unit with the charge that gives its design subcooling at the rating point."""
-    charge = cycle.charge_at(unit, rating_conditions(unit), cycle.unknowns_at_design(unit))
+    charge = cycle.design_charge(unit, rating_conditions(unit))
     return replace(unit, circuit=replace(unit.circuit, charge=charge))

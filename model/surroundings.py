@@ -1,4 +1,4 @@
-"""What the solver takes as given at an operating point: weather, air streams, speeds and what the causes do to them.
+"""What the solver takes as given: weather, air streams, speeds, limits and what the causes do to them.
 
 Airflows follow from fan and coil before the cycle is solved (`model.fans`), so everything here is explicit.
 """
@@ -17,14 +17,22 @@ from model import fans, moist_air
 from model.causes import HEALTHY, Causes
 from model.condenser import AirStream
 from model.evaporator import MoistStream
+from model.refrigerant import refrigerant
 from model.unit import Unit
 
 Array = NDArray[np.float64]
 
 SEA_LEVEL = 101_325.0
 """Ambient pressure where none is given [Pa]."""
+NEAR_CRITICAL = 0.97
+"""Reduced condensing pressure from which the two-phase picture of the condenser is no longer trusted [-]."""
+LEAST_OWN_SHARE = 0.3
+"""Share of the high-pressure limit that is left to the refrigerant however much other gas there is [-]."""
+SMALLEST_APPROACH = 0.5
+"""Condensing approach at the high-pressure limit where the day alone is hotter than the limit [K]."""
 OUTDOOR_HUMIDITY_RATIO = 0.010
-"""Humidity ratio of outdoor air in the condenser's heat capacity [kg/kg]: 0.2 % of it from dry to humid weather."""
+"""Humidity ratio of outdoor air in the condenser's heat capacity [kg/kg]: 0.2 % of it from dry to humid
+weather."""
 
 
 @dataclass(frozen=True)
@@ -57,8 +65,17 @@ class Surroundings(NamedTuple):
     """Everything the cycle takes as given; arrays or scalars that broadcast. SI throughout.
 
     outdoor_air, indoor_air: the two streams. outdoor_airflow [m3/s], outdoor_fan_power, blower_power [W].
-    compressor_speed [-]. charge [kg]. noncondensable [Pa at 40 degC]. restriction: liquid line's added pressure-drop
-    coefficient [Pa s2/kg2]. leakage [-]. valve_factor: area over healthy [-].
+    compressor_speed [-]. charge [kg]. noncondensable [Pa at 40 degC]. leakage [-]. valve_factor: area of
+    the expansion device over healthy [-]. superheating: conductance of the evaporator, were all of it
+    superheating at rated flow, over the compressor's volume flow [W s/(K m3)].
+
+    Pressure drops, each a coefficient: suction_drop [Pa over kg/m3] and discharge_drop [Pa over kg/m3, times
+    the ratio of suction to discharge density] at the compressor's volume flow; liquid_drop [Pa s2/(kg m3)];
+    restriction, what a cause adds to it [Pa s2/kg2]. suction_gain: share of the way to outdoor temperature
+    that the suction line warms its gas [-].
+
+    Limits: limit_approach, condensing approach at the high-pressure limit [K]; log_low_pressure, ln of the
+    evaporator's exit pressure [Pa] at the low one.
     """
 
     outdoor_air: AirStream
@@ -69,9 +86,16 @@ class Surroundings(NamedTuple):
     compressor_speed: Array
     charge: Array
     noncondensable: Array
-    restriction: Array
     leakage: Array
     valve_factor: Array
+    superheating: Array
+    suction_drop: Array
+    suction_gain: Array
+    discharge_drop: Array
+    liquid_drop: Array
+    restriction: Array
+    limit_approach: Array
+    log_low_pressure: Array
 
 
 def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -> Surroundings:
@@ -88,20 +112,55 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
             raise ValueError(f"{name} must be above 0, got {np.min(value):g}")
     outdoor_air, volume, fan_power = _outdoor_side(unit, conditions, causes)
     indoor_air, blower_power = _indoor_side(unit, conditions, causes)
-    restriction = np.asarray(causes.liquid_restriction) * unit.rated_pressure_difference / np.asarray(unit.rated_flow) ** 2
+    circuit, speed = unit.circuit, np.asarray(conditions.compressor_speed, dtype=float)
+    swept = np.asarray(unit.compressor.displacement * np.asarray(unit.compressor.displacement_scale) * speed)
+    rated = np.asarray(unit.rated_pressure_difference) / np.asarray(unit.rated_flow) ** 2
+    suction_drop = np.asarray(circuit.suction_drop * swept**2)
+    approach, low = _limits(
+        unit, outdoor_air.temperature, np.asarray(causes.noncondensable, dtype=float), suction_drop
+    )
     return Surroundings(
         outdoor_air=outdoor_air,
         indoor_air=indoor_air,
         outdoor_airflow=volume,
         outdoor_fan_power=fan_power,
         blower_power=blower_power,
-        compressor_speed=np.asarray(conditions.compressor_speed, dtype=float),
-        charge=np.asarray(unit.circuit.charge * (1.0 + np.asarray(causes.charge_change))),
+        compressor_speed=speed,
+        charge=np.asarray(circuit.charge * (1.0 + np.asarray(causes.charge_change))),
         noncondensable=np.asarray(causes.noncondensable, dtype=float),
-        restriction=np.asarray(restriction),
         leakage=np.asarray(causes.compressor_leakage, dtype=float),
         valve_factor=1.0 + np.asarray(causes.valve_overfeed, dtype=float),
+        superheating=_superheating(unit, indoor_air) / swept,
+        suction_drop=suction_drop,
+        suction_gain=np.asarray(-np.expm1(-np.asarray(circuit.suction_line_ntu))),
+        discharge_drop=np.asarray(unit.condenser.pressure_drop * swept**2),
+        liquid_drop=np.asarray(circuit.liquid_line_drop, dtype=float),
+        restriction=np.asarray(causes.liquid_restriction * rated),
+        limit_approach=approach,
+        log_low_pressure=low,
     )
+
+
+def _limits(unit: Unit, outdoor: Array, noncondensable: Array, suction_drop: Array) -> tuple[Array, Array]:
+    """Condensing approach at the high limit [K], ln of the evaporator's exit pressure at the low one."""
+    fluid = refrigerant(unit.refrigerant)
+    high = np.minimum(np.asarray(unit.high_pressure_limit), NEAR_CRITICAL * fluid.critical_pressure)
+    temperature = fluid.bubble_temperature(high)
+    # The switch feels non-condensable gas too; the refrigerant's own share of the limit is what the coil is
+    # held at.
+    if np.any(noncondensable):
+        own = high - condensing.partial_pressure(noncondensable, temperature)
+        temperature = fluid.bubble_temperature(np.maximum(own, LEAST_OWN_SHARE * high))
+    low = np.asarray(unit.low_pressure_limit, dtype=float)
+    # The switch sits at the suction port, a small drop behind the coil's exit that goes with the density.
+    drop = np.minimum(suction_drop * fluid.saturation(low).vapour_density / low, 0.5)
+    return np.maximum(temperature - outdoor, SMALLEST_APPROACH), np.log(low / (1.0 - drop))
+
+
+def _superheating(unit: Unit, air: MoistStream) -> Array:
+    rate = air.flow * air.heat_capacity
+    vapour = np.asarray(unit.evaporator.vapour_conductance, dtype=float)
+    return np.asarray(rate * condensing.effectiveness(air.conductance, vapour, rate))
 
 
 def _outdoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[AirStream, Array, Array]:
@@ -111,12 +170,17 @@ def _outdoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[A
     ratio = balance * (1.0 - np.asarray(causes.condenser_airflow_lost))
     volume = np.asarray(fan.airflow * ratio)
     temperature = np.asarray(conditions.outdoor_temperature, dtype=float)
-    dry_air = volume / moist_air.specific_volume(temperature, OUTDOOR_HUMIDITY_RATIO, conditions.ambient_pressure)
+    dry_air = volume / moist_air.specific_volume(
+        temperature, OUTDOOR_HUMIDITY_RATIO, conditions.ambient_pressure
+    )
     air = AirStream(
         heat_capacity_rate=np.asarray(dry_air * moist_air.heat_capacity(OUTDOOR_HUMIDITY_RATIO)),
         temperature=temperature,
         conductance=condensing.air_side_conductance(
-            unit.condenser, _density_corrected(ratio, dry_air, volume), causes.condenser_blocked, causes.condenser_dust
+            unit.condenser,
+            _density_corrected(ratio, dry_air, volume),
+            causes.condenser_blocked,
+            causes.condenser_dust,
         ),
         open_face=1.0 - np.asarray(causes.condenser_blocked, dtype=float),
     )
@@ -127,7 +191,7 @@ def _outdoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[A
 
 
 def _density_corrected(ratio: Array, dry_air: Array, volume: Array) -> Array:
-    """Velocity ratio scaled by air density: conductance follows mass velocity, clean airflow is at standard density."""
+    """Velocity ratio over that of standard air with the same mass velocity, which conductance follows."""
     return np.asarray(ratio * dry_air / volume / moist_air.STANDARD_AIR_DENSITY)
 
 
@@ -142,10 +206,14 @@ def _indoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[Mo
         density = 1.0 / moist_air.specific_volume(temperature, humidity, pressure)
         flow = np.asarray(fan.airflow * balance * left * density)
     else:
-        flow = np.asarray(np.asarray(conditions.indoor_airflow) * left * balance / conditions.indoor_fan_speed)
+        flow = np.asarray(
+            np.asarray(conditions.indoor_airflow) * left * balance / np.asarray(conditions.indoor_fan_speed)
+        )
     if conditions.indoor_power is None:
         drop = fans.resistance(fan, balance * left, 0.0, causes.evaporator_dust)
-        power = np.asarray(fan.power * fans.fan_power_ratio(fan, balance * left, drop, conditions.indoor_fan_speed))
+        power = np.asarray(
+            fan.power * fans.fan_power_ratio(fan, balance * left, drop, conditions.indoor_fan_speed)
+        )
     else:
         power = np.asarray(conditions.indoor_power, dtype=float)
     air = MoistStream(

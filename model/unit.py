@@ -1,6 +1,7 @@
 """One split air conditioner as numbers: its parts, its limits and where the solver starts.
 
-Sizing a generic unit from a nameplate is `model.sizing`; fitting one to a clean visit is `calibration.baseline`.
+Sizing a generic unit from a nameplate is `model.sizing`; fitting one to a clean visit is
+`calibration.baseline`.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from model.charge import Circuit
 from model.compressor import Compressor
@@ -19,30 +20,31 @@ from model.expansion import Expansion
 from model.fans import Fan
 
 Array = NDArray[np.float64]
+Number = float | Array
 
 CompressorKind = Literal["scroll", "reciprocating", "rotary"]
 FanKind = Literal["fixed speed", "constant airflow"]
 
 
 class StartingPoint(NamedTuple):
-    """Where the solver starts: the design point, its condensing approach and the two decay numbers of the coils."""
+    """Design point: evaporating temperature, condensing approach, decays of superheat and subcooling."""
 
-    evaporating: ArrayLike
-    condensing_approach: ArrayLike
-    superheat_decay: ArrayLike
-    subcooling_decay: ArrayLike
+    evaporating: Number
+    condensing_approach: Number
+    superheat_decay: Number
+    subcooling_decay: Number
 
 
 @dataclass(frozen=True)
 class Unit:
-    """One air conditioner; numbers in its parts may be arrays, so that a Unit is also a whole family of units.
+    """One air conditioner; numbers in its parts may be arrays, so that it is also a whole family of units.
 
-    Limits: `high_pressure_limit`, `low_pressure_limit` [Pa absolute], `discharge_limit` [K]. `rated_flow` [kg/s] scales
-    the balances, `rated_capacity` [W] is net.
+    Limits: `high_pressure_limit`, `low_pressure_limit` [Pa absolute], `discharge_limit` [K]. `rated_flow`
+    [kg/s] scales the balances, `rated_capacity` [W] is net.
     """
 
     refrigerant: str
-    rated_capacity: ArrayLike
+    rated_capacity: Number
     compressor: Compressor
     condenser: Condenser
     evaporator: Evaporator
@@ -50,9 +52,9 @@ class Unit:
     indoor_fan: Fan
     expansion: Expansion
     circuit: Circuit
-    rated_flow: ArrayLike
-    rated_pressure_difference: ArrayLike
-    high_pressure_limit: ArrayLike
-    low_pressure_limit: ArrayLike
-    discharge_limit: ArrayLike
+    rated_flow: Number
+    rated_pressure_difference: Number
+    high_pressure_limit: Number
+    low_pressure_limit: Number
+    discharge_limit: Number
     start: StartingPoint

@@ -207,13 +207,14 @@ def test_nothing_superheated_needs_no_face():
 
 
 def test_boiling_takes_what_superheating_leaves():
-    """Rounded off at the floor over two hundredths of the face: 1e-4 in the normal range."""
-    assert boiling_area(np.array(0.0)) == pytest.approx(1.0, abs=2e-4)
-    assert boiling_area(np.array(0.15)) == pytest.approx(0.85, abs=2e-4)
-    starved = boiling_area(np.array([1.0, 1.5, 4.0]))
-    assert np.all(starved >= SMALLEST_BOILING_AREA)
+    """Exactly so down to two hundredths of the face; a starved coil's boiling zone fades out, but not to nothing."""
+    assert boiling_area(np.array(0.0)) == 1.0
+    assert boiling_area(np.array(0.15)) == pytest.approx(0.85, rel=1e-15)
+    starved = boiling_area(np.array([1.0 - SMALLEST_BOILING_AREA, 1.0, 1.5, 4.0]))
+    assert starved[0] == pytest.approx(SMALLEST_BOILING_AREA, rel=1e-12)
+    assert np.all(starved > 0)
     assert np.all(np.diff(starved) < 0)
-    assert starved[-1] == pytest.approx(SMALLEST_BOILING_AREA, abs=1e-4)
+    assert starved[1] == pytest.approx(SMALLEST_BOILING_AREA / np.e, rel=1e-12)
 
 
 def test_arrays_equal_scalars():
