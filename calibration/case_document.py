@@ -8,7 +8,7 @@ ones are migrated and the case says so in its remarks.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, cast
 
 from calibration.case import (
@@ -25,6 +25,7 @@ from calibration.case import (
 from calibration.case_checks import note_double_readings, note_impossible_readings
 from calibration.case_entries import Table, Writing, entries_as_typed, entries_in_si, shortest_number
 from calibration.case_faults import CaseError, Fault, Faults, did_you_mean, shortened
+from calibration.case_migrations import MIGRATIONS
 from calibration.case_schema import note_structural_faults
 from calibration.instruments import LIMIT_TO_STANDARD, Instruments
 from calibration.units import BAROMETRIC_PRESSURE, SYSTEMS, TEMPERATURE, TEMPERATURE_DIFFERENCE, System
@@ -34,8 +35,6 @@ SCHEMA = 1
 """Number of the present form of the tables."""
 MOST_VISITS = 500
 """Visits that a case may have."""
-MIGRATIONS: dict[int, Callable[[dict[str, Any]], tuple[dict[str, Any], str]]] = {}
-"""By the schema it starts from: turns tables into the next schema and says in a sentence what changed."""
 
 
 def case_from_document(document: Mapping[str, Any]) -> Case:

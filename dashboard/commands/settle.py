@@ -88,6 +88,7 @@ def settle(
     if as_json:
         text.print_json(settled.settled_json(record, read, system))
         return
+    text.print_lines(*(told.remarks if told else ()))
     _print(record, read, system, with_visit=into is None)
     if into is not None:
         text.print_lines(f"{into}: visit {label!r} added; the previous version is kept as {into.name}.bak")
