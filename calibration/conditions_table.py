@@ -15,7 +15,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -188,7 +187,7 @@ def _numbers(path: Path, name: str, cells: list[str], system: System) -> Array:
         raise ValueError(
             f"{path}: {name} in row {bad + 2} is {cells[bad][:40]!r}; a finite number is expected"
         )
-    return numbers if quantity is None else cast(Array, quantity.to_si(numbers, system))
+    return numbers if quantity is None else quantity.to_si(numbers, system)
 
 
 def _is_number(cell: str) -> bool:
