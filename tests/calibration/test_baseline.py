@@ -1,4 +1,4 @@
-"""The clean-coil fit: it finds a known unit, leans on the nameplate where there is nothing else, and says so."""
+"""The clean-coil fit: it finds a known unit and leans on the nameplate where nothing else is there."""
 
 from dataclasses import replace
 
@@ -43,7 +43,7 @@ def test_fit_reproduces_the_readings_it_was_given(fitted):
 
 @pytest.mark.parametrize("outdoor", [295.0, 308.15, 315.0])
 def test_fit_predicts_a_unit_of_other_structure_at_other_weather(fitted, truth, outdoor):
-    """The true unit has another exponent and another built-in ratio than the fit assumes: 2 % is left for that."""
+    """The true unit has another exponent and built-in ratio than the fit assumes: 2 % is left for that."""
     weather = replace(rating_conditions(truth), outdoor_temperature=outdoor)
     real, guess = cycle.solve(truth, weather), cycle.solve(fitted.unit, weather)
     assert float(guess.net_capacity) == pytest.approx(float(real.net_capacity), rel=0.02)

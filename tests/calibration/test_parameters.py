@@ -1,4 +1,4 @@
-"""Adjustable numbers of a unit: a maker's map acts as the compressor it was made from, measured fans are taken over."""
+"""Adjustable numbers of a unit: a maker's map acts as its compressor, measured fans are taken over."""
 
 from dataclasses import replace
 
@@ -38,7 +38,7 @@ def printed_map(description: UnitDescription, form: str, superheat: float = 11.1
 
 @pytest.mark.parametrize("form", ["US", "SI"])
 def test_a_unit_with_the_map_of_its_own_compressor_is_the_same_unit(form):
-    """The polynomial is left 1 % for its fit, and 3 % of the flow's share that superheat away from the map has."""
+    """The polynomial is left 1 % for its fit, and 3 % of the flow for superheat away from the map's."""
     mapped = generic_unit(replace(DESCRIPTION, compressor_map=printed_map(DESCRIPTION, form)))
     plain = generic_unit(DESCRIPTION)
     assert mapped.compressor.rating_map is not None
@@ -97,7 +97,7 @@ def test_measured_fans_take_the_place_of_rated_ones():
 
 
 def test_airflow_at_the_meter_is_standard_air_at_its_density():
-    """Dry air of 20 degC at sea level is standard air, so that both airflows agree; without humidity there is none."""
+    """Dry air of 20 degC at sea level is standard air, so both airflows agree; without humidity there is none."""
     visit = replace(
         visit_of(true_unit()), return_db=293.15, return_wb=None, return_rh=0.0, indoor_airflow=0.5
     )
