@@ -105,7 +105,7 @@ def supported_loss(reference: Reference, seen: Observation, consistency: Consist
     unit = reference.baseline.unit
     clean = cycle.solve(unit, weather, HEALTHY)
     causes = causes_at(tried, np.array(SEVERITIES))
-    found = cycle.solve(unit, weather, causes, clean.unknowns.reshape(4, 1, 1))
+    found = cycle.solve(unit, weather, causes, clean.unknowns.reshape(-1, 1, 1))
     losses = 1.0 - np.asarray(found.gross_capacity)[:, 0] / float(clean.gross_capacity)
     losses = filled_in(np.zeros(1), losses, SEVERITIES, len(tried))
     mean = float(consistency.chances @ losses)

@@ -1,25 +1,50 @@
-"""`coiltoll measure CASE`: what the readings of each visit say about the unit."""
+"""`coiltoll measure CASE`: what the readings of each visit say, and whether they can be true."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 from dashboard.options import CaseArgument, JsonOption, UnitsOption
 
+if TYPE_CHECKING:
+    from calibration.case import Case, Visit
+    from calibration.units import System
+    from calibration.visit_check import VisitCheck
 
-def measure(case: CaseArgument, as_json: JsonOption = False, units: UnitsOption = None) -> None:
-    """Measured performance of every visit.
+FiguresOption = Annotated[
+    bool, typer.Option("--figures-only", help="Leave out heat balance and doubted readings (quicker).")
+]
+
+
+def measure(
+    case: CaseArgument,
+    figures_only: FiguresOption = False,
+    as_json: JsonOption = False,
+    units: UnitsOption = None,
+) -> None:
+    """Measured performance of every visit, its heat balance, and readings to be doubted.
 
     Saturation temperatures, superheat, subcooling, approach, capacity, power, EER and COP, each with the 90 %
-    interval that the meters' accuracies give it, and what a reading that was not taken would add.
+    interval that the meters' accuracies give it, and what a reading that was not taken would add. Then the
+    coil's capacity by every route that the readings allow, the loss by each against the clean unit, and the
+    readings that the others do not believe, with what to check on them.
     """
     from calibration.case_file import read_case
     from calibration.performance import measured_performance
-    from dashboard import measured, text
+    from dashboard import checked, measured, text
 
     told = read_case(case)
     if not told.visits:
         raise ValueError(f"{case}: has no visit; at least one [[visit]] is expected")
     system = units.value if units else told.units
     performances = [measured_performance(visit, told.unit, told.instruments) for visit in told.visits]
+    checks = {} if figures_only else _checks(told)
     if as_json:
-        text.print_json(measured.measured_json(told, performances, system))
+        numbers = measured.measured_json(told, performances, system)
+        for shown, visit in zip(numbers["visits"], told.visits, strict=True):
+            if visit.label in checks:
+                shown["check"] = checked.check_json(checks[visit.label], visit, system)
+        text.print_json(numbers)
         return
     names = [visit.label for visit in told.visits]
     readings = [measured.reading_figures(visit, system) for visit in told.visits]
@@ -29,3 +54,41 @@ def measure(case: CaseArgument, as_json: JsonOption = False, units: UnitsOption 
     text.print_figures("Measured performance", list(zip(names, figures, strict=True)))
     for name, performance in zip(names, performances, strict=True):
         text.print_lines(*(f"{name}: {sentence}." for sentence in measured.missing_sentences(performance)))
+    for visit in told.visits:
+        if visit.label in checks:
+            _print_check(checks[visit.label], visit, system)
+
+
+def _checks(case: "Case") -> "dict[str, VisitCheck]":
+    """Every visit judged by the unit as the other visits know it."""
+    from calibration.baseline import baseline_of
+    from calibration.visit_check import check_visit
+    from dashboard import text
+
+    baseline = baseline_of(case)
+    found = {}
+    with text.progress("checking visits") as progress:
+        for number, visit in enumerate(case.visits, start=1):
+            found[visit.label] = check_visit(case, visit, baseline)
+            progress(number / len(case.visits))
+    return found
+
+
+def _print_check(check: "VisitCheck", visit: "Visit", system: "System") -> None:
+    from dashboard import checked, text
+
+    text.print_lines("")
+    if check.balance.capacities:
+        text.print_figures(
+            f"{visit.label}: coil's capacity by every route", [("", checked.route_figures(check, system))]
+        )
+        if visit.coil == "as found":
+            text.print_figures("Loss against the clean unit", [("", checked.loss_figures(check))])
+    rows = checked.difference_rows(check, system)
+    if rows:
+        text.print_table("Heat balance", ["", "difference", "joint standard errors"], rows)
+    doubts = checked.doubt_rows(check, visit, system)
+    if doubts:
+        headings = ["", "read", "supported by all others", "change [standard errors]", "share"]
+        text.print_table("Doubted readings", headings, doubts)
+    text.print_lines(*checked.sentences(check, visit, system))

@@ -1,0 +1,109 @@
+"""Two visits at the same conditions as figures, rows and sentences, for every screen and the report."""
+
+from typing import Any
+
+from calibration.keys import find_key
+from calibration.like_for_like import LikeForLike, Moved
+from calibration.performance import Estimate
+from calibration.units import GAUGE_PRESSURE, PRESSURE_DIFFERENCE, Quantity, System
+from dashboard.figures import Figure, figure, of_quantity, to_json
+
+HEADINGS = ("", "before", "after", "raw difference", "before, moved", "after, moved", "remaining", "weather")
+
+
+def row_figures(row: Moved, system: System, ambient_pressure: float) -> dict[str, Figure]:
+    """Figures of one row: measured, moved and their differences, with 90 % intervals."""
+
+    def value(one: Estimate) -> Figure:
+        return figure(
+            row.figure, one.value, system, interval=one.interval(0.9), ambient_pressure=ambient_pressure
+        )
+
+    return {
+        "first": value(row.first),
+        "second": value(row.second),
+        "raw": _difference(row, row.raw, system),
+        "first_moved": value(row.first_moved),
+        "second_moved": value(row.second_moved),
+        "remaining": _difference(row, row.remaining, system),
+    }
+
+
+def _difference(row: Moved, one: Estimate, system: System) -> Figure:
+    quantity = _quantity_of_difference(row.figure)
+    base = of_quantity(row.figure, _words(row.figure), one.value, quantity, system)
+    low, high = (float(quantity.from_si(end, system)) for end in one.interval(0.9))
+    return Figure(base.key, base.label, base.value, base.unit, base.decimals, low, high)
+
+
+def _quantity_of_difference(name: str) -> Quantity:
+    row = find_key(name)
+    if row is None or row.quantity is None:
+        raise ValueError(f"figure must name a quantity of calibration.keys, got {name!r}")
+    return PRESSURE_DIFFERENCE if row.quantity is GAUGE_PRESSURE else row.quantity
+
+
+def _words(name: str) -> str:
+    row = find_key(name)
+    return row.words if row else name
+
+
+def table_rows(found: LikeForLike, system: System) -> list[tuple[str, ...]]:
+    """Cells under `HEADINGS`, one row a figure."""
+    rows: list[tuple[str, ...]] = []
+    for row in found.rows:
+        shown = row_figures(row, system, found.common.ambient_pressure)
+        share = row.weather_share
+        rows.append(
+            (
+                shown["first"].heading,
+                shown["first"].text,
+                shown["second"].text,
+                f"{shown['raw'].text} ({shown['raw'].interval_text})",
+                shown["first_moved"].text,
+                shown["second_moved"].text,
+                f"{shown['remaining'].text} ({shown['remaining'].interval_text})",
+                "-" if share is None else f"{share:.0%}",
+            )
+        )
+    return rows
+
+
+def sentences(found: LikeForLike, system: System) -> list[str]:
+    """What remains and what was only weather, in plain words."""
+    told = [
+        f"Both visits moved to the {found.common.words}; the difference is {found.first} less {found.second}."
+    ]
+    for row in found.rows:
+        shown = row_figures(row, system, found.common.ambient_pressure)["remaining"]
+        amount = f"{shown.text} {shown.unit} ({shown.interval_text})"
+        if row.excludes_zero:
+            told.append(f"{_words(row.figure)}: {amount} remains and is not weather.")
+        else:
+            told.append(f"{_words(row.figure)}: {amount} remains, which may be nothing.")
+    for label, doubted in zip((found.first, found.second), found.doubted, strict=True):
+        told += [f"{label}: {_words(name)} is doubted; do not trust what was made of it." for name in doubted]
+    return told
+
+
+def alike_json(found: LikeForLike, system: System) -> dict[str, Any]:
+    """The two visits for `--json`."""
+    return {
+        "first": found.first,
+        "second": found.second,
+        "conditions": found.common.words,
+        "causes": [{"cause": cause, "severity": round(severity, 6)} for cause, severity in found.causes],
+        "doubted": [list(names) for names in found.doubted],
+        "rows": {
+            row.figure: {
+                **{
+                    name: to_json([one])[row.figure]
+                    for name, one in row_figures(row, system, found.common.ambient_pressure).items()
+                },
+                "weather_share": None if row.weather_share is None else round(row.weather_share, 6),
+                "excludes_zero": row.excludes_zero,
+            }
+            for row in found.rows
+        },
+        "sentences": sentences(found, system),
+    }
