@@ -97,7 +97,7 @@ def test_measured_fans_take_the_place_of_rated_ones():
 
 
 def test_airflow_at_the_meter_is_standard_air_at_its_density():
-    """Dry air of 20 degC at sea level is standard air, so both airflows agree; without humidity there is none."""
+    """Dry air of 20 degC at sea level is standard air, so both airflows agree; none without humidity."""
     visit = replace(
         visit_of(true_unit()), return_db=293.15, return_wb=None, return_rh=0.0, indoor_airflow=0.5
     )

@@ -207,7 +207,7 @@ def test_nothing_superheated_needs_no_face():
 
 
 def test_boiling_takes_what_superheating_leaves():
-    """Exactly so down to two hundredths of the face; what boils in a starved coil fades, but not to nothing."""
+    """Exactly so down to two hundredths of the face; a starved coil boils less, but never nothing."""
     assert boiling_area(np.array(0.0)) == 1.0
     assert boiling_area(np.array(0.15)) == pytest.approx(0.85, rel=1e-15)
     starved = boiling_area(np.array([1.0 - SMALLEST_BOILING_AREA, 1.0, 1.5, 4.0]))
