@@ -145,8 +145,8 @@ def _overstated_sentence(check: VisitCheck) -> str:
     together = f", and all believed readings together {_share(supported)}" if supported is not None else ""
     return (
         f"By the air side {_share(losses[AIR])} of the coil's capacity is gone. The refrigerant side "
-        f"supports only {_share(losses[REFRIGERANT])}{together}: do not act on the air side's loss before the doubted "
-        "reading was taken again."
+        f"supports only {_share(losses[REFRIGERANT])}{together}: do not act on the air side's loss before "
+        "the doubted reading was taken again."
     )
 
 

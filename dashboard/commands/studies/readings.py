@@ -1,0 +1,41 @@
+"""`coiltoll study readings`: which reading is doubted where one has a gross error."""
+
+from typing import Annotated
+
+import typer
+
+from dashboard.options import JsonOption
+
+FoundOption = Annotated[
+    bool,
+    typer.Option(
+        "--as-found", help="Judge the tests as of a unit that anything may be wrong with (takes longer)."
+    ),
+]
+FieldOption = Annotated[
+    bool, typer.Option("--field-meters", help="Take the readings to be from the documented field meters.")
+]
+
+
+def readings(
+    as_found: FoundOption = False, field_meters: FieldOption = False, as_json: JsonOption = False
+) -> None:
+    """Put one gross error at a time into published tests and print which reading is doubted.
+
+    The tests are the fault-free cooling tests of NISTIR 7350 (2006), each judged by the unit as fitted to
+    another of them. Errors: pressures 15 psi high, wet bulbs 3 degF high, airflow 20 % low, watts of one leg
+    only, pipe probes 8 degF low.
+    """
+    from calibration.instruments import Instruments
+    from calibration.studies.laboratory import INSTRUMENTS
+    from calibration.studies.readings import readings_study
+    from dashboard import text, trusted
+
+    meters = Instruments() if field_meters else INSTRUMENTS
+    with text.progress("judging tests") as progress:
+        study = readings_study(as_found, meters, progress=progress)
+    if as_json:
+        text.print_json(trusted.readings_json(study))
+        return
+    text.print_table("One gross error at a time", trusted.READINGS_HEADINGS, trusted.readings_rows(study))
+    text.print_lines(*trusted.readings_sentences(study))

@@ -1,0 +1,170 @@
+"""Studies of readings, intervals and visits as rows, sentences and JSON."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from calibration.keys import find_key
+from calibration.studies.coverage import WANTED, Coverage
+from calibration.studies.laboratory import QUANTITIES
+from calibration.studies.readings import (
+    ERRORS,
+    FALSE_WANTED,
+    FIRST_TWO_WANTED,
+    FIRST_WANTED,
+    ReadingsStudy,
+    share_placed,
+)
+from calibration.studies.visits import ABSOLUTE, WIDTHS, VisitsStep
+
+READINGS_HEADINGS = ("reading", "error", "named first", "within first two", "doubt raised")
+COVERAGE_HEADINGS = (
+    "figure",
+    "intervals that hold the truth",
+    "mean standard error",
+    "root mean square error",
+)
+IN_KELVIN = ("superheat", "subcooling")
+
+
+def readings_rows(study: ReadingsStudy) -> list[tuple[str, ...]]:
+    """Cells under `READINGS_HEADINGS`, one row an error, all errors together last."""
+    rows: list[tuple[str, ...]] = []
+    for error in ERRORS:
+        trials = study.of(error)
+        raised = sum(bool(trial.doubted) for trial in trials) / len(trials)
+        rows.append(
+            (
+                _words(error.reading),
+                error.words,
+                f"{share_placed(trials, 1):.0%}",
+                f"{share_placed(trials, 2):.0%}",
+                f"{raised:.0%}",
+            )
+        )
+    rows.append(("all", "", f"{study.first:.1%}", f"{study.first_two:.1%}", f"{study.raised:.1%}"))
+    return rows
+
+
+def readings_sentences(study: ReadingsStudy) -> list[str]:
+    """Shares beside what is wanted, in plain words."""
+    return [
+        f"Doubt was raised about the right reading first in {study.named:.1%} of {len(study.trials)} cases "
+        f"({FIRST_WANTED:.0%} wanted); it is within the first two in {study.first_two:.1%} "
+        f"({FIRST_TWO_WANTED:.0%} wanted).",
+        f"False alarms on {len(study.untouched)} untouched tests: {study.false_alarms:.1%} "
+        f"(at most {FALSE_WANTED:.0%} wanted).",
+        "All as wanted." if study.met else "Not all as wanted.",
+    ]
+
+
+def readings_json(study: ReadingsStudy) -> dict[str, Any]:
+    """The study of readings for `--json`."""
+    return {
+        "trials": [
+            {
+                "test": trial.test,
+                "reading": trial.error.reading if trial.error else None,
+                "error": trial.error.words if trial.error else None,
+                "place": trial.place,
+                "doubted": list(trial.doubted),
+            }
+            for trial in (*study.trials, *study.untouched)
+        ],
+        "first": round(study.first, 6),
+        "first_two": round(study.first_two, 6),
+        "named": round(study.named, 6),
+        "raised": round(study.raised, 6),
+        "false_alarms": round(study.false_alarms, 6),
+        "met": study.met,
+    }
+
+
+def _words(name: str) -> str:
+    row = find_key(name)
+    return row.words if row else name
+
+
+def coverage_rows(study: Coverage, kind: str) -> list[tuple[str, ...]]:
+    """Cells under `COVERAGE_HEADINGS`, one row a figure."""
+    return [
+        (
+            _words(name),
+            f"{share:.1%}",
+            _wide(name, study.widths[kind][name]),
+            _wide(name, study.errors[kind][name]),
+        )
+        for name, share in study.shares[kind].items()
+    ]
+
+
+def _wide(name: str, value: float) -> str:
+    return f"{value:.2f} K" if name in IN_KELVIN else f"{value:.1%}"
+
+
+def coverage_sentences(study: Coverage) -> list[str]:
+    """What was drawn, and whether the shares of a full visit are as wanted."""
+    low, high = WANTED
+    return [
+        f"{study.units} invented units, {study.predictions} predictions of each figure at other weather.",
+        f"Wanted of a full visit: {low:.0%} to {high:.0%} of 90 % intervals. "
+        + ("All figures are within." if study.met else "Not all figures are within."),
+    ]
+
+
+def coverage_json(study: Coverage) -> dict[str, Any]:
+    """The study of intervals for `--json`."""
+
+    def rounded(table: dict[str, dict[str, float]]) -> dict[str, dict[str, float]]:
+        return {kind: {name: round(value, 6) for name, value in row.items()} for kind, row in table.items()}
+
+    return {
+        "units": study.units,
+        "predictions": study.predictions,
+        "shares": rounded(study.shares),
+        "standard_errors": rounded(study.widths),
+        "root_mean_square_errors": rounded(study.errors),
+        "wanted": list(WANTED),
+        "met": study.met,
+    }
+
+
+def visits_error_rows(steps: Sequence[VisitsStep]) -> list[tuple[str, ...]]:
+    """One row a figure, one column a set of fitted tests; all over what is wanted of them last."""
+    rows: list[tuple[str, ...]] = [
+        (
+            quantity.name.replace("_", " ") + (f" [{quantity.unit}]" if quantity.unit else ""),
+            *(f"{step.errors[quantity.name]:.{3 if not quantity.unit else 2}f}" for step in steps),
+        )
+        for quantity in QUANTITIES
+    ]
+    rows.append(("all, over what is wanted of each", *(f"{step.overall:.3f}" for step in steps)))
+    return rows
+
+
+def visits_width_rows(steps: Sequence[VisitsStep]) -> list[tuple[str, ...]]:
+    """One row a figure, one column a set of fitted tests."""
+    return [
+        (
+            _words(name),
+            *(
+                f"{step.widths[name]:.2f} K" if name in ABSOLUTE else f"{step.widths[name]:.1%}"
+                for step in steps
+            ),
+        )
+        for name in WIDTHS
+    ]
+
+
+def visits_json(steps: Sequence[VisitsStep]) -> dict[str, Any]:
+    """What more visits bring for `--json`."""
+    return {
+        "steps": [
+            {
+                "fitted": list(step.fitted),
+                "errors": {name: round(value, 6) for name, value in step.errors.items()},
+                "overall": round(step.overall, 6),
+                "widths": {name: round(value, 6) for name, value in step.widths.items()},
+            }
+            for step in steps
+        ]
+    }
