@@ -5,13 +5,15 @@ heavy work is in `dashboard.cached`.
 """
 
 from pathlib import Path
+from typing import Literal
 
 import streamlit as st
 
 from calibration.units import SYSTEMS
 from dashboard import cached, screen, session
-from dashboard.questions import ANSWERS, EVERY, KEEPING, START, link
+from dashboard.questions import ANSWERS, KEEPING, START, Question
 
+Visibility = Literal["visible", "hidden"]
 NONE_OPEN = ""
 
 
@@ -20,19 +22,35 @@ def main() -> None:
     icon = Path(__file__).with_name("mark.svg")
     st.set_page_config(page_title="Coiltoll", page_icon=str(icon), layout="wide")
     screen.dress()
-    pages = [
-        st.Page(one.file, title=one.title, url_path=one.address or None, default=one is START)
-        for one in EVERY
-    ]
-    page = st.navigation(pages, position="hidden")
     opened = session.opened()
+    page = st.navigation(_menu(opened is not None), position="sidebar", expanded=True)
     with st.sidebar:
         st.html('<div class="ct-brand">Coiltoll</div>')
         _choose_unit()
         _choose_system(opened)
-        _menu(opened is not None)
     page.run()
     session.keep_in_address()
+
+
+def _menu(open_unit: bool) -> dict[str, list[st.Page]]:
+    """Every page under its heading; the questions about a unit are listed while one is open."""
+    shown: Visibility = "visible" if open_unit else "hidden"
+    return {
+        "": [_page(START)],
+        "Questions about this unit": [_page(one, shown) for one in ANSWERS],
+        "Keep units and visits": [_page(one) for one in KEEPING],
+    }
+
+
+def _page(question: Question, visibility: Visibility = "visible") -> st.Page:
+    return st.Page(
+        question.file,
+        title=question.title,
+        icon=f":material/{question.symbol}:",
+        url_path=question.address or None,
+        default=question is START,
+        visibility=visibility,
+    )
 
 
 def _choose_unit() -> None:
@@ -68,18 +86,6 @@ def _choose_system(opened: session.Opened | None) -> None:
 
 def _take_system() -> None:
     st.session_state[session.SYSTEM] = st.session_state["system_switch"]
-
-
-def _menu(open_unit: bool) -> None:
-    """Links to every page: the questions about the open unit, and where units are kept."""
-    link(START)
-    if open_unit:
-        st.html('<p class="ct-menu">Questions about this unit</p>')
-        for question in ANSWERS:
-            link(question)
-    st.html('<p class="ct-menu">Keep units and visits</p>')
-    for question in KEEPING:
-        link(question)
 
 
 main()

@@ -90,7 +90,7 @@ def in_words(sentence: str) -> str:
 def field(form: Form, path: Path) -> None:
     """One field with its label, its hint and what is wrong with it."""
     key = _key(path)
-    st.html(_label(key, form.system))
+    st.html(_label(key, form.system, note_needed=True))
     _entry(form, path, key.label(form.system))
     _remarks(form, path)
 
@@ -102,12 +102,13 @@ def _key(path: Path) -> Key:
     return key
 
 
-def _label(key: Key, system: System) -> str:
+def _label(key: Key, system: System, note_needed: bool = False) -> str:
+    """HTML of the label; where notes are needed an empty line stands for none, to keep fields level."""
     unit = key.quantity.label(system) if key.quantity else ""
     shown = f' <span class="u">[{escape(unit)}]</span>' if unit else ""
     star = ' <span class="u">(needed)</span>' if key.required else ""
     notes = [note for note in (HINTS.get(key.name, ""), _usual(key, system)) if note]
-    small = f"<small>{escape('; '.join(notes))}</small>" if notes else ""
+    small = f"<small>{escape('; '.join(notes)) or '&nbsp;'}</small>" if notes or note_needed else ""
     return f'<p class="ct-field">{escape(key.words)}{shown}{star}{small}</p>'
 
 
@@ -147,7 +148,6 @@ def _entry(form: Form, path: Path, label: str) -> None:
         label_visibility="collapsed",
         live=TYPING_PAUSE,
         autocomplete="off",
-        max_chars=4000 if key.name == "notes" else 200,
         on_change=_take,
         args=typed,
     )

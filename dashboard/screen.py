@@ -7,6 +7,7 @@ number of the command line. Every text that may come from a case file is escaped
 from collections.abc import Sequence
 from html import escape
 from pathlib import Path
+from textwrap import wrap
 
 import streamlit as st
 
@@ -22,6 +23,7 @@ from dashboard.workspace import Entry
 from model.refrigerant import refrigerant
 
 FAR = 2.0  # standard errors from which a difference is printed bold [-]
+LONGEST_TITLE = 26  # characters of a line under a chart, for a phone beside long names of bars
 CHART_SETTINGS = {"displayModeBar": False, "responsive": True, "scrollZoom": False, "doubleClick": "reset"}
 
 
@@ -201,6 +203,10 @@ def draw(chart: Chart, key: str, height: int = 420) -> None:
         "legend": {"orientation": "h", "x": 0.0, "xanchor": "left", "y": 1.01, "yanchor": "bottom"},
         "margin": {"l": 8, "r": 8, "t": 8, "b": 8},
         "dragmode": False,
+    }
+    figure["layout"]["xaxis"]["title"] = {
+        "text": "<br>".join(wrap(chart.x.title, LONGEST_TITLE)),
+        "font": {"size": 13},
     }
     st.html(f'<p class="ct-chart">{escape(chart.title)}</p>')
     st.plotly_chart(figure, key=key, theme=None, config=CHART_SETTINGS, alt=chart.description)

@@ -46,7 +46,7 @@ def _found(entries: list[Entry]) -> list[Entry]:
 
 def _row(workspace: Workspace, entry: Entry) -> None:
     """One unit with what can be done to it."""
-    with st.container(horizontal=True, key=f"unit_{entry.name}", vertical_alignment="center"):
+    with st.container(horizontal=True, key=f"kept_{entry.name}", vertical_alignment="center"):
         with st.container(width="stretch", gap=None):
             st.html(screen.entry_line(entry))
         if entry.readable and st.button("Open", key=f"open_{entry.name}"):

@@ -54,8 +54,8 @@ def ears() -> Ears:
     return Ears()
 
 
-def fresh_page(browser: Browser, ears: Ears, size: dict) -> Iterator[Page]:
-    context = browser.new_context(viewport=size, accept_downloads=True)
+def fresh_page(browser: Browser, ears: Ears, device: dict) -> Iterator[Page]:
+    context = browser.new_context(**device, accept_downloads=True)
     context.set_default_timeout(served.LONGEST_WAIT)
     page = context.new_page()
     ears.listen(page)

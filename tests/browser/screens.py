@@ -27,7 +27,7 @@ from tests.browser.served import (
 from tests.conftest import HOW_TO_GET_ONE, browser_path
 
 FOLDER = Path(__file__).resolve().parents[2] / "dashboard" / "tour"
-HEIGHTS = {DESK["width"]: 1250, PHONE["width"]: 1500}  # at most [px]
+HEIGHTS = {1280: 1250, 390: 1500}  # at most [px]
 LARGEST = 150_000  # bytes of a picture
 COLOURS = (128, 64, 32, 16)
 
@@ -43,32 +43,33 @@ def main() -> int:
         served(Path(folder) / "units") as address,
         chromium() as browser,
     ):
-        for size in (DESK, PHONE):
-            page = browser.new_context(viewport=size).new_page()
+        for device in (DESK, PHONE):
+            page = browser.new_context(**device).new_page()
             page.set_default_timeout(LONGEST_WAIT)
-            draw_all(page, address, size)
+            draw_all(page, address)
             page.context.close()
     return 0
 
 
-def draw_all(page: Page, address: str, size: dict[str, int]) -> None:
+def draw_all(page: Page, address: str) -> None:
     """Every page in the order of the menu, the form of a new unit at the end."""
     open_page(page, address)
-    draw(page, START, size)
+    draw(page, START)
     press(page, "Open the demo")
     for question in (*ANSWERS, *KEEPING):
         turn_to(page, question.title)
-        draw(page, question, size)
-    turn_to(page, START.title)
+        draw(page, question)
+    open_page(page, address)
     press(page, "Fill in the form")
     page.get_by_label("Rated capacity").fill("36")
     page.wait_for_selector(".ct-fault")
-    draw(page, Question("", "", "", "new-unit"), size)
+    draw(page, Question("", "", "", "new-unit"))
 
 
-def draw(page: Page, question: Question, size: dict[str, int]) -> None:
+def draw(page: Page, question: Question) -> None:
     """One picture of what is on the screen."""
     settle(page)
+    size = page.viewport_size
     needed = page.get_by_test_id("stMain").evaluate("node => node.scrollHeight")
     page.set_viewport_size({"width": size["width"], "height": min(needed, HEIGHTS[size["width"]])})
     page.mouse.move(0, 0)

@@ -25,7 +25,13 @@ CHROMIUM_OPTIONS = (
     "--force-device-scale-factor=1",
 )
 LONGEST_WAIT = 30_000  # for anything on a busy machine [ms]
-DESK, PHONE = {"width": 1280, "height": 900}, {"width": 390, "height": 844}
+DESK = {"viewport": {"width": 1280, "height": 900}}
+PHONE = {
+    "viewport": {"width": 390, "height": 844},
+    "is_mobile": True,
+    "has_touch": True,
+    "user_agent": "Mozilla/5.0 (Linux; Android 14; Pixel 7) Chrome/140.0 Mobile Safari/537.36",
+}
 QUIET = (
     "document.querySelector('[data-testid=stApp]')?.getAttribute('data-test-script-state') === 'notRunning'"
     " && !document.querySelector('[data-testid=stSkeleton]')"
@@ -101,9 +107,8 @@ def press(page: Page, name: str) -> None:
 
 def turn_to(page: Page, title: str) -> None:
     """Follow a link of the menu, which a phone folds away."""
-    menu = page.get_by_test_id("stSidebar")
-    if menu.get_attribute("data-collapsed") == "true":
+    if page.get_by_test_id("stSidebar").get_attribute("data-collapsed") == "true":
         page.get_by_test_id("stExpandSidebarButton").click()
-    menu.get_by_role("link", name=title, exact=True).click()
+    page.get_by_test_id("stSidebarNav").get_by_role("link", name=title, exact=True).click()
     page.get_by_role("heading", level=1, name=title, exact=True).wait_for()
     settle(page)

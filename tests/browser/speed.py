@@ -75,7 +75,7 @@ def main() -> int:
     print(f"Pages in Chromium, {os.cpu_count()} processors{load}")
     print(f"{'seconds':<44}{'median':>8}{'worst':>8}{'wanted':>8}")
     with tempfile.TemporaryDirectory() as folder, served(Path(folder)) as address, chromium() as browser:
-        page = browser.new_context(viewport=DESK).new_page()
+        page = browser.new_context(**DESK).new_page()
         page.set_default_timeout(LONGEST_WAIT)
         quick = [*loading(page, address), *turning(page), *sliding(page)]
     return 0 if all(quick) else 1
