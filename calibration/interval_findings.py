@@ -84,6 +84,8 @@ class IntervalFindings:
         Advice that the swings start from.
     swings : tuple of Sensitivity
         How the advice moves, widest first.
+    years : int
+        Years looked ahead [a].
     """
 
     inputs: SeasonCase
@@ -102,6 +104,7 @@ class IntervalFindings:
     measuring: MeasuringFirst
     base: IntervalCosts
     swings: tuple[Sensitivity, ...]
+    years: int
 
 
 def interval_findings(
@@ -197,6 +200,7 @@ def interval_of_unit(
         measuring=_measuring(benefits, cleaning, unit.has_readings),
         base=base,
         swings=swings,
+        years=years,
     )
 
 

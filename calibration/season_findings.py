@@ -30,6 +30,7 @@ from model.toll import (
     season_outcomes,
     toll,
 )
+from model.weather_year import DAYS_PER_YEAR
 
 Array = NDArray[np.float64]
 
@@ -51,8 +52,9 @@ class SeasonFindings:
     trip_clean, trip_today : Estimate
         Outdoor temperature at which the unit trips on high pressure, clean and with today's fouling [K]; inf
         above the table.
-    extra_power : ndarray, shape (365, 24), or None
-        What the growing fouling adds in each hour of the year [W]; None for temperature bins.
+    extra_today, extra_coming : ndarray, shape (365, 24), or None
+        What the fouling adds in each hour of the year [W], as it is today and as it grows on; None for
+        temperature bins.
     """
 
     inputs: SeasonCase
@@ -63,7 +65,8 @@ class SeasonFindings:
     coming_drawn: Toll
     trip_clean: Estimate
     trip_today: Estimate
-    extra_power: Array | None
+    extra_today: Array | None
+    extra_coming: Array | None
 
 
 def season_findings(
@@ -123,16 +126,17 @@ def season_of_unit(
         coming_drawn=toll(clean_drawn, grown),
         trip_clean=estimate(trip_temperature(tables, np.zeros(tables.samples))),
         trip_today=estimate(trip_temperature(tables, unit.severities)),
-        extra_power=_extra_power(inputs, unit, growing),
+        extra_today=_extra_power(inputs, unit, np.full(DAYS_PER_YEAR, unit.severity)),
+        extra_coming=_extra_power(inputs, unit, growing),
     )
 
 
-def _extra_power(inputs: SeasonCase, unit: FouledUnit, growing: Array) -> Array | None:
+def _extra_power(inputs: SeasonCase, unit: FouledUnit, daily: Array) -> Array | None:
     """Extra power of the most likely unit by day and hour [W]; None without hours."""
     setting = inputs.setting
     if not setting.year.is_hourly:
         return None
-    severity = daily_to_entries(setting.year, growing)
+    severity = daily_to_entries(setting.year, daily)
     clean, fouled = (
         hourly_season(unit.table, setting.year, setting.load, level, setting.wet_bulb, setting.running)
         for level in (0.0, severity)

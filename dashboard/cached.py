@@ -8,6 +8,7 @@ import hashlib
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,7 @@ from calibration.settling import settled_record
 from calibration.units import System
 from dashboard import loss_charts, predicted, report, settled, trace_chart
 from dashboard.chart import Chart
+from dashboard.costs import Costs, case_costs
 from dashboard.predicted import Level, Weather
 from dashboard.workspace import Entry, Workspace
 from model import cycle
@@ -161,6 +163,41 @@ def _settled_log(
         trace_chart.trace_chart(record, log, system),
         settled.visit_table(record, log, system),
     )
+
+
+def costs(case: Case, today: date | None = None) -> Costs:
+    """What the fouling costs and when to clean, with a bar while it is worked out."""
+    kept = _kept_costs(replace(case, remarks=()), today, _weather_stamps(case))
+    if not kept:
+        words = "Simulating years of weather, pricing cleanings …"
+        bar = st.progress(0.0, words)
+
+        def tell(share: float) -> None:
+            bar.progress(min(share, 1.0), words)
+
+        try:
+            kept.append(case_costs(case, baseline(case), today, tell))
+        finally:
+            bar.empty()
+    return kept[0]
+
+
+@st.cache_resource(max_entries=FEW, show_spinner=False)
+def _kept_costs(case: Case, today: date | None, stamps: tuple[tuple[str, int, int], ...]) -> list[Costs]:
+    """An empty place for the costs of a case: a bar cannot be drawn from inside a cached function."""
+    return []
+
+
+def _weather_stamps(case: Case) -> tuple[tuple[str, int, int], ...]:
+    """Size and time of the files of weather and load beside the case file."""
+    named = (case.season.weather, case.season.load_file) if case.season and case.source else ()
+    stamps = []
+    for name in named:
+        file = case.source.parent / name if name and case.source else None
+        if file is not None and file.is_file():
+            found = file.stat()
+            stamps.append((str(file), found.st_mtime_ns, found.st_size))
+    return tuple(stamps)
 
 
 def report_file(case: Case, label: str, ending: str, system: System) -> bytes:

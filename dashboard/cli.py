@@ -13,7 +13,19 @@ from typing import Annotated
 
 import typer
 
-COMMANDS = ("settle", "measure", "calibrate", "predict", "compare", "report", "study", "demo", "app")
+COMMANDS = (
+    "settle",
+    "measure",
+    "calibrate",
+    "predict",
+    "compare",
+    "season",
+    "interval",
+    "report",
+    "study",
+    "demo",
+    "app",
+)
 """Modules of `dashboard.commands`, in the order of the help."""
 
 EPILOG = (

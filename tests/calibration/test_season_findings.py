@@ -81,7 +81,8 @@ def test_carbon_is_energy_times_its_intensity():
 def test_growing_dirt_takes_more_and_the_unit_trips_sooner():
     assert findings().coming.energy.sum() > findings().today.energy.sum()
     assert findings().trip_today.low < findings().trip_clean.low
-    assert findings().extra_power is None
+    assert findings().extra_today is None
+    assert findings().extra_coming is None
 
 
 def test_progress_goes_from_nothing_to_all():
@@ -156,6 +157,7 @@ def test_leap_day_counts_as_the_day_before():
 
 def test_an_hourly_year_has_its_map():
     found = season_findings(HOURLY, baseline(), draws=2)
-    assert found.extra_power.shape == (365, 24)
-    assert found.extra_power.sum() * 3600.0 == pytest.approx(found.coming.energy.sum())
-    assert found.extra_power[180:240].max() > 100.0
+    assert found.extra_today.shape == found.extra_coming.shape == (365, 24)
+    assert found.extra_today.sum() * 3600.0 == pytest.approx(found.today.energy.sum())
+    assert found.extra_coming.sum() * 3600.0 == pytest.approx(found.coming.energy.sum())
+    assert found.extra_today[180:240].max() > 100.0

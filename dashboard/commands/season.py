@@ -1,0 +1,63 @@
+"""`coiltoll season CASE`: what the fouling takes in a year of weather, in electricity, money and comfort."""
+
+from datetime import datetime
+from typing import Annotated
+
+import typer
+
+from dashboard.options import CaseArgument, JsonOption, UnitsOption
+
+TodayOption = Annotated[
+    datetime | None,
+    typer.Option(
+        "--today",
+        formats=["%Y-%m-%d"],
+        metavar="DATE",
+        help="Day from which the dirt grows on.  [default: that of the last visit]",
+        show_default=False,
+    ),
+]
+DrawsOption = Annotated[
+    int,
+    typer.Option(
+        "--draws", min=2, max=5000, help="Draws behind the intervals: fewer are quicker and coarser."
+    ),
+]
+
+
+def season(
+    case: CaseArgument,
+    today: TodayOption = None,
+    draws: DrawsOption = 200,
+    as_json: JsonOption = False,
+    units: UnitsOption = None,
+) -> None:
+    """What the fouling takes in a year: electricity, money, carbon dioxide, hours short, hours tripped.
+
+    A whole year of the calibrated unit is simulated three times: clean, with the fouling as it is today, and
+    as it grows on. Intervals come from draws of the unit, its fouling and its growth. What the case does not
+    say about weather, load and tariff is assumed, and printed.
+    """
+    from calibration.baseline import baseline_of
+    from calibration.case_file import read_case
+    from calibration.season_findings import season_findings
+    from dashboard import cautions, costs, fitted, text
+    from model.refrigerant import refrigerant
+
+    told = read_case(case)
+    system = units.value if units else told.units
+    baseline = baseline_of(told)
+    with text.progress("Simulating years of weather") as tell:
+        found = season_findings(told, baseline, today.date() if today else None, tell, draws)
+    if as_json:
+        text.print_json({"unit": told.unit.name, "units": system, **costs.season_json(found, system)})
+        return
+    text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    text.print_lines(fitted.fit_sentence(baseline), "")
+    text.print_figures("A year", costs.season_columns(found, system))
+    text.print_figures("The hardest hour", costs.worst_columns(found, system))
+    text.print_figures("What the fouling takes, by month", costs.month_columns(found))
+    text.print_lines(*costs.season_sentences(found, system), "")
+    text.print_lines(*costs.ground_sentences(found, system), "")
+    safety = refrigerant(told.unit.refrigerant).safety_class
+    text.print_lines(*cautions.cautions(told.unit.refrigerant, safety))

@@ -1,0 +1,99 @@
+"""What a fouling costs and when to clean, as the body of a page."""
+
+from datetime import date
+
+import streamlit as st
+
+from calibration.case import Case
+from calibration.interval_findings import IntervalFindings
+from calibration.season_findings import SeasonFindings
+from calibration.units import System
+from dashboard import advice, cached, cost_charts, costs, screen
+
+AS_IT_IS, AS_IT_GROWS = "as it is today", "as it grows"
+
+
+def show_costs(case: Case, system: System) -> None:
+    """Toll of the season, when to clean, charts, tables and assumptions; a sentence where that cannot be.
+
+    Parameters
+    ----------
+    case : Case
+        The open unit; what it does not say about season and prices is assumed, and said.
+    system : {"US", "SI"}
+        Units of the screen.
+    """
+    dated = any(visit.date is not None for visit in case.visits)
+    try:
+        found = cached.costs(case, None if dated else date.today())
+    except ValueError as fault:
+        screen.faults("The season cannot be worked out", str(fault).splitlines())
+        return
+    told = costs.season_sentences(found.season, system)
+    if found.interval is None:
+        screen.finding([*told, found.missing])
+        screen.tiles(costs.headline_figures(found.season, system))
+    else:
+        advised = advice.advice(found.interval)
+        screen.finding([advised.headline, told[0], *advised.reasons[:2]])
+        screen.tiles(
+            [*costs.headline_figures(found.season, system), *advice.interval_figures(found.interval)[:2]]
+        )
+        _when(found.interval, system, advised)
+    _season(found.season, system, told)
+    _grounds(found, system)
+
+
+def _when(found: IntervalFindings, system: System, advised: advice.Advice) -> None:
+    """The interval, the day, the condition to watch, and what moves the advice."""
+    st.subheader("When to clean", anchor=False)
+    screen.draw(cost_charts.interval_chart(found), "cost_interval")
+    screen.draw(cost_charts.day_chart(found), "cost_day", 320)
+    _sentences((*advised.reasons[2:], advice.watch_sentence(found, system)))
+    screen.draw(cost_charts.swing_chart(found), "cost_swings", 300)
+    with st.expander("Other rules, the condition to watch, break-even prices", key="cost_rules"):
+        screen.text_table("Cleaned by other rules", *advice.rule_table(found))
+        screen.text_table("Condensing temperature over outdoor air", *advice.watch_table(found, system))
+        screen.text_table("How the advice moves", *advice.swing_table(found))
+        screen.figure_table("Prices and chances", [("", advice.interval_figures(found))])
+
+
+def _season(found: SeasonFindings, system: System, told: list[str]) -> None:
+    """What the year takes: sentences, hours, months, tables."""
+    st.subheader("What the dirt takes in a year", anchor=False)
+    _sentences(tuple(told[1:]))
+    _map(found)
+    screen.draw(cost_charts.month_chart(found), "cost_months", 420)
+    screen.figure_table("A year", costs.season_columns(found, system))
+    with st.expander("Month by month, and the hardest hour", key="cost_months_table"):
+        screen.figure_table("What the dirt takes, by month", costs.month_columns(found))
+        screen.figure_table("The hardest hour", costs.worst_columns(found, system))
+
+
+@st.fragment
+def _map(found: SeasonFindings) -> None:
+    """Extra watts hour by hour, as the dirt is today or as it grows."""
+    if found.extra_today is None:
+        st.caption(
+            "Temperature bins know no hours: name an hourly weather file to see the year hour by hour."
+        )
+        return
+    which = st.segmented_control(
+        "Dirt", (AS_IT_IS, AS_IT_GROWS), default=AS_IT_IS, required=True, key="cost_map_which"
+    )
+    chart = cost_charts.year_map(found, growing=which == AS_IT_GROWS)
+    if chart is not None:
+        screen.draw(chart, "cost_map", 340)
+
+
+def _grounds(found: costs.Costs, system: System) -> None:
+    """What all of it rests on."""
+    st.subheader("What this rests on", anchor=False)
+    told = costs.ground_sentences(found.season, system)
+    if found.interval is not None:
+        told += advice.ground_sentences(found.interval)
+    _sentences(tuple(told))
+
+
+def _sentences(sentences: tuple[str, ...]) -> None:
+    st.markdown("\n".join(f"- {screen.plain(one)}" for one in sentences if one))
