@@ -10,12 +10,17 @@ import errno
 import os
 import shutil
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 PLAIN_FILE = 0o644
 """Permissions of a new file."""
+UNFINISHED = ".tmp"
+"""Ending of the hidden file that is being written."""
+UNFINISHED_AGE = 3600.0
+"""Age from which such a file is one that a killed process left behind [s]."""
 
 
 def write_whole(path: str | os.PathLike[str], content: bytes) -> None:
@@ -71,8 +76,10 @@ def fresh_file(target: Path, content: bytes) -> Path:
     OSError
         When it cannot be written, told of the target; nothing is left behind.
     """
+    beginning = f".{target.name[:40]}."
     try:
-        handle, name = tempfile.mkstemp(prefix=f".{target.name[:40]}.", suffix=".tmp", dir=target.parent)
+        _clear_unfinished(target.parent, beginning)
+        handle, name = tempfile.mkstemp(prefix=beginning, suffix=UNFINISHED, dir=target.parent)
     except OSError as fault:
         raise _told_of(target, fault) from fault
     temporary = Path(name)
@@ -89,6 +96,16 @@ def fresh_file(target: Path, content: bytes) -> Path:
         temporary.unlink(missing_ok=True)
         raise
     return temporary
+
+
+def _clear_unfinished(folder: Path, beginning: str) -> None:
+    """Take away what killed processes left behind for the same file, once it is sure to be of no use."""
+    now = time.time()
+    for entry in os.scandir(folder):
+        if entry.name.startswith(beginning) and entry.name.endswith(UNFINISHED):
+            with suppress(OSError):
+                if now - entry.stat(follow_symlinks=False).st_mtime > UNFINISHED_AGE:
+                    Path(entry.path).unlink()
 
 
 def _told_of(target: Path, fault: OSError) -> OSError:

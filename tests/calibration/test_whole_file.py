@@ -80,3 +80,14 @@ def test_one_at_a_time_in_a_folder(tmp_path):
     for worker in workers:
         worker.join()
     assert max(most) == 1
+
+
+def test_what_a_killed_process_left_is_taken_away_after_an_hour(tmp_path):
+    file = tmp_path / "out.csv"
+    old, young, other = (tmp_path / name for name in (".out.csv.1.tmp", ".out.csv.2.tmp", ".in.csv.3.tmp"))
+    for path in (old, young, other):
+        path.write_bytes(b"half")
+    for path in (old, other):
+        os.utime(path, (0, 0))
+    write_whole(file, b"content")
+    assert sorted(entry.name for entry in tmp_path.iterdir()) == [other.name, young.name, file.name]
