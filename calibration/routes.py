@@ -78,12 +78,12 @@ class Routes:
     def condenser_side(self) -> Array:
         """Coil's capacity by the heat that the condenser's clean airflow takes up [W]."""
         given = self.power_read - self.shell_loss + self.fan_power
-        return np.asarray(self.condenser_rate * self.condenser_air_rise - given)
+        return np.asarray(self.condenser_rate * self.condenser_air_rise - given - self.line_heat)
 
     @cached_property
     def condenser_airflow(self) -> Array:
         """Condenser's airflow over the clean one's that carries the refrigerant side's heat away [-]."""
-        heat = self.refrigerant_side + self.power_read - self.shell_loss + self.fan_power
+        heat = self.refrigerant_side + self.line_heat + self.power_read - self.shell_loss + self.fan_power
         return np.asarray(heat / (self.condenser_rate * self.condenser_air_rise))
 
     @cached_property
@@ -162,13 +162,24 @@ class Routes:
     @cached_property
     def rise(self) -> Array:
         """Rise of enthalpy in the coil [J/kg]: liquid line to coil's exit, before the suction line."""
+        high = self.readings["liquid_pressure"]
+        liquid = np.minimum(self.readings["liquid_temperature"], self.fluid.bubble_temperature(high))
+        return np.asarray(self.coil_exit_enthalpy - self.fluid.liquid_enthalpy(high, liquid))
+
+    @cached_property
+    def line_heat(self) -> Array:
+        """Heat that the suction line takes up [W]; none where the compressor's states were not read."""
+        if not {"suction_pressure", "suction_temperature", "liquid_pressure"} <= set(self.readings):
+            return np.zeros(())
+        return np.asarray(self.flow_and_power[0] * (self.suction.enthalpy - self.coil_exit_enthalpy))
+
+    @cached_property
+    def coil_exit_enthalpy(self) -> Array:
+        """Enthalpy of the gas leaving the coil [J/kg], before the suction line's drop and heat."""
         share = -np.expm1(-np.asarray(self.unit.circuit.suction_line_ntu))
         outdoor = self.readings["outdoor_db"]
         temperature = (self.readings["suction_temperature"] - share * outdoor) / (1.0 - share)
         drop = np.asarray(self.unit.circuit.suction_drop) * self.suction.density * self._swept**2
         pressure = self.suction.pressure + drop
         superheat = np.maximum(temperature - self.fluid.dew_temperature(pressure), 0.0)
-        high = self.readings["liquid_pressure"]
-        liquid = np.minimum(self.readings["liquid_temperature"], self.fluid.bubble_temperature(high))
-        leaving = self.fluid.vapour(pressure, superheat).enthalpy
-        return np.asarray(leaving - self.fluid.liquid_enthalpy(high, liquid))
+        return np.asarray(self.fluid.vapour(pressure, superheat).enthalpy)

@@ -32,6 +32,8 @@ from model.causes import HEALTHY
 
 Array = NDArray[np.float64]
 
+AIR_SIDE_READINGS = ("supply_", "return_", "indoor_airflow")
+"""How the keys of readings begin that the air side's capacity is made of."""
 FAR_SMALLER = 0.5
 """The refrigerant side supports a far smaller loss where it is less than this share of the air side's [-]."""
 
@@ -56,13 +58,18 @@ class VisitCheck:
 
     @property
     def air_side_overstates(self) -> bool:
-        """Whether the air side shows a loss that the refrigerant side supports only a small part of."""
+        """Whether the air side shows a loss that the refrigerant side supports only a small part of.
+
+        Either the two contradict each other, or a reading of the air side is doubted anyway.
+        """
         losses = self.balance.losses
         if AIR not in losses or REFRIGERANT not in losses or self.supported_loss is None:
             return False
         apart = next(d for d in self.balance.differences if (d.first, d.second) == (AIR, REFRIGERANT))
         far = losses[REFRIGERANT].value < FAR_SMALLER * losses[AIR].value
-        return far and apart.errors < 0 and not apart.agrees
+        culprits = self.consistency.culprits if self.consistency is not None else ()
+        doubted = any(doubt.reading.startswith(AIR_SIDE_READINGS) for doubt in culprits)
+        return far and apart.errors < 0 and (doubted or not apart.agrees)
 
 
 def check_visit(case: Case, visit: Visit, baseline: Baseline | None = None) -> VisitCheck:

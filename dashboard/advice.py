@@ -52,12 +52,15 @@ class Advice:
         The advice in one sentence.
     reasons : tuple of str
         Why, in sentences.
+    measuring : str
+        What a measurement before that is worth, in a sentence.
     """
 
     action: Action
     date: date | None
     headline: str
     reasons: tuple[str, ...]
+    measuring: str
 
 
 def advice(found: IntervalFindings) -> Advice:
@@ -72,13 +75,8 @@ def advice(found: IntervalFindings) -> Advice:
         action = "measure first"
     else:
         action = "clean now" if (first - today).days <= NOW_DAYS else "clean later"
-    reasons = [
-        _today_sentence(found),
-        _long_run_sentence(found),
-        _spread_sentence(found),
-        _measuring_sentence(found),
-    ]
-    return Advice(action, first, _headline(found, action, first), tuple(one for one in reasons if one))
+    reasons = (_today_sentence(found), _long_run_sentence(found), _spread_sentence(found))
+    return Advice(action, first, _headline(found, action, first), reasons, _measuring_sentence(found))
 
 
 def plan_dates(found: IntervalFindings) -> list[date]:
@@ -114,12 +112,18 @@ def interval_words(years: float, day: int = -1) -> str:
     """An interval in words: "every 2 years, about 20 June", "every 8 months", "never"."""
     if np.isinf(years):
         return "never"
-    if years < 1.0:
-        months = max(round(12.0 * years), 1)
-        return "every month" if months == 1 else f"every {months} months"
-    number = f"{years:.1f}".removesuffix(".0")
-    words = "every year" if number == "1" else f"every {number} years"
+    length = length_words(years)
+    words = f"every {length.removeprefix('1 ')}"
     return f"{words}, about {day_words(day)}" if day >= 0 else words
+
+
+def length_words(years: float) -> str:
+    """A time in words: "1 year", "2.5 years", "8 months"."""
+    days, months = round(DAYS_PER_YEAR * years), max(round(12.0 * years), 1)
+    if days < 25:
+        return f"{days} days"
+    number, name = (f"{months}", "month") if months < 12 else (f"{years:.1f}".removesuffix(".0"), "year")
+    return f"{number} {name}" if number == "1" else f"{number} {name}s"
 
 
 def _headline(found: IntervalFindings, action: Action, first: date | None) -> str:
@@ -183,10 +187,8 @@ def _spread_sentence(found: IntervalFindings) -> str:
             f"Of the units that the readings allow, {100.0 * float(np.isinf(advised).mean()):.0f} % are best "
             f"never cleaned; the others {interval_words(low)} or less often."
         )
-    return (
-        "For nine in ten of the units that the readings allow, the best interval lies between "
-        f"{interval_words(low)} and {interval_words(high)}."
-    )
+    span = f"{length_words(low)} to {length_words(high)}"
+    return f"For nine in ten of the units that the readings allow, the best interval is {span}."
 
 
 def _measuring_sentence(found: IntervalFindings) -> str:
@@ -375,6 +377,7 @@ def interval_json(found: IntervalFindings, system: System) -> dict[str, Any]:
         "date": advised.date.isoformat() if advised.date else None,
         "headline": advised.headline,
         "reasons": list(advised.reasons),
+        "measuring": advised.measuring,
         "watch": watch_sentence(found, system),
         "dates": [one.isoformat() for one in plan_dates(found)],
         "figures": to_json(interval_figures(found)),

@@ -6,11 +6,11 @@ can never be shown in place of another's, and a change of price does not fit the
 
 import hashlib
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, ParamSpec, TypeVar
 
 import streamlit as st
 
@@ -27,15 +27,36 @@ from calibration.settling import settled_record
 from calibration.units import System
 from dashboard import loss_charts, predicted, report, settled, trace_chart
 from dashboard.chart import Chart
-from dashboard.costs import Costs, case_costs
+from dashboard.costs import Costs, as_of_visit, case_costs
 from dashboard.predicted import Level, Weather
 from dashboard.workspace import Entry, Workspace
 from model import cycle
 from model.causes import Causes
 from model.cycle import OperatingPoint
 
+P, R = ParamSpec("P"), TypeVar("R")
 FEW, MANY = 48, 512
 """Results kept of each kind: whole fits and comparisons; small ones."""
+Stamps = tuple[tuple[str, int, int], ...]
+"""Names, times and sizes of files."""
+
+
+def _kept(most: int, words: str | Literal[False]) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Keep the results of a function; cases and weathers are told apart by their whole content.
+
+    Parameters
+    ----------
+    most : int
+        Results kept.
+    words : str or False
+        Shown while something is worked out; False for quick functions.
+
+    Returns
+    -------
+    callable
+        Decorator.
+    """
+    return st.cache_data(max_entries=most, show_spinner=words, hash_funcs={Case: repr, Weather: repr})
 
 
 @st.cache_data(max_entries=FEW, show_spinner=False)
@@ -60,7 +81,7 @@ def performances(case: Case) -> list[MeasuredPerformance]:
     return _performances(replace(case, season=None, cleaning=None, source=None, remarks=()))
 
 
-@st.cache_data(max_entries=FEW, show_spinner="Working out the readings …")
+@_kept(FEW, "Working out the readings …")
 def _performances(case: Case) -> list[MeasuredPerformance]:
     return [measured_performance(visit, case.unit, case.instruments) for visit in case.visits]
 
@@ -70,7 +91,7 @@ def baseline(case: Case) -> Baseline:
     return _baseline(_bare(case))
 
 
-@st.cache_data(max_entries=FEW, show_spinner="Fitting the clean unit …")
+@_kept(FEW, "Fitting the clean unit …")
 def _baseline(case: Case) -> Baseline:
     return fit.baseline_of(case)
 
@@ -80,7 +101,7 @@ def comparison(case: Case, label: str) -> Comparison:
     return _comparison(_bare(case), replace(case, visits=(case.visit(label),), season=None, cleaning=None))
 
 
-@st.cache_data(max_entries=FEW, show_spinner="Comparing with the clean unit …")
+@_kept(FEW, "Comparing with the clean unit …")
 def _comparison(clean: Case, found: Case) -> Comparison:
     return compare.compare_visit(found, found.visits[0], _baseline(clean))
 
@@ -90,19 +111,20 @@ def level(case: Case, weather: Weather, share: float, system: System, others: Ma
     return _level(_bare(case), weather, share, system, dict(others))
 
 
-@st.cache_data(max_entries=MANY, show_spinner=False)
+@_kept(MANY, False)
 def _level(case: Case, weather: Weather, share: float, system: System, others: dict[str, float]) -> Level:
     return predicted.fouling_levels(_baseline(case), weather, [share], system, others)[0]
 
 
 def loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
     """Change of one figure against the blocked share, with the best fouling of a visit marked."""
-    return _loss_chart(_bare(case), weather, key, comparison(case, found) if found else None)
+    visit = replace(case, visits=(case.visit(found),)) if found else None
+    return _loss_chart(_bare(case), weather, key, visit and replace(visit, season=None, cleaning=None, source=None))
 
 
-@st.cache_data(max_entries=FEW, show_spinner="Drawing the losses …")
-def _loss_chart(case: Case, weather: Weather, key: str, found: Comparison | None) -> Chart:
-    return loss_charts.loss_chart(_baseline(case), weather, key, found)
+@_kept(FEW, "Drawing the losses …")
+def _loss_chart(case: Case, weather: Weather, key: str, found: Case | None) -> Chart:
+    return loss_charts.loss_chart(_baseline(case), weather, key, found and _comparison(case, found))
 
 
 def point(case: Case, weather: Weather, share: float, others: Mapping[str, float]) -> OperatingPoint:
@@ -110,7 +132,7 @@ def point(case: Case, weather: Weather, share: float, others: Mapping[str, float
     return _point(_bare(case), weather, share, dict(others))
 
 
-@st.cache_data(max_entries=MANY, show_spinner=False)
+@_kept(MANY, False)
 def _point(case: Case, weather: Weather, share: float, others: dict[str, float]) -> OperatingPoint:
     causes = Causes(**(others | {"condenser_blocked": share}))
     return cycle.solve(_baseline(case).unit, weather.conditions, causes)
@@ -166,7 +188,11 @@ def _settled_log(
 
 
 def costs(case: Case, today: date | None = None) -> Costs:
-    """What the fouling costs and when to clean, with a bar while it is worked out."""
+    """What the fouling costs and when to clean, with a bar while it is worked out.
+
+    Left out, `today` is the date of the last visit.
+    """
+    today = today or max((visit.date for visit in case.visits if visit.date is not None), default=None)
     kept = _kept_costs(replace(case, remarks=()), today, _weather_stamps(case))
     if not kept:
         words = "Simulating years of weather, pricing cleanings …"
@@ -183,12 +209,12 @@ def costs(case: Case, today: date | None = None) -> Costs:
 
 
 @st.cache_resource(max_entries=FEW, show_spinner=False)
-def _kept_costs(case: Case, today: date | None, stamps: tuple[tuple[str, int, int], ...]) -> list[Costs]:
+def _kept_costs(case: Case, today: date | None, stamps: Stamps) -> list[Costs]:
     """An empty place for the costs of a case: a bar cannot be drawn from inside a cached function."""
     return []
 
 
-def _weather_stamps(case: Case) -> tuple[tuple[str, int, int], ...]:
+def _weather_stamps(case: Case) -> Stamps:
     """Size and time of the files of weather and load beside the case file."""
     named = (case.season.weather, case.season.load_file) if case.season and case.source else ()
     stamps = []
@@ -200,14 +226,28 @@ def _weather_stamps(case: Case) -> tuple[tuple[str, int, int], ...]:
     return tuple(stamps)
 
 
+def costs_of_visit(case: Case, label: str) -> Costs | str:
+    """The same as of one visit; a sentence where it cannot be worked out."""
+    visit = case.visit(label)
+    try:
+        return costs(as_of_visit(case, visit), visit.date)
+    except ValueError as fault:
+        return str(fault)
+
+
 def report_file(case: Case, label: str, ending: str, system: System) -> bytes:
     """The printed report of one visit as a file, `ending` being .pdf or .html."""
-    return _report_file(replace(case, source=None, remarks=()), label, ending, system)
+    cost = costs_of_visit(case, label)
+    bare = replace(case, source=None, remarks=())
+    return _report_file(bare, label, ending, system, _weather_stamps(case), cost)
 
 
-@st.cache_data(max_entries=16, show_spinner="Printing the report …")
-def _report_file(case: Case, label: str, ending: str, system: System) -> bytes:
-    content = report.comparison_report(case, baseline(case), comparison(case, label), system)
+@_kept(16, "Printing the report …")
+def _report_file(
+    case: Case, label: str, ending: str, system: System, stamps: Stamps, _cost: Costs | str
+) -> bytes:
+    """`stamps` stand for the files behind the costs, which are not hashed themselves."""
+    content = report.comparison_report(case, baseline(case), comparison(case, label), system, _cost)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / f"report{ending}"
         report.write_report(content, path, case.visit(label).date, system)

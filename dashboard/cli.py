@@ -19,6 +19,7 @@ COMMANDS = (
     "calibrate",
     "predict",
     "compare",
+    "match",
     "season",
     "interval",
     "report",

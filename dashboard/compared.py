@@ -27,6 +27,8 @@ COMPARED = {
     "eer": "eer",
 }
 """Measured figures and the predicted ones they are laid beside."""
+NOTHING = 0.02
+"""Blocked share up to which a coil counts as clean [-]."""
 
 
 def expected_figures(prediction: Prediction, visit: Visit, system: System) -> list[Figure]:
@@ -110,16 +112,43 @@ def sentences(comparison: Comparison) -> list[str]:
         f"which loses {_percents(lost)} of the condenser's airflow.",
         f"At this weather that costs {abs(100 * eer.value):.0f} % of the EER ({low:.0f} to {high:.0f} %).",
     ]
-    if blocked.low <= 0.02:
+    if blocked.low <= NOTHING:
         told.append("The interval reaches a clean coil: these readings do not prove any fouling.")
+    told.append(misfit_sentence(comparison))
+    if not is_explained(comparison):
+        told.append("Even with it the readings are not explained: look for another cause or a wrong reading.")
+    told.append("Whether another cause explains the readings as well is what `coiltoll match` asks.")
+    return told
+
+
+def misfit_sentence(comparison: Comparison) -> str:
+    """How far the readings lie from the clean unit, and from the unit with this fouling."""
     clean, fouled = (_apart(misfit, comparison.readings) for misfit in _misfits(comparison))
-    told.append(
+    return (
         f"The {comparison.readings} readings lie {clean} standard errors from the clean unit on average, "
         f"{fouled} with this fouling; about 1 is what meters alone explain."
     )
-    if comparison.fouled_misfit > comparison.readings + 3.0 * (2.0 * comparison.readings) ** 0.5:
-        told.append("Even with it the readings are not explained: look for another cause or a wrong reading.")
-    told.append("Whether another cause explains the readings as well is what `coiltoll match` asks.")
+
+
+def is_explained(comparison: Comparison) -> bool:
+    """Whether the readings lie no further from the unit with this fouling than their errors let them."""
+    usual, spread = comparison.readings, (2.0 * comparison.readings) ** 0.5
+    return bool(comparison.fouled_misfit <= usual + 3.0 * spread)
+
+
+def owner_sentences(comparison: Comparison) -> list[str]:
+    """The finding for an owner: how much of the coil is blocked, and what that does in words of a bill."""
+    eer = comparison.change.estimate("eer")
+    low, high = sorted(abs(100 * end) for end in eer.interval(0.9))
+    told = [
+        f"About {_percents(comparison.blocked)} of the outdoor coil's face is blocked.",
+        f"In the weather of the visit the unit gave {abs(100 * eer.value):.0f} % ({low:.0f} to {high:.0f} %) "
+        "less cooling for the same electricity than with a clean coil.",
+    ]
+    if comparison.blocked.low <= NOTHING:
+        told.append("The readings do not prove that it is dirty at all.")
+    if not is_explained(comparison):
+        told.append("A blocked coil does not explain all readings: something else is wrong, or a reading is.")
     return told
 
 

@@ -16,15 +16,7 @@ from model.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, HOURS_PER_DAY
 Array = NDArray[np.float64]
 
 STEEP = 2.5  # cost over that of never cleaning from which short intervals are not drawn [-]
-YEAR_TICKS = (
-    (0.25, "3 months"),
-    (0.5, "6 months"),
-    (1.0, "1"),
-    (2.0, "2"),
-    (3.0, "3"),
-    (5.0, "5"),
-    (10.0, "10"),
-)
+YEAR_TICKS = tuple((years, f"{years:g}") for years in (0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0))
 _FIRST_DAYS = np.cumsum((0, *DAYS_IN_MONTH[:-1]))
 MONTH_TICKS = tuple((float(day), name) for day, name in zip(_FIRST_DAYS, MONTHS, strict=True))
 HOUR_TICKS = tuple((float(hour), f"{hour}:00") for hour in range(0, 24, 4))
@@ -71,7 +63,7 @@ def interval_chart(found: IntervalFindings) -> Chart:
             "between cleanings", "years", float(years[0]), float(years[-1]), log=True, ticks=_ticks(years)
         ),
         y=Axis(
-            "dirt and cleanings",
+            "cost",
             f"{currency} a year",
             0.0,
             1.15 * float(max(extra[drawn].max(), never - clean)),
@@ -138,7 +130,7 @@ def day_chart(found: IntervalFindings) -> Chart:
             f"least about {least}, {extra[best]:,.0f} {currency} a year; most {extra.max():,.0f}."
         ),
         x=Axis("day of the cleaning", "", 0.0, float(DAYS_PER_YEAR), ticks=MONTH_TICKS),
-        y=Axis("dirt and cleanings", f"{currency} a year", 0.0, 1.1 * float(extra.max())),
+        y=Axis("cost", f"{currency} a year", 0.0, 1.1 * float(extra.max())),
         layers=(
             Curve(days, extra, style.EXPECTED, "cleaned on this day"),
             Curve(

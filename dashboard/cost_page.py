@@ -49,7 +49,7 @@ def _when(found: IntervalFindings, system: System, advised: advice.Advice) -> No
     st.subheader("When to clean", anchor=False)
     screen.draw(cost_charts.interval_chart(found), "cost_interval")
     screen.draw(cost_charts.day_chart(found), "cost_day", 320)
-    _sentences((*advised.reasons[2:], advice.watch_sentence(found, system)))
+    _sentences((*advised.reasons[2:], advised.measuring, advice.watch_sentence(found, system)))
     screen.draw(cost_charts.swing_chart(found), "cost_swings", 300)
     with st.expander("Other rules, the condition to watch, break-even prices", key="cost_rules"):
         screen.text_table("Cleaned by other rules", *advice.rule_table(found))

@@ -121,7 +121,7 @@ def season_columns(found: SeasonFindings, system: System) -> list[tuple[str, lis
 
 _ROWS: tuple[tuple[str, str, Quantity], ...] = (
     ("energy", "Electricity", ENERGY),
-    ("energy_share", "Share of the clean unit's electricity", PERCENT),
+    ("energy_share", "Over the clean unit's electricity", PERCENT),
     ("peak_power", "Highest hour", POWER),
     ("run_hours", "Hours running", HOURS),
     ("short_hours", "Hours short of the load", HOURS),
@@ -286,20 +286,19 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
     columns = season_columns(found, system)
     clean, held, growing = ({one.key: one for one in figures} for _, figures in columns)
     told = [
-        f"As the coil is today it takes {with_interval(held['energy'])} and {with_interval(held['money'])} "
+        f"Left as it is, the dirt takes {with_interval(held['energy'])} and {with_interval(held['money'])} "
         f"in a year: {held['energy_share'].text} % over the {clean['energy'].text} kWh of the clean unit.",
     ]
     if held["money"].low is not None and held["money"].low <= 0.5:
         told.append("The interval reaches nothing: the readings do not prove that the coil costs anything.")
     told.append(
-        f"Left to grow dirtier, it takes {with_interval(growing['money'])} in the twelve months from "
+        f"Left to grow, it takes {with_interval(growing['money'])} in the twelve months from "
         f"{found.unit.today.isoformat()}."
     )
     told.append(_comfort_sentence(held, growing))
     if growing["trip_hours"].value:
         told.append(
-            f"Left so, the unit would stop on high pressure in {with_interval(growing['trip_hours'])} of "
-            "these twelve months."
+            f"As the dirt grows the unit stops on high pressure in {with_interval(growing['trip_hours'])}."
         )
     return told
 
@@ -307,9 +306,9 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
 def _comfort_sentence(held: dict[str, Figure], growing: dict[str, Figure]) -> str:
     now, later = held["short_hours"], growing["short_hours"]
     if not now.value and not later.value:
-        return "It keeps the room cool in as many hours as the clean unit would."
+        return "The unit keeps the room cool in as many hours as a clean one would."
     return (
-        f"It falls short of the load in {with_interval(now)} more a year than the clean unit, and in "
+        f"The unit falls short of the load in {with_interval(now)} more than a clean one as it is, and in "
         f"{with_interval(later)} more as the dirt grows."
     )
 
@@ -325,11 +324,11 @@ def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
     inputs, unit = found.inputs, found.unit
     year, load, tariff = inputs.setting.year, inputs.setting.load, inputs.setting.tariff
     cooled = float(np.sum(year.duration[load.total > 0.0]))
-    most = CAPACITY.shown(float(load.total.max()), system)
+    most = of_quantity("", "", float(load.total.max()), CAPACITY, system)
     kind = f"typical year of {year.place}" if year.is_hourly else "temperature bins of AHRI 210/240"
     blocked = [100.0 * float(v) for v in np.quantile(unit.severities, [0.05, 0.95])]
     return [
-        f"Weather: {kind}; {cooled:,.0f} hours with cooling to do, at most {most} {CAPACITY.label(system)}.",
+        f"Weather: {kind}; {cooled:,.0f} hours with cooling to do, at most {with_interval(most)}.",
         f"Electricity: {_price_words(found)}; {tariff.carbon_intensity:g} kg of carbon dioxide a kWh.",
         f"Dirt: {100.0 * unit.severity:.0f} % of the condenser's face blocked ({blocked[0]:.0f} to "
         f"{blocked[1]:.0f} %), from {unit.severity_from}; {_growth_words(found)}.",

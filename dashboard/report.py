@@ -13,25 +13,27 @@ from calibration.case import Case
 from calibration.comparison import Comparison
 from calibration.units import System
 from calibration.whole_file import write_whole
-from dashboard import compared, fitted, measured, style
+from dashboard import compared, costs, fitted, measured, style
 from dashboard.cautions import cautions
 from dashboard.charts import pressure_enthalpy_chart
+from dashboard.costs import Costs
 from dashboard.cycles import expected_cycle, measured_cycle
 from dashboard.draw_svg import svg
 from dashboard.figures import Figure, figure
 from dashboard.loss_charts import difference_chart, loss_chart
 from dashboard.predicted import setting_figures, weather_of
+from dashboard.report_costs import HALF_WIDTH, WHOLE_WIDTH, cost_grounds, cost_sections
 from dashboard.report_parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
 from model.refrigerant import refrigerant
 
 SUFFIXES = (".pdf", ".html")
 UNDATED = date(1980, 1, 1)  # day in the file's properties where the visit has none
-HALF_WIDTH = (95.0, 78.0)  # of a chart that shares the width of the page with another [mm]
-WHOLE_WIDTH = (150.0, 72.0)  # of one that does not [mm]
 FILL_INS = ("Company", "Licence number", "Technician", "Date", "Signature", "Owner or owner's representative")
 
 
-def comparison_report(case: Case, baseline: Baseline, comparison: Comparison, system: System) -> Report:
+def comparison_report(
+    case: Case, baseline: Baseline, comparison: Comparison, system: System, cost: Costs | str = ""
+) -> Report:
     """Report of one visit beside the clean unit.
 
     Parameters
@@ -44,6 +46,9 @@ def comparison_report(case: Case, baseline: Baseline, comparison: Comparison, sy
         The visit beside it.
     system : {"US", "SI"}
         Units to show.
+    cost : Costs or str
+        What the fouling costs and when to clean, as of the visit; or why that cannot be said. Left out, the
+        report has no section about it.
 
     Returns
     -------
@@ -57,30 +62,40 @@ def comparison_report(case: Case, baseline: Baseline, comparison: Comparison, sy
         subtitle=f"{case.unit.name}: {visit.label}{when}",
         author=f"coiltoll {version('coiltoll')}",
         sections=(
-            Section("Finding", _finding(comparison, system)),
+            Section("Finding", _finding(comparison, system, cost)),
+            *cost_sections(cost, system),
             Section(
                 "Measured, and expected of a clean coil in the same weather", (_table(comparison, system),)
             ),
             Section("In pictures", _pictures(case, baseline, comparison, system)),
             Section("Unit and weather", (_unit_grid(case, comparison, system),)),
-            Section("How the figures were found, and what was not measured", _grounds(baseline, comparison)),
+            Section(
+                "How the figures were found, and what was not measured",
+                _grounds(baseline, comparison, cost, system),
+            ),
             Section("Before anyone goes to the unit", (Points(_cautions(case)),)),
             Section("Signed", (Blanks(FILL_INS),)),
         ),
     )
 
 
-def _finding(comparison: Comparison, system: System) -> tuple[Block, ...]:
+def _finding(comparison: Comparison, system: System, cost: Costs | str) -> tuple[Block, ...]:
     shown = {
         one.key: one
         for one in (*compared.severity_figures(comparison), *compared.loss_figures(comparison, system))
     }
-    first = [
-        shown[key] for key in ("condenser_blocked", "eer_change", "net_capacity_taken", "total_power_taken")
-    ]
-    told = compared.sentences(comparison)
+    told = compared.owner_sentences(comparison)
+    capacity, power = (shown[key] for key in ("net_capacity_taken", "total_power_taken"))
+    first, details = [shown["condenser_blocked"], shown["eer_change"]], Points(())
+    if isinstance(cost, Costs):
+        told += costs.season_sentences(cost.season, system)[:1]
+        first += costs.headline_figures(cost.season, system)[:2]
+        lost, more = costs.with_interval(capacity), costs.with_interval(power)
+        details = Points((f"On the day of the visit it took {lost} of the capacity and {more} more power.",))
+    else:
+        first += [capacity, power]
     cards = Cards(tuple((f"{one.text} {one.unit}", one.label, _interval(one)) for one in first))
-    return Paragraph(" ".join(told[:2]), strong=True), cards, Points(tuple(told[2:]))
+    return Paragraph(" ".join(told), strong=True), cards, *([details] if details.sentences else [])
 
 
 def _interval(one: Figure) -> str:
@@ -142,15 +157,21 @@ def _unit_grid(case: Case, comparison: Comparison, system: System) -> Grid:
     return Grid((unit.name, ""), tuple(rows))
 
 
-def _grounds(baseline: Baseline, comparison: Comparison) -> tuple[Block, ...]:
+def _grounds(
+    baseline: Baseline, comparison: Comparison, cost: Costs | str, system: System
+) -> tuple[Block, ...]:
     missing = tuple(f"{one}." for one in measured.missing_sentences(comparison.measured))
     told = [
         fitted.fit_sentence(baseline),
+        *compared.sentences(comparison)[:2],
+        compared.misfit_sentence(comparison),
         "Intervals hold the truth nine times in ten where the meters read as well as the case file says.",
     ]
     if comparison.visit.notes:
         told.append(f"Note of the visit: {comparison.visit.notes}")
-    return Paragraph(" ".join(told)), Points(missing or ("Every reading that the figures need was taken.",))
+    rest = (Points(cost_grounds(cost, system)),) if isinstance(cost, Costs) else ()
+    taken = ("Every reading that the figures need was taken.",)
+    return Paragraph(" ".join(told)), *rest, Paragraph("Not measured:"), Points(missing or taken)
 
 
 def _cautions(case: Case) -> tuple[str, ...]:

@@ -30,13 +30,14 @@ def report(
 ) -> None:
     """The report of an as-found visit for the owner and the file, as PDF or HTML.
 
-    Finding, measured and expected figures with their intervals, charts, what was not measured, cautions, and
-    lines for company, licence number and signature. With --json its figures are printed too.
+    Finding, what it costs in a year, what to do and when, measured and expected figures with their intervals,
+    charts, what was not measured, cautions, and lines for company, licence number and signature. With --json
+    its figures are printed too.
     """
     from calibration.baseline import baseline_of
     from calibration.case_file import read_case
     from calibration.comparison import compare_visit
-    from dashboard import compared, text
+    from dashboard import compared, report_costs, text
     from dashboard import report as printed
     from dashboard.commands.compare import chosen_visits
 
@@ -46,10 +47,12 @@ def report(
     chosen = chosen_visits(told, visit, str(case))[-1]
     baseline = baseline_of(told)
     comparison = compare_visit(told, chosen, baseline)
-    content = printed.comparison_report(told, baseline, comparison, system)
+    with text.progress("Simulating years of weather, pricing cleanings") as tell:
+        cost = report_costs.costs_of_visit(told, baseline, chosen, tell)
+    content = printed.comparison_report(told, baseline, comparison, system, cost)
     printed.write_report(content, output, chosen.date, system)
     if as_json:
-        figures = compared.comparison_json(comparison, system)
+        figures = compared.comparison_json(comparison, system) | report_costs.costs_json(cost, system)
         text.print_json({"written": str(output), "unit": told.unit.name, "units": system, **figures})
         return
     text.print_lines(f"{output}: report of {told.unit.name}, {chosen.label}, written")

@@ -41,6 +41,13 @@ QUIET = (
 @contextmanager
 def served(workspace: Path) -> Iterator[str]:
     """Address of the app, started with `coiltoll app` on a folder and stopped afterwards."""
+    with started(workspace) as (address, _):
+        yield address
+
+
+@contextmanager
+def started(workspace: Path) -> Iterator[tuple[str, int]]:
+    """Address of the app and number of its process."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -53,7 +60,7 @@ def served(workspace: Path) -> Iterator[str]:
     try:
         address = f"http://localhost:{port}"
         _wait_for(address, process)
-        yield address
+        yield address, process.pid
     finally:
         process.terminate()
         process.wait(timeout=20)

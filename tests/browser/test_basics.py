@@ -70,14 +70,28 @@ def faults_of(page) -> dict[str, list[str]]:
     return {kind: faults for kind, faults in found.items() if faults}
 
 
-def test_pages_have_names_contrast_one_heading_and_make_no_complaints(desk, ears, address):
-    open_page(desk, address)
-    assert desk.evaluate("document.documentElement.lang") == "en"
-    faults = {"Start": faults_of(desk)}
-    press(desk, "Open the demo")
+def too_wide(page) -> list[str]:
+    """What sticks out of a phone's screen, but for what is meant to be scrolled by itself."""
+    main = page.get_by_test_id("stMain")
+    extra = main.evaluate("node => node.scrollWidth - node.clientWidth")
+    beyond = main.evaluate(
+        "node => [...node.querySelectorAll('*')].filter(one =>"
+        " one.getBoundingClientRect().right > innerWidth + 1 && !one.closest('.ct-scroll, .js-plotly-plot, [data-testid=stIFrame]')).map(one => one.className)"
+    )
+    return [f"{extra} px"] * (extra > 0) + beyond[:3]
+
+
+def test_pages_on_a_phone_fit_and_have_names_contrast_one_heading_and_no_complaints(phone, ears, address):
+    open_page(phone, address)
+    assert phone.evaluate("document.documentElement.lang") == "en"
+    assert phone.evaluate("innerWidth") == 390
+    faults = {"Start": faults_of(phone)}
+    press(phone, "Open the demo")
     for question in (*ANSWERS, *KEEPING):
-        turn_to(desk, question.title)
-        faults[question.title] = faults_of(desk)
+        turn_to(phone, question.title)
+        assert phone.get_by_test_id("stSidebar").get_attribute("data-collapsed") == "true"
+        wide = too_wide(phone)
+        faults[question.title] = faults_of(phone) | ({"too wide": wide} if wide else {})
     assert {title: found for title, found in faults.items() if found} == {}
     assert ears.complaints == []
     assert ears.foreign == []

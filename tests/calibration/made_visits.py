@@ -1,4 +1,4 @@
-"""Visits made from the model of a known unit, for tests that need to know the truth. Every number is invented."""
+"""Visits made from the model of a known unit, for tests that need the truth. Every number is invented."""
 
 from dataclasses import replace
 

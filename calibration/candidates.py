@@ -1,0 +1,218 @@
+"""The explanations that a visit's readings are weighed between.
+
+They are each cause alone, plausible pairs, a clean unit, and none of these.
+
+Before a reading is looked at, each explanation has a probability (`prior_odds`), and each cause's severity, 0
+to 1 of `model.causes`, a density that falls linearly: mild faults are commoner than grave ones, and some are
+too mild to matter. Both are common practice without a source. They only decide between explanations that the
+readings leave open; the study `coiltoll study causes` draws from them and shows whether the probabilities
+that follow hold.
+
+Some pairs of causes change all usual readings alike. For these there is an act, not a finer reading, that
+tells them apart; the acts are common practice too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.causes import CAUSES, HEALTHY, Cause, Causes, at_severity
+
+Array = NDArray[np.float64]
+
+CLEAN = "clean, nothing found"
+NONE = "none of these explains it"
+
+CLEAN_ODDS = 40.0
+"""Weight of a unit with nothing wrong, on the scale of `CAUSE_ODDS` [-]."""
+NONE_ODDS = 3.0
+"""Weight of something outside the list: a fault not known here, or a gross reading error [-]."""
+PAIR_ODDS = 6.0
+"""Weight of all pairs together [-]."""
+CAUSE_ODDS: dict[str, float] = {
+    "condenser face blocked": 12.0,
+    "condenser dust layer": 8.0,
+    "condenser fan slow": 3.0,
+    "low indoor airflow": 9.0,
+    "undercharge": 9.0,
+    "overcharge": 6.0,
+    "non-condensable gas": 3.0,
+    "liquid-line restriction": 3.0,
+    "compressor leakage": 2.0,
+    "valve feeding too much": 2.0,
+}
+"""Weight of each cause alone before any reading, in visits that somebody was called for [-]: common practice,
+no source."""
+
+PLAUSIBLE_PAIRS = (
+    *(
+        (first, second)
+        for first in ("condenser face blocked", "condenser dust layer")
+        for second in (
+            "low indoor airflow",
+            "undercharge",
+            "overcharge",
+            "non-condensable gas",
+            "liquid-line restriction",
+            "compressor leakage",
+        )
+    ),
+    ("condenser fan slow", "undercharge"),
+    ("condenser fan slow", "low indoor airflow"),
+    ("low indoor airflow", "undercharge"),
+    ("low indoor airflow", "overcharge"),
+    ("low indoor airflow", "liquid-line restriction"),
+    ("low indoor airflow", "compressor leakage"),
+    ("undercharge", "non-condensable gas"),
+    ("undercharge", "compressor leakage"),
+    ("overcharge", "non-condensable gas"),
+)
+"""Pairs met together in practice (neglect shows on both coils; bad service leaves gas and a wrong charge; no
+source). Pairs that undo each other or change all readings alike are left out: they could explain anything."""
+
+SEVERITY_NODES = np.array([0.0, 0.04, 0.1, 0.2, 0.33, 0.5, 0.7, 0.85, 1.0])
+"""Severities at which the cycle is solved for a cause alone [-]; closer where effects begin."""
+PAIR_NODES = np.array([0.0, 0.12, 0.3, 0.55, 0.8])
+"""Severities of each cause at which the cycle is solved for a pair [-]; a unit with two causes at their
+gravest does not run long enough to be read."""
+FINE_COUNT = 65
+"""Severities between nodes over which the evidence of a cause alone is summed."""
+PAIR_FINE_COUNT = 21
+"""The same for each cause of a pair."""
+
+MILD_TO_GRAVE = 3.0
+"""Prior density of the mildest severity over that of the gravest [-]."""
+
+LOOK_ALIKE_ACTS: dict[frozenset[str], str] = {
+    frozenset({"condenser face blocked", "condenser dust layer"}): (
+        "look through the fins with a lamp, unit off and locked out: seeds, leaves and grass cover the face,"
+        " dust sits between the fins; the cleaning is the same"
+    ),
+    frozenset({"condenser face blocked", "condenser fan slow"}): (
+        "read the outdoor fan's watts or its speed beside the motor's plate: a slow fan draws far less, a"
+        " blocked face hardly changes it"
+    ),
+    frozenset({"condenser dust layer", "condenser fan slow"}): (
+        "read the outdoor fan's watts or its speed beside the motor's plate: a slow fan draws far less, dust"
+        " hardly changes it"
+    ),
+    frozenset({"overcharge", "non-condensable gas"}): (
+        "read the pressure with the unit off until it is as warm as the air around it: gas stands above the"
+        " saturation pressure of that temperature, a heavy charge does not"
+    ),
+    frozenset({"undercharge", "liquid-line restriction"}): (
+        "read the liquid pipe's temperature before and after the drier and along the line: a restriction is"
+        " cold behind it"
+    ),
+    frozenset({"undercharge", "compressor leakage"}): (
+        "weigh the charge out and in again, or read the compressor's watts: a leaking compressor draws nearly"
+        " full power"
+    ),
+    frozenset({"low indoor airflow", "valve feeding too much"}): (
+        "measure the indoor airflow, and check that the valve's bulb is strapped and insulated"
+    ),
+    frozenset({"overcharge", "valve feeding too much"}): (
+        "read subcooling at another outdoor temperature, or weigh the charge out and in again"
+    ),
+}
+"""What to do where no reading of the list separates two causes well. Refrigerant work is for certified people
+only."""
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One explanation: causes present together, and its probability before any reading [-].
+
+    `causes` is empty for the clean unit; `NONE` is no candidate, it has no model of its own.
+    """
+
+    causes: tuple[Cause, ...]
+    prior: float
+
+    @property
+    def name(self) -> str:
+        """Names of its causes joined by "and"."""
+        return " and ".join(cause.name for cause in self.causes) or CLEAN
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Every explanation with its prior probability; all and `none_prior` add to one.
+
+    clean first, then the causes alone in the order of `model.causes.CAUSES`, then pairs.
+    """
+
+    clean: Candidate
+    singles: tuple[Candidate, ...]
+    pairs: tuple[Candidate, ...]
+    none_prior: float
+
+    @property
+    def all(self) -> tuple[Candidate, ...]:
+        """Clean, singles, pairs."""
+        return (self.clean, *self.singles, *self.pairs)
+
+
+def candidates(pairs: bool = False) -> Candidates:
+    """Explanations to weigh; `pairs` adds the plausible pairs, whose weight all others give alike."""
+    total = CLEAN_ODDS + NONE_ODDS + sum(CAUSE_ODDS.values()) + (PAIR_ODDS if pairs else 0.0)
+    singles = tuple(Candidate((cause,), CAUSE_ODDS[cause.name] / total) for cause in CAUSES)
+    return Candidates(
+        clean=Candidate((), CLEAN_ODDS / total),
+        singles=singles,
+        pairs=_pairs(PAIR_ODDS / total) if pairs else (),
+        none_prior=NONE_ODDS / total,
+    )
+
+
+def _pairs(probability: float) -> tuple[Candidate, ...]:
+    """Pairs share their weight in proportion to the odds of their members."""
+    named = {cause.name: cause for cause in CAUSES}
+    odds = [CAUSE_ODDS[first] * CAUSE_ODDS[second] for first, second in PLAUSIBLE_PAIRS]
+    return tuple(
+        Candidate((named[first], named[second]), probability * weight / sum(odds))
+        for (first, second), weight in zip(PLAUSIBLE_PAIRS, odds, strict=True)
+    )
+
+
+def fine_severities(count: int = FINE_COUNT) -> Array:
+    """Severities to sum over [-], 0 to 1, closer towards 0 where a small step changes more explanations."""
+    return np.asarray(np.linspace(0.0, 1.0, count) ** 1.5)
+
+
+def severity_weights(severity: Array) -> Array:
+    """Prior probability of each of some rising severities [-], trapezoids of the density; adds to one."""
+    density = MILD_TO_GRAVE + (1.0 - MILD_TO_GRAVE) * severity
+    width = np.diff(severity)
+    weights = np.zeros_like(severity)
+    weights[:-1] += 0.5 * width
+    weights[1:] += 0.5 * width
+    weights *= density
+    return np.asarray(weights / weights.sum())
+
+
+def drawn_severity(uniform: ArrayLike) -> Array:
+    """Severity [-] whose share of the prior below it is `uniform`, in [0, 1]; for drawing from the prior."""
+    share = np.asarray(uniform, dtype=float)
+    # The share below s of a density that falls linearly from r to 1 is (2 r s - (r - 1) s^2) / (r + 1).
+    r = MILD_TO_GRAVE
+    return np.asarray((r - np.sqrt(r * r - (r * r - 1.0) * share)) / (r - 1.0))
+
+
+def causes_at(candidate: Candidate, severities: ArrayLike) -> Causes:
+    """Causes of a candidate at severities, shape (causes, …)."""
+    causes = HEALTHY
+    for cause, severity in zip(candidate.causes, np.asarray(severities, dtype=float), strict=True):
+        causes = at_severity(cause, severity, causes)
+    return causes
+
+
+def separating_acts(names: tuple[str, ...]) -> tuple[str, ...]:
+    """What to do to tell look-alike causes apart, one sentence a pair that has one."""
+    pairs = combinations(sorted(names), 2)
+    acts = [LOOK_ALIKE_ACTS[frozenset(pair)] for pair in pairs if frozenset(pair) in LOOK_ALIKE_ACTS]
+    return tuple(dict.fromkeys(acts))

@@ -1,0 +1,313 @@
+"""How grave a cause is, in terms people use, and what it takes today and at design weather.
+
+Severity, the unit's parameters, the day's airflow and the weather are drawn together from what the readings
+leave open under the cause, and the cycle is solved with and without it for each draw; medians and 90 %
+intervals of the differences are what is told. The model's own error in a change
+(`calibration.prediction.CHANGE_SPREAD`) is drawn too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from calibration.candidates import Candidate, causes_at
+from calibration.case import Case
+from calibration.evidence import Weighed, likeliest_latent, reading_covariance
+from calibration.parameters import adjusted
+from calibration.prediction import CHANGE_SPREAD
+from calibration.scene import PARAMETERS, STOPPED, Scene, at_latent
+from model import cycle, moist_air
+from model.causes import HEALTHY, Causes
+from model.cycle import OperatingPoint
+from model.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
+from model.surroundings import Conditions
+from model.unit import Unit
+
+Array = NDArray[np.float64]
+
+DRAWS = 96
+"""Draws of severity and unit; ends of 90 % intervals scatter by about a tenth of the interval."""
+COIL_CAUSES = frozenset({"condenser face blocked", "condenser dust layer"})
+"""Causes that a cleaning of the condenser mends."""
+RUNNING_HOURS = 100.0
+"""Running time that the cost of leaving a cause alone is told for [h]."""
+JOULES_PER_KWH = 3.6e6
+
+
+@dataclass(frozen=True)
+class Span:
+    """Median and the ends of the 90 % interval."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class FoundSeverity:
+    """How much there is of one cause.
+
+    Attributes
+    ----------
+    cause : str
+        Its name.
+    field : str
+        Field of `model.causes.Causes`, which is a key of `calibration.keys` too.
+    severity : Span
+        0 to 1 of `model.causes.CAUSES` [-].
+    amount : Span
+        In the unit of the field [SI]; negative for a charge that is short.
+    airflow_lost : Span or None
+        Share of the airflow, outdoor or indoor, that it costs [-]; None for causes that leave the air alone.
+    pressure_drop : Span or None
+        Drop across a restriction of the liquid line today [Pa]; None for others.
+    """
+
+    cause: str
+    field: str
+    severity: Span
+    amount: Span
+    airflow_lost: Span | None
+    pressure_drop: Span | None
+
+
+@dataclass(frozen=True)
+class Toll:
+    """What causes take from the unit at one weather.
+
+    Attributes
+    ----------
+    outdoor_temperature : float
+        [K]
+    clean_capacity, clean_power, clean_eer : Span
+        Net capacity, total power [W] and their ratio [W/W] with nothing wrong.
+    capacity_lost, power_added : Span
+        [W]; negative where a cause adds capacity or saves power.
+    capacity_share, eer_share : Span
+        Lost capacity and EER over the clean unit's [-].
+    same_cooling_power : Span
+        Extra power for the clean unit's cooling, running longer [W].
+    """
+
+    outdoor_temperature: float
+    clean_capacity: Span
+    clean_power: Span
+    clean_eer: Span
+    capacity_lost: Span
+    power_added: Span
+    capacity_share: Span
+    eer_share: Span
+    same_cooling_power: Span
+
+
+@dataclass(frozen=True)
+class Explained:
+    """One explanation worked out.
+
+    Attributes
+    ----------
+    name : str
+    probability : float
+        [-]
+    severities : tuple of FoundSeverity
+        One a cause.
+    today, design : Toll
+        At the visit's weather and at design weather.
+    unit : Unit
+        The likeliest unit under this explanation.
+    causes : Causes
+        At the likeliest severity.
+    point, clean_point : OperatingPoint
+        That unit at the visit's weather with and without them.
+    """
+
+    name: str
+    probability: float
+    severities: tuple[FoundSeverity, ...]
+    today: Toll
+    design: Toll
+    unit: Unit
+    causes: Causes
+    point: OperatingPoint
+    clean_point: OperatingPoint
+
+
+@dataclass(frozen=True)
+class Stakes:
+    """What it costs to be wrong about the likeliest cause, either way.
+
+    Attributes
+    ----------
+    needless : float
+        Probability that treating it (and its look-alikes) mends nothing [-].
+    price : float or None
+        Of a cleaning, where that is the treatment and the case names a price [money].
+    left_power : Span
+        Extra power for the same cooling while it runs, if the cause is there and is left [W].
+    left_energy : Span
+        The same over `RUNNING_HOURS` of running [kWh].
+    left_cost : Span or None
+        At the case's energy price [money].
+    left_capacity_share : Span
+        Cooling that stays missing on a design day [-].
+    """
+
+    needless: float
+    price: float | None
+    left_power: Span
+    left_energy: Span
+    left_cost: Span | None
+    left_capacity_share: Span
+
+
+def explained(case: Case, place: Scene, weighed: Weighed, probability: float) -> Explained:
+    """One explanation with severity, toll and fitted unit.
+
+    Parameters
+    ----------
+    case : Case
+        For the design weather.
+    place : Scene
+    weighed : Weighed
+        Of a candidate with at least one cause.
+    probability : float
+        [-]
+    """
+    severities, latent = drawn_states(place, weighed)
+    causes = causes_at(weighed.candidate, severities)
+    best = int(np.argmax(weighed.likelihood + np.log(weighed.weights)))
+    likeliest = likeliest_latent(place, weighed, best)
+    fitted = causes_at(weighed.candidate, weighed.severities[:, best])
+    point, whole = at_latent(place, likeliest, fitted), at_latent(place, likeliest, HEALTHY)
+    # All draws lie around the likeliest point, which is the best place to start them from.
+    today = at_latent(place, latent, causes, point.unknowns[:, None])
+    clean = at_latent(place, latent, HEALTHY, whole.unknowns[:, None])
+    design, unit = _design_weather(case, place, latent), adjusted(place.baseline.generic, latent[:PARAMETERS])
+    at_design = [cycle.solve(unit, design, each) for each in (HEALTHY, causes)]
+    return Explained(
+        name=weighed.candidate.name,
+        probability=probability,
+        severities=_severities(place, weighed.candidate, severities, (clean, today)),
+        today=_toll(place.visit.outdoor_db, clean, today),
+        design=_toll(float(np.asarray(design.outdoor_temperature)), *at_design),
+        unit=adjusted(place.baseline.generic, likeliest[:PARAMETERS]),
+        causes=fitted,
+        point=point,
+        clean_point=whole,
+    )
+
+
+def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Array, Array]:
+    """Severities (causes, count) and latent numbers (latents, count) drawn from what the readings leave open.
+
+    A latent vector drawn from the prior, with readings drawn for it, is corrected by the difference between
+    the readings that were taken and the drawn ones: what comes out is a draw from the posterior (Matheron's
+    rule).
+    """
+    draw = np.random.default_rng(0)
+    held = np.cumsum(weighed.posterior)
+    points = np.searchsorted(held, (np.arange(count) + 0.5) / count * held[-1])
+    taken, prior = place.readings, place.prior_covariance
+    slopes, own, meter = weighed.slopes[points][:, taken], weighed.own[points][:, taken], place.meter[taken]
+    root = np.linalg.cholesky(prior + 1e-12 * np.diag(np.diag(prior)))
+    moved = (root @ draw.standard_normal((len(prior), count))).T
+    errors = np.hypot(own, meter) * draw.standard_normal(own.shape)
+    covariance = reading_covariance(place, slopes, own, meter)
+    off = (
+        place.values[taken]
+        - weighed.expected[points][:, taken]
+        - np.einsum("prl,pl->pr", slopes, moved)
+        - errors
+    )
+    pull = np.linalg.solve(covariance, off[..., None])[..., 0]
+    latent = place.prior_mean + moved + np.einsum("pr,prl->pl", pull, slopes @ prior)
+    return weighed.severities[:, points], np.ascontiguousarray(latent.T)
+
+
+def _design_weather(case: Case, place: Scene, latent: Array) -> Conditions:
+    """Design outdoor temperature, else the rating's; return air of the rating; the unit's own airflow."""
+    season = case.season
+    outdoor = (
+        season.design_outdoor if season is not None and season.design_outdoor is not None else RATING_OUTDOOR
+    )
+    pressure = place.visit.ambient_pressure
+    return Conditions(
+        outdoor_temperature=outdoor,
+        return_temperature=RATING_RETURN,
+        return_humidity_ratio=moist_air.humidity_ratio_from_wet_bulb(
+            RATING_RETURN, RATING_RETURN_WET_BULB, pressure
+        ),
+        ambient_pressure=pressure,
+        indoor_airflow=place.own_airflow * np.exp(latent[PARAMETERS]),
+        indoor_power=place.settings.get("indoor_power"),
+    )
+
+
+def _severities(
+    place: Scene, candidate: Candidate, severities: Array, points: tuple[OperatingPoint, OperatingPoint]
+) -> tuple[FoundSeverity, ...]:
+    clean, today = points
+    lost = {
+        "condenser_blocked": 1.0 - today.outdoor_airflow / clean.outdoor_airflow,
+        "evaporator_airflow_lost": 1.0 - today.indoor_airflow / clean.indoor_airflow,
+    }
+    lost |= dict.fromkeys(("condenser_dust", "condenser_fan_slow"), lost["condenser_blocked"])
+    unit = place.baseline.generic
+    rated = unit.rated_pressure_difference * (today.refrigerant_flow / np.asarray(unit.rated_flow)) ** 2
+    found = []
+    for cause, severity in zip(candidate.causes, severities, strict=True):
+        drop = span(cause.gravest * severity * rated) if cause.field == "liquid_restriction" else None
+        airflow = span(lost[cause.field]) if cause.field in lost else None
+        amount = cause.gravest * severity
+        found.append(FoundSeverity(cause.name, cause.field, span(severity), span(amount), airflow, drop))
+    return tuple(found)
+
+
+def _toll(outdoor: float, clean: OperatingPoint, faulty: OperatingPoint) -> Toll:
+    running = ~(np.isin(clean.state, STOPPED) | np.isin(faulty.state, STOPPED))
+    running = running if np.any(running) else np.ones_like(running)
+    scatter = 1.0 + CHANGE_SPREAD * np.random.default_rng(1).standard_normal((3, running.size))[:, running]
+    capacity, power = clean.net_capacity[running], clean.total_power[running]
+    lost = (capacity - faulty.net_capacity[running]) * scatter[0]
+    added = (faulty.total_power[running] - power) * scatter[1]
+    eer_share = (1.0 - faulty.eer[running] / clean.eer[running]) * scatter[2]
+    return Toll(
+        outdoor_temperature=outdoor,
+        clean_capacity=span(capacity),
+        clean_power=span(power),
+        clean_eer=span(clean.eer[running]),
+        capacity_lost=span(lost),
+        power_added=span(added),
+        capacity_share=span(lost / capacity),
+        eer_share=span(eer_share),
+        same_cooling_power=span(power * (1.0 / (1.0 - np.minimum(eer_share, 0.9)) - 1.0)),
+    )
+
+
+def span(values: ArrayLike) -> Span:
+    """Median and 90 % interval of draws."""
+    low, middle, high = np.quantile(np.asarray(values, dtype=float), [0.05, 0.5, 0.95])
+    return Span(float(middle), float(low), float(high))
+
+
+def stakes(case: Case, first: Explained, group: tuple[str, ...], group_probability: float) -> Stakes:
+    """Cost of being wrong about the likeliest cause: of treating it in vain, and of leaving it."""
+    coil = case.cleaning is not None and COIL_CAUSES.issuperset(group)
+    tariff = case.season.tariff if case.season is not None else None
+    power = first.today.same_cooling_power
+    energy = _scaled(power, RUNNING_HOURS * 3600.0 / JOULES_PER_KWH)
+    return Stakes(
+        needless=1.0 - group_probability,
+        price=case.cleaning.price if coil and case.cleaning is not None else None,
+        left_power=power,
+        left_energy=energy,
+        left_cost=_scaled(energy, tariff.energy_price) if tariff is not None else None,
+        left_capacity_share=first.design.capacity_share,
+    )
+
+
+def _scaled(one: Span, factor: float) -> Span:
+    return Span(one.value * factor, one.low * factor, one.high * factor)

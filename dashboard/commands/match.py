@@ -1,0 +1,75 @@
+"""`coiltoll match CASE`: which cause the readings of a visit match."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dashboard.options import CaseArgument, JsonOption, UnitsOption
+
+if TYPE_CHECKING:
+    from calibration.match import Match
+    from calibration.units import System
+
+VisitOption = Annotated[
+    str | None, typer.Option("--visit", help="Label of the visit to explain. [default: every as-found visit]")
+]
+PairsOption = Annotated[
+    bool, typer.Option("--pairs", help="Weigh plausible pairs of causes too (takes longer).")
+]
+
+
+def match(
+    case: CaseArgument,
+    visit: VisitOption = None,
+    pairs: PairsOption = False,
+    as_json: JsonOption = False,
+    units: UnitsOption = None,
+) -> None:
+    """Probabilities of causes for the readings of a visit.
+
+    Every cause by itself, "clean, nothing found" and "none of these explains it" share one probability. With
+    it: how grave the likeliest causes would be and what they take, every reading beside what each would show,
+    which readings decide, what would settle what is open, and the cost of being wrong either way.
+    """
+    from calibration.baseline import baseline_of
+    from calibration.case_file import read_case
+    from calibration.match import match_visit
+    from dashboard import cautions, fitted, matched, text
+    from dashboard.commands.compare import chosen_visits
+    from model.refrigerant import refrigerant
+
+    told = read_case(case)
+    system = units.value if units else told.units
+    chosen = chosen_visits(told, visit, str(case))
+    baseline = baseline_of(told)
+    tariff = told.season.tariff if told.season else None
+    currency = tariff.currency if tariff else "USD"
+    found = [match_visit(told, one, baseline=baseline, pairs=pairs) for one in chosen]
+    if as_json:
+        matches = [matched.match_json(one, system, currency) for one in found]
+        text.print_json({"unit": told.unit.name, "units": system, "matches": matches})
+        return
+    text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    text.print_lines(fitted.fit_sentence(baseline), "")
+    for one in found:
+        _print_match(one, system, currency)
+    safety = refrigerant(told.unit.refrigerant).safety_class
+    text.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+
+
+def _print_match(found: "Match", system: "System", currency: str) -> None:
+    from dashboard import matched, text
+
+    rows = [list(row) for row in matched.probability_rows(found)]
+    text.print_table(found.visit.label, ["", "probability [%]", "before the readings [%]"], rows)
+    text.print_lines(*matched.all_sentences(found, system, currency), "")
+    text.print_table("Expected beside measured", *matched.expected_table(found, system))
+    for one in found.explained:
+        figures = [
+            ("today", [*matched.severity_figures(one, system), *matched.toll_figures(one.today, system)]),
+            ("design weather", matched.toll_figures(one.design, system)),
+        ]
+        text.print_figures(f"If it is {one.name}", figures)
+    if found.suggestions:
+        settled = [list(row) for row in matched.suggestion_rows(found, system)]
+        text.print_table("What would settle it", ["", "of what is open [%]"], settled)

@@ -1,0 +1,79 @@
+"""`coiltoll study causes`: how often the cause match is right, and whether its probabilities hold."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dashboard.options import JsonOption
+
+if TYPE_CHECKING:
+    from calibration.studies.causes import Outcomes
+
+VisitsOption = Annotated[int, typer.Option("--visits", min=1, help="How many invented visits to match.")]
+SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Of the draws.")]
+PictureOption = Annotated[
+    Path | None,
+    typer.Option(
+        "-o",
+        "--output",
+        metavar="CHART.svg",
+        help="Where to draw the reliability diagram.",
+        show_default=False,
+    ),
+]
+
+
+def causes(
+    visits: VisitsOption = 2000,
+    seed: SeedOption = 20_261_125,
+    output: PictureOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Match invented visits with known causes and count how often the match is right.
+
+    Units differ in structure from the model that is fitted to them; meters err within their documented
+    limits. Printed for each set of readings: how often a costly cause comes first, false alarms on clean
+    units, causes missed by what they cost, the confusion table, and whether the probabilities hold. Two
+    thousand visits take about an hour.
+    """
+    from calibration.studies.causes import causes_study
+    from calibration.whole_file import write_whole
+    from dashboard import studied, text
+    from dashboard.draw_svg import svg
+
+    if output is not None and output.suffix.lower() != ".svg":
+        raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .svg is expected")
+    with text.progress("matching visits") as progress:
+        study = causes_study(visits, seed, progress=progress)
+    if output is not None:
+        write_whole(output, svg(studied.reliability_chart(study)))
+    if as_json:
+        text.print_json(studied.causes_json(study))
+        return
+    for name, outcomes in study.outcomes.items():
+        _print(name, outcomes)
+    text.print_lines(*studied.causes_sentences(study))
+
+
+def _print(name: str, outcomes: "Outcomes") -> None:
+    from dashboard import studied, text
+
+    text.print_table(name, ["", "measured", "wanted"], studied.target_rows(name, outcomes))
+    missed = [
+        [f"{100 * low:.0f} to {100 * high:.0f} %", str(count), f"{100 * share:.0f} %"]
+        for low, high, count, share in outcomes.missed
+    ]
+    text.print_table(
+        "Causes not claimed, by the EER they cost", ["EER lost", "visits", "not claimed"], missed
+    )
+    headings, rows = studied.confusion_rows(outcomes)
+    title = "Costly causes, clean units and none of these: what is true (rows) and what came first (columns)"
+    text.print_table(title, headings, rows)
+    reliable = [
+        [f"{low:.1f} to {high:.1f}", str(count), f"{mean:.2f}", f"{share:.2f}"]
+        for low, high, count, mean, share in outcomes.reliability
+    ]
+    text.print_table(
+        "Do the probabilities hold?", ["probability of the first", "visits", "mean", "share right"], reliable
+    )

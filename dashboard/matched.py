@@ -1,0 +1,390 @@
+"""Which cause the readings match, as figures, rows and sentences, for every screen and the report."""
+
+from math import exp
+from typing import Any
+
+from calibration.candidates import CLEAN, NONE
+from calibration.consequences import RUNNING_HOURS, Explained, FoundSeverity, Span, Toll
+from calibration.expected_rows import ExpectedRow
+from calibration.information import Suggestion
+from calibration.keys import find_key
+from calibration.match import Match
+from calibration.units import (
+    CAPACITY,
+    EFFICIENCY,
+    PERCENT,
+    POWER,
+    PRESSURE_DIFFERENCE,
+    TEMPERATURE,
+    Quantity,
+    System,
+)
+from dashboard.figures import Figure, figure, of_quantity, to_json
+
+LEAST_SHOWN = 3
+"""So many explanations are listed at least."""
+WORTH_LISTING = 0.005
+"""Others from this probability on [-]."""
+LITTLE_WEIGHT = 0.1
+"""A reading that moves the odds by less is said to speak for nothing (logarithm of odds)."""
+
+_PART = {
+    "condenser_blocked": "{amount} of the condenser's face blocked",
+    "condenser_dust": "a dust layer that raises the condenser's air resistance by {amount}",
+    "condenser_fan_slow": "{amount} of the outdoor fan's speed lost",
+    "evaporator_airflow_lost": "{amount} of the indoor airflow lost",
+    "noncondensable": "gas that does not condense at a pressure of {amount}",
+    "liquid_restriction": "a restriction that takes {amount} from the liquid line",
+    "compressor_leakage": "{amount} of the compressor's flow leaking back",
+    "valve_overfeed": "the expansion device open {amount} too far",
+}
+
+
+def probability_rows(match: Match) -> list[tuple[str, str, str]]:
+    """Explanations with their probability now and before the readings, in %; the likeliest first."""
+    listed = [
+        one
+        for place, one in enumerate(match.probabilities)
+        if place < LEAST_SHOWN or one.probability >= WORTH_LISTING
+    ]
+    return [(one.name, f"{100 * one.probability:.1f}", f"{100 * one.prior:.1f}") for one in listed]
+
+
+def verdict_sentences(match: Match) -> list[str]:
+    """What the readings say, in plain words."""
+    told = {
+        "clean": _clean_verdict,
+        "cause": _cause_verdict,
+        "look-alikes": _group_verdict,
+        "none of these": _none_verdict,
+        "undecided": _open_verdict,
+    }[match.verdict](match)
+    told.append(
+        f"Squared differences of the {match.readings} readings, in standard errors, add to"
+        f" {match.clean_chi_square:.0f} for the clean unit and to {match.chi_square:.0f} for the best"
+        f" explanation; errors alone make up to about {match.readings}."
+    )
+    if not match.clean_visits:
+        told.append(
+            "There is no other clean visit: the clean unit is the nameplate's, known with wide intervals"
+            " only."
+        )
+    return told
+
+
+def _clean_verdict(match: Match) -> list[str]:
+    causes = [one for one in match.probabilities if one.name not in (CLEAN, NONE)]
+    share, next_one = match.probability(CLEAN), causes[0]
+    return [
+        f"The readings match a clean unit: {_percent(share)} probable, nothing found.",
+        f"The likeliest cause, {next_one.name}, has {_percent(next_one.probability)}.",
+    ]
+
+
+def _cause_verdict(match: Match) -> list[str]:
+    return [f"The readings match {match.group[0]}: {_percent(match.group_probability)} probable."]
+
+
+def _group_verdict(match: Match) -> list[str]:
+    shares = ", ".join(f"{name} {_percent(match.probability(name))}" for name in match.group)
+    told = [
+        f"The readings match one of these, and cannot tell which: {' or '.join(match.group)}; together"
+        f" {_percent(match.group_probability)} probable ({shares}; how these share it rests mostly on how"
+        " common they are)."
+    ]
+    if not any(set(one.separates) <= set(match.group) for one in match.suggestions):
+        told.append("No reading of the list would tell them apart well.")
+    return told + [f"What tells them apart: {act}." for act in match.acts]
+
+
+def _none_verdict(match: Match) -> list[str]:
+    worst = max(
+        (row for row in match.rows if not row.derived), key=lambda row: abs(row.first_standardised or 0.0)
+    )
+    return [
+        f"None of the causes explains these readings ({_percent(match.probability(NONE))} probable): a"
+        " reading is wrong, or the fault is not on the list.",
+        f"Fitting worst is {_words(worst.name)}: repeat it first.",
+    ]
+
+
+def _open_verdict(match: Match) -> list[str]:
+    likely = ", ".join(f"{one.name} {_percent(one.probability)}" for one in match.probabilities[:3])
+    return [f"The readings do not decide between explanations yet; likeliest are {likely}."]
+
+
+def severity_sentence(one: Explained, system: System) -> str:
+    """How grave it is and what it takes, with 90 % intervals."""
+    amounts = " and ".join(_severity_words(part, system) for part in one.severities)
+    today, design = one.today, one.design
+    outdoor = of_quantity("outdoor_db", "", design.outdoor_temperature, TEMPERATURE, system)
+    return (
+        f"If it is {one.name}: {amounts}. Today it takes {_percents(today.capacity_share)} of the capacity"
+        f" and {_percents(today.eer_share)} of the EER; at {outdoor.text} {outdoor.unit} outdoors"
+        f" {_percents(design.capacity_share)} and {_percents(design.eer_share)}."
+    )
+
+
+def _severity_words(part: FoundSeverity, system: System) -> str:
+    if part.field == "charge_change":
+        short = part.amount.value < 0
+        sign = -1.0 if short else 1.0
+        ends = sorted((sign * part.amount.low, sign * part.amount.high))
+        amount = _percents(Span(sign * part.amount.value, ends[0], ends[1]))
+        return f"{amount} of the charge {'missing' if short else 'too much'}"
+    pressures = {"noncondensable": part.amount, "liquid_restriction": part.pressure_drop or part.amount}
+    if part.field in pressures:
+        amount = _in_words(pressures[part.field], PRESSURE_DIFFERENCE, system)
+    else:
+        amount = _percents(part.amount)
+    told = _PART[part.field].format(amount=amount)
+    if part.airflow_lost is not None and part.field != "evaporator_airflow_lost":
+        told += f", which loses {_percents(part.airflow_lost)} of its airflow"
+    return told
+
+
+def _in_words(one: Span, quantity: Quantity, system: System) -> str:
+    value, low, high = (float(quantity.from_si(end, system)) for end in (one.value, one.low, one.high))
+    scale = quantity.scale(system)
+    return f"{value:.{scale.decimals}f} {scale.label} ({low:.{scale.decimals}f} to {high:.{scale.decimals}f})"
+
+
+def severity_figures(one: Explained, system: System) -> list[Figure]:
+    """Each cause's amount in the units of the case file, and the airflow or pressure that it costs."""
+    figures = []
+    for part in one.severities:
+        key = find_key(part.field, "fault")
+        quantity = PERCENT if part.field not in ("noncondensable",) else PRESSURE_DIFFERENCE
+        figures.append(_spanned(part.field, key.words if key else part.field, part.amount, quantity, system))
+        if part.airflow_lost is not None:
+            figures.append(
+                _spanned("airflow_lost", "Airflow that it loses", part.airflow_lost, PERCENT, system)
+            )
+        if part.pressure_drop is not None:
+            words = "Pressure that the restriction takes"
+            figures.append(
+                _spanned("restriction_drop", words, part.pressure_drop, PRESSURE_DIFFERENCE, system)
+            )
+    return figures
+
+
+def toll_figures(toll: Toll, system: System) -> list[Figure]:
+    """What it takes at one weather, with 90 % intervals."""
+    rows: list[tuple[str, str, Span, Quantity]] = [
+        ("clean_capacity", "Capacity of the clean unit", toll.clean_capacity, CAPACITY),
+        ("capacity_lost", "Capacity lost", toll.capacity_lost, CAPACITY),
+        ("capacity_share", "Capacity lost, share", toll.capacity_share, PERCENT),
+        ("clean_power", "Total power of the clean unit", toll.clean_power, POWER),
+        ("power_added", "Power added", toll.power_added, POWER),
+        ("clean_eer", "EER of the clean unit", toll.clean_eer, EFFICIENCY),
+        ("eer_share", "EER lost, share", toll.eer_share, PERCENT),
+        ("same_cooling_power", "Extra power for the same cooling", toll.same_cooling_power, POWER),
+    ]
+    return [_spanned(key, words, one, quantity, system) for key, words, one, quantity in rows]
+
+
+def _spanned(key: str, words: str, one: Span, quantity: Quantity, system: System) -> Figure:
+    ends = sorted((one.low, one.high))
+    return of_quantity(key, words, one.value, quantity, system, interval=(ends[0], ends[1]))
+
+
+def stakes_sentences(match: Match, currency: str) -> list[str]:
+    """What it costs to be wrong about the likeliest cause, either way; nothing for a clean unit."""
+    told = match.stakes
+    if told is None or match.verdict in ("clean", "none of these"):
+        return []
+    price = f"{told.price:,.0f} {currency} " if told.price is not None else "the work "
+    left = (
+        f"Left alone when it is there: {told.left_power.value:,.0f} W more for the same cooling"
+        f" ({told.left_power.low:,.0f} to {told.left_power.high:,.0f} W), {told.left_energy.value:,.0f}"
+        f" kWh in {RUNNING_HOURS:.0f} hours of running"
+    )
+    if told.left_cost is not None:
+        cost = told.left_cost
+        left += f" or {cost.value:,.0f} {currency} ({cost.low:,.0f} to {cost.high:,.0f})"
+    return [
+        f"Treated when it is not there ({_percent(told.needless)} probable): {price}spent for nothing.",
+        f"{left}, and {_percents(told.left_capacity_share)} of the cooling missing on a design day.",
+    ]
+
+
+def expected_table(match: Match, system: System) -> tuple[list[str], list[list[str]]]:
+    """Headings and rows of every reading beside what clean unit, first and second cause would show.
+
+    An arrow says which way the number lies from the clean unit's.
+    """
+    causes = [one.name for one in match.explained[:2]]
+    headings = ["", "measured", "clean unit", *causes, "measured less clean [standard errors]"]
+    headings.append(f"speaks for {causes[0]}" if causes else "")
+    rows = []
+    for row, shown in expected_figures(match, system):
+        measured, clean, *expected = (one.text for one in shown)
+        moved = [
+            f"{one} {arrow}"
+            for one, arrow in zip(expected, (row.first_arrow, row.second_arrow), strict=False)
+        ]
+        weight = "" if row.weight is None else f"{row.weight:+.1f}"
+        cells = [
+            shown[0].heading,
+            f"{measured} {row.arrow}",
+            clean,
+            *moved,
+            f"{row.standardised:+.1f}",
+            weight,
+        ]
+        rows.append(cells)
+    return headings, rows
+
+
+def expected_figures(match: Match, system: System) -> list[tuple[ExpectedRow, list[Figure]]]:
+    """Each row with its figures: measured, clean, first cause, second cause as far as there are any."""
+    pressure, told = match.visit.ambient_pressure, []
+    for row in match.rows:
+        values = [row.measured, row.clean, row.first, row.second]
+        shown = [
+            figure(row.name, value, system, ambient_pressure=pressure)
+            for value in values
+            if value is not None
+        ]
+        told.append((row, shown))
+    return told
+
+
+def weight_sentences(match: Match) -> list[str]:
+    """The readings that speak most for the likeliest cause and most against it."""
+    rows = [row for row in match.rows if row.weight is not None]
+    if not rows:
+        return []
+    first, most = match.explained[0].name, max(rows, key=_weight)
+    least = min(rows, key=_weight)
+    told = []
+    if _weight(most) > LITTLE_WEIGHT:
+        told.append(
+            f"Most for {first}, over {match.rival}, speaks: {_words(most.name)} (odds"
+            f" {_odds(_weight(most))})."
+        )
+    if _weight(least) < -LITTLE_WEIGHT:
+        told.append(f"Most against it: {_words(least.name)} (odds {_odds(_weight(least))}).")
+    else:
+        told.append("No reading speaks against it.")
+    return told
+
+
+def _weight(row: ExpectedRow) -> float:
+    return row.weight or 0.0
+
+
+def _odds(weight: float) -> str:
+    times = exp(min(abs(weight), 20.0))
+    shown = f"{times:,.0f}" if times >= 10 else f"{times:.1f}"
+    return f"times {shown}" if weight > 0 else f"divided by {shown}"
+
+
+def suggestion_rows(match: Match, system: System) -> list[tuple[str, str]]:
+    """What to read next and how many % of what is open it would settle on average."""
+    return [(suggestion_sentence(one, match, system), f"{100 * one.share:.0f}") for one in match.suggestions]
+
+
+def suggestion_sentence(one: Suggestion, match: Match, system: System) -> str:
+    """One sentence to act on, with what each of the two explanations would make the meter show."""
+    shown = [
+        figure(one.reading, value, system, ambient_pressure=match.visit.ambient_pressure)
+        for value in one.values
+    ]
+    values = f"about {shown[0].text} against {shown[1].text} {shown[0].unit}".rstrip()
+    return f"{one.words}: {values}."
+
+
+def match_json(match: Match, system: System, currency: str) -> dict[str, Any]:
+    """The match for `--json`."""
+    return {
+        "visit": match.visit.label,
+        "verdict": match.verdict,
+        "clean_visits": list(match.clean_visits),
+        "probabilities": {
+            one.name: {
+                "probability": _rounded(one.probability),
+                "prior": _rounded(one.prior),
+                "log_evidence": _rounded(one.evidence),
+            }
+            for one in match.probabilities
+        },
+        "group": {
+            "causes": list(match.group),
+            "probability": _rounded(match.group_probability),
+            "acts": list(match.acts),
+        },
+        "explained": [
+            {
+                "cause": one.name,
+                "probability": _rounded(one.probability),
+                "severity": to_json(severity_figures(one, system)),
+                "today": to_json(toll_figures(one.today, system)),
+                "design": to_json(toll_figures(one.design, system)),
+                "sentence": severity_sentence(one, system),
+            }
+            for one in match.explained
+        ],
+        "readings": {row.name: _row_json(row, shown) for row, shown in expected_figures(match, system)},
+        "rival": match.rival,
+        "suggestions": [_suggestion_json(one, match, system) for one in match.suggestions],
+        "misfit": {
+            "clean": _rounded(match.clean_chi_square),
+            "best": _rounded(match.chi_square),
+            "readings": match.readings,
+        },
+        "sentences": all_sentences(match, system, currency),
+    }
+
+
+def _row_json(row: ExpectedRow, shown: list[Figure]) -> dict[str, Any]:
+    names = ("measured", "clean", "first", "second")
+    return {
+        **{name: one.value for name, one in zip(names, shown, strict=False)},
+        "unit": shown[0].unit,
+        "derived": row.derived,
+        "standard_errors": _rounded(row.standardised),
+        "first_standard_errors": None if row.first_standardised is None else _rounded(row.first_standardised),
+        "arrows": [row.arrow, row.first_arrow, row.second_arrow],
+        "weight": None if row.weight is None else _rounded(row.weight),
+    }
+
+
+def _suggestion_json(one: Suggestion, match: Match, system: System) -> dict[str, Any]:
+    return {
+        "reading": one.reading,
+        "again": one.again,
+        "information": _rounded(one.information),
+        "share": _rounded(one.share),
+        "separates": list(one.separates),
+        "sentence": suggestion_sentence(one, match, system),
+    }
+
+
+def _rounded(value: float) -> float:
+    return round(value, 6)
+
+
+def all_sentences(match: Match, system: System, currency: str) -> list[str]:
+    """Every sentence of the match, in the order of the command line."""
+    told = verdict_sentences(match)
+    told += [severity_sentence(one, system) for one in _worth_telling(match)]
+    return told + weight_sentences(match) + stakes_sentences(match, currency)
+
+
+def _worth_telling(match: Match) -> list[Explained]:
+    """Causes worked out that are in the group, or likely enough to be told of."""
+    return [one for one in match.explained if one.name in match.group or one.probability >= 0.05]
+
+
+def _percent(share: float) -> str:
+    return "over 99 %" if share > 0.995 else "under 1 %" if share < 0.005 else f"{100 * share:.0f} %"
+
+
+def _percents(one: Span) -> str:
+    return f"{100 * one.value:.0f} % ({100 * one.low:.0f} to {100 * one.high:.0f} %)"
+
+
+def _words(name: str) -> str:
+    row = find_key(name)
+    return row.words.lower() if row else name

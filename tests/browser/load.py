@@ -1,0 +1,178 @@
+"""Many people at once: `python -m tests.browser.load` prints how the app bears 20 sessions.
+
+Each session speaks to the app as a browser does, over its own socket on this computer, has a unit of its own
+open, and moves the slider of the blocked face. Every answer is compared with what the model says for that
+unit and that share, so that a mix-up of two people's units would be seen; the time to the answer and the
+memory of the program are printed.
+"""
+
+import asyncio
+import re
+import sys
+import tempfile
+import time
+from dataclasses import dataclass, field, replace
+from html import unescape
+from pathlib import Path
+from statistics import median
+
+from streamlit.proto.BackMsg_pb2 import BackMsg
+from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
+from websockets.asyncio.client import ClientConnection, connect
+
+from calibration.baseline import baseline_of
+from calibration.case import Case
+from calibration.case_file import read_case, write_case
+from dashboard import predicted
+from dashboard.commands.demo import DEMO_CASE
+from dashboard.workspace import with_title
+from tests.browser.served import started
+
+SESSIONS, MOVES = 20, 25
+SHARES = (10, 25, 40, 55, 70)  # blocked shares that the sliders are moved to [%]
+PAUSE = 1.0  # between two moves of one person [s]
+LONGEST_ANSWER = 60.0  # [s]
+WANTED_ANSWER, WANTED_GROWTH = 1.0, 0.05  # median answer [s]; growth of memory over the second half [-]
+
+
+def unit_of(number: int) -> Case:
+    """The demo with a name and a compressor power of its own."""
+    demo = read_case(DEMO_CASE)
+    visits = tuple(
+        replace(visit, outdoor_power=(visit.outdoor_power or 0.0) * (1.0 + 0.004 * number))
+        for visit in demo.visits
+    )
+    return replace(with_title(demo, f"Unit {number}"), visits=visits)
+
+
+def expected_strips(case: Case) -> dict[int, str]:
+    """What the strip says at each share, from the model itself."""
+    weather = predicted.weather_of(case, case.found_visits[-1])
+    levels = predicted.fouling_levels(
+        baseline_of(case), weather, [share / 100.0 for share in SHARES], "US", {}
+    )
+    found = {}
+    for share, level in zip(SHARES, levels, strict=True):
+        change = next(one for one in level.changes if one.key == "eer_change")
+        assert isinstance(change.value, float) and change.low is not None and change.high is not None
+        found[share] = (
+            f"{-change.value:.1f} % of the clean unit's EER is lost ({-change.high:.1f} to {-change.low:.1f} %)"
+        )
+    return found
+
+
+@dataclass
+class Session:
+    """One person's tab.
+
+    Attributes
+    ----------
+    name : str
+        File of the unit that is open.
+    strips : dict of int to str
+        What the page must say at each share.
+    times : list of float
+        From moving the slider to the answer [s].
+    wrong : list of str
+        Answers that are not those of this unit.
+    """
+
+    name: str
+    strips: dict[int, str]
+    times: list[float] = field(default_factory=list)
+    wrong: list[str] = field(default_factory=list)
+    slider: str = ""
+    fragment: str = ""
+
+    async def run(self, address: str, halfway: asyncio.Barrier) -> None:
+        """Open the page, move the slider, wait for the others in the middle, move it again."""
+        async with connect(address, subprotocols=["streamlit"], max_size=None) as socket:
+            await socket.send(self._asked(None))
+            await self._answer(socket)
+            for move in range(MOVES):
+                if move == MOVES // 2:
+                    await halfway.wait()
+                await asyncio.sleep(PAUSE)
+                share = SHARES[(move + len(self.name)) % len(SHARES)]
+                start = time.perf_counter()
+                await socket.send(self._asked(share))
+                told = await self._answer(socket)
+                self.times.append(time.perf_counter() - start)
+                if self.strips[share] not in told:
+                    self.wrong.append(f"{self.name} at {share} %: {told[:120]}")
+
+    def _asked(self, share: int | None) -> bytes:
+        message = BackMsg()
+        state = message.rerun_script
+        state.query_string = f"unit={self.name}"
+        state.page_name = "fouling"
+        if share is not None:
+            state.fragment_id = self.fragment
+            widget = state.widget_states.widgets.add(id=self.slider)
+            widget.double_array_value.data.append(float(share))
+        return bytes(message.SerializeToString())
+
+    async def _answer(self, socket: ClientConnection) -> str:
+        """Text of everything that one run of the page writes."""
+        told = []
+        while True:
+            message = ForwardMsg.FromString(await asyncio.wait_for(socket.recv(), LONGEST_ANSWER))
+            element = message.delta.new_element
+            if element.WhichOneof("type") == "html":
+                told.append(unescape(element.html.body))
+            if element.WhichOneof("type") == "slider" and element.slider.label.startswith("Condenser face"):
+                self.slider, self.fragment = element.slider.id, message.delta.fragment_id
+            if message.WhichOneof("type") == "script_finished":
+                return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", " ".join(told)))
+
+
+def memory(process: int) -> float:
+    """Memory that a process holds [MB]; nothing where the system does not tell."""
+    try:
+        status = Path(f"/proc/{process}/status").read_text(encoding="ascii")
+    except OSError:
+        return float("nan")
+    found = re.search(r"VmRSS:\s+(\d+) kB", status)
+    return int(found[1]) / 1024.0 if found else float("nan")
+
+
+async def crowd(address: str, process: int, sessions: list[Session]) -> tuple[float, float]:
+    """Let all sessions run at once; memory of the program halfway and at the end [MB]."""
+    halfway = asyncio.Barrier(len(sessions) + 1)
+    running = [asyncio.create_task(session.run(address, halfway)) for session in sessions]
+    waiting = asyncio.create_task(halfway.wait())
+    await asyncio.wait([*running, waiting], return_when=asyncio.FIRST_COMPLETED)
+    middle = memory(process)
+    await asyncio.gather(*running)
+    return middle, memory(process)
+
+
+def main() -> int:
+    """Print the figures; 1 where something is mixed up, too slow or grows."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name) / "units"
+        folder.mkdir()
+        sessions = []
+        for number in range(1, SESSIONS + 1):
+            case = unit_of(number)
+            write_case(case, folder / f"unit-{number}.toml")
+            sessions.append(Session(f"unit-{number}.toml", expected_strips(case)))
+        with started(folder) as (address, process):
+            socket = address.replace("http", "ws") + "/_stcore/stream"
+            middle, end = asyncio.run(crowd(socket, process, sessions))
+    times = sorted(time for session in sessions for time in session.times)
+    wrong = [one for session in sessions for one in session.wrong]
+    slow = times[int(0.95 * len(times))]
+    print(f"{SESSIONS} sessions, {len(times)} moves of a slider")
+    print(
+        f"answer: median {median(times):.2f} s, 19 of 20 within {slow:.2f} s (wanted {WANTED_ANSWER:.1f} s)"
+    )
+    print(f"answers of another unit: {len(wrong)}")
+    print(f"memory: {middle:.0f} MB after the first half, {end:.0f} MB at the end")
+    for one in wrong[:5]:
+        print(one)
+    return 0 if not wrong and median(times) <= WANTED_ANSWER and not end > middle * (1 + WANTED_GROWTH) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,55 @@
+"""Visits to an invented unit with known causes, matched once for all tests that look at them."""
+
+from dataclasses import replace
+from functools import cache
+
+from calibration.baseline import Baseline, fit_baseline
+from calibration.case import Case, UnitDescription, Visit
+from calibration.instruments import Instruments
+from calibration.match import Match, match_visit
+from model.causes import HEALTHY, Causes, at_severity, cause_named
+from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
+
+METERS = Instruments(
+    suction_gauge=7e3,
+    liquid_gauge=14e3,
+    discharge_gauge=14e3,
+    pipe_thermometer=0.3,
+    air_thermometer=0.25,
+    wet_bulb=0.25,
+    airflow=0.03,
+    wattmeter=0.008,
+)
+ORIFICE = replace(DESCRIPTION, expansion="fixed orifice", refrigerant="R22", rated_eer=3.0)
+FOUND_WEATHER = {"outdoor": 307.15, "returned": 299.15, "wet_bulb": 291.65}
+
+
+@cache
+def clean_visit(description: UnitDescription) -> Visit:
+    return visit_of(true_unit(description), "spring")
+
+
+@cache
+def baseline(description: UnitDescription) -> Baseline:
+    return fit_baseline(description, [clean_visit(description)], METERS)
+
+
+def causes_of(name: str, severity: float) -> Causes:
+    return at_severity(cause_named(name), severity) if severity else HEALTHY
+
+
+def found_visit(causes: Causes, description: UnitDescription = DESCRIPTION) -> Visit:
+    """What perfect meters show at an as-found visit, the measured airflow with what the causes take of it."""
+    visit = visit_of(true_unit(description), "found", causes=causes, coil="as found", **FOUND_WEATHER)
+    return replace(visit, indoor_airflow=visit.indoor_airflow * (1.0 - float(causes.evaporator_airflow_lost)))
+
+
+def case_of(visit: Visit, description: UnitDescription = DESCRIPTION) -> Case:
+    return Case("SI", description, (clean_visit(description), visit), METERS)
+
+
+@cache
+def matched(name: str, severity: float, description: UnitDescription = DESCRIPTION) -> Match:
+    """Match of a visit with one cause; severity 0 for a clean unit."""
+    visit = found_visit(causes_of(name, severity), description)
+    return match_visit(case_of(visit, description), visit, baseline=baseline(description))
