@@ -34,7 +34,8 @@ from model import cycle
 from model.causes import Causes
 from model.cycle import OperatingPoint
 
-P, R = ParamSpec("P"), TypeVar("R")
+P = ParamSpec("P")
+R = TypeVar("R")
 FEW, MANY = 48, 512
 """Results kept of each kind: whole fits and comparisons; small ones."""
 Stamps = tuple[tuple[str, int, int], ...]
@@ -98,7 +99,12 @@ def _baseline(case: Case) -> Baseline:
 
 def comparison(case: Case, label: str) -> Comparison:
     """One visit against the clean unit."""
-    return _comparison(_bare(case), replace(case, visits=(case.visit(label),), season=None, cleaning=None))
+    return _comparison(_bare(case), _alone(case, label))
+
+
+def _alone(case: Case, label: str) -> Case:
+    """What one visit says about the unit: its readings, the unit, the meters."""
+    return replace(_bare(case), visits=(case.visit(label),))
 
 
 @_kept(FEW, "Comparing with the clean unit …")
@@ -118,13 +124,13 @@ def _level(case: Case, weather: Weather, share: float, system: System, others: d
 
 def loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
     """Change of one figure against the blocked share, with the best fouling of a visit marked."""
-    visit = replace(case, visits=(case.visit(found),)) if found else None
-    return _loss_chart(_bare(case), weather, key, visit and replace(visit, season=None, cleaning=None, source=None))
+    return _loss_chart(_bare(case), weather, key, _alone(case, found) if found else None)
 
 
 @_kept(FEW, "Drawing the losses …")
 def _loss_chart(case: Case, weather: Weather, key: str, found: Case | None) -> Chart:
-    return loss_charts.loss_chart(_baseline(case), weather, key, found and _comparison(case, found))
+    marked = None if found is None else _comparison(case, found)
+    return loss_charts.loss_chart(_baseline(case), weather, key, marked)
 
 
 def point(case: Case, weather: Weather, share: float, others: Mapping[str, float]) -> OperatingPoint:
