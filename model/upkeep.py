@@ -225,44 +225,48 @@ def interval_costs(
     running, growth = matched(running, growth)
     last = max(round(longest * running.steps), 3)
     coarse = np.unique(np.rint(np.geomspace(2, last, INTERVALS_LOOKED_AT)).astype(np.int64))
+    years = np.arange(1, max(int(longest), 1) + 1)
     tell = progress or (lambda done: None)
-    first = _interval_cost_rates(running, growth, cleaning, coarse)
-    tell(0.6)
+    lengths = np.union1d(coarse, years * running.steps)
+    by_date = _cost_rates(running, growth, cleaning, lengths)
+    tell(0.7)
+    first, on_a_day = by_date.mean(axis=2), by_date[:, np.searchsorted(lengths, years * running.steps)]
     near = np.argmin(first, axis=1)
-    ends = coarse[max(near.min() - 1, 0)], coarse[min(near.max() + 1, coarse.size - 1)]
+    ends = lengths[max(near.min() - 1, 0)], lengths[min(near.max() + 1, lengths.size - 1)]
     fine = np.unique(np.rint(np.geomspace(*ends, INTERVALS_BETWEEN)).astype(np.int64))
-    fine = np.setdiff1d(fine, coarse)
-    second = _interval_cost_rates(running, growth, cleaning, fine)
+    fine = np.setdiff1d(fine, lengths)
+    rates = np.concatenate([first, _cost_rates(running, growth, cleaning, fine).mean(axis=2)], axis=1)
     tell(1.0)
-    lengths = np.concatenate([coarse, fine])
-    order = np.argsort(lengths)
-    rates = np.concatenate([first, second], axis=1)[:, order]
-    interval = lengths[order] / running.steps
+    lengths = np.concatenate([lengths, fine])
+    order = np.flatnonzero(lengths <= last)[np.argsort(lengths[lengths <= last])]
+    interval, rates = lengths[order] / running.steps, rates[:, order]
     never = _never_per_year(running, growth)
     best, cost, ending = _best_of(interval, rates, never)
-    clean = running.cost[:, :, 0].sum(axis=1)
-    whole = _whole_years(running, growth, cleaning, longest)
-    return IntervalCosts(interval, rates, never, clean, best, cost, ending, *whole)
+    return IntervalCosts(
+        interval=interval,
+        cost_per_year=rates,
+        never_per_year=never,
+        clean_per_year=running.cost[:, :, 0].sum(axis=1),
+        best_interval=best,
+        best_per_year=cost,
+        ending=ending,
+        whole_years=years,
+        whole_per_year=on_a_day.min(axis=2),
+        whole_day=np.argmin(on_a_day, axis=2) * running.days_per_step,
+    )
 
 
-def _whole_years(
-    running: RunningCost, growth: GrowthSteps, cleaning: Cleaning, longest: float
-) -> tuple[IntArray, FloatArray, IntArray]:
-    """Whole years between cleanings, their cost on the best day [money/a], and that day."""
-    years = np.arange(1, max(int(longest), 1) + 1)
-    spent = _spent_between(running, growth, cleaning.restoration, years * running.steps)
-    rates = (spent + cleaning.price) / years[:, None]
-    return years, rates.min(axis=2), np.argmin(rates, axis=2) * running.days_per_step
-
-
-def _interval_cost_rates(
+def _cost_rates(
     running: RunningCost, growth: GrowthSteps, cleaning: Cleaning, lengths: IntArray
 ) -> FloatArray:
-    """Cost a year [money/a] of cleaning every so many steps, shape (samples, lengths)."""
+    """Cost a year [money/a] of cleaning every so many steps, shape (samples, lengths, steps).
+
+    The last axis is the step of the year of the first cleaning.
+    """
     if lengths.size == 0:
-        return np.zeros((running.cost.shape[0], 0))
-    spent = _spent_between(running, growth, cleaning.restoration, lengths).mean(axis=2)
-    return np.asarray((spent + cleaning.price) * (running.steps / lengths))
+        return np.zeros((running.cost.shape[0], 0, running.steps))
+    spent = _spent_between(running, growth, cleaning.restoration, lengths)
+    return np.asarray((spent + cleaning.price) * (running.steps / lengths)[:, None])
 
 
 def _spent_between(

@@ -56,7 +56,8 @@ def expected_strips(case: Case) -> dict[int, str]:
         change = next(one for one in level.changes if one.key == "eer_change")
         assert isinstance(change.value, float) and change.low is not None and change.high is not None
         found[share] = (
-            f"{-change.value:.1f} % of the clean unit's EER is lost ({-change.high:.1f} to {-change.low:.1f} %)"
+            f"{-change.value:.1f} % of the clean unit's EER is lost "
+            f"({-change.high:.1f} to {-change.low:.1f} %)"
         )
     return found
 

@@ -76,7 +76,8 @@ def too_wide(page) -> list[str]:
     extra = main.evaluate("node => node.scrollWidth - node.clientWidth")
     beyond = main.evaluate(
         "node => [...node.querySelectorAll('*')].filter(one =>"
-        " one.getBoundingClientRect().right > innerWidth + 1 && !one.closest('.ct-scroll, .js-plotly-plot, [data-testid=stIFrame]')).map(one => one.className)"
+        " one.getBoundingClientRect().right > innerWidth + 1 && !one.closest("
+        "'.ct-scroll, .js-plotly-plot, [data-testid=stIFrame]')).map(one => one.className)"
     )
     return [f"{extra} px"] * (extra > 0) + beyond[:3]
 
