@@ -124,7 +124,7 @@ def test_partial_cleaning_settles_where_a_long_simulation_does():
     growth = growth_steps(FoulingGrowth(0.3, 0.75, "asymptotic", (SEED_FLUFF,)), 5)
     cleaning = Cleaning(70.0, 0.6)
     found = interval_costs(COSTS, growth, cleaning)
-    k = int(np.argmin(np.abs(found.interval - 2.0)))
+    k = int(np.argmin(np.abs(found.interval - 2.2)))  # at whole years a loop would meet one day only
     length = round(found.interval[k] * 73)
     severity, spent, steps = 0.0, 0.0, 0
     for step in range(73 * length * 3):  # every phase of the year is met
