@@ -25,6 +25,7 @@ from calibration.log_file import read_log
 from calibration.performance import MeasuredPerformance, measured_performance
 from calibration.settling import settled_record
 from calibration.units import System
+from calibration.visit_check import VisitCheck, check_visit
 from dashboard import loss_charts, predicted, report, settled, trace_chart
 from dashboard.chart import Chart
 from dashboard.costs import Costs, as_of_visit, case_costs
@@ -110,6 +111,16 @@ def _alone(case: Case, label: str) -> Case:
 @_kept(FEW, "Comparing with the clean unit …")
 def _comparison(clean: Case, found: Case) -> Comparison:
     return compare.compare_visit(found, found.visits[0], _baseline(clean))
+
+
+def check(case: Case, label: str) -> VisitCheck:
+    """Whether one visit can be believed, judged by the unit as the other visits know it."""
+    return _check(replace(case, season=None, cleaning=None, source=None, remarks=()), label)
+
+
+@_kept(FEW, "Checking the readings against each other …")
+def _check(case: Case, label: str) -> VisitCheck:
+    return check_visit(case, case.visit(label), baseline(case))
 
 
 def level(case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]) -> Level:

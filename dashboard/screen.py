@@ -15,7 +15,7 @@ from calibration.case import Case
 from calibration.units import System
 from dashboard import session
 from dashboard.cautions import cautions
-from dashboard.chart import Chart
+from dashboard.chart import Bars, Chart
 from dashboard.draw_plotly import plotly_figure
 from dashboard.figures import Figure, merged
 from dashboard.questions import EDIT, START, Question, link
@@ -204,10 +204,9 @@ def draw(chart: Chart, key: str, height: int = 420) -> None:
         "margin": {"l": 8, "r": 8, "t": 8, "b": 8},
         "dragmode": False,
     }
-    figure["layout"]["xaxis"]["title"] = {
-        "text": "<br>".join(wrap(chart.x.title, LONGEST_TITLE)),
-        "font": {"size": 13},
-    }
+    narrow = any(isinstance(layer, Bars) for layer in chart.layers)
+    lines = wrap(chart.x.title, LONGEST_TITLE) if narrow else [chart.x.title]
+    figure["layout"]["xaxis"]["title"] = {"text": "<br>".join(lines), "font": {"size": 13}}
     st.html(f'<p class="ct-chart">{escape(chart.title)}</p>')
     st.plotly_chart(figure, key=key, theme=None, config=CHART_SETTINGS, alt=chart.description)
 

@@ -1,14 +1,18 @@
-"""Can the readings be believed? Which meter decides each figure, and what is to be looked at again."""
+"""Can the readings be believed? The coil's capacity by every route, doubted readings, which meter decides."""
 
 import streamlit as st
 
+from calibration.case import Case, Visit
 from calibration.keys import find_key
-from dashboard import cached, screen
+from calibration.units import System
+from dashboard import cached, checked, screen
 from dashboard.meter_chart import meter_chart
 from dashboard.questions import BELIEF, links_onward
+from dashboard.route_chart import route_chart
 
 LEAD = (
-    "No figure is better than the meters behind it: which of them decides, and which deserves a second look."
+    "The readings of one visit held against each other: whether they can all be true, which one the others "
+    "do not believe, and whose accuracy decides."
 )
 WEIGHED = ("net_capacity", "eer", "superheat", "subcooling", "approach")
 
@@ -18,15 +22,46 @@ def page() -> None:
     case, system = screen.unit_or_stop(BELIEF, LEAD)
     screen.visits_or_stop(case)
     labels = [visit.label for visit in case.visits]
-    label = st.selectbox("Visit", labels, index=len(labels) - 1, key="believed_visit")
-    performance = cached.performances(case)[labels.index(label)]
-    names = [name for name in WEIGHED if performance.shares.get(name)]
-    if names:
-        words = {name: row.words for name in names if (row := find_key(name))}
-        name = st.selectbox("Figure", names, format_func=lambda one: words[one], key="weighed_figure")
-        chart = meter_chart(performance, name, system)
-        screen.draw(chart, "meters", 90 + 34 * len(performance.shares[name]))
+    label = labels[-1]
+    if len(labels) > 1:
+        label = st.selectbox("Visit", labels, index=len(labels) - 1, key="believed_visit")
+    _check(case, case.visit(label), system)
+    _meters(case, labels.index(label), system)
     links_onward(BELIEF)
+
+
+def _check(case: Case, visit: Visit, system: System) -> None:
+    """Heat balance, loss by every route, doubted readings."""
+    check = cached.check(case, visit.label)
+    screen.finding(checked.sentences(check, visit, system))
+    routes = checked.route_figures(check, system)
+    if len(routes) > 1:
+        screen.draw(route_chart(routes), "routes", 90 + 44 * len(routes))
+    doubts = checked.doubt_rows(check, visit, system)
+    if doubts:
+        heads = ["", "read", "supported by all others", "change, standard errors", "share"]
+        screen.text_table("Doubted readings", heads, doubts)
+    if len(routes) > 1:
+        screen.figure_table("Capacity of the coil by every route", [("capacity, 90 % interval", routes)])
+        if visit.coil == "as found":
+            losses = checked.loss_figures(check)
+            screen.figure_table("Loss against the clean unit", [("loss, 90 % interval", losses)])
+    rows = checked.difference_rows(check, system)
+    if rows:
+        screen.text_table("Heat balance", ["", "difference", "joint standard errors"], rows)
+
+
+def _meters(case: Case, place: int, system: System) -> None:
+    """Which meter's accuracy decides each figure."""
+    performance = cached.performances(case)[place]
+    names = [name for name in WEIGHED if performance.shares.get(name)]
+    if not names:
+        return
+    st.subheader("Which meter decides", anchor=False)
+    words = {name: row.words for name in names if (row := find_key(name))}
+    name = st.selectbox("Figure", names, format_func=lambda one: words[one], key="weighed_figure")
+    chart = meter_chart(performance, name, system)
+    screen.draw(chart, "meters", 90 + 34 * len(performance.shares[name]))
 
 
 page()

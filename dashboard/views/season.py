@@ -1,19 +1,19 @@
 """What does it cost, and when to clean? The season of this unit, the toll, the cleaning that pays."""
 
-import streamlit as st
-
 from dashboard import screen
+from dashboard.cost_page import show_costs
 from dashboard.questions import EDIT, SEASON, link, links_onward
 
-LEAD = "Prices, weather and load of this unit, and what follows from them."
+LEAD = (
+    "A year of weather and load for this unit: what the dirt takes, what a cleaning brings, and when it pays."
+)
 
 
 def page() -> None:
     """Draw the page."""
-    case, _ = screen.unit_or_stop(SEASON, LEAD)
-    if case.season is None or case.cleaning is None:
-        st.write("Weather, load, price of electricity and price of a cleaning are not entered yet.")
-        link(EDIT, "Enter season and prices")
+    case, system = screen.unit_or_stop(SEASON, LEAD)
+    show_costs(case, system)
+    link(EDIT, "Enter season and prices")
     links_onward(SEASON)
 
 
