@@ -30,6 +30,7 @@ from dashboard import loss_charts, predicted, report, settled, trace_chart
 from dashboard.chart import Chart
 from dashboard.costs import Costs, as_of_visit, case_costs
 from dashboard.predicted import Level, Weather
+from dashboard.report_findings import visit_findings
 from dashboard.workspace import Entry, Workspace
 from model import cycle
 from model.causes import Causes
@@ -225,7 +226,7 @@ def costs(case: Case, today: date | None = None) -> Costs:
     return kept[0]
 
 
-@st.cache_resource(max_entries=FEW, show_spinner=False)
+@st.cache_resource(max_entries=FEW, show_spinner=False, hash_funcs={Case: repr})
 def _kept_costs(case: Case, today: date | None, stamps: Stamps) -> list[Costs]:
     """An empty place for the costs of a case: a bar cannot be drawn from inside a cached function."""
     return []
@@ -264,7 +265,9 @@ def _report_file(
     case: Case, label: str, ending: str, system: System, stamps: Stamps, _cost: Costs | str
 ) -> bytes:
     """`stamps` stand for the files behind the costs, which are not hashed themselves."""
-    content = report.comparison_report(case, baseline(case), comparison(case, label), system, _cost)
+    fitted, found = baseline(case), comparison(case, label)
+    findings = visit_findings(case, fitted, case.visit(label), _cost)
+    content = report.comparison_report(case, fitted, found, system, findings)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / f"report{ending}"
         report.write_report(content, path, case.visit(label).date, system)

@@ -5,7 +5,9 @@ they do not also use, save headings and what is to be filled in by hand.
 """
 
 from datetime import date
+from errno import ENOENT
 from importlib.metadata import version
+from os import strerror
 from pathlib import Path
 
 from calibration.baseline import Baseline
@@ -23,6 +25,7 @@ from dashboard.figures import Figure, figure
 from dashboard.loss_charts import difference_chart, loss_chart
 from dashboard.predicted import setting_figures, weather_of
 from dashboard.report_costs import HALF_WIDTH, WHOLE_WIDTH, cost_grounds, cost_sections
+from dashboard.report_findings import Findings, beside_sections, headline, match_points
 from dashboard.report_parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
 from model.refrigerant import refrigerant
 
@@ -32,7 +35,11 @@ FILL_INS = ("Company", "Licence number", "Technician", "Date", "Signature", "Own
 
 
 def comparison_report(
-    case: Case, baseline: Baseline, comparison: Comparison, system: System, cost: Costs | str = ""
+    case: Case,
+    baseline: Baseline,
+    comparison: Comparison,
+    system: System,
+    findings: Findings | None = None,
 ) -> Report:
     """Report of one visit beside the clean unit.
 
@@ -46,32 +53,32 @@ def comparison_report(
         The visit beside it.
     system : {"US", "SI"}
         Units to show.
-    cost : Costs or str
-        What the fouling costs and when to clean, as of the visit; or why that cannot be said. Left out, the
-        report has no section about it.
+    findings : Findings, optional
+        What costs, which cause, clean and as found side by side; left out, the report says nothing of them.
 
     Returns
     -------
     Report
         Ready to print.
     """
-    visit = comparison.visit
+    findings, visit = findings or Findings(), comparison.visit
     when = f", {visit.date.isoformat()}" if visit.date else ""
     return Report(
         title="Condenser coil report",
         subtitle=f"{case.unit.name}: {visit.label}{when}",
         author=f"coiltoll {version('coiltoll')}",
         sections=(
-            Section("Finding", _finding(comparison, system, cost)),
-            *cost_sections(cost, system),
+            Section("Finding", _finding(comparison, system, findings)),
+            *cost_sections(findings.cost, system),
             Section(
                 "Measured, and expected of a clean coil in the same weather", (_table(comparison, system),)
             ),
+            *beside_sections(findings.moved, case, system),
             Section("In pictures", _pictures(case, baseline, comparison, system)),
             Section("Unit and weather", (_unit_grid(case, comparison, system),)),
             Section(
                 "How the figures were found, and what was not measured",
-                _grounds(baseline, comparison, cost, system),
+                _grounds(baseline, comparison, findings.cost, system),
             ),
             Section("Before anyone goes to the unit", (Points(_cautions(case)),)),
             Section("Signed", (Blanks(FILL_INS),)),
@@ -79,23 +86,23 @@ def comparison_report(
     )
 
 
-def _finding(comparison: Comparison, system: System, cost: Costs | str) -> tuple[Block, ...]:
+def _finding(comparison: Comparison, system: System, findings: Findings) -> tuple[Block, ...]:
     shown = {
         one.key: one
         for one in (*compared.severity_figures(comparison), *compared.loss_figures(comparison, system))
     }
-    told = compared.owner_sentences(comparison)
+    told, points = headline(comparison, findings), list(match_points(findings.match))
     capacity, power = (shown[key] for key in ("net_capacity_taken", "total_power_taken"))
-    first, details = [shown["condenser_blocked"], shown["eer_change"]], Points(())
-    if isinstance(cost, Costs):
-        told += costs.season_sentences(cost.season, system)[:1]
-        first += costs.headline_figures(cost.season, system)[:2]
+    first = [shown["condenser_blocked"], shown["eer_change"]]
+    if isinstance(findings.cost, Costs):
+        told += costs.season_sentences(findings.cost.season, system)[:1]
+        first += costs.headline_figures(findings.cost.season, system)[:2]
         lost, more = costs.with_interval(capacity), costs.with_interval(power)
-        details = Points((f"On the day of the visit it took {lost} of the capacity and {more} more power.",))
+        points.insert(0, f"On the day of the visit it took {lost} of the capacity and {more} more power.")
     else:
         first += [capacity, power]
     cards = Cards(tuple((f"{one.text} {one.unit}", one.label, _interval(one)) for one in first))
-    return Paragraph(" ".join(told), strong=True), cards, *([details] if details.sentences else [])
+    return Paragraph(" ".join(told), strong=True), cards, *((Points(tuple(points)),) if points else ())
 
 
 def _interval(one: Figure) -> str:
@@ -212,7 +219,7 @@ def write_report(report: Report, path: Path, made: date | None, system: System) 
 
 
 def check_suffix(path: Path) -> None:
-    """Refuse a file that is to be neither PDF nor HTML.
+    """Refuse a file that is to be neither PDF nor HTML, or whose folder is not there, before any work.
 
     Parameters
     ----------
@@ -223,6 +230,10 @@ def check_suffix(path: Path) -> None:
     ------
     ValueError
         With the endings that are expected.
+    FileNotFoundError
+        Where there is no such folder.
     """
     if path.suffix.lower() not in SUFFIXES:
         raise ValueError(f"{path}: ends in {path.suffix or 'nothing'}; {' or '.join(SUFFIXES)} is expected")
+    if not path.absolute().parent.is_dir():
+        raise FileNotFoundError(ENOENT, strerror(ENOENT), str(path.parent))

@@ -37,7 +37,7 @@ def report(
     from calibration.baseline import baseline_of
     from calibration.case_file import read_case
     from calibration.comparison import compare_visit
-    from dashboard import compared, report_costs, text
+    from dashboard import compared, report_costs, report_findings, text
     from dashboard import report as printed
     from dashboard.commands.compare import chosen_visits
 
@@ -49,10 +49,13 @@ def report(
     comparison = compare_visit(told, chosen, baseline)
     with text.progress("Simulating years of weather, pricing cleanings") as tell:
         cost = report_costs.costs_of_visit(told, baseline, chosen, tell)
-    content = printed.comparison_report(told, baseline, comparison, system, cost)
+    findings = report_findings.visit_findings(told, baseline, chosen, cost)
+    content = printed.comparison_report(told, baseline, comparison, system, findings)
     printed.write_report(content, output, chosen.date, system)
     if as_json:
-        figures = compared.comparison_json(comparison, system) | report_costs.costs_json(cost, system)
-        text.print_json({"written": str(output), "unit": told.unit.name, "units": system, **figures})
+        tariff = told.season.tariff if told.season else None
+        more = report_findings.findings_json(findings, system, tariff.currency if tariff else "USD")
+        figures = compared.comparison_json(comparison, system)
+        text.print_json({"written": str(output), "unit": told.unit.name, "units": system, **figures, **more})
         return
     text.print_lines(f"{output}: report of {told.unit.name}, {chosen.label}, written")

@@ -121,7 +121,7 @@ def test_compare_names_the_blocked_share_and_what_it_takes(capsys):
     assert blocked["low"] <= blocked["value"] <= blocked["high"]
     assert run(["compare", DEMO]) == 0
     table = capsys.readouterr().out
-    assert f"{blocked['value'] / 100:.0%}" in table
+    assert f"{blocked['value']:.0f} %" in table
     assert "EPA Section 608" in table
 
 
