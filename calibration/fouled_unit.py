@@ -1,8 +1,8 @@
 """A calibrated unit and its fouling as a performance table: most likely, and as draws of what is not known.
 
 Draws of the unit come from the clean fit's posterior; draws of the fouling from the severity found on a
-visit, grown on until today; draws of its growth from the published spread where the case gives no rate. The
-model's own error in what a fouling takes is drawn too, of the size that `calibration.prediction` gives it.
+visit, grown on until today; draws of its growth from `calibration.likely_growth`. The model's own error in
+what a fouling takes is drawn too, of the size that `calibration.prediction` gives it.
 
 Assumptions: draws are independent of each other. A severity's lower and upper half each follow a normal
 distribution that fits its interval. The random state is fixed: the same case gives the same answer.
@@ -19,12 +19,13 @@ from numpy.typing import NDArray
 
 from calibration.baseline import PARAMETER_STEP, Baseline
 from calibration.case import Case
-from calibration.comparison import Severity, compare_visit
+from calibration.comparison import Comparison, Severity, compare_visit
+from calibration.likely_growth import found_until, likely_growth
 from calibration.parameters import SPREADS, adjusted
 from calibration.prediction import CHANGE_SPREAD
 from calibration.season_case import SeasonCase
 from model.cycle_table import cycle_table
-from model.growth import NORMAL_95, FoulingGrowth, default_rate, growth_steps, severity_path
+from model.growth import NORMAL_95, FoulingGrowth, growth_steps, severity_path
 from model.performance_table import PerformanceTable
 from model.weather_year import DAYS_IN_MONTH
 
@@ -36,8 +37,6 @@ DRAWN_OUTDOOR: Array = np.linspace(285.0, 325.0, 9)
 """Outdoor temperatures of their tables [K]: for the width of an interval a coarse grid will do."""
 DRAWN_SEVERITY: Array = np.linspace(0.0, 0.8, 13)
 """Severities of their tables [-]."""
-GIVEN_RATE_SPREAD = 1.5
-"""Factor either way that holds nine in ten of the rates that a case's own rate stands for [-]; a choice."""
 RANDOM_STATE = 20261
 """State from which every draw starts."""
 
@@ -60,6 +59,8 @@ class FouledUnit:
         Draws of today's severity [-].
     growths : FoulingGrowth
         Draws of the growth.
+    growth_from : str
+        What the growth rests on, in a few words.
     today : date
     severity_from : str
         What today's severity rests on, as a sentence.
@@ -73,6 +74,7 @@ class FouledUnit:
     tables: PerformanceTable
     severities: Array
     growths: FoulingGrowth
+    growth_from: str
     today: dt.date
     severity_from: str
     has_readings: bool
@@ -134,35 +136,27 @@ def fouled_unit(
     rng = np.random.default_rng(RANDOM_STATE)
     tables = _drawn_tables(baseline, inputs, rng, draws)
     tell(0.9)
-    rates = _drawn_rates(inputs, rng, draws)
-    growths = replace(inputs.growth, rate=rates, limit=_drawn_limits(inputs.growth, rates))
-    seen = _last_finding(case, baseline, today)
-    if seen is None:
-        start, found, words = (
-            inputs.last_cleaned or today,
-            Severity(0.0, 0.0, 0.0),
-            "growth since the last cleaning",
-        )
-        if inputs.last_cleaned is None:
-            words = "a clean coil, for want of any visit or date of cleaning"
-    else:
-        start, found, label = seen
-        words = f"visit {label} of {start.isoformat()}, grown on until today"
+    found = [
+        (date, compare_visit(case, case.visit(label), baseline)) for date, label in found_until(case, today)
+    ]
+    growth = likely_growth(case, inputs, [one for _, one in found], rng, draws)
+    start, severity_found, words = _starting_point(inputs, found, today)
     days = max((today - start).days, 0)
-    drawn = _drawn_severities(found, rng, draws)
+    drawn = _drawn_severities(severity_found, rng, draws)
     largest = float(table.severity[-1])
-    severity = min(float(_grown(inputs.growth, np.array([found.value]), start, days)[0]), largest)
+    severity = min(float(_grown(growth.likely, np.array([severity_found.value]), start, days)[0]), largest)
     tell(1.0)
     return FouledUnit(
         table=table,
         severity=severity,
-        growth=inputs.growth,
+        growth=growth.likely,
         tables=tables,
-        severities=np.minimum(_grown(growths, drawn, start, days), largest),
-        growths=growths,
+        severities=np.minimum(_grown(growth.drawn, drawn, start, days), largest),
+        growths=growth.drawn,
+        growth_from=growth.source,
         today=today,
         severity_from=words,
-        has_readings=seen is not None,
+        has_readings=bool(found),
     )
 
 
@@ -188,33 +182,17 @@ def _drawn_tables(
     return replace(table, values=clean + (drawn - clean) * np.maximum(factor, 0.0))
 
 
-def _drawn_rates(inputs: SeasonCase, rng: np.random.Generator, draws: int) -> Array:
-    """Growth rates [1/a]: the published span, or a narrower one about a rate that the case gives."""
-    if inputs.rate_is_assumed:
-        return default_rate("condenser", draws, rng)
-    spread = np.log(GIVEN_RATE_SPREAD) / NORMAL_95
-    middle = float(np.asarray(inputs.growth.rate))
-    return np.asarray(middle * np.exp(spread * rng.standard_normal(draws)))
-
-
-def _drawn_limits(growth: FoulingGrowth, rates: Array) -> float | Array:
-    """Limits of asymptotic growth that keep its time constant; a linear growth's limit is left."""
-    limit = np.asarray(growth.limit, dtype=float)
-    if growth.law == "linear" or not np.any(growth.rate):
-        return float(limit)
-    return np.asarray(np.minimum(limit * rates / np.asarray(growth.rate), 0.95))
-
-
-def _last_finding(case: Case, baseline: Baseline, today: dt.date) -> tuple[dt.date, Severity, str] | None:
-    """Date, severity and label of the last as-found visit; None without one.
-
-    A visit without a date counts as of today; of several on one day the last in the file counts.
-    """
-    found = [visit for visit in case.found_visits if visit.date is None or visit.date <= today]
-    if not found:
-        return None
-    last = max(reversed(found), key=lambda visit: visit.date or today)
-    return last.date or today, compare_visit(case, last, baseline).blocked, last.label
+def _starting_point(
+    inputs: SeasonCase, found: list[tuple[dt.date, Comparison]], today: dt.date
+) -> tuple[dt.date, Severity, str]:
+    """Day from which the fouling grows on, its severity then, and what that rests on."""
+    if found:
+        date, last = found[-1]
+        return date, last.blocked, f"visit {last.visit.label} of {date.isoformat()}, grown on until today"
+    clean = Severity(0.0, 0.0, 0.0)
+    if inputs.last_cleaned is None:
+        return today, clean, "a clean coil, for want of any visit or date of cleaning"
+    return inputs.last_cleaned, clean, "growth since the last cleaning"
 
 
 def _drawn_severities(found: Severity, rng: np.random.Generator, draws: int) -> Array:

@@ -66,7 +66,8 @@ class SeasonCase:
     room : Conditions
         Return air and barometer.
     growth : FoulingGrowth
-        Of the blocked share of the condenser's face.
+        Of the blocked share of the condenser's face; without a rate in the case the middle of the published
+        span (`calibration.likely_growth` asks the visits first).
     cleaning : Cleaning or None
         None where the case gives no price.
     last_cleaned : date or None
@@ -205,11 +206,7 @@ def _room(case: Case, season: cases.Season, told: list[str]) -> Conditions:
 def _growth(entry: cases.Cleaning, told: list[str]) -> FoulingGrowth:
     """Growth of the blocked share of the condenser's face."""
     growth = default_growth("condenser")
-    if entry.growth_rate is None:
-        told.append(
-            f"no growth rate given: {float(growth.rate):.2f} of the face a year assumed, widely uncertain"
-        )
-    else:
+    if entry.growth_rate is not None:
         growth = replace(growth, rate=entry.growth_rate)
     if entry.growth_form == "asymptotic":
         span = entry.time_constant

@@ -187,8 +187,13 @@ def _spread_sentence(found: IntervalFindings) -> str:
             f"Of the units that the readings allow, {100.0 * float(np.isinf(advised).mean()):.0f} % are best "
             f"never cleaned; the others {interval_words(low)} or less often."
         )
-    span = f"{length_words(low)} to {length_words(high)}"
-    return f"For nine in ten of the units that the readings allow, the best interval is {span}."
+    shortest, longest = length_words(low), length_words(high)
+    unit = longest.split()[-1]
+    if shortest.split()[-1].rstrip("s") == unit.rstrip("s"):
+        shortest = shortest.split()[0]
+    return (
+        f"For nine in ten of the units that the readings allow, the best interval is {shortest} to {longest}."
+    )
 
 
 def _measuring_sentence(found: IntervalFindings) -> str:

@@ -352,14 +352,14 @@ def _price_words(found: SeasonFindings) -> str:
 
 
 def _growth_words(found: SeasonFindings) -> str:
-    growth = found.inputs.growth
+    growth = found.unit.growth
     words = f"growing by {100.0 * float(np.asarray(growth.rate)):.0f} points a year from clean"
     if growth.law == "asymptotic":
         words += f" towards {100.0 * float(np.asarray(growth.limit)):.0f} %"
     if growth.bursts:
         share = sum(burst.share for burst in growth.bursts)
         words += f", {100.0 * share:.0f} % of it in bursts"
-    return words
+    return f"{words} ({found.unit.growth_from})"
 
 
 def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:

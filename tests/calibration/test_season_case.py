@@ -34,7 +34,7 @@ def test_a_bare_case_is_filled_in_and_every_value_is_told():
     assert inputs.cleaning is None
     assert inputs.rate_is_assumed
     told = " ".join(inputs.assumptions)
-    for words in ("cooling hours", "design load", "tariff", "room air", "growth rate"):
+    for words in ("cooling hours", "design load", "tariff", "room air"):
         assert words in told
     at_95 = np.interp(308.15, inputs.setting.year.temperature[:8], inputs.setting.load.total[:8])
     assert at_95 == pytest.approx(10_000.0 / 1.1)
