@@ -3,9 +3,9 @@
 Three unknowns describe a trial point, chosen so that any value is a possible machine:
 
 0. ln of the evaporator's exit pressure;
-1. ln of the condensing approach (bubble temperature over entering air) over the approach at the high-pressure
-   limit; above zero the pressure stays at the limit and the number is ln of the area that would be needed
-   over that which there is;
+1. ln of how far ln of the condensing pressure lies above that of outdoor temperature, over the distance to
+   the high-pressure limit; above zero the pressure stays at the limit and the number is ln of the area that
+   would be needed over that which there is;
 2. about the share of the evaporator's face that superheats; it gives the superheat decay, ln of (return air
    less dew point) over (return air less exit temperature). Below zero the exit is wet, its quality an
    exponential of the number that begins with the same slope of enthalpy.
@@ -24,7 +24,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from model import compressor as machine
 from model import condenser as condensing_coil
@@ -32,7 +32,7 @@ from model import evaporator as boiling
 from model import expansion as device
 from model.charge import two_phase_density, void_fraction
 from model.compressor import Suction
-from model.condenser import ZoneAreas
+from model.condenser import ZoneAreas, partial_pressure
 from model.evaporator import BoilingZone
 from model.refrigerant import Refrigerant, Saturation
 from model.surroundings import Surroundings
@@ -40,6 +40,8 @@ from model.unit import Unit
 
 Array = NDArray[np.float64]
 
+ZERO, HALF, ONE = np.array(0.0), np.array(0.5), np.array(1.0)
+"""Numbers as arrays without dimension, which NumPy combines faster than Python's."""
 SUPERHEAT_SCALE = 5.0
 """Superheat that weighs as much as a whole relative imbalance [K]: about what halves a valve's flow."""
 SMOOTHING_AREA = 0.003
@@ -48,6 +50,14 @@ SMALLEST_SPAN = 1.0
 """Smallest difference between return air and dew point that the superheat decay works on [K]."""
 LOWEST_SUCTION_QUALITY = 0.05
 """Quality down to which gas sucked in thins with its wetness [-]."""
+HOT_GAS_DENSITY = 0.85
+"""Mean density of the gas in the desuperheating zone over that of dew gas [-]."""
+SMALLEST_FLOW_RATIO = 0.05
+"""Flow over rated flow down to which less flow holds more liquid [-]."""
+SMALLEST_QUALITY_RISE = 0.01
+"""Smallest rise of quality along the boiling zone that its density is averaged over [-]."""
+SMALLEST_RISE = 500.0
+"""Isentropic rise of enthalpy that a compressor without pressure difference counts with [J/kg]."""
 SMALLEST_MAP_FLOW, SMALLEST_MAP_POWER = 1e-5, 1.0
 """Flow [kg/s] and power [W] that a map far outside its range is held above."""
 LOWEST_DEVICE_PRESSURE = 0.3
@@ -57,14 +67,15 @@ LOWEST_DEVICE_PRESSURE = 0.3
 class Inlet(NamedTuple):
     """Refrigerant leaving the evaporator and entering the compressor.
 
-    saturation, exit_superheat [K], exit_enthalpy [J/kg] belong to the evaporator's exit; suction and entropy
-    [J/(kg K)] to the compressor's port. Superheats are negative for wet gas: enthalpy over dew divided by the
-    dew gas's heat capacity.
+    To the evaporator's exit belong saturation, latent (heat) [J/kg], exit_superheat [K] and boiled_enthalpy
+    [J/kg], that of dew where the exit is superheated; to the compressor's port suction and entropy [J/(kg
+    K)]. Superheats are negative for wet gas: enthalpy over dew divided by the dew gas's heat capacity.
     """
 
     saturation: Saturation
+    latent: Array
     exit_superheat: Array
-    exit_enthalpy: Array
+    boiled_enthalpy: Array
     suction: Suction
     entropy: Array
 
@@ -116,139 +127,124 @@ class Trial(NamedTuple):
     charge: Array
 
 
-def residuals(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings) -> Array:
-    """The three balances, each relative and zero in a steady machine; shape of `unknowns`.
+def residuals(point: Trial, unit: Unit, given: Surroundings, subcooling_decay: Array | None = None) -> Array:
+    """The three balances of a trial point, each relative and zero in a steady machine, shape (3, ...).
 
     Parameters
     ----------
-    unknowns : array (3, ..., n)
-        See the module's head.
+    point : Trial
     unit : Unit
-        Numbers or arrays (n,).
-    fluid : Refrigerant
-        Of the unit.
     given : Surroundings
-        Numbers or arrays (n,).
+    subcooling_decay : array, optional
+        Where given, a wanted subcooling takes the place of the charge: ln of (bubble less entering air) over
+        (exit less entering air) in the condenser [-].
     """
-    point = trial_point(unknowns, unit, fluid, given)
-    result = np.empty(unknowns.shape)
-    result[0], result[1] = _heat_balance(point), _device_balance(point, unit)
-    np.log(point.charge / given.charge, out=result[2])
-    return result
-
-
-def residuals_at_subcooling(
-    unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings, decay: ArrayLike
-) -> Array:
-    """As `residuals`, with a wanted subcooling in place of the charge.
-
-    `decay` [-] is ln of (bubble less entering air) over (exit less entering air) in the condenser.
-    """
-    point = trial_point(unknowns, unit, fluid, given)
-    result = np.empty(unknowns.shape)
-    result[0], result[1] = _heat_balance(point), _device_balance(point, unit)
-    air = given.outdoor_air.temperature
-    shown = np.log((point.condensing.bubble_temperature - air) / (point.liquid.temperature - air))
-    np.subtract(shown, decay, out=result[2])
+    heat = _heat_balance(point)
+    result = np.empty((3, *heat.shape))
+    result[0], result[1] = heat, _device_balance(point, unit)
+    if subcooling_decay is None:
+        np.log(point.charge / given.charge, out=result[2])
+    else:
+        air = given.outdoor_air.temperature
+        shown = np.log((point.condensing.bubble_temperature - air) / (point.liquid.temperature - air))
+        np.subtract(shown, subcooling_decay, out=result[2])
     return result
 
 
 def _heat_balance(point: Trial) -> Array:
     """Heat that the boiling zone takes over what the refrigerant needs, as a share of the latent heat."""
-    line = point.inlet.saturation
-    boiled = np.minimum(point.inlet.exit_enthalpy, line.vapour_enthalpy) - point.liquid.enthalpy
-    latent = line.vapour_enthalpy - line.liquid_enthalpy
-    return np.asarray((point.boiling_heat / point.evaporator_flow - boiled) / latent)
+    needed = point.inlet.boiled_enthalpy - point.liquid.enthalpy
+    return np.asarray((point.boiling_heat / point.evaporator_flow - needed) / point.inlet.latent)
 
 
 def _device_balance(point: Trial, unit: Unit) -> Array:
     """Zero where the device passes the evaporator's flow; for a valve in superheat, in which it is linear."""
     if unit.expansion.kind == "TXV":
-        needed = device.superheat_for_opening(unit.expansion, point.evaporator_flow / point.device_capacity)
-        shown = device.superheat_for_opening(unit.expansion, point.device_opening)
+        stiffness = device.valve_stiffness(unit.expansion)
+        openings = (point.evaporator_flow / point.device_capacity, point.device_opening)
+        needed, shown = (device.superheat_for_opening(unit.expansion, o, stiffness) for o in openings)
         return np.asarray((shown - needed) / SUPERHEAT_SCALE)
     return np.asarray(point.device_capacity / point.evaporator_flow - 1.0)
 
 
 def trial_point(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings) -> Trial:
     """States around the circuit at trial unknowns, first axis of length 3, any further shape."""
-    inlet = _compressor_inlet(unknowns, unit, fluid, given)
-    bubble = given.outdoor_air.temperature + given.limit_approach * np.exp(np.minimum(unknowns[1], 0.0))
-    condensing = fluid.saturation(fluid.bubble_pressure(bubble))
+    inlet = _compressor_inlet(unknowns, fluid, given)
+    rise = given.limit_rise * np.exp(np.minimum(unknowns[1], ZERO))
+    condensing = fluid.saturation(given.outdoor_pressure * np.exp(rise))
     compression = _compression(inlet, condensing, unit, fluid, given)
-    outlet = _condenser_outlet(unknowns[1], condensing, compression, unit, fluid, given)
-    areas, liquid = outlet.areas, _liquid_line(outlet, condensing, compression.flow, fluid, given)
-    evaporator_flow = compression.flow * np.exp(np.minimum(unknowns[0] - given.log_low_pressure, 0.0))
-    superheating, zone, heat, quality = _evaporator(unknowns[2], inlet, evaporator_flow, liquid, unit, given)
-    charge = _charge(inlet, condensing, compression, areas, liquid, superheating, quality, unit)
-    capacity, opening = _device(inlet, liquid, evaporator_flow, unit, fluid, given)
+    areas, liquid = _condenser(unknowns[1], condensing, compression, unit, fluid, given)
+    missing = np.minimum(unknowns[0] - given.log_low_pressure, ZERO)
+    evaporator_flow = compression.flow * np.exp(missing)
+    superheating, zone, quality, drop = _evaporator(unknowns[2], inlet, evaporator_flow, liquid, unit, given)
+    boiling_share = boiling.boiling_area(superheating)
+    charge = _charge(inlet, condensing, compression.flow, areas, liquid, boiling_share, quality, unit)
+    downstream = inlet.saturation.pressure + drop
+    capacity, opening = _device(inlet, liquid, downstream, unit, fluid, given)
     return Trial(
-        inlet, condensing, compression, areas, liquid, superheating, zone, evaporator_flow, heat, capacity,
-        opening, charge,
+        inlet, condensing, compression, areas, liquid, superheating, zone, evaporator_flow,
+        zone.heat * boiling_share, capacity, opening, charge,
     )  # fmt: skip
+
+
+def _compressor_inlet(unknowns: Array, fluid: Refrigerant, given: Surroundings) -> Inlet:
+    pressure = np.exp(np.maximum(unknowns[0], given.log_low_pressure))
+    sat = fluid.saturation(pressure)
+    capacity, dew = sat.vapour_heat_capacity, sat.dew_temperature
+    latent = sat.vapour_enthalpy - sat.liquid_enthalpy
+    span = np.maximum(given.indoor_air.temperature - dew, SMALLEST_SPAN)
+    decay = superheat_decay(unknowns[2], sat, given)
+    dry = span * (ONE - np.exp(-np.maximum(decay, ZERO)))
+    wettest = latent / capacity
+    wet = wettest * (np.exp(np.minimum(decay, ZERO) * span / wettest) - ONE)
+    exit_temperature = dew + dry
+    # Gas thins with its temperature: close enough for a drop of some per cent of the pressure.
+    drop = np.minimum(given.suction_drop * sat.vapour_density * dew / exit_temperature, HALF * pressure)
+    fall = _dew_slope(sat, latent) * drop
+    gain = (given.outdoor_air.temperature - exit_temperature) * given.suction_gain
+    superheat = dry + wet
+    suction_superheat = superheat + gain + fall
+    suction_pressure, suction_dew = pressure - drop, dew - fall
+    gas = fluid.vapour(suction_pressure, np.maximum(suction_superheat, ZERO))
+    wetness = capacity * np.minimum(suction_superheat, ZERO)
+    quality = np.maximum(ONE + wetness / latent, LOWEST_SUCTION_QUALITY)
+    suction = Suction(
+        suction_pressure, gas.density / quality, gas.enthalpy + wetness, suction_dew, suction_superheat
+    )
+    boiled = sat.vapour_enthalpy + capacity * wet
+    return Inlet(sat, latent, superheat, boiled, suction, gas.entropy + wetness / suction_dew)
 
 
 def superheat_decay(unknown: Array, sat: Saturation, given: Surroundings) -> Array:
     """Superheat decay [-] of unknown 2, at the flow of a full cylinder of dew gas."""
-    return np.asarray(unknown * given.superheating / (sat.vapour_density * sat.vapour_heat_capacity))
+    return np.asarray(unknown * (given.superheating / (sat.vapour_density * sat.vapour_heat_capacity)))
 
 
 def _dew_slope(line: Saturation, latent: Array) -> Array:
     """Slope of the dew temperature with pressure [K/Pa] (Clausius and Clapeyron)."""
-    return np.asarray(line.dew_temperature * (1.0 / line.vapour_density - 1.0 / line.liquid_density) / latent)
-
-
-def _compressor_inlet(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings) -> Inlet:
-    pressure = np.exp(np.maximum(unknowns[0], given.log_low_pressure))
-    sat = fluid.saturation(pressure)
-    span = np.maximum(given.indoor_air.temperature - sat.dew_temperature, SMALLEST_SPAN)
-    latent = sat.vapour_enthalpy - sat.liquid_enthalpy
-    decay = superheat_decay(unknowns[2], sat, given)
-    dry = span * -np.expm1(-np.maximum(decay, 0.0))
-    wettest = latent / sat.vapour_heat_capacity
-    superheat = dry + wettest * np.expm1(np.minimum(decay, 0.0) * span / wettest)
-    exit_temperature = sat.dew_temperature + dry
-    # Gas thins with its temperature: close enough for a drop of some per cent of the pressure.
-    density = sat.vapour_density * sat.dew_temperature / exit_temperature
-    drop = given.suction_drop * density
-    dew = sat.dew_temperature - _dew_slope(sat, latent) * drop
-    gain = (given.outdoor_air.temperature - exit_temperature) * given.suction_gain
-    suction_superheat = superheat + gain + (sat.dew_temperature - dew)
-    gas = fluid.vapour(
-        np.stack([pressure, pressure - drop]), np.stack([dry, np.maximum(suction_superheat, 0.0)])
-    )
-    wet = sat.vapour_heat_capacity * np.minimum(suction_superheat, 0.0)
-    quality = np.maximum(1.0 + wet / latent, LOWEST_SUCTION_QUALITY)
-    suction = Suction(
-        pressure - drop, gas.density[1] / quality, gas.enthalpy[1] + wet, dew, suction_superheat
-    )
-    exit_enthalpy = gas.enthalpy[0] + sat.vapour_heat_capacity * np.minimum(superheat, 0.0)
-    return Inlet(sat, superheat, exit_enthalpy, suction, gas.entropy[1] + wet / dew)
+    return np.asarray(line.dew_temperature * (ONE / line.vapour_density - ONE / line.liquid_density) / latent)
 
 
 def _compression(
     inlet: Inlet, condensing: Saturation, unit: Unit, fluid: Refrigerant, given: Surroundings
 ) -> Compression:
     part, suction, speed = unit.compressor, inlet.suction, given.compressor_speed
-    own = condensing.pressure + condensing_coil.partial_pressure(
-        given.noncondensable, condensing.bubble_temperature
-    )
-    # The drop to the coil's exit is small: the flow of a full cylinder at suction density is close enough for
-    # it.
-    drop = given.discharge_drop * suction.density**2 / condensing.vapour_density
-    pressure = own + drop
+    own = condensing.pressure + partial_pressure(given.noncondensable, condensing.bubble_temperature)
+    # The drop to the coil's exit is small: the flow of a full cylinder is close enough for it.
+    pressure = own + given.discharge_drop * suction.density * suction.density / condensing.vapour_density
     ratio = pressure / suction.pressure
-    rise = np.maximum(fluid.isentropic_enthalpy(pressure, inlet.entropy) - suction.enthalpy, 500.0)
+    isobar = fluid.isobar(pressure)
+    rise = np.maximum(isobar.isentropic_enthalpy(inlet.entropy) - suction.enthalpy, SMALLEST_RISE)
     if part.rating_map is None:
         drawn = machine.volumetric_flow(part, ratio, speed) * suction.density
         power = machine.compression_power(part, drawn, rise, ratio, speed)
     else:
         drawn, power = _mapped(inlet, condensing, pressure, unit, fluid)
         drawn, power = drawn * speed, power * speed
-    flow = drawn * (1.0 - given.leakage)
+    flow = drawn * (ONE - given.leakage)
     loss = machine.shell_heat(part, power, speed)
     enthalpy = suction.enthalpy + (power - loss) / flow
-    return Compression(flow, power, loss, pressure, enthalpy, fluid.vapour_temperature(pressure, enthalpy))
+    return Compression(flow, power, loss, pressure, enthalpy, isobar.vapour_temperature(enthalpy))
 
 
 def _mapped(
@@ -263,96 +259,93 @@ def _mapped(
     return np.maximum(flow, SMALLEST_MAP_FLOW), np.maximum(power, SMALLEST_MAP_POWER)
 
 
-class _Outlet(NamedTuple):
-    areas: ZoneAreas
-    temperature: Array
-    enthalpy: Array
-
-
-def _condenser_outlet(
+def _condenser(
     unknown: Array,
     line: Saturation,
-    compression: Compression,
+    entering: Compression,
     unit: Unit,
     fluid: Refrigerant,
     given: Surroundings,
-) -> _Outlet:
+) -> tuple[ZoneAreas, LiquidLine]:
     """What the gas leaves of the area condenses, what that leaves subcools; too little leaves a mixture."""
-    coil, air, flow = unit.condenser, given.outdoor_air, compression.flow
-    gas_heat = flow * np.maximum(compression.enthalpy - line.vapour_enthalpy, 0.0)
-    hot = np.maximum(compression.temperature, line.dew_temperature)
-    gas = condensing_coil.desuperheating_area(coil, air, flow, gas_heat, (hot, line.dew_temperature))
-    own = condensing_coil.partial_pressure(given.noncondensable, line.bubble_temperature)
-    conductance = condensing_coil.condensing_conductance(coil, air, flow, line.pressure)
+    coil, air, flow = unit.condenser, given.outdoor_air, entering.flow
+    growth = condensing_coil.flow_growth(flow, coil.rated_flow)
+    dew, bubble = line.dew_temperature, line.bubble_temperature
+    own = partial_pressure(given.noncondensable, bubble)
+    gas_heat = flow * np.maximum(entering.enthalpy - line.vapour_enthalpy, ZERO)
+    ends = (np.maximum(entering.temperature, dew), dew)
+    gas = condensing_coil.desuperheating_area(coil, air, flow, gas_heat, ends, growth)
+    conductance = condensing_coil.condensing_conductance(coil, air, flow, line.pressure, growth)
     conductance = conductance * condensing_coil.blanketing(own / (own + line.pressure))
-    heat = flow * (np.minimum(compression.enthalpy, line.vapour_enthalpy) - line.liquid_enthalpy)
-    ends = (line.dew_temperature, line.bubble_temperature)
-    full = condensing_coil.condensing_area(coil, air, heat, conductance, ends)
-    left = np.exp(np.maximum(unknown, 0.0)) - gas - full
+    heat = flow * (np.minimum(entering.enthalpy, line.vapour_enthalpy) - line.liquid_enthalpy)
+    full = condensing_coil.condensing_area(coil, air, heat, conductance, (dew, bubble))
+    left = np.exp(np.maximum(unknown, ZERO)) - gas - full
     # Rounded over a small share of the coil: subcooling neither begins nor ends in a corner.
-    spare = 0.5 * (left + np.sqrt(left * left + SMOOTHING_AREA**2))
+    spare = HALF * (left + np.sqrt(left * left + SMOOTHING_AREA**2))
     lacking = spare - left
-    whole = condensing_coil.subcooling_area(coil, air, flow, line.liquid_heat_capacity, np.ones(()))
-    approach = line.bubble_temperature - air.temperature
-    temperature = air.temperature + approach * np.exp(-spare / whole)
-    enthalpy = fluid.liquid_enthalpy(line.pressure, temperature) + lacking * (heat / full) / flow
-    return _Outlet(ZoneAreas(gas, np.maximum(full - lacking, 0.0), spare), temperature, enthalpy)
+    whole = condensing_coil.subcooling_area(coil, air, flow, line.liquid_heat_capacity, ONE, growth)
+    temperature = air.temperature + (bubble - air.temperature) * np.exp(-spare / whole)
+    liquid, density = fluid.liquid(line.pressure, temperature)
+    enthalpy = liquid + lacking * (heat / (full * flow))
+    pressure, quality = _at_device(enthalpy, line, own, flow, fluid, given)
+    areas = ZoneAreas(gas, np.maximum(full - lacking, ZERO), spare)
+    return areas, LiquidLine(temperature, enthalpy, pressure, quality, density)
 
 
-def _liquid_line(
-    outlet: _Outlet, condensing: Saturation, flow: Array, fluid: Refrigerant, given: Surroundings
-) -> LiquidLine:
-    own = condensing_coil.partial_pressure(given.noncondensable, condensing.bubble_temperature)
-    coefficient = given.liquid_drop / condensing.liquid_density + given.restriction
-    pressure = condensing.pressure + own - coefficient * flow**2
-    lowest = LOWEST_DEVICE_PRESSURE * condensing.pressure
-    pressure = np.maximum(pressure, lowest * np.exp(np.minimum(pressure / lowest - 1.0, 0.0)))
-    line = fluid.saturation(pressure)
-    quality = (outlet.enthalpy - line.liquid_enthalpy) / (line.vapour_enthalpy - line.liquid_enthalpy)
-    density = fluid.liquid_density(outlet.temperature)
-    return LiquidLine(outlet.temperature, outlet.enthalpy, pressure, quality, density)
+def _at_device(
+    enthalpy: Array, line: Saturation, own: Array, flow: Array, fluid: Refrigerant, given: Surroundings
+) -> tuple[Array, Array]:
+    """Pressure [Pa] and quality [-] before the expansion device."""
+    coefficient = given.liquid_drop / line.liquid_density + given.restriction
+    pressure = line.pressure + own - coefficient * flow * flow
+    lowest = LOWEST_DEVICE_PRESSURE * line.pressure
+    pressure = np.maximum(pressure, lowest * np.exp(np.minimum(pressure / lowest - ONE, ZERO)))
+    liquid, vapour = fluid.saturated_enthalpies(pressure)
+    return pressure, (enthalpy - liquid) / (vapour - liquid)
 
 
 def _evaporator(
     unknown: Array, inlet: Inlet, flow: Array, liquid: LiquidLine, unit: Unit, given: Surroundings
 ) -> tuple[Array, BoilingZone, Array, Array]:
-    sat, coil = inlet.saturation, unit.evaporator
-    latent = sat.vapour_enthalpy - sat.liquid_enthalpy
-    quality = (liquid.enthalpy - sat.liquid_enthalpy) / latent
-    drop = np.asarray(coil.pressure_drop) * flow**2 / sat.vapour_density
-    glide = (sat.dew_temperature - sat.bubble_temperature) * (1.0 - quality)
-    mean = sat.dew_temperature + 0.5 * (_dew_slope(sat, latent) * drop - glide)
-    decay = np.maximum(superheat_decay(unknown, sat, given), 0.0)
-    superheating = boiling.superheating_area(coil, given.indoor_air, flow, sat.vapour_heat_capacity, decay)
-    wet_air = given.indoor_air._replace(conductance=boiling.wetted_conductance(coil, given.indoor_air, mean))
-    zone = boiling.boiling_zone(wet_air, boiling.boiling_conductance(coil, flow), mean)
-    heat = zone.heat * boiling.boiling_area(superheating)
-    return superheating, zone, heat, np.minimum(np.maximum(quality, 0.0), 1.0)
+    """Superheating area, boiling zone, quality at the inlet and pressure drop along the coil [Pa]."""
+    sat, coil, air = inlet.saturation, unit.evaporator, given.indoor_air
+    growth = condensing_coil.flow_growth(flow, coil.rated_flow)
+    quality = (liquid.enthalpy - sat.liquid_enthalpy) / inlet.latent
+    drop = coil.pressure_drop * (flow * flow / sat.vapour_density)
+    glide = (sat.dew_temperature - sat.bubble_temperature) * (ONE - quality)
+    mean = sat.dew_temperature + HALF * (_dew_slope(sat, inlet.latent) * drop - glide)
+    decay = np.maximum(superheat_decay(unknown, sat, given), ZERO)
+    superheating = boiling.superheating_area(coil, air, flow, sat.vapour_heat_capacity, decay, growth)
+    wet_air = air._replace(conductance=boiling.wetted_conductance(coil, air, mean))
+    zone = boiling.boiling_zone(wet_air, boiling.boiling_conductance(coil, flow, growth), mean)
+    return superheating, zone, np.minimum(np.maximum(quality, ZERO), ONE), drop
 
 
 def _charge(
-    inlet: Inlet, condensing: Saturation, compression: Compression, areas: ZoneAreas, liquid: LiquidLine,
-    superheating: Array, quality: Array, unit: Unit,
+    inlet: Inlet, condensing: Saturation, flow: Array, areas: ZoneAreas, liquid: LiquidLine,
+    boiling_share: Array, quality: Array, unit: Unit,
 ) -> Array:  # fmt: skip
+    """Refrigerant in both coils and lines [kg]."""
     sat, circuit = inlet.saturation, unit.circuit
-    latent = sat.vapour_enthalpy - sat.liquid_enthalpy
-    exit_quality = 1.0 + sat.vapour_heat_capacity * np.minimum(inlet.exit_superheat, 0.0) / latent
-    boiling_share = boiling.boiling_area(superheating)
+    exit_quality = ONE + (inlet.boiled_enthalpy - sat.vapour_enthalpy) / inlet.latent
     mixture = two_phase_density(
-        quality, np.maximum(exit_quality, quality + 0.01), sat.liquid_density, sat.vapour_density,
-        np.maximum(compression.flow / unit.evaporator.rated_flow, 0.05),
+        quality, np.maximum(exit_quality, quality + SMALLEST_QUALITY_RISE),
+        sat.liquid_density, sat.vapour_density,
+        np.maximum(flow / unit.evaporator.rated_flow, SMALLEST_FLOW_RATIO),
     )  # fmt: skip
-    evaporator = boiling_share * mixture + (1.0 - boiling_share) * sat.vapour_density
-    high_latent = condensing.vapour_enthalpy - condensing.liquid_enthalpy
-    outlet = np.minimum(np.maximum((liquid.enthalpy - condensing.liquid_enthalpy) / high_latent, 0.0), 1.0)
+    evaporator = sat.vapour_density + boiling_share * (mixture - sat.vapour_density)
+    bubbles = (liquid.enthalpy - condensing.liquid_enthalpy) / (
+        condensing.vapour_enthalpy - condensing.liquid_enthalpy
+    )
+    outlet = np.minimum(np.maximum(bubbles, ZERO), ONE)
     condensate = two_phase_density(
-        outlet, np.ones(()), condensing.liquid_density, condensing.vapour_density,
-        np.maximum(compression.flow / unit.condenser.rated_flow, 0.05),
+        outlet, ONE, condensing.liquid_density, condensing.vapour_density,
+        np.maximum(flow / unit.condenser.rated_flow, SMALLEST_FLOW_RATIO),
     )  # fmt: skip
-    # Shares of the coil: areas over their sum, so that a trial point out of balance cannot hold more than the
+    # Shares of the coil: areas over their sum, so that a trial point out of balance holds no more than the
     # coil.
     condenser = (
-        areas.desuperheating * condensing.vapour_density * 0.85
+        areas.desuperheating * condensing.vapour_density * HOT_GAS_DENSITY
         + areas.condensing * condensate
         + areas.subcooling * condensing.liquid_density
     ) / areas.total
@@ -367,11 +360,10 @@ def _charge(
 
 
 def _device(
-    inlet: Inlet, liquid: LiquidLine, flow: Array, unit: Unit, fluid: Refrigerant, given: Surroundings
+    inlet: Inlet, liquid: LiquidLine, downstream: Array, unit: Unit, fluid: Refrigerant, given: Surroundings
 ) -> tuple[Array, Array]:
-    part, sat = unit.expansion, inlet.saturation
-    downstream = sat.pressure + np.asarray(unit.evaporator.pressure_drop) * flow**2 / sat.vapour_density
-    opening = np.ones(())
+    """Flow of the expansion device at rated opening [kg/s], and its opening over that [-]."""
+    part, opening = unit.expansion, ONE
     if part.kind == "TXV":
         opening = device.valve_opening(part, inlet.exit_superheat)
     else:

@@ -22,6 +22,12 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 Number = float | Array
 
+LARGEST_SLIP = 0.98
+"""Largest inverse slip between vapour and liquid [-]: at the critical point the mean's formula would be 0 /
+0."""
+SMALLEST_STEP = 1e-6
+"""Smallest difference of two qualities that the mean is taken over [-]."""
+
 HOLDUP_EXPONENT = 0.3
 """Power with which the slip between vapour and liquid grows as the flow falls [-]: the trend of Hughmark's
 holdup, whose parameter goes with the mass flux to the power 0.3 to 0.4; Zivi has no such dependence."""
@@ -69,10 +75,10 @@ def mean_void_fraction(
     """
     # Zivi: void = x / (x + c (1 - x)) with c = (vapour density / liquid density)^(2/3); its integral is
     # elementary.
-    slip = np.minimum(np.cbrt(density_ratio) ** 2 * np.asarray(flow_ratio) ** -HOLDUP_EXPONENT, 0.98)
-    low = np.clip(np.minimum(inlet_quality, outlet_quality), 0.0, 1.0)
-    high = np.clip(np.maximum(inlet_quality, outlet_quality), 0.0, 1.0)
-    high = np.maximum(high, low + 1e-6)
+    slip = np.exp(2.0 / 3.0 * np.log(density_ratio) - HOLDUP_EXPONENT * np.log(flow_ratio))
+    slip = np.minimum(slip, LARGEST_SLIP)
+    low = np.minimum(np.maximum(np.minimum(inlet_quality, outlet_quality), 0.0), 1.0 - SMALLEST_STEP)
+    high = np.maximum(np.minimum(np.maximum(inlet_quality, outlet_quality), 1.0), low + SMALLEST_STEP)
     steep = 1.0 - slip
     log_term = np.log((slip + steep * high) / (slip + steep * low)) / (high - low)
     return np.asarray((1.0 - slip * log_term / steep) / steep)

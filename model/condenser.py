@@ -41,6 +41,10 @@ BLANKETING = 3.0
 """Rise of the condensing film's resistance with the share of non-condensable gas in the pressure [-]: see
 `blanketing`."""
 
+CLOSE_DIFFERENCES = 0.01
+"""Square of half the logarithm of the ratio of two differences under which their mean is a series [-]: its
+first left-out term is then 3e-14."""
+
 PRESSURE_EXPONENT = 0.38
 """Power with which the condensing conductance falls with reduced pressure [-] (Shah 1979; from memory)."""
 
@@ -147,38 +151,55 @@ def effectiveness(first: Array, second: Array, heat_capacity_rate: Array) -> Arr
 
 
 def log_mean(first: Array, second: Array) -> Array:
-    """Logarithmic mean of two positive differences [K], exact and smooth where they are equal."""
+    """Logarithmic mean of two positive differences [K], smooth where they are equal."""
     half = 0.5 * np.log(first / second)
-    half = np.where(np.abs(half) < 1e-5, 1e-5, half)
-    return np.asarray(np.sqrt(first * second) * np.sinh(half) / half)
+    square = half * half
+    # sinh(x) / x as a series where the differences are close, so that nothing is divided by nothing.
+    series = 1.0 + square * (1.0 / 6.0 + square * (1.0 / 120.0 + square * (1.0 / 5040.0)))
+    close = square < CLOSE_DIFFERENCES
+    return np.where(
+        close, np.sqrt(first * second) * series, 0.5 * (first - second) / np.where(close, 1.0, half)
+    )
 
 
-def zone_conductance(condenser: Condenser, zone: ArrayLike, flow: Array, air: AirStream) -> Array:
-    """Refrigerant-side conductance of a zone on the open part of the coil [W/K], by the flow in its tubes."""
-    ratio = flow / condenser.rated_flow
-    return np.asarray(np.asarray(zone) * air.open_face * ratio**REFRIGERANT_EXPONENT)
+def flow_growth(flow: Array, rated_flow: Number) -> Array:
+    """Refrigerant-side conductance at a flow [kg/s] over that at the rated one [-]."""
+    return np.asarray((flow / rated_flow) ** REFRIGERANT_EXPONENT)
+
+
+def zone_conductance(
+    condenser: Condenser, zone: Number, flow: Array, air: AirStream, growth: Array | None = None
+) -> Array:
+    """Refrigerant-side conductance of a zone on the open part of the coil [W/K], by the flow in its tubes.
+
+    `zone` is the whole coil's at rated flow [W/K]; `growth` is `flow_growth` where it is known already.
+    """
+    growth = flow_growth(flow, condenser.rated_flow) if growth is None else growth
+    return np.asarray(zone * air.open_face * growth)
 
 
 def desuperheating_area(
-    condenser: Condenser, air: AirStream, flow: Array, heat: Array, ends: tuple[Array, Array]
+    condenser: Condenser,
+    air: AirStream,
+    flow: Array,
+    heat: Array,
+    ends: tuple[Array, Array],
+    growth: Array | None = None,
 ) -> Array:
     """Area that cools the gas [-]: heat [W], temperatures of the gas at its two ends [K]."""
-    share = effectiveness(
-        air.conductance,
-        zone_conductance(condenser, condenser.vapour_conductance, flow, air),
-        air.heat_capacity_rate,
-    )
-    mean = log_mean(ends[0] - air.temperature, ends[1] - air.temperature)
-    return np.asarray(heat / (air.heat_capacity_rate * share * mean))
+    conductance = zone_conductance(condenser, condenser.vapour_conductance, flow, air, growth)
+    return condensing_area(condenser, air, heat, conductance, ends)
 
 
-def condensing_conductance(condenser: Condenser, air: AirStream, flow: Array, pressure: Array) -> Array:
+def condensing_conductance(
+    condenser: Condenser, air: AirStream, flow: Array, pressure: Array, growth: Array | None = None
+) -> Array:
     """Refrigerant-side conductance of a wholly condensing coil [W/K] at a flow [kg/s] and pressure [Pa].
 
     Grows with the flow like the liquid's alone and falls with the reduced pressure (Shah 1979).
     """
-    hot = (pressure / np.asarray(condenser.rated_pressure)) ** -PRESSURE_EXPONENT
-    return np.asarray(zone_conductance(condenser, condenser.condensing_conductance, flow, air) * hot)
+    hot = (pressure / condenser.rated_pressure) ** -PRESSURE_EXPONENT
+    return np.asarray(zone_conductance(condenser, condenser.condensing_conductance, flow, air, growth) * hot)
 
 
 def condensing_area(
@@ -191,7 +212,12 @@ def condensing_area(
 
 
 def subcooling_area(
-    condenser: Condenser, air: AirStream, flow: Array, heat_capacity: Array, decay: Array
+    condenser: Condenser,
+    air: AirStream,
+    flow: Array,
+    heat_capacity: Array,
+    decay: Array,
+    growth: Array | None = None,
 ) -> Array:
     """Area that subcools the liquid [-].
 
@@ -204,12 +230,11 @@ def subcooling_area(
         Of the liquid [J/(kg K)].
     decay : array
         ln of bubble over exit temperature, each above the entering air [-]; 0 where nothing is subcooled.
+    growth : array, optional
+        `flow_growth` where it is known already [-].
     """
-    share = effectiveness(
-        air.conductance,
-        zone_conductance(condenser, condenser.liquid_conductance, flow, air),
-        air.heat_capacity_rate,
-    )
+    conductance = zone_conductance(condenser, condenser.liquid_conductance, flow, air, growth)
+    share = effectiveness(air.conductance, conductance, air.heat_capacity_rate)
     return np.asarray(flow * heat_capacity * decay / (air.heat_capacity_rate * share))
 
 

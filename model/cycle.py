@@ -9,7 +9,6 @@ discharge) are real operating points and only named.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -35,7 +34,7 @@ HIGHEST = np.array([[15.2], [6.0], [2.0]])
 limit's."""
 LONGEST_STEP = np.array([[0.15], [0.5], [0.4]])
 """Longest step of each unknown."""
-POINTS_AT_A_TIME = 1024
+POINTS_AT_A_TIME = 2048
 """Points solved together: enough to hide the cost of a call, few enough to stay in the processor's cache."""
 EASY_DAY = Conditions(300.0, 299.8, 0.0112)
 """Where the way to a point that stalled begins."""
@@ -97,13 +96,11 @@ class _Inputs(NamedTuple):
 
 
 class _Problem(NamedTuple):
-    """Points to solve, flat: the unit and what is given."""
+    """Points to solve, flat: unit, what is given, a wanted subcooling in place of the charge or None."""
 
     unit: Unit
     given: Surroundings
-
-
-_Balance = Callable[[Array, _Problem, newton.Index], Array]
+    subcooling_decay: Array | None
 
 
 def _stretched(start: ArrayLike, shape: tuple[int, ...]) -> Array:
@@ -121,36 +118,44 @@ def _solved(inputs: _Inputs, fluid: Refrigerant, start: Array | None, count: int
     """Fields of the operating points of one piece, by name."""
     unit, conditions, causes = inputs
     given = surroundings(unit, conditions, causes)
-    problem = _Problem(unit, given)
+    problem = _Problem(unit, given, None)
     first = first_guess(unit, fluid, given, count) if start is None else start
-    result = _newton(problem, first, _steady(fluid))
+    solver = _Solver(problem, fluid)
+    result = solver.solve(first)
     unknowns = result.unknowns
     stalled = np.flatnonzero(~result.converged)
     if stalled.size:
         unknowns[:, stalled] = _led_there(problem, fluid, stalled)
-    return operating_point(unknowns, unit, fluid, given)
+    return operating_point(solver.point_at(unknowns), unknowns, unit, fluid, given)
 
 
-def _steady(fluid: Refrigerant) -> _Balance:
-    def balance(x: Array, part: _Problem, _: newton.Index) -> Array:
-        return balances.residuals(x, part.unit, fluid, part.given)
+class _Solver:
+    """Newton's method on a problem; remembers the last trial point, of few points the solution's."""
 
-    return balance
+    def __init__(self, problem: _Problem, fluid: Refrigerant) -> None:
+        self._problem, self._fluid = problem, fluid
+        self._part: tuple[newton.Index, _Problem] = (None, problem)
+        self._last: tuple[Array, balances.Trial] | None = None
 
+    def solve(self, start: Array) -> newton.Solution:
+        """Roots of the balances from a start (3, n)."""
+        walls = np.zeros(start.shape)
+        walls[0] = self._problem.given.log_low_pressure
+        return newton.solve(self._system, start, newton.Box(LOWEST, HIGHEST, LONGEST_STEP, walls), TOLERANCE)
 
-def _newton(problem: _Problem, start: Array, balance: _Balance) -> newton.Solution:
-    """Roots of a balance of unknowns and of the problem of the points with given indices."""
-    last: tuple[newton.Index, _Problem] = (None, problem)
+    def _system(self, x: Array, index: newton.Index) -> Array:
+        if index is not self._part[0]:
+            self._part = (index, self._problem if index is None else nested.chosen(self._problem, index))
+        unit, given, decay = self._part[1]
+        point = balances.trial_point(x, unit, self._fluid, given)
+        self._last = (x, point)
+        return balances.residuals(point, unit, given, decay)
 
-    def system(x: Array, index: newton.Index) -> Array:
-        nonlocal last
-        if index is not last[0]:
-            last = (index, problem if index is None else nested.chosen(problem, index))
-        return balance(x, last[1], index)
-
-    walls = np.zeros(start.shape)
-    walls[0] = problem.given.log_low_pressure
-    return newton.solve(system, start, newton.Box(LOWEST, HIGHEST, LONGEST_STEP, walls), TOLERANCE)
+    def point_at(self, unknowns: Array) -> balances.Trial:
+        """Trial point at solved unknowns (3, n)."""
+        if self._last is not None and np.array_equal(self._last[0][:, 0], unknowns):
+            return nested.first_row(self._last[1])
+        return balances.trial_point(unknowns, self._problem.unit, self._fluid, self._problem.given)
 
 
 def _led_there(problem: _Problem, fluid: Refrigerant, points: NDArray[np.intp]) -> Array:
@@ -159,11 +164,11 @@ def _led_there(problem: _Problem, fluid: Refrigerant, points: NDArray[np.intp]) 
     left = np.arange(points.size)
     for stages in STAGES:
         hard = nested.chosen(problem, points[left])
-        easy = _Problem(hard.unit, surroundings(hard.unit, EASY_DAY))
-        x = _newton(easy, first_guess(easy.unit, fluid, easy.given, left.size), _steady(fluid)).unknowns
-        for share in np.linspace(0.0, 1.0, stages + 1)[1:]:
-            between = _Problem(hard.unit, _between(easy.given, hard.given, share))
-            result = _newton(between, x, _steady(fluid))
+        easy = surroundings(hard.unit, EASY_DAY)
+        x = first_guess(hard.unit, fluid, easy, left.size)
+        for share in np.linspace(0.0, 1.0, stages + 1):
+            between = _Problem(hard.unit, _between(easy, hard.given, share), None)
+            result = _Solver(between, fluid).solve(x)
             x = result.unknowns
         unknowns[:, left] = result.unknowns
         left = left[~result.converged]
@@ -190,20 +195,14 @@ def design_charge(unit: Unit, conditions: Conditions) -> Array:
     conditions : Conditions
         Of the rating.
     """
-    fluid, design = refrigerant(unit.refrigerant), unit.start
+    fluid = refrigerant(unit.refrigerant)
     shape = nested.common_shape(unit, conditions)
     flat = nested.flattened(_Inputs(unit, conditions, HEALTHY), shape)
-    problem = _Problem(flat.unit, surroundings(flat.unit, flat.conditions))
-    wanted = nested.flattened(np.asarray(design.subcooling_decay, dtype=float), shape)
-    first = first_guess(problem.unit, fluid, problem.given, int(np.prod(shape, dtype=int)))
-
-    def balance(x: Array, part: _Problem, index: newton.Index) -> Array:
-        decay = wanted if index is None or wanted.ndim == 0 else wanted[index]
-        return balances.residuals_at_subcooling(x, part.unit, fluid, part.given, decay)
-
+    given = surroundings(flat.unit, flat.conditions)
+    solver = _Solver(_Problem(flat.unit, given, np.asarray(flat.unit.start.subcooling_decay)), fluid)
     with np.errstate(all="ignore"):
-        found = _newton(problem, first, balance).unknowns
-        return balances.trial_point(found, problem.unit, fluid, problem.given).charge.reshape(shape)
+        found = solver.solve(first_guess(flat.unit, fluid, given, int(np.prod(shape, dtype=int)))).unknowns
+        return solver.point_at(found).charge.reshape(shape)
 
 
 def charge_at(unit: Unit, conditions: Conditions, unknowns: Array) -> Array:

@@ -84,26 +84,28 @@ def valve_opening(expansion: Expansion, superheat: Array) -> Array:
     """
     above = superheat - np.asarray(expansion.static_superheat)
     rounded = 0.5 * (above + np.sqrt(above * above + CLOSING_SPAN**2))
-    return np.asarray(expansion.reserve * -np.expm1(-_stiffness(expansion) * rounded))
+    return np.asarray(expansion.reserve * -np.expm1(-valve_stiffness(expansion) * rounded))
 
 
-def superheat_for_opening(expansion: Expansion, opening: Array) -> Array:
+def superheat_for_opening(expansion: Expansion, opening: Array, stiffness: Array | None = None) -> Array:
     """Superheat over static [K] that opens a valve so far [-]; inverse of `valve_opening`.
 
     No superheat opens a valve beyond its reserve: from `NEARLY_OPEN` of it on the curve goes on in a straight
-    line, so that a solver sees by how much a starved valve falls short.
+    line, so that a solver sees by how much a starved valve falls short. `stiffness` is `valve_stiffness`
+    where it is known already.
     """
+    stiffness = valve_stiffness(expansion) if stiffness is None else stiffness
     share = np.asarray(opening / expansion.reserve)
     regular = np.minimum(share, NEARLY_OPEN)
-    rounded = -np.log1p(-regular) / _stiffness(expansion)
-    above = rounded - 0.25 * CLOSING_SPAN**2 / rounded
-    return np.asarray(above + (share - regular) / ((1.0 - NEARLY_OPEN) * _stiffness(expansion)))
+    rounded = -np.log1p(-regular) / stiffness
+    above = rounded - (0.25 * CLOSING_SPAN**2) / rounded
+    return np.asarray(above + (share - regular) / ((1.0 - NEARLY_OPEN) * stiffness))
 
 
-def _stiffness(expansion: Expansion) -> Array:
-    return np.asarray(
-        -np.log1p(-1.0 / np.asarray(expansion.reserve)) / np.asarray(expansion.opening_superheat)
-    )
+def valve_stiffness(expansion: Expansion) -> Array:
+    """Share of the closed rest of a valve that a kelvin of superheat opens [1/K]."""
+    reserve = np.asarray(expansion.reserve)
+    return np.asarray(np.log(reserve / (reserve - 1.0)) / expansion.opening_superheat)
 
 
 def flash_gas_factor(quality: Array) -> Array:

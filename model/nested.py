@@ -6,8 +6,8 @@ points and on subsets of them; here is what walks through the nest, so that nobo
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import fields, is_dataclass, replace
+from collections.abc import Callable, Iterable
+from dataclasses import is_dataclass
 from typing import Any, TypeVar, cast
 
 import numpy as np
@@ -15,6 +15,9 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Part = TypeVar("Part")
+
+PLAIN = (float, int, str)
+"""Kinds of values that hold no array."""
 
 
 def common_shape(*parts: Any) -> tuple[int, ...]:
@@ -29,24 +32,29 @@ def common_shape(*parts: Any) -> tuple[int, ...]:
 
 
 def _arrays(part: Any) -> list[Array]:
+    if part is None or isinstance(part, PLAIN):
+        return []
     if isinstance(part, np.ndarray):
         return [part]
     if isinstance(part, list) or hasattr(part, "__array__"):
         return [np.asarray(part)]
     if is_dataclass(part):
-        return [leaf for field in fields(part) for leaf in _arrays(getattr(part, field.name))]
+        return [leaf for _, value in _items(part) for leaf in _arrays(value)]
     if isinstance(part, tuple):
         return [leaf for item in part for leaf in _arrays(item)]
     return []
 
 
 def flattened(part: Part, shape: tuple[int, ...]) -> Part:
-    """The same nest with every array that has an axis stretched to `shape` and made flat."""
+    """The same nest with every array that has an axis stretched to `shape` and made flat.
+
+    Plain numbers become arrays without an axis, which NumPy combines faster.
+    """
 
     def flat(value: Array) -> Array:
         return np.ascontiguousarray(np.broadcast_to(value, shape)).reshape(-1) if value.ndim else value
 
-    return _mapped(part, flat)
+    return _mapped(part, flat, float)
 
 
 def chosen(part: Part, points: NDArray[np.intp] | slice) -> Part:
@@ -54,23 +62,41 @@ def chosen(part: Part, points: NDArray[np.intp] | slice) -> Part:
     return _mapped(part, lambda value: value[points] if value.ndim else value)
 
 
-def _mapped(part: Part, function: Callable[[Array], Array]) -> Part:
-    """The same nest with `function` applied to every array; parts without a change stay the same objects."""
+def first_row(part: Part) -> Part:
+    """The same nest with the first of two or more axes of every array at its first place."""
+    return _mapped(part, lambda value: value[0] if value.ndim > 1 else value)
+
+
+def _mapped(part: Part, function: Callable[[Array], Array], numbers: type | None = None) -> Part:
+    """The same nest with `function` applied to every array; parts without a change stay the same objects.
+
+    `numbers` is a type whose values become arrays too. A dataclass is not checked again: its values are the
+    same.
+    """
+    if part is None or isinstance(part, PLAIN):
+        return cast(Part, np.array(part)) if numbers is not None and type(part) is numbers else part
     if isinstance(part, np.ndarray):
         return cast(Part, function(part))
     if isinstance(part, list) or hasattr(part, "__array__"):
         return cast(Part, function(np.asarray(part)))
     if is_dataclass(part):
-        changes = {}
-        for field in fields(part):
-            old = getattr(part, field.name)
-            new = _mapped(old, function)
-            if new is not old:
-                changes[field.name] = new
-        return cast(Part, replace(cast(Any, part), **changes)) if changes else part
+        return _with_items(part, {name: _mapped(old, function, numbers) for name, old in _items(part)})
     if isinstance(part, tuple) and hasattr(part, "_fields"):
-        items = [_mapped(item, function) for item in part]
-        return (
-            part if all(a is b for a, b in zip(items, part, strict=True)) else cast(Part, type(part)(*items))
-        )
+        return cast(Part, type(part)(*[_mapped(item, function, numbers) for item in part]))
     return part
+
+
+def _items(part: Any) -> Iterable[tuple[str, Any]]:
+    """Names and values of a dataclass's fields, with or without slots."""
+    if hasattr(part, "__dict__"):
+        return cast(Iterable[tuple[str, Any]], vars(part).items())
+    return [(name, getattr(part, name)) for name in part.__slots__]
+
+
+def _with_items(part: Part, items: dict[str, Any]) -> Part:
+    if all(value is old for value, (_, old) in zip(items.values(), _items(part), strict=True)):
+        return part
+    copy = object.__new__(type(part))
+    for name, value in items.items():
+        object.__setattr__(copy, name, value)
+    return copy

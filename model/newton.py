@@ -1,45 +1,56 @@
-"""Roots of small systems of equations for many points at once: damped Newton steps with Broyden updates.
+"""Roots of systems of three equations for many points at once, by damped Newton steps.
 
-A Jacobian costs one call with all its columns stacked, so that one point costs hardly more than ten. Between
-Jacobians the inverse is corrected by Broyden's rank-one update, which needs no further calls. A step that
-does not bring a point nearer is taken back: the point gets a new Jacobian, and after that shorter steps.
-Points that have converged leave the array.
+A Jacobian costs one call with all its columns stacked. A few points cost hardly more than one, so that every
+step takes its own Jacobian. Many points share out the work: Broyden's rank-one update corrects the inverse
+between Jacobians, and points that have converged leave the array.
+
+A step is judged by the correction that would follow it with the same inverse: it must be no longer than the
+step's own, whatever the scale of the equations. A step that fails is taken back: the point gets a new
+Jacobian, and after that shorter steps.
 
 References
 ----------
-Broyden, A class of methods for solving nonlinear simultaneous equations, Mathematics of Computation 19, 1965
-(from memory).
+Broyden, A class of methods for solving nonlinear simultaneous equations, Mathematics of Computation 19, 1965.
+Deuflhard, A modified Newton method for the solution of ill-conditioned systems of nonlinear equations,
+Numerische Mathematik 22, 1974 (natural monotonicity test). Both from memory.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 Index = NDArray[np.intp] | None
 System = Callable[[Array, Index], Array]
 """Residuals (3, ..., m) of unknowns (3, ..., m) for the points with these m indices, None for all of them."""
 
 DIFFERENCE_STEP = 1e-6
 """Step of the forward differences [-]: all unknowns are logarithms or of order one."""
+COLUMNS = np.concatenate([np.zeros((3, 1)), DIFFERENCE_STEP * np.eye(3)], axis=1)[:, :, None]
+"""A point itself and its three neighbours, shape (3, 4, 1)."""
+FEW_POINTS = 48
+"""Up to so many points every step takes its own Jacobian: the cost is in the number of calls."""
 PATIENCE = 0.35
-"""A point whose residual does not fall to this share in a step gets a new Jacobian [-]."""
+"""A point whose correction does not fall to this share in a step gets a new Jacobian [-]."""
 SHORTENING = 0.25
 """A step in a fresh direction that still makes things worse is taken at this share next time [-]."""
 BOLD_STEPS = 25
-"""So many steps are judged by the next correction and may lead uphill; later ones must lower the residual."""
-BEHIND_WALL = 2e-6
-"""How far behind a wall a step ends [-]: the forward differences then see one side."""
+"""So many steps may lead a little uphill; later ones must lower the residual."""
+UPHILL = 1.5
+"""How much longer the next correction may be after a bold step [-]."""
 WORTH_PACKING = 0.8
 """Points that are done leave the array once no more than this share of it is still going [-]."""
+BEHIND_WALL = 2e-6
+"""How far behind a wall a step ends [-]: the forward differences then see one side."""
 
 
-@dataclass(frozen=True)
-class Box:
+class Box(NamedTuple):
     """Where unknowns may go: lowest and highest value and longest step of each, arrays (3, 1).
 
     Slopes jump at `walls`, array (3, n): a step through one ends just behind it and goes on with new slopes.
@@ -51,13 +62,12 @@ class Box:
     walls: Array
 
 
-@dataclass(frozen=True)
-class Solution:
+class Solution(NamedTuple):
     """Unknowns (3, n), largest residual (n,), whether it is under the tolerance (n,)."""
 
     unknowns: Array
     residual: Array
-    converged: NDArray[np.bool_]
+    converged: Flags
 
 
 @dataclass
@@ -65,15 +75,16 @@ class _State:
     """Points that are still going, numbered by `index`; `fresh` where the inverse is the Jacobian's at x."""
 
     index: NDArray[np.intp]
+    walls: Array
     x: Array
     f: Array
     norm: Array
     inverse: Array
-    fresh: NDArray[np.bool_]
+    fresh: Flags
     length: Array
 
 
-def solve(system: System, start: Array, box: Box, tolerance: float = 1e-9, most_steps: int = 40) -> Solution:
+def solve(system: System, start: Array, box: Box, tolerance: float = 1e-9, most_steps: int = 60) -> Solution:
     """Roots of a system of three equations for n points.
 
     Parameters
@@ -83,11 +94,11 @@ def solve(system: System, start: Array, box: Box, tolerance: float = 1e-9, most_
     start : array (3, n)
         Where to begin.
     box : Box
-        Bounds of unknowns and steps.
+        Bounds of unknowns and steps, and walls between which slopes are continuous.
     tolerance : float
         On the largest absolute residual [-].
     most_steps : int
-        Points that need more are returned as not converged, at their best unknowns.
+        Points that need more are returned as not converged, where they stand.
 
     Returns
     -------
@@ -97,79 +108,80 @@ def solve(system: System, start: Array, box: Box, tolerance: float = 1e-9, most_
     answer = np.minimum(np.maximum(start, box.lowest), box.highest)
     residual = np.full(count, np.inf)
     f, inverse = _linearised(system, answer, None)
-    every = np.arange(count)
-    state = _State(every, answer.copy(), f, _norm(f), inverse, np.ones(count, dtype=bool), np.ones(count))
+    state = _State(
+        np.arange(count), box.walls, answer.copy(), f, _norm(f), inverse,
+        np.ones(count, dtype=bool), np.ones(count),
+    )  # fmt: skip
     for step in range(most_steps):
         going = state.norm > tolerance
         left = np.count_nonzero(going)
         if left == 0:
             break
-        if left < WORTH_PACKING * going.size:
+        if left < WORTH_PACKING * going.size and going.size > FEW_POINTS:
             answer[:, state.index], residual[state.index] = state.x, state.norm
             state = _packed(state, going)
-        _advance(system, state, box, None if state.index.size == count else state.index, step < BOLD_STEPS)
+        index = None if state.index.size == count else state.index
+        _advance(system, state, box, index, step < BOLD_STEPS)
     answer[:, state.index], residual[state.index] = state.x, state.norm
     return Solution(answer, residual, residual <= tolerance)
 
 
-def _packed(state: _State, going: NDArray[np.bool_]) -> _State:
+def _packed(state: _State, going: Flags) -> _State:
     return _State(
-        state.index[going], state.x[:, going], state.f[:, going], state.norm[going],
+        state.index[going], state.walls[:, going], state.x[:, going], state.f[:, going], state.norm[going],
         state.inverse[:, :, going], state.fresh[going], state.length[going],
     )  # fmt: skip
 
 
 def _norm(f: Array) -> Array:
     size = np.abs(f).max(axis=0)
-    return np.where(size < np.inf, size, np.inf)
+    size[~(size < np.inf)] = np.inf
+    return np.asarray(size)
+
+
+def _correction(inverse: Array, f: Array, box: Box) -> tuple[Array, Array]:
+    """Newton's correction (3, n), and its length in longest steps (n,)."""
+    full = (inverse * f).sum(axis=1)
+    np.negative(full, out=full)
+    return full, np.abs(full / box.longest_step).max(axis=0)
 
 
 def _advance(system: System, state: _State, box: Box, index: Index, bold: bool) -> None:
-    """One step of every point; a bold one is judged by the next correction with the same inverse."""
-    full = -(state.inverse * state.f).sum(axis=1)
-    before = (np.abs(full) / box.longest_step).max(axis=0)
-    share = state.length / np.maximum(before, 1.0)
-    walls = box.walls if index is None else box.walls[:, index]
-    share, met = _up_to_walls(state.x, full, share, walls)
+    """One step of every point."""
+    full, before = _correction(state.inverse, state.f, box)
+    share, met = _up_to_walls(state, full, state.length / np.maximum(before, 1.0))
     trial = np.minimum(np.maximum(state.x + share * full, box.lowest), box.highest)
-    g = system(trial, index)
-    further = -(state.inverse * g).sum(axis=1)
-    after = (np.abs(further) / box.longest_step).max(axis=0)
+    few = state.index.size <= FEW_POINTS
+    g, inverse = _linearised(system, trial, index) if few else (system(trial, index), state.inverse)
+    further, after = _correction(state.inverse, g, box)
     size = _norm(g)
-    nearer = met | (after < 1.5 * before if bold else size < state.norm)
-    stalled = met | ~(after < (1.0 - share * (1.0 - PATIENCE)) * before)
+    nearer = (after < UPHILL * before) if bold else (size < state.norm)
+    nearer |= met
+    if few:
+        _settle(state, nearer, trial, g, size)
+        state.inverse = inverse if nearer.all() else np.where(nearer, inverse, state.inverse)
+        state.fresh[:] = True
+        return
+    slow = met | ~(after < (1.0 - share * (1.0 - PATIENCE)) * before)
+    renewed = slow & ~(state.fresh & ~nearer)
     _correct(state, trial - state.x, full - further, nearer)
-    if nearer.all():
-        state.x, state.f, state.norm = trial, g, size
-        state.fresh[:], state.length[:] = False, 1.0
-    else:
-        failed = ~nearer & state.fresh
-        state.length = np.where(nearer, np.minimum(2.0 * state.length, 1.0), state.length)
-        state.length[failed] *= SHORTENING
-        stalled &= ~failed
-        state.x, state.f = np.where(nearer, trial, state.x), np.where(nearer, g, state.f)
-        state.norm = np.where(nearer, size, state.norm)
-        state.fresh &= ~nearer
-    if stalled.any():
-        _renew(system, state, np.flatnonzero(stalled))
+    _settle(state, nearer, trial, g, size)
+    if renewed.any():
+        _renew(system, state, np.flatnonzero(renewed))
 
 
-def _up_to_walls(x: Array, full: Array, share: Array, walls: Array) -> tuple[Array, NDArray[np.bool_]]:
+def _up_to_walls(state: _State, full: Array, share: Array) -> tuple[Array, Flags]:
     """Steps shortened to end just behind the first wall on the way, and which ones were."""
-    distance = walls - x
-    step = share * full
-    crossing = (
-        (distance * full > 0.0) & (np.abs(step) > np.abs(distance) + BEHIND_WALL) & (np.abs(distance) > 0)
-    )
+    distance = state.walls - state.x
+    reach = np.abs(distance) + BEHIND_WALL
+    crossing = (distance * full > 0.0) & (share * np.abs(full) > reach)
     if not crossing.any():
         return share, np.zeros(share.shape, dtype=bool)
-    reach = np.where(
-        crossing, (np.abs(distance) + BEHIND_WALL) / np.maximum(np.abs(full), 1e-300), np.inf
-    ).min(axis=0)
-    return np.minimum(share, reach), np.asarray(crossing.any(axis=0))
+    first = np.where(crossing, reach / np.abs(full), np.inf).min(axis=0)
+    return np.minimum(share, first), np.asarray(crossing.any(axis=0))
 
 
-def _correct(state: _State, move: Array, back: Array, kept: NDArray[np.bool_]) -> None:
+def _correct(state: _State, move: Array, back: Array, kept: Flags) -> None:
     """Broyden's update of the inverse after steps that were kept; `back` is inverse times change."""
     scale = (move * back).sum(axis=0)
     usable = kept & (np.abs(scale) > 1e-30)
@@ -178,33 +190,41 @@ def _correct(state: _State, move: Array, back: Array, kept: NDArray[np.bool_]) -
     state.inverse = state.inverse + correction[:, None] * weight
 
 
+def _settle(state: _State, nearer: Flags, trial: Array, g: Array, size: Array) -> None:
+    """Keep the steps that led nearer; shorten the next one of points that failed in a fresh direction."""
+    if nearer.all():
+        state.x, state.f, state.norm = trial, g, size
+        state.fresh[:], state.length[:] = False, 1.0
+        return
+    state.length = np.where(nearer, np.minimum(2.0 * state.length, 1.0), state.length)
+    state.length[~nearer & state.fresh] *= SHORTENING
+    state.x, state.f = np.where(nearer, trial, state.x), np.where(nearer, g, state.f)
+    state.norm = np.where(nearer, size, state.norm)
+    state.fresh &= ~nearer
+
+
 def _renew(system: System, state: _State, points: NDArray[np.intp]) -> None:
     """New Jacobians for some of the points that are going."""
-    if points.size == state.index.size:
-        state.f, state.inverse = _linearised(system, state.x, state.index)
-    else:
-        _, inverse = _linearised(system, state.x[:, points], state.index[points])
-        state.inverse[:, :, points] = inverse
+    _, inverse = _linearised(system, state.x[:, points], state.index[points])
+    state.inverse[:, :, points] = inverse
     state.fresh[points] = True
-
-
-COLUMNS = np.concatenate([np.zeros((3, 1)), DIFFERENCE_STEP * np.eye(3)], axis=1)[:, :, None]
 
 
 def _linearised(system: System, x: Array, index: Index) -> tuple[Array, Array]:
     """Residuals (3, n) and inverse Jacobians (3, 3, n), in one call."""
     columns = system(x[:, None, :] + COLUMNS, index)
     f = columns[:, 0]
-    jacobian = (columns[:, 1:] - f[:, None]) / DIFFERENCE_STEP
-    return f, _inverse(jacobian)
+    return f, _inverse((columns[:, 1:] - f[:, None]) / DIFFERENCE_STEP)
+
+
+NEXT, AFTER_NEXT = np.array([1, 2, 0]), np.array([2, 0, 1])
 
 
 def _inverse(a: Array) -> Array:
     """Inverses of 3 x 3 matrices stacked along the last axis; zero where a matrix is singular."""
-    first, second = a[[1, 2, 0]], a[[2, 0, 1]]
+    first, second = a[NEXT], a[AFTER_NEXT]
     # Row i of `cofactor` is the cross product of the other two rows of the matrix.
-    cofactor = first[:, [1, 2, 0]] * second[:, [2, 0, 1]] - first[:, [2, 0, 1]] * second[:, [1, 2, 0]]
+    cofactor = first[:, NEXT] * second[:, AFTER_NEXT] - first[:, AFTER_NEXT] * second[:, NEXT]
     determinant = (a[0] * cofactor[0]).sum(axis=0)
-    sound = np.isfinite(determinant) & (np.abs(determinant) > 1e-200)
-    inverse = cofactor.transpose(1, 0, 2) / np.where(sound, determinant, 1.0)
-    return np.where(sound, inverse, 0.0)
+    determinant[~(np.abs(determinant) > 1e-200)] = np.inf
+    return np.asarray(cofactor.transpose(1, 0, 2) / determinant)

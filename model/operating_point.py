@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from model import balances, moist_air
+from model import moist_air
 from model.balances import Trial
 from model.condenser import partial_pressure
 from model.evaporator import boiling_area
@@ -111,19 +111,39 @@ class OperatingPoint:
         return np.asarray(np.array(STATES)[self.state])
 
 
-def operating_point(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings) -> dict[str, Array]:
-    """Fields of `OperatingPoint` at solved unknowns (3, n), by name."""
-    trial = balances.trial_point(unknowns, unit, fluid, given)
+def operating_point(
+    trial: Trial, unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings
+) -> dict[str, Array]:
+    """Fields of `OperatingPoint` by name, at the trial point of solved unknowns (3, n)."""
+    # Superheated gas has its own enthalpy, wet gas that of the boiling zone's end.
+    line, superheat = trial.inlet.saturation, np.maximum(trial.inlet.exit_superheat, 0.0)
+    superheated = fluid.vapour(line.pressure, superheat).enthalpy - line.vapour_enthalpy
+    heats = _Heats(
+        gross=trial.evaporator_flow * (trial.inlet.boiled_enthalpy + superheated - trial.liquid.enthalpy),
+        superheating=trial.evaporator_flow * superheated,
+        rejected=trial.compression.flow * (trial.compression.enthalpy - trial.liquid.enthalpy),
+        suction=trial.compression.flow
+        * (trial.inlet.suction.enthalpy - trial.inlet.boiled_enthalpy - superheated),
+    )
     residual = _imbalance(trial, given)
     values: dict[str, Any] = {
         **_refrigerant_side(trial, given, fluid),
-        **_performance(trial, given),
+        **_performance(trial, given, heats),
         "state": _state(trial, unknowns, unit, fluid, given, residual),
         "residual": residual,
     }
-    count = unknowns.shape[1]
-    shaped = {name: np.broadcast_to(value, (count,)) for name, value in values.items()}
+    shape = unknowns.shape[1:]
+    shaped = {n: v if v.shape == shape else np.broadcast_to(v, shape) for n, v in values.items()}
     return {**shaped, "unknowns": unknowns}
+
+
+class _Heats(NamedTuple):
+    """Heat flows [W]: gross capacity, the superheating zone's part of it, condenser's, suction line's."""
+
+    gross: Array
+    superheating: Array
+    rejected: Array
+    suction: Array
 
 
 def _refrigerant_side(trial: Trial, given: Surroundings, fluid: Refrigerant) -> dict[str, Array]:
@@ -133,7 +153,6 @@ def _refrigerant_side(trial: Trial, given: Surroundings, fluid: Refrigerant) -> 
     gauge = trial.condensing.pressure + partial
     condensing = fluid.bubble_temperature(gauge) if np.any(given.noncondensable) else own
     superheat = np.maximum(inlet.suction.superheat, 0.0)
-    flow = compression.flow
     return {
         "suction_pressure": inlet.suction.pressure,
         "liquid_pressure": gauge,
@@ -146,7 +165,7 @@ def _refrigerant_side(trial: Trial, given: Surroundings, fluid: Refrigerant) -> 
         "liquid_temperature": liquid.temperature,
         "discharge_temperature": compression.temperature,
         "compressor_power": compression.power,
-        "refrigerant_flow": flow,
+        "refrigerant_flow": compression.flow,
         "evaporator_superheat": inlet.exit_superheat,
         "surface_temperature": trial.zone.surface_temperature,
         "device_quality": liquid.device_quality,
@@ -154,45 +173,40 @@ def _refrigerant_side(trial: Trial, given: Surroundings, fluid: Refrigerant) -> 
         "discharge_enthalpy": compression.enthalpy,
         "liquid_enthalpy": liquid.enthalpy,
         "evaporator_pressure": inlet.saturation.pressure,
-        "heat_rejected": flow * (compression.enthalpy - liquid.enthalpy),
-        "suction_gain": flow * (inlet.suction.enthalpy - inlet.exit_enthalpy),
         "shell_loss": compression.shell_loss,
     }
 
 
-def _performance(trial: Trial, given: Surroundings) -> dict[str, Array]:
-    inlet, compression, liquid = trial.inlet, trial.compression, trial.liquid
-    air = _air_leaving(trial, given)
-    gross = trial.evaporator_flow * (inlet.exit_enthalpy - liquid.enthalpy)
-    net = gross - given.blower_power
-    outdoor_power = compression.power + given.outdoor_fan_power
+def _performance(trial: Trial, given: Surroundings, heats: _Heats) -> dict[str, Array]:
+    air = _air_leaving(trial, given, heats.gross)
+    net = heats.gross - given.blower_power
+    outdoor_power = trial.compression.power + given.outdoor_fan_power
     total = outdoor_power + given.blower_power
-    rejected = compression.flow * (compression.enthalpy - liquid.enthalpy)
     # Held at the high-pressure limit, the areas that the heat would need add up to more than the coil has.
-    to_air = rejected / np.maximum(trial.areas.total, 1.0)
+    to_air = heats.rejected / np.maximum(trial.areas.total, 1.0)
     rise = (to_air + given.outdoor_fan_power) / given.outdoor_air.heat_capacity_rate
-    superheating = trial.evaporator_flow * np.maximum(
-        inlet.exit_enthalpy - inlet.saturation.vapour_enthalpy, 0.0
-    )
+    efficiency = net / total
     return {
         "supply_temperature": air.temperature,
         "supply_humidity_ratio": air.humidity,
         "supply_wet_bulb": moist_air.wet_bulb(air.temperature, air.humidity, given.indoor_air.pressure),
         "condenser_leaving_temperature": given.outdoor_air.temperature + rise,
         "net_capacity": net,
-        "gross_capacity": gross,
+        "gross_capacity": heats.gross,
         "sensible_capacity": net - air.latent,
         "latent_capacity": air.latent,
         "outdoor_fan_power": given.outdoor_fan_power,
         "blower_power": given.blower_power,
         "outdoor_power": outdoor_power,
         "total_power": total,
-        "eer": net / total,
-        "cop": net / total,
+        "eer": efficiency,
+        "cop": efficiency,
         "indoor_airflow": given.indoor_air.flow,
         "outdoor_airflow": given.outdoor_airflow,
+        "heat_rejected": heats.rejected,
         "condenser_air_heat": to_air,
-        "evaporator_air_heat": trial.boiling_heat + superheating,
+        "evaporator_air_heat": trial.boiling_heat + heats.superheating,
+        "suction_gain": heats.suction,
     }
 
 
@@ -202,14 +216,13 @@ class _AirLeaving(NamedTuple):
     latent: Array
 
 
-def _air_leaving(trial: Trial, given: Surroundings) -> _AirLeaving:
+def _air_leaving(trial: Trial, given: Surroundings, gross: Array) -> _AirLeaving:
     """Air after both zones of the coil and the blower."""
     air, zone = given.indoor_air, trial.zone
     touched = boiling_area(trial.superheating_area) * (1.0 - zone.bypass)
     saturated = moist_air.saturation_humidity_ratio(zone.surface_temperature, air.pressure)
     condensed = np.where(zone.wet, np.maximum(air.humidity_ratio - saturated, 0.0), 0.0) * touched
     humidity = air.humidity_ratio - condensed
-    gross = trial.evaporator_flow * (trial.inlet.exit_enthalpy - trial.liquid.enthalpy)
     # Enthalpy of the leaving air from the heat balance, temperature from enthalpy and humidity: energy closes
     # exactly.
     enthalpy = air.enthalpy - (gross - given.blower_power) / air.flow
@@ -222,7 +235,7 @@ def _air_leaving(trial: Trial, given: Surroundings) -> _AirLeaving:
 def _imbalance(trial: Trial, given: Surroundings) -> Array:
     """Largest of what the heat, flow and charge balances miss by, relative [-], shape of the point."""
     inlet = trial.inlet
-    boiled = np.minimum(inlet.exit_enthalpy, inlet.saturation.vapour_enthalpy) - trial.liquid.enthalpy
+    boiled = inlet.boiled_enthalpy - trial.liquid.enthalpy
     heat = trial.boiling_heat / (trial.evaporator_flow * boiled) - 1.0
     flow = trial.device_capacity * trial.device_opening / trial.evaporator_flow - 1.0
     return np.maximum(np.maximum(np.abs(heat), np.abs(flow)), np.abs(trial.charge / given.charge - 1.0))
@@ -233,17 +246,17 @@ def _state(
 ) -> NDArray[np.int64]:
     high = unknowns[1] > 0.0
     critical = np.asarray(unit.high_pressure_limit) >= NEAR_CRITICAL * fluid.critical_pressure
-    tests = {
-        "flash gas": trial.liquid.device_quality > FLASH_QUALITY,
-        "flooded suction": trial.inlet.suction.superheat < -WET_SUPERHEAT,
-        "coil below freezing": trial.zone.wet & (trial.zone.surface_temperature < moist_air.ZERO_CELSIUS),
-        "discharge too hot": trial.compression.temperature > np.asarray(unit.discharge_limit),
-        "low-pressure trip": unknowns[0] < given.log_low_pressure,
-        "high-pressure trip": high,
-        "near-critical condensing": high & critical,
-        "not converged": ~(residual < CONVERGED),
-    }
-    state = np.zeros(unknowns.shape[1], dtype=np.int64)
-    for name, holds in tests.items():
-        state[np.broadcast_to(holds, state.shape)] = STATE_CODES[name]
-    return state
+    tests = (
+        trial.liquid.device_quality > FLASH_QUALITY,
+        trial.inlet.suction.superheat < -WET_SUPERHEAT,
+        trial.zone.wet & (trial.zone.surface_temperature < moist_air.ZERO_CELSIUS),
+        trial.compression.temperature > np.asarray(unit.discharge_limit),
+        unknowns[0] < given.log_low_pressure,
+        high,
+        high & critical,
+        ~(residual < CONVERGED),
+    )
+    codes = np.zeros((len(STATES), unknowns.shape[1]), dtype=np.int64)
+    for code, holds in enumerate(tests, start=1):
+        np.multiply(holds, code, out=codes[code])
+    return np.asarray(codes.max(axis=0))

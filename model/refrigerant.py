@@ -162,6 +162,7 @@ class Refrigerant:
         self._dew_enthalpy, self._dew_entropy = _rows(sat, 3), _rows(sat, 7)
         self._bubble_pressure, self._dew_pressure = _rows(liquid, 0), _rows(liquid, 1)
         self._liquid_density, self._liquid_enthalpy = _rows(liquid, 2), _rows(liquid, 0, 3, 4, 5)
+        self._liquid, self._enthalpies = _rows(liquid, 2, 0, 3, 4, 5), _rows(sat, 2, 3)
 
     def _set_axes(
         self,
@@ -217,6 +218,12 @@ class Refrigerant:
         rows = self._along_pressure(self._tables["saturation"], flat)
         rows[5] = flat / rows[5]
         return Saturation(p, *(rows if p.ndim == 1 else rows.reshape(10, *p.shape)))
+
+    def saturated_enthalpies(self, pressure: ArrayLike) -> tuple[Array, Array]:
+        """Enthalpies of saturated liquid and vapour [J/kg] at an absolute pressure [Pa], > 0, any shape."""
+        p = np.asarray(pressure, dtype=np.float64)
+        liquid, vapour = self._along_pressure(self._enthalpies, p.ravel()).reshape(2, *p.shape)
+        return liquid, vapour
 
     def bubble_temperature(self, pressure: ArrayLike) -> Array:
         """Bubble-point temperature [K] at an absolute pressure [Pa], > 0, any shape."""
@@ -352,19 +359,28 @@ class Refrigerant:
         """
         return self._over_dew("vapour_entropy", self._dew_enthalpy, self._per_enthalpy, pressure, enthalpy)
 
+    def isobar(self, pressure: ArrayLike) -> Isobar:
+        """Vapour at one pressure [Pa], > 0, any shape, for more than one question about it."""
+        p = np.asarray(pressure, dtype=np.float64)
+        return Isobar(self, p.shape, *self._pressure_cell(p.ravel()))
+
     def _over_dew(self, name: str, dew: Array, per: Array, pressure: ArrayLike, second: ArrayLike) -> Array:
         """Quantity over pressure and what a second argument has above its value at the dew point."""
         p, other = _broadcast(pressure, second)
-        table = self._tables[name]
 
         def rows(part: Array, value: Array) -> Array:
-            cell, place = self._pressure_cell(part)
-            coordinate = value - _line(dew, cell, place)[0]
-            coordinate *= per
-            coordinate += ONE
-            return _surface(table, cell, place, coordinate)
+            return self._over_dew_in(name, dew, per, *self._pressure_cell(part), value)
 
         return _in_blocks(rows, 1, p.ravel(), other.ravel()).reshape(p.shape)
+
+    def _over_dew_in(
+        self, name: str, dew: Array, per: Array, cell: NDArray[np.intp], place: Array, value: Array
+    ) -> Array:
+        """As `_over_dew`, at the place of the pressure in its axis; flat arrays."""
+        coordinate = value - _line(dew, cell, place)[0]
+        coordinate *= per
+        coordinate += ONE
+        return _surface(self._tables[name], cell, place, coordinate)
 
     def liquid_enthalpy(self, pressure: ArrayLike, temperature: ArrayLike) -> Array:
         """Enthalpy of subcooled liquid.
@@ -396,6 +412,13 @@ class Refrigerant:
 
         return _in_blocks(rows, 1, p.ravel(), t.ravel()).reshape(p.shape)
 
+    def liquid(self, pressure: ArrayLike, temperature: ArrayLike) -> tuple[Array, Array]:
+        """Enthalpy [J/kg] and density [kg/m3] of subcooled liquid, as the functions for each, in one go."""
+        p, t = _broadcast(pressure, temperature)
+        rows = _line(self._liquid, *self._temperature_cell(t.ravel())).reshape(5, *p.shape)
+        extra = p - np.exp(rows[1])
+        return rows[2] + extra * (rows[3] + extra * rows[4]), rows[0]
+
     def liquid_density(self, temperature: ArrayLike) -> Array:
         """Density of saturated liquid [kg/m3] at a temperature [K], any shape; serves for subcooled too."""
         t = np.asarray(temperature, dtype=np.float64)
@@ -424,6 +447,33 @@ class Refrigerant:
         np.divide(self._inverse_scale, x, out=x)
         x += self._inverse_offset
         return _cell(x, LAST_TEMPERATURE_CELL)
+
+
+class Isobar:
+    """Vapour at one pressure; made by `Refrigerant.isobar`."""
+
+    def __init__(
+        self, fluid: Refrigerant, shape: tuple[int, ...], cell: NDArray[np.intp], place: Array
+    ) -> None:
+        self._fluid, self._shape, self._cell, self._place = fluid, shape, cell, place
+
+    def isentropic_enthalpy(self, entropy: Array) -> Array:
+        """As `Refrigerant.isentropic_enthalpy`, for entropies of the shape of the pressure."""
+        fluid = self._fluid
+        row = fluid._over_dew_in(
+            "isentropic_enthalpy", fluid._dew_entropy, fluid._per_entropy,
+            self._cell, self._place, entropy.ravel(),
+        )  # fmt: skip
+        return row.reshape(self._shape)
+
+    def vapour_temperature(self, enthalpy: Array) -> Array:
+        """As `Refrigerant.vapour_temperature`, for enthalpies of the shape of the pressure."""
+        fluid = self._fluid
+        row = fluid._over_dew_in(
+            "vapour_temperature", fluid._dew_enthalpy, fluid._per_enthalpy,
+            self._cell, self._place, enthalpy.ravel(),
+        )  # fmt: skip
+        return row.reshape(self._shape)
 
 
 def _rows(table: Array, *quantities: int) -> Array:

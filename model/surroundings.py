@@ -74,8 +74,9 @@ class Surroundings(NamedTuple):
     restriction, what a cause adds to it [Pa s2/kg2]. suction_gain: share of the way to outdoor temperature
     that the suction line warms its gas [-].
 
-    Limits: limit_approach, condensing approach at the high-pressure limit [K]; log_low_pressure, ln of the
-    evaporator's exit pressure [Pa] at the low one.
+    Limits: outdoor_pressure, bubble pressure at outdoor temperature [Pa]; limit_approach, condensing approach
+    at the high-pressure limit [K]; limit_rise, ln of the pressure there over outdoor_pressure [-];
+    log_low_pressure, ln of the evaporator's exit pressure [Pa] at the low one.
     """
 
     outdoor_air: AirStream
@@ -94,7 +95,9 @@ class Surroundings(NamedTuple):
     discharge_drop: Array
     liquid_drop: Array
     restriction: Array
+    outdoor_pressure: Array
     limit_approach: Array
+    limit_rise: Array
     log_low_pressure: Array
 
 
@@ -116,7 +119,7 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
     swept = np.asarray(unit.compressor.displacement * np.asarray(unit.compressor.displacement_scale) * speed)
     rated = np.asarray(unit.rated_pressure_difference) / np.asarray(unit.rated_flow) ** 2
     suction_drop = np.asarray(circuit.suction_drop * swept**2)
-    approach, low = _limits(
+    limits = _limits(
         unit, outdoor_air.temperature, np.asarray(causes.noncondensable, dtype=float), suction_drop
     )
     return Surroundings(
@@ -136,25 +139,31 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
         discharge_drop=np.asarray(unit.condenser.pressure_drop * swept**2),
         liquid_drop=np.asarray(circuit.liquid_line_drop, dtype=float),
         restriction=np.asarray(causes.liquid_restriction * rated),
-        limit_approach=approach,
-        log_low_pressure=low,
+        **limits,
     )
 
 
-def _limits(unit: Unit, outdoor: Array, noncondensable: Array, suction_drop: Array) -> tuple[Array, Array]:
-    """Condensing approach at the high limit [K], ln of the evaporator's exit pressure at the low one."""
+def _limits(unit: Unit, outdoor: Array, noncondensable: Array, suction_drop: Array) -> dict[str, Array]:
+    """Fields of `Surroundings` that belong to the pressure limits."""
     fluid = refrigerant(unit.refrigerant)
-    high = np.minimum(np.asarray(unit.high_pressure_limit), NEAR_CRITICAL * fluid.critical_pressure)
+    high = np.minimum(unit.high_pressure_limit, NEAR_CRITICAL * fluid.critical_pressure)
     temperature = fluid.bubble_temperature(high)
     # The switch feels non-condensable gas too; the refrigerant's own share of the limit is what the coil is
     # held at.
     if np.any(noncondensable):
         own = high - condensing.partial_pressure(noncondensable, temperature)
         temperature = fluid.bubble_temperature(np.maximum(own, LEAST_OWN_SHARE * high))
+    approach = np.maximum(temperature - outdoor, SMALLEST_APPROACH)
+    outdoor_pressure = fluid.bubble_pressure(outdoor)
     low = np.asarray(unit.low_pressure_limit, dtype=float)
     # The switch sits at the suction port, a small drop behind the coil's exit that goes with the density.
     drop = np.minimum(suction_drop * fluid.saturation(low).vapour_density / low, 0.5)
-    return np.maximum(temperature - outdoor, SMALLEST_APPROACH), np.log(low / (1.0 - drop))
+    return {
+        "outdoor_pressure": outdoor_pressure,
+        "limit_approach": approach,
+        "limit_rise": np.log(fluid.bubble_pressure(outdoor + approach) / outdoor_pressure),
+        "log_low_pressure": np.log(low / (1.0 - drop)),
+    }
 
 
 def _superheating(unit: Unit, air: MoistStream) -> Array:
@@ -184,7 +193,13 @@ def _outdoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[A
         ),
         open_face=1.0 - np.asarray(causes.condenser_blocked, dtype=float),
     )
-    pressure = fans.resistance(fan, balance, causes.condenser_blocked, causes.condenser_dust)
+    # Only a motor that holds the airflow pays for the pressure it makes.
+    constant = fan.constant_airflow
+    pressure = (
+        fans.resistance(fan, balance, causes.condenser_blocked, causes.condenser_dust)
+        if constant
+        else balance
+    )
     density = np.asarray(dry_air / volume / moist_air.STANDARD_AIR_DENSITY)
     power = np.asarray(fan.power * fans.fan_power_ratio(fan, balance, pressure, speed) * density)
     return air, volume, power
@@ -210,7 +225,11 @@ def _indoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[Mo
             np.asarray(conditions.indoor_airflow) * left * balance / np.asarray(conditions.indoor_fan_speed)
         )
     if conditions.indoor_power is None:
-        drop = fans.resistance(fan, balance * left, 0.0, causes.evaporator_dust)
+        drop = (
+            fans.resistance(fan, balance * left, 0.0, causes.evaporator_dust)
+            if fan.constant_airflow
+            else balance
+        )
         power = np.asarray(
             fan.power * fans.fan_power_ratio(fan, balance * left, drop, conditions.indoor_fan_speed)
         )
@@ -226,4 +245,4 @@ def _indoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[Mo
         pressure=pressure,
         conductance=boiling.air_side_conductance(unit.evaporator, flow, causes.evaporator_dust),
     )
-    return air, power
+    return air._replace(moisture_slope=boiling.moisture_slope(air)), power

@@ -358,3 +358,22 @@ def test_bad_arguments_are_named(r410a: Refrigerant) -> None:
         r410a.isentropic_enthalpy(1e6, np.nan)
     with pytest.raises(ValueError, match=r"must be finite, got \[inf\]"):
         r410a.vapour(1e6, [1.0, np.inf])
+
+
+def test_properties_asked_for_together_are_those_asked_for_alone(fluid: Refrigerant) -> None:
+    pressure = pressures(fluid, 40, reduced=0.9).reshape(8, 5)
+    line = fluid.saturation(pressure)
+    liquid, vapour = fluid.saturated_enthalpies(pressure)
+    np.testing.assert_array_equal(liquid, line.liquid_enthalpy)
+    np.testing.assert_array_equal(vapour, line.vapour_enthalpy)
+    subcooled = line.bubble_temperature - np.linspace(0.0, 8.0, 5)
+    enthalpy, density = fluid.liquid(pressure, subcooled)
+    np.testing.assert_allclose(enthalpy, fluid.liquid_enthalpy(pressure, subcooled), rtol=1e-14)
+    np.testing.assert_array_equal(density, fluid.liquid_density(subcooled))
+    gas = fluid.vapour(pressure, 20.0)
+    isobar = fluid.isobar(pressure)
+    for value, alone in (
+        (isobar.isentropic_enthalpy(gas.entropy), fluid.isentropic_enthalpy(pressure, gas.entropy)),
+        (isobar.vapour_temperature(gas.enthalpy), fluid.vapour_temperature(pressure, gas.enthalpy)),
+    ):
+        np.testing.assert_array_equal(value, alone)
