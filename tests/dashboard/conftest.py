@@ -8,6 +8,7 @@ import pytest
 from calibration.baseline import baseline_of
 from calibration.case_file import read_case
 from calibration.comparison import compare_visit
+from dashboard.costs import Costs, case_costs
 
 CASES = Path(__file__).resolve().parent.parent.parent / "cases"
 
@@ -21,3 +22,16 @@ def demo() -> SimpleNamespace:
     return SimpleNamespace(
         case=case, baseline=baseline, visit=visit, comparison=compare_visit(case, visit, baseline)
     )
+
+
+@pytest.fixture(scope="session")
+def priced(demo) -> Costs:
+    """What the demo's fouling costs, from few draws."""
+    return case_costs(demo.case, demo.baseline, draws=6)
+
+
+@pytest.fixture
+def quick_costs(priced, monkeypatch) -> Costs:
+    """The same in place of the many draws of a report."""
+    monkeypatch.setattr("dashboard.report_costs.case_costs", lambda *arguments: priced)
+    return priced
