@@ -42,7 +42,7 @@ def print_lines(*lines: str) -> None:
 
 
 def harmless(text: str) -> str:
-    r"""Text without characters that would act on a terminal instead of being shown; line breaks and tabs stay.
+    r"""Text without characters that would act on a terminal instead of shown; breaks and tabs stay.
 
     Parameters
     ----------

@@ -273,7 +273,7 @@ def _mapped(unit: Unit, draw: Generator) -> Compressor:
     """A machine with clearance volume as a map, with the old one's flow and power near its rating."""
     fluid, old = refrigerant(unit.refrigerant), unit.compressor
     suction, discharge = (
-        grid.ravel() for grid in np.meshgrid(np.linspace(-20.0, 22.0, 10), np.linspace(20.0, 65.0, 10))
+        grid.ravel() for grid in np.meshgrid(np.linspace(-30.0, 26.0, 12), np.linspace(15.0, 70.0, 12))
     )
     low, high = fluid.dew_pressure(suction + 273.15), fluid.dew_pressure(discharge + 273.15)
     gas = fluid.vapour(low, np.asarray(10.0))
@@ -288,7 +288,7 @@ def _mapped(unit: Unit, draw: Generator) -> Compressor:
     power = flow * rise / efficiency + np.asarray(old.constant_power)
     s, d = suction, discharge
     terms = np.stack([np.ones_like(s), s, d, s * s, s * d, d * d, s**3, d * s * s, s * d * d, d**3], axis=1)
-    weight = np.exp(-(((s - 8.0) / 18.0) ** 2) - ((d - 44.0) / 22.0) ** 2)
+    weight = np.exp(-(((s - 8.0) / 40.0) ** 2) - ((d - 44.0) / 45.0) ** 2)
     fitted = [
         tuple(map(float, np.linalg.lstsq(terms * weight[:, None], values * weight, rcond=None)[0]))
         for values in (flow, power)

@@ -1,7 +1,7 @@
-"""Which cause a visit's readings match: made causes are named, look-alikes not guessed between, clean stays clean.
+"""Which cause readings match: made causes are named, look-alikes not guessed between, clean stays clean.
 
-Readings come from a unit that differs from the fitted one; meters are good ones. Published checks: NISTIR 7350
-(Kim, Payne, Domanski, Hermes 2006), fault-free tests; signs of Rossi and Braun 1997 as reprinted.
+Readings come from a unit that differs from the fitted one; meters are good ones. Published checks: NISTIR
+7350 (Kim, Payne, Domanski, Hermes 2006), fault-free tests; signs of Rossi and Braun 1997 as reprinted.
 """
 
 import csv
@@ -19,7 +19,15 @@ from calibration.studies.laboratory import laboratory_rows, laboratory_visit
 from model.causes import CAUSES, Causes
 from model.refrigerant import refrigerant
 from tests.calibration.made_visits import DESCRIPTION
-from tests.calibration.matched_visits import METERS, ORIFICE, baseline, case_of, clean_visit, found_visit, matched
+from tests.calibration.matched_visits import (
+    METERS,
+    ORIFICE,
+    baseline,
+    case_of,
+    clean_visit,
+    found_visit,
+    matched,
+)
 
 SEVERITIES = {
     "condenser face blocked": 0.6,
@@ -77,7 +85,13 @@ def test_a_fouled_coil_is_not_guessed_at_but_looked_at():
 
 def test_gas_and_charge_are_told_apart_by_the_pressure_with_the_unit_off():
     gone = dict.fromkeys(
-        ("suction_temperature", "discharge_temperature", "outdoor_power", "outdoor_fan_power", "discharge_pressure")
+        (
+            "suction_temperature",
+            "discharge_temperature",
+            "outdoor_power",
+            "outdoor_fan_power",
+            "discharge_pressure",
+        )
     )
     visit = replace(found_visit(Causes(noncondensable=1.5e5)), **gone, condenser_leaving_db=None)
     still_open = match_visit(case_of(visit), visit, baseline=baseline(DESCRIPTION))
@@ -156,7 +170,7 @@ LABORATORY_METERS = Instruments(
 
 
 def test_fault_free_tests_of_the_laboratory_claim_no_cause():
-    """NISTIR 7350: baseline from each test, the next but one as found. Of all 72 pairs none claims a cause."""
+    """NISTIR 7350: baseline from each test, the next but one as found; none of these pairs claims a cause."""
     visits = [laboratory_visit(row) for row in laboratory_rows()]
     unit = UnitDescription("NIST laboratory split unit", "R410A", "TXV", 8792.0)
     for number, clean in enumerate(visits):
@@ -191,7 +205,7 @@ def published_signs():
 
 @pytest.mark.parametrize("row", published_signs(), ids=lambda row: row["fault"])
 def test_signs_of_a_fixed_orifice_unit(row):
-    """Rossi and Braun 1997: the cause is named, and what is expected of it lies on the published side of clean."""
+    """Rossi and Braun 1997: the cause is named, and what it is expected to show lies on the side published."""
     name, severity = SIGNS[row["fault"]]
     match = matched(name, severity, ORIFICE)
     assert name in match.group

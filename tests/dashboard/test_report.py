@@ -4,15 +4,18 @@ import io
 import json
 import re
 from dataclasses import replace
+from datetime import date
 from html.parser import HTMLParser
 
 import pypdf
 import pytest
 
-from dashboard import compared
+from dashboard import advice, compared, costs
 from dashboard.cli import run
 from dashboard.figures import Figure
 from dashboard.report import SUFFIXES, check_suffix, comparison_report, write_report
+from dashboard.report_costs import cost_sections, costs_of_visit
+from dashboard.report_findings import Findings, beside_sections, visit_findings
 from dashboard.report_html import html
 from dashboard.report_parts import Grid, Paragraph, Picture, Report, Section
 from dashboard.report_pdf import pdf
@@ -31,6 +34,16 @@ def printed(report, demo) -> bytes:
 def text_of(file: bytes) -> str:
     pages = pypdf.PdfReader(io.BytesIO(file)).pages
     return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+
+@pytest.fixture(scope="module")
+def findings(demo, priced) -> Findings:
+    return visit_findings(demo.case, demo.baseline, demo.visit, priced)
+
+
+@pytest.fixture(scope="module")
+def whole(demo, findings) -> Report:
+    return comparison_report(demo.case, demo.baseline, demo.comparison, "US", findings)
 
 
 class Words(HTMLParser):
@@ -90,6 +103,88 @@ def test_pdf_has_two_to_four_pages_title_language_and_described_pictures(printed
                 assert len(block.description) > 20
 
 
+def test_money_date_and_cause_are_printed_as_in_json(whole, demo, priced):
+    file = pdf(whole, demo.visit.date)
+    assert 2 <= len(pypdf.PdfReader(io.BytesIO(file)).pages) <= 4
+    text = text_of(file)
+    season = costs.season_json(priced.season, "US")
+    plan = advice.interval_json(priced.interval, "US")
+    for name in ("today", "coming"):
+        for key in ("energy", "money", "carbon"):
+            one = season["year"][name][key]
+            assert f"{one['value']:,.0f}" in text and f"{one['low']:,.0f} to {one['high']:,.0f}" in text
+    for sentence in (*season["sentences"], *season["ground"], plan["headline"], *plan["reasons"]):
+        assert re.sub(r"\s+", " ", sentence) in text
+    assert "The readings match one of these" in text
+    assert "Clean and as found, in the same weather" in text
+
+
+def test_the_headline_is_for_an_owner(whole):
+    first = whole.sections[0].blocks[0]
+    assert isinstance(first, Paragraph) and first.strong
+    for jargon in ("coiltoll", "standard", "misfit", "squared", "EER"):
+        assert jargon not in first.text
+    assert "of the outdoor coil's face is blocked" in first.text
+    assert "USD" in first.text
+
+
+def test_readings_that_match_something_else_come_first(demo, findings):
+    other = replace(findings.match, verdict="cause", group=("undercharge",), acts=())
+    report = comparison_report(
+        demo.case, demo.baseline, demo.comparison, "US", replace(findings, match=other)
+    )
+    first = report.sections[0].blocks[0]
+    assert first.text.startswith("The readings match undercharge")
+    assert "holds only as far as the coil is dirty" in first.text
+
+
+def test_why_nothing_is_said_of_money_is_a_sentence(demo):
+    (section,) = cost_sections("weather file nowhere.epw does not exist", "US")
+    assert section.blocks == (Paragraph("Not worked out: weather file nowhere.epw does not exist."),)
+    assert cost_sections("", "US") == ()
+    lost = replace(demo.case, season=replace(demo.case.season, weather="nowhere.epw"))
+    found = costs_of_visit(lost, demo.baseline, demo.visit)
+    assert found == "weather file nowhere.epw does not exist"
+
+
+def test_without_a_price_the_report_says_what_is_missing(priced):
+    sections = cost_sections(replace(priced, interval=None, missing="No price."), "SI")
+    assert sections[0].blocks == (Paragraph("No price."),)
+    assert [section.heading for section in sections] == ["What to do, and when", "What it costs in a year"]
+
+
+def test_measuring_first_says_what_it_is_worth(priced):
+    measuring = replace(priced.interval.measuring, advice="measure first")
+    first, _ = cost_sections(replace(priced, interval=replace(priced.interval, measuring=measuring)), "US")
+    assert "Measure before" in first.blocks[0].text
+    assert first.blocks[1].sentences[0].startswith("Measuring once more")
+
+
+def test_a_clean_visit_stands_beside_the_one_as_found(findings, demo):
+    (section,) = beside_sections(findings.moved, demo.case, "US")
+    (table,) = [block for block in section.blocks if isinstance(block, Grid)]
+    assert table.headings[1:3] == ("as found, 2026-08-12", "clean, 2026-05-19")
+    liquid = next(row for row in table.rows if row[0].startswith("Liquid"))
+    assert liquid[1] == liquid[3] == "437.0"  # the as-found visit was in the hotter weather: it stays
+    assert float(liquid[5]) == pytest.approx(float(liquid[3]) - float(liquid[4]), abs=0.11)
+
+
+def test_a_clean_visit_after_a_cleaning_makes_before_and_after(findings, demo):
+    later = replace(demo.case.clean_visits[0], date=date(2026, 9, 1))
+    case = replace(demo.case, visits=(later, demo.visit))
+    (section,) = beside_sections(findings.moved, case, "US")
+    assert section.blocks[1].headings[1:3] == ("before cleaning, 2026-08-12", "after cleaning, 2026-09-01")
+    earlier = replace(later, label="long before", date=date(2025, 5, 1))
+    three = replace(demo.case, visits=(earlier, *case.visits))
+    assert visit_findings(three, demo.baseline, demo.visit).moved.second == later.label
+
+
+def test_without_a_clean_visit_nothing_stands_beside(demo):
+    case = replace(demo.case, visits=(demo.visit,))
+    assert visit_findings(case, demo.baseline, demo.visit).moved is None
+    assert beside_sections(None, case, "US") == ()
+
+
 def test_cautions_and_lines_to_sign_are_printed(printed):
     text = text_of(printed)
     for words in (
@@ -136,12 +231,17 @@ def test_a_report_without_pictures_or_rows_is_printed(demo):
 
 
 @pytest.mark.parametrize("suffix", SUFFIXES)
-def test_report_command_writes_a_whole_file_and_prints_its_figures(suffix, tmp_path, demo, capsys):
+def test_report_command_writes_a_whole_file_and_prints_its_figures(
+    suffix, tmp_path, demo, quick_costs, capsys
+):
     path = tmp_path / f"found{suffix}"
     assert run(["report", str(demo.case.source), "-o", str(path), "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["written"] == str(path)
     assert told["severity"]["condenser_blocked"]["value"] > 0
+    assert told["season"] == costs.season_json(quick_costs.season, "US")
+    assert told["interval"] == advice.interval_json(quick_costs.interval, "US")
+    assert told["match"]["verdict"] and told["clean_and_found"]["rows"]
     assert path.stat().st_size > 20_000
     assert [one.name for one in tmp_path.iterdir()] == [path.name]
 
@@ -164,7 +264,7 @@ def test_a_folder_that_is_not_there_is_a_sentence(tmp_path, report, demo, capsys
     assert "No such file or directory" in line
 
 
-def test_demo_runs_the_main_job_and_writes_a_report(tmp_path, capsys):
+def test_demo_runs_the_main_job_and_writes_a_report(tmp_path, quick_costs, capsys):
     path = tmp_path / "demo.html"
     assert run(["demo", "-o", str(path)]) == 0
     table = capsys.readouterr().out

@@ -1,0 +1,60 @@
+"""Every reading beside what clean unit and causes would show."""
+
+import numpy as np
+import pytest
+
+from model.refrigerant import refrigerant
+from tests.calibration.matched_visits import matched
+
+
+def rows_of(name, severity):
+    return {row.name: row for row in matched(name, severity).rows}
+
+
+def test_every_reading_has_a_row_and_derived_figures_follow():
+    rows = rows_of("undercharge", 0.5)
+    match = matched("undercharge", 0.5)
+    assert [row.derived for row in match.rows] == sorted(row.derived for row in match.rows)
+    assert sum(not row.derived for row in match.rows) == match.readings
+    derived = {"superheat", "subcooling", "approach", "evaporating_temperature", "air_drop"}
+    assert derived <= set(rows)
+    assert all(row.weight is None for row in match.rows if row.derived)
+
+
+def test_derived_figures_are_worked_out_from_the_readings():
+    rows, visit = rows_of("undercharge", 0.5), matched("undercharge", 0.5).visit
+    fluid = refrigerant("R410A")
+    dew = float(fluid.dew_temperature(visit.suction_pressure))
+    assert rows["superheat"].measured == pytest.approx(visit.suction_temperature - dew)
+    bubble = float(fluid.bubble_temperature(visit.liquid_pressure))
+    assert rows["subcooling"].measured == pytest.approx(bubble - visit.liquid_temperature)
+    assert rows["approach"].measured == pytest.approx(bubble - visit.outdoor_db)
+    assert rows["approach"].clean_error == pytest.approx(rows["condensing_temperature"].clean_error, rel=1e-6)
+
+
+def test_arrows_point_where_an_undercharge_moves_things():
+    rows = rows_of("undercharge", 0.5)
+    assert rows["subcooling"].arrow == "↓↓"
+    assert rows["superheat"].arrow == "↑↑"
+    assert rows["superheat"].first_arrow == "↑↑"
+    assert rows["indoor_airflow"].arrow == "→"
+    for row in rows.values():
+        assert np.sign(row.standardised) == np.sign(row.measured - row.clean)
+
+
+def test_the_first_cause_lies_nearer_than_clean_where_it_matters():
+    rows = rows_of("undercharge", 0.5)
+    for name in ("superheat", "subcooling", "suction_pressure"):
+        row = rows[name]
+        assert abs(row.first_standardised) < 1.5 < abs(row.standardised)
+
+
+def test_what_decides_is_weighed():
+    match = matched("low indoor airflow", 0.5)
+    rows = {row.name: row for row in match.rows}
+    assert rows["indoor_airflow"].arrow.startswith("↓")
+    assert rows["indoor_airflow"].weight > 1.0
+    assert rows["indoor_airflow"].first == pytest.approx(rows["indoor_airflow"].measured, rel=0.05)
+    assert match.rival not in match.group
+    fan = {row.name: row for row in matched("condenser fan slow", 0.6).rows}
+    assert max(fan, key=lambda name: fan[name].weight or 0.0) == "outdoor_fan_power"
