@@ -22,7 +22,7 @@ from calibration.case import Case, Visit
 from calibration.expected import Observation, conditions, observation
 from calibration.parameters import adjusted
 from calibration.performance import MeasuredPerformance, measured_performance
-from calibration.prediction import Change, Prediction, predicted, predicted_change
+from calibration.prediction import Change, Prediction, predicted_beside_clean
 from model import fans
 from model.causes import Causes
 
@@ -129,16 +129,17 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
     best = _misfit(baseline, seen, np.array([blocked.value]))
     weather = conditions(seen.settings, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
     causes = Causes(condenser_blocked=blocked.value)
+    both = predicted_beside_clean(baseline, weather, causes)
     columns = (seen.values, grid.expected[0], best.expected[0], grid.spreads[0])
     rows = zip(seen.names, *(map(float, column) for column in columns), strict=True)
     return Comparison(
         visit=visit,
         measured=measured_performance(visit, case.unit, case.instruments),
-        clean=predicted(baseline, weather),
-        fouled=predicted(baseline, weather, causes),
+        clean=both.clean,
+        fouled=both.changed,
         blocked=blocked,
         airflow_lost=_airflow_lost(baseline, blocked),
-        change=predicted_change(baseline, weather, causes),
+        change=both.change,
         rows=tuple(Row(*row) for row in rows),
         clean_misfit=float(grid.squares[0]),
         fouled_misfit=float(best.squares[0]),

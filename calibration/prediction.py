@@ -116,7 +116,10 @@ def predicted(baseline: Baseline, conditions: Conditions, causes: Causes = HEALT
     -------
     Prediction
     """
-    columns = _columns(baseline, conditions, causes, _rank(conditions, causes))
+    return _prediction(baseline, _columns(baseline, conditions, causes, _rank(conditions, causes)))
+
+
+def _prediction(baseline: Baseline, columns: OperatingPoint) -> Prediction:
     errors = {}
     for name, (share, fixed) in FIGURE_SPREAD.items():
         values = np.asarray(getattr(columns, name))
@@ -139,15 +142,63 @@ def predicted_change(baseline: Baseline, conditions: Conditions, causes: Causes)
     -------
     Change
     """
+    return predicted_beside_clean(baseline, conditions, causes).change
+
+
+@dataclass(frozen=True)
+class BesideClean:
+    """The clean unit and the unit with causes at the same weather, and what the causes change."""
+
+    clean: Prediction
+    changed: Prediction
+    change: Change
+
+
+def predicted_beside_clean(baseline: Baseline, conditions: Conditions, causes: Causes) -> BesideClean:
+    """The clean unit and the unit with causes, all solved in one call.
+
+    Parameters
+    ----------
+    baseline : Baseline
+    conditions : Conditions
+    causes : Causes
+        Shapes broadcast with the conditions.
+
+    Returns
+    -------
+    BesideClean
+        Each of the shape of conditions and causes together.
+    """
     rank = _rank(conditions, causes)
-    clean = _columns(baseline, conditions, HEALTHY, rank)
-    changed = _columns(baseline, conditions, causes, rank)
+    both = _columns(baseline, conditions, _after_healthy(causes, rank), rank + 1)
+    clean, changed = _layer(both, 0), _layer(both, 1)
     fractions, errors = {}, {}
     for name in CHANGED:
         ratio = np.asarray(getattr(changed, name)) / np.asarray(getattr(clean, name)) - 1.0
         fractions[name] = ratio[0]
         errors[name] = np.hypot(_carried(baseline, ratio), CHANGE_SPREAD * np.abs(ratio[0]))
-    return Change(_first(clean), _first(changed), fractions, errors)
+    change = Change(_first(clean), _first(changed), fractions, errors)
+    return BesideClean(_prediction(baseline, clean), _prediction(baseline, changed), change)
+
+
+def _after_healthy(causes: Causes, rank: int) -> Causes:
+    """Causes with one more axis in front: none, then those given."""
+    layered = {}
+    for name, value in vars(causes).items():
+        shaped = np.asarray(value, dtype=float)
+        shaped = shaped.reshape((1,) * (rank - shaped.ndim) + shaped.shape)
+        layered[name] = np.stack([np.zeros_like(shaped), shaped])
+    return Causes(**layered)
+
+
+def _layer(columns: OperatingPoint, place: int) -> OperatingPoint:
+    """One of the layers behind the axis of the columns."""
+    return OperatingPoint(
+        **{
+            name: value[:, :, place] if name == "unknowns" else value[:, place]
+            for name, value in vars(columns).items()
+        }
+    )
 
 
 def _columns(baseline: Baseline, conditions: Conditions, causes: Causes, rank: int) -> OperatingPoint:

@@ -12,7 +12,7 @@ from calibration.conditions_table import RESULTS
 from calibration.expected import HUMIDITIES, conditions, observation
 from calibration.keys import find_key
 from calibration.performance import Estimate
-from calibration.prediction import CHANGED, Change, Prediction, predicted, predicted_change
+from calibration.prediction import CHANGED, Change, Prediction, predicted_beside_clean
 from calibration.units import PERCENT, System
 from dashboard.figures import Figure, figure, of_quantity, to_json
 from model.causes import Causes
@@ -174,7 +174,7 @@ class Level:
 def fouling_levels(
     baseline: Baseline, weather: Weather, shares: Sequence[float], system: System, others: Mapping[str, float]
 ) -> list[Level]:
-    """Predictions at several blocked shares of the condenser's face, all solved in two calls.
+    """Predictions at several blocked shares of the condenser's face, all solved in one call.
 
     Parameters
     ----------
@@ -197,14 +197,13 @@ def fouling_levels(
     causes = replace(Causes(**others), condenser_blocked=np.asarray(shares, dtype=float))
     outdoor = np.full(len(shares), weather.settings["outdoor_db"])
     places = replace(weather.conditions, outdoor_temperature=outdoor)
-    prediction = predicted(baseline, places, causes)
-    change = predicted_change(baseline, places, causes)
+    both = predicted_beside_clean(baseline, places, causes)
     return [
         Level(
             f"{100.0 * share:g} %",
             float(share),
-            prediction_figures(prediction, system, weather.ambient_pressure, index),
-            change_figures(change, index),
+            prediction_figures(both.changed, system, weather.ambient_pressure, index),
+            change_figures(both.change, index),
         )
         for index, share in enumerate(shares)
     ]

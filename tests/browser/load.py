@@ -29,7 +29,7 @@ from dashboard.workspace import with_title
 from tests.browser.served import started
 
 SESSIONS, MOVES = 20, 25
-SHARES = (10, 25, 40, 55, 70)  # blocked shares that the sliders are moved to [%]
+SHARES = tuple(range(4, 4 + 3 * MOVES, 3))  # blocked shares that the sliders are moved to, each once [%]
 PAUSE = 1.0  # between two moves of one person [s]
 LONGEST_ANSWER = 60.0  # [s]
 WANTED_ANSWER, WANTED_GROWTH = 1.0, 0.05  # median answer [s]; growth of memory over the second half [-]
@@ -94,7 +94,7 @@ class Session:
                 if move == MOVES // 2:
                     await halfway.wait()
                 await asyncio.sleep(PAUSE)
-                share = SHARES[(move + len(self.name)) % len(SHARES)]
+                share = SHARES[7 * move % len(SHARES)]
                 start = time.perf_counter()
                 await socket.send(self._asked(share))
                 told = await self._answer(socket)

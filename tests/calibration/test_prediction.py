@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from calibration.baseline import fit_baseline
-from calibration.prediction import CHANGED, FIGURE_SPREAD, predicted, predicted_change
+from calibration.prediction import CHANGED, FIGURE_SPREAD, predicted, predicted_beside_clean, predicted_change
 from model import cycle
 from model.causes import HEALTHY, Causes
 from model.surroundings import Conditions
@@ -54,6 +54,24 @@ def test_changes_of_several_severities_at_once(baseline):
     assert change.fractions["eer"].shape == (3,)
     assert np.all(np.diff(change.fractions["eer"]) < 0)
     assert np.all(np.diff(change.standard_errors["eer"]) > 0)
+
+
+def test_both_units_solved_together_are_those_solved_apart(baseline):
+    shares, outdoor = np.array([[0.0], [0.3], [0.6]]), np.array([300.0, 312.0])
+    places, causes = Conditions(outdoor, 299.82, 0.0112), Causes(condenser_blocked=shares)
+    both = predicted_beside_clean(baseline, places, causes)
+    apart = {"clean": predicted(baseline, places), "changed": predicted(baseline, places, causes)}
+    for name, alone in apart.items():
+        together = getattr(both, name)
+        assert together.point.eer.shape == (3, 2)
+        for figure in FIGURE_SPREAD:
+            assert np.asarray(getattr(together.point, figure)) == pytest.approx(
+                np.broadcast_to(getattr(alone.point, figure), (3, 2)), rel=1e-6, abs=1e-4
+            )
+            assert together.standard_errors[figure] == pytest.approx(
+                np.broadcast_to(alone.standard_errors[figure], (3, 2)), rel=1e-3
+            )
+    assert both.change.fractions["eer"][0] == pytest.approx(0.0, abs=1e-8)
 
 
 def test_a_change_is_better_known_than_the_figure_itself(baseline):
