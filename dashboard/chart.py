@@ -4,7 +4,7 @@ Nothing here knows what the axes mean; `dashboard.charts` makes these descriptio
 take colours, dashes and markers from the `Role` of each layer.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy import float64
@@ -193,3 +193,8 @@ class Chart:
     x: Axis
     y: Axis
     layers: tuple[Layer, ...]
+
+    def without_texts(self) -> "Chart":
+        """The same without the texts beside its bars, for a phone, where a table says them."""
+        layers = tuple(replace(one, texts=()) if isinstance(one, Bars) else one for one in self.layers)
+        return replace(self, layers=layers)

@@ -160,13 +160,20 @@ def month_chart(found: SeasonFindings) -> Chart:
         description=(
             f"Money that the dirt takes in each month, as it is today and as it grows; most in {dearest}."
         ),
-        x=Axis("taken by the dirt", f"{currency} a month"),
+        x=Axis("taken by the dirt", f"{currency} a month", *_with_room(bars)),
         y=Axis(""),
         layers=(
             Bars(labels, np.zeros(len(labels)), bars[1], style.EXPECTED, growing_name, texts),
             Bars(labels, np.zeros(len(labels)), bars[0], style.CLEAN, held_name),
         ),
     )
+
+
+def _with_room(bars: list[Array]) -> tuple[float, float]:
+    """Ends of an axis that leaves room for the texts at the ends of bars."""
+    lowest = min((float(one.min()) for one in bars if one.size), default=0.0)
+    highest = max((float(one.max()) for one in bars if one.size), default=0.0)
+    return min(1.2 * lowest, 0.0), max(1.2 * highest, 0.01)
 
 
 def year_map(found: SeasonFindings, growing: bool = False) -> Chart | None:

@@ -1,14 +1,11 @@
 """Does it match a fouled coil? An as-found visit beside the clean unit in the same weather."""
 
-from dataclasses import replace
-
 import streamlit as st
 
 from calibration.case import Case
 from calibration.comparison import Comparison
 from calibration.units import System
 from dashboard import cached, compared, cycles, loss_charts, screen, style
-from dashboard.chart import Bars, Chart
 from dashboard.charts import pressure_enthalpy_chart
 from dashboard.questions import MATCH, links_onward
 from dashboard.visit_chooser import visit_to_explain
@@ -30,18 +27,12 @@ def page() -> None:
     screen.finding(compared.sentences(found)[:-1])
     screen.tiles(compared.severity_figures(found) + compared.loss_figures(found, system)[-3:])
     screen.draw(
-        _without_texts(loss_charts.difference_chart(found, system)), "differences", 90 + 30 * len(found.rows)
+        loss_charts.difference_chart(found, system).without_texts(), "differences", 90 + 30 * len(found.rows)
     )
     _cycle_diagram(case, found, system)
     _tables(found, system)
     screen.caution(case.unit.refrigerant)
     links_onward(MATCH)
-
-
-def _without_texts(chart: Chart) -> Chart:
-    """The same bars without the numbers beside them, which stand in the table and would not fit a phone."""
-    layers = tuple(replace(one, texts=()) if isinstance(one, Bars) else one for one in chart.layers)
-    return replace(chart, layers=layers)
 
 
 def _cycle_diagram(case: Case, found: Comparison, system: System) -> None:

@@ -63,6 +63,7 @@ def test_bars_of_the_months_add_to_the_year(priced):
     growing, held = (layer for layer in chart.layers if isinstance(layer, Bars))
     assert held.end.sum() == pytest.approx(priced.season.today.year_cents[0] / 100)
     assert growing.end.sum() == pytest.approx(priced.season.coming.year_cents[0] / 100)
+    assert chart.x.high > 1.1 * growing.end.max()  # room for the texts
     assert list(held.labels) == [name for name in cost_charts.MONTHS if name in held.labels]
 
 
@@ -92,6 +93,13 @@ def test_swings_start_from_the_advice_and_end_at_their_intervals(priced):
         assert high.end[k] == min(swing.interval_high, cost_charts.CAPPED)
         assert outer.start[k] <= usual <= outer.end[k]
         assert "; " in outer.texts[k]
+
+
+def test_without_texts_the_bars_stay(priced):
+    chart = cost_charts.swing_chart(priced.interval)
+    bare = chart.without_texts()
+    assert all(layer.texts == () for layer in bare.layers)
+    assert [layer.labels for layer in bare.layers] == [layer.labels for layer in chart.layers]
 
 
 def test_never_is_a_bar_to_the_edge(priced):
