@@ -36,7 +36,15 @@ from model.cleaning_decision import (
 )
 from model.growth import FoulingGrowth, growth_steps
 from model.performance_table import approach_at
-from model.policies import COMFORT_HOURS, YEARS_AHEAD, Outlook, SavingByDate, Upkeep, saving_by_date
+from model.policies import (
+    COMFORT_HOURS,
+    YEARS_AHEAD,
+    Outlook,
+    SavingByDate,
+    Upkeep,
+    saving_by_date,
+    saving_of_cleaning_today,
+)
 from model.running_cost import DAYS_PER_STEP, running_cost
 from model.upkeep import Cleaning, IntervalCosts, cost_by_day, interval_costs
 
@@ -74,6 +82,8 @@ class IntervalFindings:
         Days of the year, and the cost of a yearly cleaning on each [money/a].
     saving : SavingByDate
         What one cleaning buys by its date.
+    saving_today : ndarray, shape (years × steps,)
+        What a cleaning today saves until the end of each step ahead, against leaving the coil alone [money].
     watched_outdoor, watched_approach, clean_approach : ndarray, shape (6,)
         Outdoor temperatures, the approach at which to clean, and that of a clean coil [K].
     worth : BreakEven
@@ -97,6 +107,7 @@ class IntervalFindings:
     yearly_days: NDArray[np.int64]
     yearly_costs: Array
     saving: SavingByDate
+    saving_today: Array
     watched_outdoor: Array
     watched_approach: Array
     clean_approach: Array
@@ -193,6 +204,7 @@ def interval_of_unit(
         yearly_days=days,
         yearly_costs=by_day[0],
         saving=saving_by_date(upkeep),
+        saving_today=saving_of_cleaning_today(upkeep),
         watched_outdoor=WATCHED_OUTDOOR,
         watched_approach=approach_at(unit.table, policies.watched_severity, WATCHED_OUTDOOR),
         clean_approach=approach_at(unit.table, 0.0, WATCHED_OUTDOOR),

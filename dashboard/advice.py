@@ -17,6 +17,7 @@ from dashboard.figures import Figure, of_quantity, to_json
 from model.cleaning_decision import Sensitivity
 from model.policies import PolicyResult
 from model.running_cost import COMFORT_FACTOR, DAYS_PER_STEP
+from model.upkeep import LONGEST_INTERVAL
 from model.weather_year import DAYS_PER_YEAR
 
 NOW_DAYS = 30
@@ -81,14 +82,23 @@ def advice(found: IntervalFindings) -> Advice:
 
 def plan_dates(found: IntervalFindings) -> list[date]:
     """Dates of the cleanings that cost least over the years ahead, none before today."""
-    first_step = found.unit.day // DAYS_PER_STEP
+    return [_date_ahead(found, steps) for steps in _steps_ahead(found)]
+
+
+def _steps_ahead(found: IntervalFindings) -> list[int]:
+    """Steps from the one that today falls in to each planned cleaning."""
+    first_step, steps = found.unit.day // DAYS_PER_STEP, DAYS_PER_YEAR // DAYS_PER_STEP
+    return [
+        years * steps + (day // DAYS_PER_STEP - first_step) % steps
+        for years, day in found.policies.best.dates
+    ]
+
+
+def _date_ahead(found: IntervalFindings, ahead: int) -> date:
+    """Date on which a step ahead begins, today at the earliest."""
     steps = DAYS_PER_YEAR // DAYS_PER_STEP
-    dates = []
-    for years, day in found.policies.best.dates:
-        ahead = years * steps + (day // DAYS_PER_STEP - first_step) % steps
-        year = found.unit.today.year + (first_step + ahead) // steps
-        dates.append(max(_day_in(year, day), found.unit.today))
-    return dates
+    years, step = divmod(found.unit.day // DAYS_PER_STEP + ahead, steps)
+    return max(_day_in(found.unit.today.year + years, step * DAYS_PER_STEP), found.unit.today)
 
 
 def _day_in(year: int, day: int) -> date:
@@ -151,14 +161,26 @@ def _money(found: IntervalFindings, value: float) -> str:
 
 
 def _today_sentence(found: IntervalFindings) -> str:
-    """What a cleaning today buys, and what it costs."""
-    saved, price = float(found.saving.saving[0]), found.cleaning.price
+    """What a cleaning today buys until the next planned one, and what it costs."""
+    saved, until = saving_today(found)
+    price = found.cleaning.price
     against = "more than" if saved > price else "less than"
-    until = day_words(found.saving.until_day)
+    span = f"until {date_words(until)}" if until else f"in the next {found.years} years"
     return (
-        f"A cleaning today would save about {_money(found, saved)} until {until}, {against} its price of "
+        f"A cleaning today would save about {_money(found, saved)} {span}, {against} its price of "
         f"{_money(found, price)}."
     )
+
+
+def saving_today(found: IntervalFindings) -> tuple[float, date | None]:
+    """What a cleaning today saves [money] until the next planned cleaning, and when that is.
+
+    Without another cleaning in the plan until the end of the years ahead; the date is then None.
+    """
+    ahead = [steps for steps in _steps_ahead(found) if steps > 0]
+    if not ahead:
+        return float(found.saving_today[-1]), None
+    return float(found.saving_today[ahead[0] - 1]), _date_ahead(found, ahead[0])
 
 
 def _long_run_sentence(found: IntervalFindings) -> str:
@@ -181,7 +203,8 @@ def _spread_sentence(found: IntervalFindings) -> str:
     advised = found.drawn.advised_interval
     low, high = (float(v) for v in np.quantile(advised, [0.05, 0.95], method="inverted_cdf"))
     if low == high:
-        return f"Nine in ten of the units that the readings allow are best cleaned {interval_words(low)}."
+        best = "never cleaned" if np.isinf(low) else f"cleaned {interval_words(low)}"
+        return f"Nine in ten of the units that the readings allow are best {best}."
     if np.isinf(high):
         return (
             f"Of the units that the readings allow, {100.0 * float(np.isinf(advised).mean()):.0f} % are best "
@@ -191,8 +214,10 @@ def _spread_sentence(found: IntervalFindings) -> str:
     unit = longest.split()[-1]
     if shortest.split()[-1].rstrip("s") == unit.rstrip("s"):
         shortest = shortest.split()[0]
+    more = " or more" if high >= LONGEST_INTERVAL else ""
     return (
-        f"For nine in ten of the units that the readings allow, the best interval is {shortest} to {longest}."
+        f"For nine in ten of the units that the readings allow, the best interval is {shortest} to "
+        f"{longest}{more}."
     )
 
 
@@ -235,7 +260,12 @@ def interval_figures(found: IntervalFindings) -> list[Figure]:
             per="a year",
         ),
         money_figure("cleaning_price", "Price of a cleaning", found.cleaning.price, currency),
-        money_figure("saving_today", "Saved by a cleaning today", float(found.saving.saving[0]), currency),
+        money_figure(
+            "saving_today",
+            "Saved by a cleaning today until the next planned",
+            saving_today(found)[0],
+            currency,
+        ),
         money_figure(
             "break_even_year",
             "A cleaning today pays back in twelve months below",

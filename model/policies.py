@@ -346,3 +346,14 @@ def saving_by_date(upkeep: Upkeep, until_day: int | None = None) -> SavingByDate
     step = (upkeep.first_step + ahead) % steps
     wait = (until // upkeep.running.days_per_step - step - 1) % steps + 1
     return SavingByDate(step * upkeep.running.days_per_step, saved[ahead, ahead + wait - 1], until)
+
+
+def saving_of_cleaning_today(upkeep: Upkeep) -> FloatArray:
+    """Running cost that one cleaning today saves until the end of each step ahead [money], shape (length,).
+
+    Against leaving the coil alone; in worth of today, as prices rise and money is discounted.
+    """
+    plan = np.zeros((2, upkeep.length), dtype=bool)
+    plan[0, 0] = True
+    running = follow(upkeep, lambda ahead, severity, excess: plan[:, ahead], 2).running
+    return np.asarray(np.cumsum(running[1] - running[0]))

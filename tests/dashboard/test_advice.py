@@ -54,13 +54,25 @@ def test_the_demo_waits_for_the_seed_fluff(found):
     assert advised.date.month in (6, 7)
     assert advised.headline.startswith("Not yet: clean it about")
     assert "less than its price of 165 USD" in advised.reasons[0]
-    assert found.saving.saving[0] < 165
+    assert advice.saving_today(found)[0] < 165
+    assert advice.saving_today(found)[1] == advised.date
 
 
 def test_a_date_within_a_month_is_now(found):
     advised = advice.advice(with_dates(found, (0, 235), (1, 175)))
     assert advised.action == "clean now"
     assert advised.headline.startswith("Clean it now, then every")
+
+
+def test_a_cleaning_today_is_weighed_until_the_next_one_that_is_planned(found):
+    """A plan that begins today pays; without another cleaning the whole time counts."""
+    now, until = advice.saving_today(with_dates(found, (0, 220), (1, 175)))
+    assert until == dt.date(2028, 6, 25)
+    assert now > advice.saving_today(found)[0]
+    alone, never = advice.saving_today(with_dates(found, (0, 220)))
+    assert never is None
+    assert alone == found.saving_today[-1] > now
+    assert "in the next 10 years" in advice.advice(with_dates(found)).reasons[0]
 
 
 def test_no_date_is_an_honest_answer(found):
@@ -95,7 +107,9 @@ def test_spread_of_the_draws_is_told(found):
     sure = replace(never, best_interval=np.full(6, 2.0))
     assert "are best cleaned every 2 years" in advice.advice(replace(found, drawn=sure)).reasons[2]
     apart = replace(never, best_interval=np.array([1.0, 1.0, 2.0, 3.0, 3.0, 3.0]))
-    assert "is 1 to 3 years" in advice.advice(replace(found, drawn=apart)).reasons[2]
+    assert "is 1 to 3 years." in advice.advice(replace(found, drawn=apart)).reasons[2]
+    long = replace(never, best_interval=np.array([1.0, 1.0, 2.0, 3.0, 3.0, 10.0]))
+    assert "is 1 to 10 years or more." in advice.advice(replace(found, drawn=long)).reasons[2]
 
 
 @pytest.mark.parametrize(

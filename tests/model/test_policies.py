@@ -17,6 +17,7 @@ from model.policies import (
     follow_schedule,
     never,
     saving_by_date,
+    saving_of_cleaning_today,
     schedule_costs,
     when_comfort_is_lost,
     when_reached,
@@ -121,6 +122,16 @@ def test_saving_by_date_is_the_difference_of_two_courses():
     costs = schedule_costs(upkeep, plan)
     assert saving.day[k] == 140
     assert 0.0 < saving.saving[k] < costs[1] - costs[0]
+
+
+def test_saving_of_cleaning_today_adds_to_the_difference_of_two_courses():
+    saved = saving_of_cleaning_today(UPKEEP)
+    plan = np.zeros((2, UPKEEP.length), dtype=bool)
+    plan[0, 0] = True
+    costs = schedule_costs(replace(UPKEEP, cleaning=Cleaning(0.0, 0.8)), plan)
+    assert saved.shape == (UPKEEP.length,)
+    assert saved[-1] / 6 == pytest.approx(costs[1] - costs[0], rel=1e-9)
+    assert np.all(np.diff(saved) >= -1e-9)
 
 
 @pytest.mark.parametrize(
