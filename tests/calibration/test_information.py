@@ -18,7 +18,7 @@ def test_every_way_to_read_belongs_to_a_known_key():
 
 
 def test_information_is_between_nothing_and_all_that_is_open():
-    match = matched("undercharge", 0.0)
+    match = matched("undercharge", 0.15)
     shares = np.array([one.probability for one in match.probabilities if one.probability > 0])
     entropy = -float(np.sum(shares * np.log2(shares)))
     told = match.suggestions
@@ -59,7 +59,7 @@ def test_gas_against_charge_is_settled_with_the_unit_off():
 
 
 def test_a_repeated_reading_is_marked_as_one():
-    place, found, shares = blocked_or_gas(Causes(charge_change=-0.05), (0, 5))
+    place, found, shares = blocked_or_gas(Causes(charge_change=-0.07), (0, 5))
     told = suggestions(place, found, shares, most=30)
     taken = {place.names[row] for row in np.flatnonzero(place.taken)}
     assert {one.reading for one in told if one.again} <= taken

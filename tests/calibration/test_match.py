@@ -205,7 +205,7 @@ def published_signs():
 
 @pytest.mark.parametrize("row", published_signs(), ids=lambda row: row["fault"])
 def test_signs_of_a_fixed_orifice_unit(row):
-    """Rossi and Braun 1997: the cause is named, and what it is expected to show lies on the side published."""
+    """Rossi and Braun 1997: the cause is named, and what it should show lies on the side published."""
     name, severity = SIGNS[row["fault"]]
     match = matched(name, severity, ORIFICE)
     assert name in match.group
