@@ -23,14 +23,14 @@ from calibration.baseline import fit_baseline
 from calibration.case import UnitDescription, Visit
 from calibration.expected import READINGS_OF_POINT
 from calibration.instruments import LIMIT_TO_STANDARD, Instruments, standard_accuracies
-from calibration.parameters import SPREADS, adjusted, generic_unit
+from calibration.parameters import NAMES, SPREADS, adjusted, generic_unit
 from calibration.prediction import predicted
 from calibration.units import STANDARD_ATMOSPHERE
 from model import cycle, moist_air
 from model.compressor import Compressor, CompressorMap
 from model.cycle import OperatingPoint
 from model.refrigerant import refrigerant
-from model.sizing import rating_conditions
+from model.sizing import rating_conditions, with_design_charge
 from model.surroundings import Conditions
 from model.unit import Unit
 
@@ -69,7 +69,10 @@ PREDICTIONS = 3
 """Weathers at which each fitted unit is predicted."""
 RUNNING = [cycle.STATE_CODES[name] for name in ("ok", "flash gas", "coil below freezing")]
 """States in which a unit is read or predicted."""
+BEST_EFFICIENCY = 0.9
+"""Isentropic efficiency beyond which no such compressor exists [-]: draws above it are no units."""
 MOST_DRAWS = 200
+"""Draws of a unit before giving up on finding one that runs well when clean."""
 
 
 @dataclass(frozen=True)
@@ -193,6 +196,8 @@ def _drawn(draw: Generator, meters: Instruments) -> tuple[UnitDescription, Unit,
     for _ in range(MOST_DRAWS):
         description = _drawn_nameplate(draw)
         unit = drawn_unit(description, draw)
+        if float(np.asarray(unit.compressor.efficiency)) > BEST_EFFICIENCY:
+            continue
         point = cycle.solve(unit, rating_conditions(unit))
         if not _runs_well(unit, point):
             continue
@@ -225,8 +230,12 @@ def _runs_well(unit: Unit, point: OperatingPoint) -> bool:
 
 def drawn_unit(description: UnitDescription, draw: Generator) -> Unit:
     """A unit of this nameplate as it may really be, unlike the model in what the fit takes as known."""
-    unit = adjusted(generic_unit(description), SPREADS * draw.standard_normal(len(SPREADS)))
-    unit = _with_other_numbers(unit, draw)
+    values = SPREADS * draw.standard_normal(len(SPREADS))
+    unit = _with_other_numbers(adjusted(generic_unit(description), values), draw)
+    # Charged for its own volumes by whoever set it up, and off by what its charge was drawn to be off.
+    circuit = with_design_charge(unit).circuit
+    charge = np.asarray(circuit.charge) * np.exp(values[NAMES.index("charge")])
+    unit = replace(unit, circuit=replace(circuit, charge=charge))
     return replace(unit, compressor=_mapped(unit, draw)) if draw.random() < 0.5 else unit
 
 
