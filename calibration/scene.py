@@ -422,7 +422,8 @@ def at_latent(place: Scene, latent: Array, causes: Causes, start: Array | None =
     weather = conditions(moved, visit.ambient_pressure, visit.compressor_speed, visit.outdoor_fan_speed)
     weather = replace(weather, indoor_airflow=place.own_airflow * np.exp(latent[PARAMETERS]))
     unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
-    return cycle.solve(unit, weather, causes, start)
+    # What has no solution nearby cannot be read either: no time is spent on it.
+    return cycle.solve(unit, weather, causes, start, patient=False)
 
 
 def _rows(place: Scene, point: OperatingPoint, causes: Causes, columns: Array) -> Array:

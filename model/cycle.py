@@ -43,7 +43,12 @@ STAGES = (4, 24, 120)
 
 
 def solve(
-    unit: Unit, conditions: Conditions, causes: Causes = HEALTHY, start: ArrayLike | None = None
+    unit: Unit,
+    conditions: Conditions,
+    causes: Causes = HEALTHY,
+    start: ArrayLike | None = None,
+    *,
+    patient: bool = True,
 ) -> OperatingPoint:
     """Operating points of a unit.
 
@@ -55,6 +60,9 @@ def solve(
     causes : Causes
     start : array (3, ...), optional
         Unknowns to start from, e.g. those of a neighbouring point; from the unit's design point if not given.
+    patient : bool
+        Whether the few points that stall are led to their solution in many small steps, which takes seconds
+        where there is none; otherwise they are named "not converged" at once.
 
     Returns
     -------
@@ -77,9 +85,8 @@ def solve(
     with np.errstate(all="ignore"):  # a wild trial point may overflow; it is then simply not accepted
         for piece in pieces:
             part = nested.chosen(inputs, piece) if len(pieces) > 1 else inputs
-            values = _solved(
-                part, fluid, None if begin is None else begin[:, piece], piece.stop - piece.start
-            )
+            first = None if begin is None else begin[:, piece]
+            values = _solved(part, fluid, first, piece.stop - piece.start, patient)
             if len(pieces) == 1:
                 whole = values
             for name, value in values.items() if len(pieces) > 1 else ():
@@ -114,7 +121,9 @@ def _pieces(count: int) -> list[slice]:
     return [slice(begin, min(begin + size, count)) for begin in range(0, max(count, 1), size)]
 
 
-def _solved(inputs: _Inputs, fluid: Refrigerant, start: Array | None, count: int) -> dict[str, Array]:
+def _solved(
+    inputs: _Inputs, fluid: Refrigerant, start: Array | None, count: int, patient: bool
+) -> dict[str, Array]:
     """Fields of the operating points of one piece, by name."""
     unit, conditions, causes = inputs
     given = surroundings(unit, conditions, causes)
@@ -124,7 +133,7 @@ def _solved(inputs: _Inputs, fluid: Refrigerant, start: Array | None, count: int
     result = solver.solve(first)
     unknowns = result.unknowns
     stalled = np.flatnonzero(~result.converged)
-    if stalled.size:
+    if stalled.size and patient:
         unknowns[:, stalled] = _led_there(problem, fluid, stalled)
     return operating_point(solver.point_at(unknowns), unknowns, unit, fluid, given)
 
