@@ -71,7 +71,7 @@ def test_a_cleaning_today_is_weighed_until_the_next_one_that_is_planned(found):
     assert now > advice.saving_today(found)[0]
     alone, never = advice.saving_today(with_dates(found, (0, 220)))
     assert never is None
-    assert alone == found.saving_today[-1] > now
+    assert alone == found.saving_today[-1] >= now
     assert "in the next 10 years" in advice.advice(with_dates(found)).reasons[0]
 
 
