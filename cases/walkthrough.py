@@ -1,0 +1,98 @@
+# %% [markdown]
+# # The packages as a library: one invented unit from its readings to a decision
+#
+# Run it whole (`python cases/walkthrough.py`) or cell by cell in an editor that knows `# %%` cells. All inside
+# the packages is SI: K, Pa absolute, W, kg/s, fractions; units change where something is printed.
+# `cases/demo.toml` is invented: place, unit and every number. The truth behind it: 46 % of the face is blocked.
+#
+# Readings on a real unit are taken by licensed and certified people, and no running coil is ever blocked.
+
+# %%
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from calibration.baseline import baseline_of
+from calibration.case_file import read_case
+from calibration.comparison import compare_visit
+from calibration.match import match_visit
+from calibration.performance import measured_performance
+from calibration.prediction import predicted
+from calibration.units import CAPACITY, EFFICIENCY, TEMPERATURE
+from model import cycle
+from model.causes import HEALTHY, Causes
+from model.sizing import rating_conditions
+
+case = read_case(Path(__file__).with_name("demo.toml"))
+(found,) = case.found_visits
+print(f"{case.unit.name}: {len(case.visits)} visits, the last on {found.date}")
+
+# %% [markdown]
+# ## What was measured, and how sure is it?
+# Every figure is an estimate with a standard error that the meters' accuracies give it.
+
+# %%
+performance = measured_performance(found, case.unit, case.instruments)
+for name, estimate in performance.estimates().items():
+    low, high = estimate.interval(0.9)
+    print(f"  {name:26s} {estimate.value:12.4g}   90 % of the time between {low:.4g} and {high:.4g}   [SI]")
+
+# %% [markdown]
+# ## What does clean look like for this unit?
+# The generic unit of the nameplate, moved by the clean visits. The fit keeps how well it knows each number.
+
+# %%
+baseline = baseline_of(case)
+worst = max(baseline.residuals, key=lambda one: abs(one.standardised))
+print(f"fitted to {baseline.readings} readings")
+print(f"furthest off is {worst.reading}, by {worst.standardised:+.1f} standard errors")
+clean = predicted(baseline, rating_conditions(baseline.unit))
+capacity, error = clean.point.net_capacity, clean.standard_errors["net_capacity"]
+label = CAPACITY.label("US")
+print(
+    f"clean at the rating conditions: {float(CAPACITY.from_si(capacity, 'US')):,.0f} {label}, "
+    f"give or take {float(CAPACITY.from_si(error, 'US')):,.0f} {label}"
+)
+
+# %% [markdown]
+# ## What would a blocked face do? Nobody has to choke a running machine to know.
+# Conditions and causes are arrays: one call solves every blocked share at every outdoor temperature.
+
+# %%
+blocked = np.array([0.0, 0.2, 0.4, 0.6])[:, None]
+outdoor = np.array([300.0, 308.15, 316.0])
+weather = replace(rating_conditions(baseline.unit), outdoor_temperature=outdoor)
+points = cycle.solve(baseline.unit, weather, Causes(condenser_blocked=blocked))
+print("EER in Btu/(W h), one row a blocked share, one column an outdoor temperature")
+print("         " + "  ".join(f"{TEMPERATURE.from_si(t, 'US'):5.0f} degF" for t in outdoor))
+for share, row, states in zip(blocked[:, 0], points.eer, points.state_names(), strict=True):
+    cells = (f"{EFFICIENCY.from_si(eer, 'US'):10.2f}" for eer in row)
+    print(f"  {share:4.0%}  {''.join(cells)}   {', '.join(sorted(set(np.ravel(states))))}")
+
+# %% [markdown]
+# ## How much fouling do the readings show, and what does it take?
+
+# %%
+comparison = compare_visit(case, found, baseline)
+share = comparison.blocked
+print(f"blocked share of the face: {share.value:.0%}, between {share.low:.0%} and {share.high:.0%}")
+loss = comparison.change.estimate("eer")
+print(f"EER {100 * loss.value:+.1f} % in this weather, standard error {100 * loss.standard_error:.1f} %")
+
+# %% [markdown]
+# ## Is it fouling at all? The same question with every other cause allowed.
+
+# %%
+match = match_visit(case, found, baseline=baseline)
+for one in match.probabilities[:3]:
+    print(f"  {one.name:26s} {one.probability:6.1%}")
+print(f"verdict: {match.verdict}; alike for these readings: {', '.join(match.group)}")
+
+# %% [markdown]
+# ## How well is an operating point solved?
+# Every point comes with the largest of its scaled residuals, and with the name of the limit it meets, if any.
+
+# %%
+point = cycle.solve(baseline.unit, rating_conditions(baseline.unit), HEALTHY)
+print(f"residual {float(point.residual):.1e}; state {point.state_names()}")
