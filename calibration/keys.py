@@ -314,7 +314,7 @@ def _cleaning_keys() -> list[Key]:
     rows: list[_Number] = [
         ("price", "Price of one cleaning", units.MONEY, (0, 1e7), (50, 1500), 180),
         ("restores", "Share of fouling removed", units.FRACTION, (0, 1), (0.5, 1), 0.9),
-        ("growth_rate", "Fouling gained a year", units.RATE_PER_YEAR, (0, 10), (0.01, 0.5), 0.1),
+        ("growth_rate", "Fouling gained a year", units.RATE_PER_YEAR, (0, 10), (0.01, 1), 0.1),
         ("time_constant", "Time constant", units.YEARS, (0.01, 200), (0.5, 10), 2),
     ]
     return [

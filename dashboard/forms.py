@@ -47,7 +47,7 @@ HINTS = {
     "standing_pressure": "gauge, unit off and as warm as the air",
     "stages": "rising, such as 0.67, 1.0",
     "months": "numbers, 1 to 12",
-    "weather": "bins, or the name of an hourly file beside the case file",
+    "weather": "bins, a typical year (Greensboro NC, Miami FL, Sand Point AK), or an hourly file",
 }
 """Where a number is found, by key."""
 
