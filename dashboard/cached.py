@@ -32,9 +32,6 @@ from dashboard.costs import Costs, as_of_visit, case_costs
 from dashboard.predicted import Level, Weather
 from dashboard.report_findings import visit_findings
 from dashboard.workspace import Entry, Workspace
-from model import cycle
-from model.causes import Causes
-from model.cycle import OperatingPoint
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -143,17 +140,6 @@ def loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Cha
 def _loss_chart(case: Case, weather: Weather, key: str, found: Case | None) -> Chart:
     marked = None if found is None else _comparison(case, found)
     return loss_charts.loss_chart(_baseline(case), weather, key, marked)
-
-
-def point(case: Case, weather: Weather, share: float, others: Mapping[str, float]) -> OperatingPoint:
-    """Operating point of the fitted unit at one blocked share of the face, with other causes."""
-    return _point(_bare(case), weather, share, dict(others))
-
-
-@_kept(MANY, False)
-def _point(case: Case, weather: Weather, share: float, others: dict[str, float]) -> OperatingPoint:
-    causes = Causes(**(others | {"condenser_blocked": share}))
-    return cycle.solve(_baseline(case).unit, weather.conditions, causes)
 
 
 @dataclass(frozen=True)

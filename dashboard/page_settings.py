@@ -13,6 +13,7 @@ SETTINGS: dict[str, str | int | bool] = {
     "browser.serverAddress": "localhost",
     "client.toolbarMode": "minimal",
     "client.showErrorDetails": "none",
+    "runner.magicEnabled": False,
     "theme.base": "light",
     "theme.primaryColor": "#0a6577",
     "theme.backgroundColor": "#ffffff",

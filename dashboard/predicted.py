@@ -16,6 +16,7 @@ from calibration.prediction import CHANGED, Change, Prediction, predicted_beside
 from calibration.units import PERCENT, System
 from dashboard.figures import Figure, figure, of_quantity, to_json
 from model.causes import Causes
+from model.cycle import OperatingPoint
 from model.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.surroundings import Conditions
 
@@ -163,12 +164,17 @@ def change_figures(change: Change, index: tuple[int, ...] | int = ()) -> list[Fi
 
 @dataclass(frozen=True)
 class Level:
-    """One level of fouling: its heading, figures of the operating point and of the change against clean."""
+    """One level of fouling: its heading, figures of the operating point and of the change against clean.
+
+    `clean` and `point` are the operating points themselves, without and with the fouling, for diagrams.
+    """
 
     heading: str
     blocked: float
     figures: list[Figure]
     changes: list[Figure]
+    clean: OperatingPoint
+    point: OperatingPoint
 
 
 def fouling_levels(
@@ -204,9 +210,16 @@ def fouling_levels(
             float(share),
             prediction_figures(both.changed, system, weather.ambient_pressure, index),
             change_figures(both.change, index),
+            _at(both.clean.point, index),
+            _at(both.changed.point, index),
         )
         for index, share in enumerate(shares)
     ]
+
+
+def _at(points: OperatingPoint, index: int) -> OperatingPoint:
+    """One of several operating points."""
+    return OperatingPoint(**{name: value[..., index] for name, value in vars(points).items()})
 
 
 def levels_json(weather: Weather, levels: Sequence[Level], system: System) -> dict[str, Any]:

@@ -8,8 +8,10 @@ from collections.abc import Sequence
 from html import escape
 from pathlib import Path
 from textwrap import wrap
+from typing import Any
 
 import streamlit as st
+from plotly.basedatatypes import BaseFigure
 
 from calibration.case import Case
 from calibration.units import System
@@ -192,6 +194,22 @@ def _table(title: str, headings: Sequence[str], rows: Sequence[str]) -> None:
     )
 
 
+class _Drawn(BaseFigure):  # type: ignore[misc]  # Plotly has no types
+    """A figure that Streamlit takes as it is.
+
+    Plotly would check every entry of the dictionary again, which takes longer than working out what a slider
+    moves; `tests/dashboard/test_draw.py` has it check what `plotly_figure` makes.
+    """
+
+    def __init__(self, figure: dict[str, Any]) -> None:
+        object.__setattr__(self, "_plain", figure)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Data and layout."""
+        plain: dict[str, Any] = self._plain
+        return plain
+
+
 def draw(chart: Chart, key: str, height: int = 420) -> None:
     """A chart, with its description for those who cannot see it.
 
@@ -199,16 +217,16 @@ def draw(chart: Chart, key: str, height: int = 420) -> None:
     """
     figure = plotly_figure(chart, height)
     figure["layout"] |= {
-        "title": None,
         "legend": {"orientation": "h", "x": 0.0, "xanchor": "left", "y": 1.01, "yanchor": "bottom"},
         "margin": {"l": 8, "r": 8, "t": 8, "b": 8},
         "dragmode": False,
     }
+    del figure["layout"]["title"]
     narrow = any(isinstance(layer, Bars) for layer in chart.layers)
     lines = wrap(chart.x.title, LONGEST_TITLE) if narrow else [chart.x.title]
     figure["layout"]["xaxis"]["title"] = {"text": "<br>".join(lines), "font": {"size": 13}}
     st.html(f'<p class="ct-chart">{escape(chart.title)}</p>')
-    st.plotly_chart(figure, key=key, theme=None, config=CHART_SETTINGS, alt=chart.description)
+    st.plotly_chart(_Drawn(figure), key=key, theme=None, config=CHART_SETTINGS, alt=chart.description)
 
 
 def caution(refrigerant_name: str) -> None:

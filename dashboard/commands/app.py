@@ -59,10 +59,18 @@ def app(
 
 
 def _warm_up() -> None:
-    """Load what the first page would wait for: libraries and the demo's property tables."""
-    import plotly.graph_objects  # noqa: F401
+    """Load what the first page would wait for, and keep it out of the collection of garbage.
 
-    from dashboard import cached  # noqa: F401
+    Streamlit collects garbage after every run of a page, a tenth of a second with all libraries in memory.
+    """
+    import gc
+
+    import plotly.graph_objects
+    import plotly.io  # noqa: F401
+
+    from dashboard import cached, cost_page, screen  # noqa: F401
     from model.refrigerant import refrigerant
 
     refrigerant("R410A")
+    gc.collect()
+    gc.freeze()

@@ -11,7 +11,7 @@ from calibration.units import TEMPERATURE, System
 from dashboard import cached, cycles, predicted, screen, style
 from dashboard.chart import Chart, Curve
 from dashboard.charts import pressure_enthalpy_chart
-from dashboard.predicted import Weather
+from dashboard.predicted import Level, Weather
 from dashboard.questions import FOULING, links_onward
 from dashboard.visit_chooser import visit_to_explain
 from model.refrigerant import refrigerant
@@ -63,7 +63,7 @@ def _live(case: Case, visit: Visit | None, system: System) -> None:
     wanted = st.segmented_control("Curve", list(DRAWN), default="EER", required=True, key="curve_wanted")
     chart = cached.loss_chart(case, setting.weather, DRAWN[wanted or "EER"], visit.label if visit else None)
     screen.draw(_with_slider(chart, setting.share, changes[DRAWN[wanted or "EER"]].value), "losses", 380)
-    _cycle_diagram(case, setting, system)
+    _cycle_diagram(case, level, system)
     clean = cached.level(case, setting.weather, 0.0, system, {})
     screen.figure_table("Change against the clean unit", [("change, 90 % interval", level.changes)])
     screen.figure_table(
@@ -119,13 +119,11 @@ def _with_slider(chart: Chart, share: float, value: float | str | None) -> Chart
     return replace(chart, layers=(*chart.layers, mark))
 
 
-def _cycle_diagram(case: Case, setting: Setting, system: System) -> None:
+def _cycle_diagram(case: Case, level: Level, system: System) -> None:
     """Pressure-enthalpy diagram of the clean unit and of the sliders' one in the same weather."""
-    clean = cached.point(case, setting.weather, 0.0, {})
-    fouled = cached.point(case, setting.weather, setting.share, setting.others)
     traces = [
-        cycles.expected_cycle(clean, style.CLEAN, "clean"),
-        cycles.expected_cycle(fouled, style.EXPECTED, f"{setting.share:.0%} blocked"),
+        cycles.expected_cycle(level.clean, style.CLEAN, "clean"),
+        cycles.expected_cycle(level.point, style.EXPECTED, f"{level.heading} blocked"),
     ]
     chart = pressure_enthalpy_chart(refrigerant(case.unit.refrigerant), traces, system)
     screen.draw(chart, "sliders_cycles", 460)

@@ -7,6 +7,7 @@ memory of the program are printed.
 """
 
 import asyncio
+import os
 import re
 import sys
 import tempfile
@@ -137,15 +138,24 @@ def memory(process: int) -> float:
     return int(found[1]) / 1024.0 if found else float("nan")
 
 
-async def crowd(address: str, process: int, sessions: list[Session]) -> tuple[float, float]:
-    """Let all sessions run at once; memory of the program halfway and at the end [MB]."""
+def processor_time(process: int) -> float:
+    """Processor time that a process has used [s]; nothing where the system does not tell."""
+    try:
+        fields = Path(f"/proc/{process}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+    except OSError:
+        return float("nan")
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+async def crowd(address: str, process: int, sessions: list[Session]) -> tuple[float, float, float]:
+    """Let all sessions run at once; memory halfway and at the end [MB], processor time of the second half [s]."""
     halfway = asyncio.Barrier(len(sessions) + 1)
     running = [asyncio.create_task(session.run(address, halfway)) for session in sessions]
     waiting = asyncio.create_task(halfway.wait())
     await asyncio.wait([*running, waiting], return_when=asyncio.FIRST_COMPLETED)
-    middle = memory(process)
+    middle, spent = memory(process), processor_time(process)
     await asyncio.gather(*running)
-    return middle, memory(process)
+    return middle, memory(process), processor_time(process) - spent
 
 
 def main() -> int:
@@ -160,7 +170,7 @@ def main() -> int:
             sessions.append(Session(f"unit-{number}.toml", expected_strips(case)))
         with started(folder) as (address, process):
             socket = address.replace("http", "ws") + "/_stcore/stream"
-            middle, end = asyncio.run(crowd(socket, process, sessions))
+            middle, end, spent = asyncio.run(crowd(socket, process, sessions))
     times = sorted(time for session in sessions for time in session.times)
     wrong = [one for session in sessions for one in session.wrong]
     slow = times[int(0.95 * len(times))]
@@ -168,6 +178,8 @@ def main() -> int:
     print(
         f"answer: median {median(times):.2f} s, 19 of 20 within {slow:.2f} s (wanted {WANTED_ANSWER:.1f} s)"
     )
+    moved = SESSIONS * (MOVES - MOVES // 2)
+    print(f"processor time of the second half: {spent:.1f} s, {1000 * spent / moved:.0f} ms a move")
     print(f"answers of another unit: {len(wrong)}")
     print(f"memory: {middle:.0f} MB after the first half, {end:.0f} MB at the end")
     for one in wrong[:5]:
