@@ -1,8 +1,8 @@
 # %% [markdown]
 # # The packages as a library: one invented unit from its readings to a decision
 #
-# Run it whole (`python cases/walkthrough.py`) or cell by cell in an editor that knows `# %%` cells. Inside the
-# packages all is SI: K, Pa absolute, W, kg/s, fractions; units change where something is printed.
+# Run it whole (`python cases/walkthrough.py`) or cell by cell in an editor that knows `# %%` cells. Inside
+# the packages all is SI: K, Pa absolute, W, kg/s, fractions; units change where something is printed.
 # `cases/demo.toml` is invented: place, unit and every number. The truth behind it is a face blocked by 46 %.
 #
 # Readings on a real unit are taken by licensed and certified people, and no running coil is ever blocked.
