@@ -61,17 +61,49 @@ class Circuit:
 
 
 def void_fraction(quality: Array, density_ratio: Array) -> Array:
-    """Share of the volume that is vapour [-] at a quality in [0, 1] [-] and a density ratio [-] (Zivi)."""
+    """Share of the volume that is vapour at one quality.
+
+    Parameters
+    ----------
+    quality : ndarray
+        Share of the flow that is vapour [-], in [0, 1].
+    density_ratio : ndarray
+        Vapour over liquid density [-].
+
+    Returns
+    -------
+    ndarray
+        Void fraction [-], in [0, 1], shape of the broadcast inputs.
+
+    References
+    ----------
+    Zivi 1964, J. Heat Transfer 86, 247-252 (form from memory).
+    """
     return np.asarray(quality / (quality + np.cbrt(density_ratio) ** 2 * (1.0 - quality)))
 
 
 def mean_void_fraction(
     inlet_quality: Array, outlet_quality: Array, density_ratio: Array, flow_ratio: ArrayLike = 1.0
 ) -> Array:
-    """Mean share of the volume that is vapour [-] between two qualities [-], vapour over liquid density [-].
+    """Mean share of the volume that is vapour along a zone whose quality changes evenly.
 
-    Qualities are held in [0, 1]; equal ones give the local void fraction. `flow_ratio` is the flow over rated
-    [-]: less flow drags less liquid along, so more of it stays.
+    Parameters
+    ----------
+    inlet_quality, outlet_quality : ndarray
+        Qualities at the ends [-]; held in [0, 1], equal ones give the local void fraction.
+    density_ratio : ndarray
+        Vapour over liquid density [-].
+    flow_ratio : array_like
+        Flow over rated [-]: less flow drags less liquid along, so more of it stays.
+
+    Returns
+    -------
+    ndarray
+        Mean void fraction [-], shape of the broadcast inputs.
+
+    References
+    ----------
+    Zivi 1964, J. Heat Transfer 86, 247-252 (form from memory), integrated over quality.
     """
     # Zivi: void = x / (x + c (1 - x)) with c = (vapour density / liquid density)^(2/3); its integral is
     # elementary.
@@ -91,6 +123,21 @@ def two_phase_density(
     vapour_density: Array,
     flow_ratio: ArrayLike = 1.0,
 ) -> Array:
-    """Mean density of a two-phase zone [kg/m3] between two qualities [-] at a flow over rated [-]."""
+    """Mean density of a two-phase zone.
+
+    Parameters
+    ----------
+    inlet_quality, outlet_quality : ndarray
+        Qualities at the ends [-].
+    liquid_density, vapour_density : ndarray
+        Of the saturated phases [kg/m3].
+    flow_ratio : array_like
+        Flow over rated [-].
+
+    Returns
+    -------
+    ndarray
+        Density [kg/m3], shape of the broadcast inputs.
+    """
     void = mean_void_fraction(inlet_quality, outlet_quality, vapour_density / liquid_density, flow_ratio)
     return np.asarray(liquid_density + void * (vapour_density - liquid_density))

@@ -110,9 +110,23 @@ class Suction(NamedTuple):
 
 
 def volumetric_flow(compressor: Compressor, pressure_ratio: Array, speed: ArrayLike = 1.0) -> Array:
-    """Volume of suction gas drawn in [m3/s], shape of the broadcast inputs; `pressure_ratio` [-] above 1.
+    """Volume of suction gas drawn in.
 
     The linear fall is held above a fifth of the swept volume, so that a far-off trial point stays meaningful.
+
+    Parameters
+    ----------
+    compressor : Compressor
+        The machine.
+    pressure_ratio : ndarray
+        Discharge over suction pressure [-], above 1.
+    speed : array_like
+        Over full speed [-], above 0.
+
+    Returns
+    -------
+    ndarray
+        Volume flow [m3/s], shape of the broadcast inputs.
     """
     filling = 1.0 - np.asarray(compressor.leakage_slope) * (pressure_ratio - 1.0)
     filling = np.maximum(filling, 0.2 * np.exp(np.minimum(filling / 0.2 - 1.0, 0.0)))
@@ -123,10 +137,26 @@ def volumetric_flow(compressor: Compressor, pressure_ratio: Array, speed: ArrayL
 
 
 def compression_penalty(pressure_ratio: Array, built_in_ratio: ArrayLike) -> Array:
-    """Work of a machine with a built-in pressure ratio over isentropic work [-], 1 at the built-in ratio.
+    """Work of a machine with a built-in pressure ratio over isentropic work, 1 at the built-in ratio.
 
     Ideal gas: compression to the built-in ratio, then constant-volume filling against the line pressure.
     Close to pressure ratio 1 the isentropic work vanishes; the ratio is held above 1.15 there.
+
+    Parameters
+    ----------
+    pressure_ratio : ndarray
+        Discharge over suction pressure [-].
+    built_in_ratio : array_like
+        Pressure ratio at which the machine neither over- nor under-compresses [-], above 1.
+
+    Returns
+    -------
+    ndarray
+        Ratio of works [-], 1 or more, shape of the broadcast inputs.
+
+    References
+    ----------
+    Textbook thermodynamics of machines with built-in volume ratio (from memory).
     """
     ratio = np.maximum(pressure_ratio, 1.15)
     built_in = np.asarray(built_in_ratio)
@@ -137,7 +167,24 @@ def compression_penalty(pressure_ratio: Array, built_in_ratio: ArrayLike) -> Arr
 
 
 def map_value(coefficients: tuple[float, ...], suction_dew: Array, discharge_dew: Array) -> Array:
-    """Ten-coefficient polynomial of AHRI 540; saturated suction and discharge temperatures [degC]."""
+    """Ten-coefficient polynomial of a compressor map.
+
+    Parameters
+    ----------
+    coefficients : tuple of 10 floats
+        In the standard's order: 1, S, D, S2, SD, D2, S3, D S2, S D2, D3.
+    suction_dew, discharge_dew : ndarray
+        Saturated suction and discharge temperature [degC].
+
+    Returns
+    -------
+    ndarray
+        Flow or power in the unit of the coefficients, shape of the broadcast inputs.
+
+    References
+    ----------
+    AHRI 540, Performance rating of positive displacement refrigerant compressors (order from memory).
+    """
     c, s, d = coefficients, suction_dew, discharge_dew
     return np.asarray(
         c[0] + c[1] * s + c[2] * d + c[3] * s * s + c[4] * s * d + c[5] * d * d
@@ -148,7 +195,7 @@ def map_value(coefficients: tuple[float, ...], suction_dew: Array, discharge_dew
 def mapped_flow_and_power(
     compressor: Compressor, suction: Suction, discharge_dew: Array, rated_density: Array
 ) -> tuple[Array, Array]:
-    """Flow [kg/s] and power [W] of the maker's map at this suction state.
+    """Flow and power of the maker's map at this suction state.
 
     Parameters
     ----------
@@ -156,10 +203,15 @@ def mapped_flow_and_power(
         With a `rating_map`.
     suction : Suction
         State at the suction port.
-    discharge_dew : array
+    discharge_dew : ndarray
         Saturated discharge temperature [K].
-    rated_density : array
+    rated_density : ndarray
         Suction density at the map's superheat and this pressure [kg/m3].
+
+    Returns
+    -------
+    (ndarray, ndarray)
+        Mass flow [kg/s] and power [W], shape of the broadcast inputs.
 
     Raises
     ------
@@ -180,16 +232,49 @@ def mapped_flow_and_power(
 def compression_power(
     compressor: Compressor, flow: Array, isentropic_rise: Array, pressure_ratio: Array, speed: ArrayLike = 1.0
 ) -> Array:
-    """Electrical power [W] to lift `flow` [kg/s] by the isentropic enthalpy rise [J/kg]."""
+    """Electrical power of the compressor.
+
+    Parameters
+    ----------
+    compressor : Compressor
+        The machine.
+    flow : ndarray
+        Refrigerant flow [kg/s].
+    isentropic_rise : ndarray
+        Enthalpy rise of an isentropic compression [J/kg].
+    pressure_ratio : ndarray
+        Discharge over suction pressure [-].
+    speed : array_like
+        Over full speed [-].
+
+    Returns
+    -------
+    ndarray
+        Power [W], shape of the broadcast inputs.
+    """
     work = flow * isentropic_rise * compression_penalty(pressure_ratio, compressor.built_in_ratio)
     constant = np.asarray(compressor.constant_power) * np.asarray(speed)
     return np.asarray((work / compressor.efficiency + constant) * compressor.power_scale)
 
 
 def shell_heat(compressor: Compressor, power: Array, speed: ArrayLike = 1.0) -> Array:
-    """Heat that leaves through the shell [W], at a speed over full speed [-].
+    """Heat that leaves through the compressor's shell.
 
     Never more than half of the power, so that a nearly unloaded machine stays meaningful.
+
+    Parameters
+    ----------
+    compressor : Compressor
+        The machine.
+    power : ndarray
+        Its electrical power [W].
+    speed : array_like
+        Over full speed [-].
+
+    Returns
+    -------
+    ndarray
+        Heat [W], shape of the broadcast inputs.
     """
     return np.asarray(np.minimum(np.asarray(compressor.shell_loss) * np.asarray(speed), 0.5 * power))
 
@@ -197,5 +282,24 @@ def shell_heat(compressor: Compressor, power: Array, speed: ArrayLike = 1.0) -> 
 def discharge_enthalpy(
     compressor: Compressor, suction_enthalpy: Array, flow: Array, power: Array, speed: ArrayLike = 1.0
 ) -> Array:
-    """Enthalpy of the discharged gas [J/kg]: what the power adds less what the shell gives away."""
+    """Enthalpy of the discharged gas: what the power adds less what the shell gives away.
+
+    Parameters
+    ----------
+    compressor : Compressor
+        The machine.
+    suction_enthalpy : ndarray
+        Of the gas drawn in [J/kg].
+    flow : ndarray
+        Refrigerant flow [kg/s], above 0.
+    power : ndarray
+        Electrical power [W].
+    speed : array_like
+        Over full speed [-].
+
+    Returns
+    -------
+    ndarray
+        Enthalpy [J/kg], shape of the broadcast inputs.
+    """
     return np.asarray(suction_enthalpy + (power - shell_heat(compressor, power, speed)) / flow)

@@ -112,17 +112,23 @@ class ZoneAreas(NamedTuple):
 def air_side_conductance(
     condenser: Condenser, flow_ratio: Array, blocked: ArrayLike = 0.0, dust: ArrayLike = 0.0
 ) -> Array:
-    """Air-side conductance of what is left open [W/K].
+    """Air-side conductance of what is left open.
 
     Parameters
     ----------
     condenser : Condenser
-    flow_ratio : array
+        The coil.
+    flow_ratio : ndarray, any shape
         Airflow over the clean unit's [-], from the fan balance.
     blocked : array_like
         Fraction of the face without air [-], in [0, 1).
     dust : array_like
         Relative rise of the coil's air pressure drop from a dust layer [-], 0 or more.
+
+    Returns
+    -------
+    ndarray
+        Conductance [W/K], shape of the broadcast inputs.
     """
     open_face = 1.0 - np.asarray(blocked)
     velocity = flow_ratio / open_face
@@ -131,27 +137,78 @@ def air_side_conductance(
 
 
 def partial_pressure(noncondensable: ArrayLike, temperature: Array) -> Array:
-    """Pressure of non-condensable gas [Pa] at a condensing temperature [K], from that at 40 degC [Pa]."""
+    """Pressure of non-condensable gas in the condenser: that of an ideal gas in a closed volume.
+
+    Parameters
+    ----------
+    noncondensable : array_like
+        Its pressure at 40 degC [Pa], 0 or more.
+    temperature : ndarray
+        Condensing temperature [K].
+
+    Returns
+    -------
+    ndarray
+        Partial pressure [Pa], shape of the broadcast inputs.
+    """
     return np.asarray(noncondensable) * (temperature / 313.15)
 
 
 def blanketing(fraction: ArrayLike) -> Array:
-    """Condensing conductance with other gas over that without [-], by the gas's share of the pressure [-].
+    """Condensing conductance with other gas in the condenser over that without.
 
     The gas gathers at the film and the refrigerant must diffuse through it. In moving vapour a tenth of gas
     costs about a quarter of the conductance; the order of magnitude is common practice, no source (stagnant
     gas costs far more).
+
+    Parameters
+    ----------
+    fraction : array_like
+        Share of the pressure that is the other gas's [-], in [0, 1).
+
+    Returns
+    -------
+    ndarray
+        Ratio of conductances [-], 1 without gas, shape of `fraction`.
     """
     return np.asarray(1.0 / (1.0 + BLANKETING * np.asarray(fraction)))
 
 
 def effectiveness(first: Array, second: Array, heat_capacity_rate: Array) -> Array:
-    """Effectiveness of air crossing a surface through two conductances in series [-], each [W/K]."""
+    """Effectiveness of air that crosses a surface whose other side stays at one temperature.
+
+    Parameters
+    ----------
+    first, second : ndarray
+        The two conductances in series [W/K], above 0.
+    heat_capacity_rate : ndarray
+        Of the air [W/K], above 0.
+
+    Returns
+    -------
+    ndarray
+        Heat over the most that could be exchanged [-], 1 - exp(-NTU), shape of the broadcast inputs.
+
+    References
+    ----------
+    Kays, London, Compact Heat Exchangers, 3rd ed. 1984, ch. 2, capacity-rate ratio 0 (from memory).
+    """
     return np.asarray(-np.expm1(-first * second / ((first + second) * heat_capacity_rate)))
 
 
 def log_mean(first: Array, second: Array) -> Array:
-    """Logarithmic mean of two positive differences [K], smooth where they are equal."""
+    """Logarithmic mean of two positive differences, smooth where they are equal.
+
+    Parameters
+    ----------
+    first, second : ndarray
+        Temperature differences at the two ends [K], above 0.
+
+    Returns
+    -------
+    ndarray
+        Mean [K], shape of the broadcast inputs.
+    """
     half = 0.5 * np.log(first / second)
     square = half * half
     # sinh(x) / x as a series where the differences are close, so that nothing is divided by nothing.
@@ -163,16 +220,45 @@ def log_mean(first: Array, second: Array) -> Array:
 
 
 def flow_growth(flow: Array, rated_flow: Number) -> Array:
-    """Refrigerant-side conductance at a flow [kg/s] over that at the rated one [-]."""
+    """Refrigerant-side conductance at a flow over that at the rated one.
+
+    Parameters
+    ----------
+    flow : ndarray
+        Refrigerant flow [kg/s], above 0.
+    rated_flow : float or ndarray
+        Flow at which the coil's conductances hold [kg/s].
+
+    Returns
+    -------
+    ndarray
+        Ratio [-], a power of the flow ratio, shape of the broadcast inputs.
+    """
     return np.asarray((flow / rated_flow) ** REFRIGERANT_EXPONENT)
 
 
 def zone_conductance(
     condenser: Condenser, zone: Number, flow: Array, air: AirStream, growth: Array | None = None
 ) -> Array:
-    """Refrigerant-side conductance of a zone on the open part of the coil [W/K], by the flow in its tubes.
+    """Refrigerant-side conductance of a zone on the open part of the coil, by the flow in its tubes.
 
-    `zone` is the whole coil's at rated flow [W/K]; `growth` is `flow_growth` where it is known already.
+    Parameters
+    ----------
+    condenser : Condenser
+        The coil.
+    zone : float or ndarray
+        Conductance of the whole coil if all of it were this zone, at rated flow [W/K].
+    flow : ndarray
+        Refrigerant flow [kg/s].
+    air : AirStream
+        For the open share of the face.
+    growth : ndarray, optional
+        `flow_growth` where it is known already [-].
+
+    Returns
+    -------
+    ndarray
+        Conductance [W/K], shape of the broadcast inputs.
     """
     growth = flow_growth(flow, condenser.rated_flow) if growth is None else growth
     return np.asarray(zone * air.open_face * growth)
@@ -186,7 +272,28 @@ def desuperheating_area(
     ends: tuple[Array, Array],
     growth: Array | None = None,
 ) -> Array:
-    """Area that cools the gas [-]: heat [W], temperatures of the gas at its two ends [K]."""
+    """Share of the open coil that cools the gas to its dew point.
+
+    Parameters
+    ----------
+    condenser : Condenser
+        The coil.
+    air : AirStream
+        Entering air and what it can take up.
+    flow : ndarray
+        Refrigerant flow [kg/s].
+    heat : ndarray
+        Heat that the gas gives away [W], 0 or more.
+    ends : (ndarray, ndarray)
+        Temperatures of the gas where it enters and at its dew point [K], both above the air.
+    growth : ndarray, optional
+        `flow_growth` where it is known already [-].
+
+    Returns
+    -------
+    ndarray
+        Area over the open coil's [-], shape of the broadcast inputs.
+    """
     conductance = zone_conductance(condenser, condenser.vapour_conductance, flow, air, growth)
     return condensing_area(condenser, air, heat, conductance, ends)
 
@@ -194,9 +301,31 @@ def desuperheating_area(
 def condensing_conductance(
     condenser: Condenser, air: AirStream, flow: Array, pressure: Array, growth: Array | None = None
 ) -> Array:
-    """Refrigerant-side conductance of a wholly condensing coil [W/K] at a flow [kg/s] and pressure [Pa].
+    """Refrigerant-side conductance of a wholly condensing coil.
 
-    Grows with the flow like the liquid's alone and falls with the reduced pressure (Shah 1979).
+    Grows with the flow like the liquid's alone and falls with the reduced pressure.
+
+    Parameters
+    ----------
+    condenser : Condenser
+        The coil.
+    air : AirStream
+        For the open share of the face.
+    flow : ndarray
+        Refrigerant flow [kg/s].
+    pressure : ndarray
+        Condensing pressure [Pa].
+    growth : ndarray, optional
+        `flow_growth` where it is known already [-].
+
+    Returns
+    -------
+    ndarray
+        Conductance [W/K], shape of the broadcast inputs.
+
+    References
+    ----------
+    Shah 1979, Int. J. Heat Mass Transfer 22, the form of its dependence on flow and pressure (from memory).
     """
     hot = (pressure / condenser.rated_pressure) ** -PRESSURE_EXPONENT
     return np.asarray(zone_conductance(condenser, condenser.condensing_conductance, flow, air, growth) * hot)
@@ -205,7 +334,26 @@ def condensing_conductance(
 def condensing_area(
     condenser: Condenser, air: AirStream, heat: Array, conductance: Array, ends: tuple[Array, Array]
 ) -> Array:
-    """Area that condenses [-]: heat [W], refrigerant's conductance [W/K], dew and bubble temperature [K]."""
+    """Share of the open coil that condenses.
+
+    Parameters
+    ----------
+    condenser : Condenser
+        The coil.
+    air : AirStream
+        Entering air and what it can take up.
+    heat : ndarray
+        Heat of condensation given away [W], 0 or more.
+    conductance : ndarray
+        Refrigerant-side conductance of a wholly condensing coil [W/K].
+    ends : (ndarray, ndarray)
+        Refrigerant temperatures where the zone begins and ends, dew and bubble point [K], both above the air.
+
+    Returns
+    -------
+    ndarray
+        Area over the open coil's [-], shape of the broadcast inputs.
+    """
     share = effectiveness(air.conductance, conductance, air.heat_capacity_rate)
     mean = log_mean(ends[0] - air.temperature, ends[1] - air.temperature)
     return np.asarray(heat / (air.heat_capacity_rate * share * mean))
@@ -219,19 +367,25 @@ def subcooling_area(
     decay: Array,
     growth: Array | None = None,
 ) -> Array:
-    """Area that subcools the liquid [-].
+    """Share of the open coil that subcools the liquid.
 
     Parameters
     ----------
     condenser, air : Condenser, AirStream
-    flow : array
+        The coil and its air.
+    flow : ndarray
         Refrigerant flow [kg/s].
-    heat_capacity : array
+    heat_capacity : ndarray
         Of the liquid [J/(kg K)].
-    decay : array
+    decay : ndarray
         ln of bubble over exit temperature, each above the entering air [-]; 0 where nothing is subcooled.
-    growth : array, optional
+    growth : ndarray, optional
         `flow_growth` where it is known already [-].
+
+    Returns
+    -------
+    ndarray
+        Area over the open coil's [-], shape of the broadcast inputs.
     """
     conductance = zone_conductance(condenser, condenser.liquid_conductance, flow, air, growth)
     share = effectiveness(air.conductance, conductance, air.heat_capacity_rate)
@@ -261,9 +415,23 @@ class Refrigerant(NamedTuple):
 
 
 def zone_areas(condenser: Condenser, air: AirStream, ref: Refrigerant) -> ZoneAreas:
-    """Area that each zone needs for this flow between these states [-]; shapes broadcast.
+    """Area that each zone needs for this flow between these states.
 
     A zone that is not there (gas already wet, liquid not subcooled, exit not fully condensed) needs none.
+
+    Parameters
+    ----------
+    condenser : Condenser
+        The coil.
+    air : AirStream
+        Entering air and what it can take up.
+    ref : Refrigerant
+        Flow and states of the refrigerant along the coil.
+
+    Returns
+    -------
+    ZoneAreas
+        Areas over the open coil's [-]; they add to one at the balance. Shapes broadcast.
     """
     gas_heat = ref.flow * np.maximum(ref.gas_enthalpy - ref.dew_enthalpy, 0.0)
     gas = desuperheating_area(

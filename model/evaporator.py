@@ -105,18 +105,47 @@ class BoilingZone(NamedTuple):
 
 
 def air_side_conductance(evaporator: Evaporator, airflow: Array, dust: ArrayLike = 0.0) -> Array:
-    """Air-side conductance [W/K] at a dry-air flow [kg/s] under dust (relative rise of pressure drop)."""
+    """Air-side conductance of the dry coil.
+
+    Parameters
+    ----------
+    evaporator : Evaporator
+        The coil.
+    airflow : ndarray
+        Dry-air flow [kg/s], above 0.
+    dust : array_like
+        Relative rise of the coil's air pressure drop from a dust layer [-], 0 or more.
+
+    Returns
+    -------
+    ndarray
+        Conductance [W/K], shape of the broadcast inputs.
+    """
     ratio = airflow / np.asarray(evaporator.rated_airflow)
     clean = evaporator.air_conductance * ratio ** np.asarray(evaporator.air_exponent)
     return np.asarray(clean / (1.0 + DUST_INSULATION * np.asarray(dust)))
 
 
 def wetted_conductance(evaporator: Evaporator, air: MoistStream, boiling_temperature: Array) -> Array:
-    """Air-side conductance [W/K] by how much of the surface is wet.
+    """Air-side conductance by how much of the surface is wet.
 
     The share grows from none, where the refrigerant is no colder than the dew point, to nearly all of it
     where a quarter of the way from refrigerant to air is below the dew point: continuous, because tubes get
     wet before fin tips.
+
+    Parameters
+    ----------
+    evaporator : Evaporator
+        The coil, for its dry over its wet conductance.
+    air : MoistStream
+        Entering air and the wet coil's conductance.
+    boiling_temperature : ndarray
+        Mean temperature of the boiling refrigerant [K].
+
+    Returns
+    -------
+    ndarray
+        Conductance [W/K], shape of the broadcast inputs.
     """
     span = np.maximum(air.temperature - boiling_temperature, 1.0)
     below_dew = np.maximum(air.dew_point - boiling_temperature, 0.0) / span
@@ -125,24 +154,65 @@ def wetted_conductance(evaporator: Evaporator, air: MoistStream, boiling_tempera
 
 
 def bypass_factor(ntu_air: ArrayLike) -> Array:
-    """Share of the air that leaves a coil as if untouched [-], by its number of transfer units [-]."""
+    """Share of the air that leaves a coil as if it had not touched it.
+
+    Parameters
+    ----------
+    ntu_air : array_like, any shape
+        Air-side number of transfer units, conductance over air heat capacity rate [-], above 0.
+
+    Returns
+    -------
+    ndarray
+        Bypass factor [-], between 0 and 1, shape of `ntu_air`.
+
+    References
+    ----------
+    Kuehn, Ramsey, Threlkeld, Thermal Environmental Engineering, 3rd ed. 1998 (form from memory).
+    """
     return np.asarray(np.exp(-np.asarray(ntu_air)))
 
 
 def boiling_conductance(evaporator: Evaporator, flow: Array, growth: Array | None = None) -> Array:
-    """Refrigerant-side conductance of a wholly boiling coil [W/K] at a refrigerant flow [kg/s].
+    """Refrigerant-side conductance of a wholly boiling coil.
 
-    `growth` is `flow_growth` where it is known already [-].
+    Parameters
+    ----------
+    evaporator : Evaporator
+        The coil.
+    flow : ndarray
+        Refrigerant flow [kg/s], above 0.
+    growth : ndarray, optional
+        `flow_growth` where it is known already [-].
+
+    Returns
+    -------
+    ndarray
+        Conductance [W/K], shape of the broadcast inputs.
     """
     growth = flow_growth(flow, evaporator.rated_flow) if growth is None else growth
     return np.asarray(evaporator.boiling_conductance * growth)
 
 
 def boiling_zone(air: MoistStream, conductance: Array, boiling_temperature: Array) -> BoilingZone:
-    """Heat and surface temperature of a coil that boils at a mean temperature [K] behind a conductance [W/K].
+    """Heat and surface temperature of a coil that boils refrigerant at a mean temperature.
 
     Dry where the surface stays above the dew point; wet otherwise, by Newton on a surface balance that is
     monotone and concave, so that the steps cannot cycle.
+
+    Parameters
+    ----------
+    air : MoistStream
+        Entering air, its flow and the air-side conductance.
+    conductance : ndarray
+        Refrigerant-side conductance [W/K].
+    boiling_temperature : ndarray
+        Mean temperature of the boiling refrigerant [K].
+
+    Returns
+    -------
+    BoilingZone
+        Heat [W], surface temperature [K], whether it is wet, and the bypass factor [-].
     """
     bypass = bypass_factor(air.conductance / (air.flow * air.heat_capacity))
     touched = air.flow * (1.0 - bypass)
@@ -187,11 +257,27 @@ def superheating_area(
     decay: Array,
     growth: Array | None = None,
 ) -> Array:
-    """Share of the face that superheats the vapour [-].
+    """Share of the face that superheats the vapour.
 
-    `decay` is ln of (air less dew) over (air less exit temperature) [-], 0 where nothing is superheated;
-    `heat_capacity` the vapour's [J/(kg K)], `flow` the refrigerant's [kg/s]; `growth` is `flow_growth` where
-    it is known already [-].
+    Parameters
+    ----------
+    evaporator : Evaporator
+        The coil.
+    air : MoistStream
+        Entering air, its flow and the air-side conductance.
+    flow : ndarray
+        Refrigerant flow [kg/s].
+    heat_capacity : ndarray
+        Of the vapour [J/(kg K)].
+    decay : ndarray
+        ln of (air less dew point) over (air less exit temperature) [-]; 0 where nothing is superheated.
+    growth : ndarray, optional
+        `flow_growth` where it is known already [-].
+
+    Returns
+    -------
+    ndarray
+        Share of the face [-], shape of the broadcast inputs.
     """
     growth = flow_growth(flow, evaporator.rated_flow) if growth is None else growth
     rate = air.flow * air.heat_capacity
@@ -200,12 +286,34 @@ def superheating_area(
 
 
 def moisture_slope(air: MoistStream) -> Array:
-    """Slope at the dew point of saturated air's enthalpy that moisture adds [J/(kg K)]."""
+    """Slope at the dew point of saturated air's enthalpy that moisture adds.
+
+    Parameters
+    ----------
+    air : MoistStream
+        Entering air.
+
+    Returns
+    -------
+    ndarray
+        Slope less the heat capacity of the moist air [J/(kg K)], per kg of dry air.
+    """
     return np.asarray(saturated_enthalpy_and_slope(air.dew_point, air.pressure)[1] - air.heat_capacity)
 
 
 def boiling_area(superheating: Array) -> Array:
-    """Share of the face left for boiling [-]: what does not superheat, fading out in a starved coil."""
+    """Share of the face left for boiling: what does not superheat, fading out in a starved coil.
+
+    Parameters
+    ----------
+    superheating : ndarray
+        Share of the face that superheats [-]; may be beyond 1 at a trial point.
+
+    Returns
+    -------
+    ndarray
+        Share [-], above 0, shape of `superheating`.
+    """
     left = 1.0 - np.asarray(superheating)
     starved = SMALLEST_BOILING_AREA * np.exp(np.minimum(left / SMALLEST_BOILING_AREA - 1.0, 0.0))
     return np.maximum(left, starved)

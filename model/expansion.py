@@ -78,9 +78,21 @@ class Expansion:
 
 
 def valve_opening(expansion: Expansion, superheat: Array) -> Array:
-    """Opening over rated opening [-] at a bulb superheat [K], between 0 and the reserve; smooth.
+    """Opening of a thermostatic valve over its rated opening, between 0 and the reserve; smooth.
 
     The curve is exponential towards the reserve, through 1 at the rated superheat.
+
+    Parameters
+    ----------
+    expansion : Expansion
+        The valve.
+    superheat : ndarray
+        At its bulb [K].
+
+    Returns
+    -------
+    ndarray
+        Opening [-], shape of the broadcast inputs.
     """
     above = superheat - np.asarray(expansion.static_superheat)
     rounded = 0.5 * (above + np.sqrt(above * above + CLOSING_SPAN**2))
@@ -88,11 +100,24 @@ def valve_opening(expansion: Expansion, superheat: Array) -> Array:
 
 
 def superheat_for_opening(expansion: Expansion, opening: Array, stiffness: Array | None = None) -> Array:
-    """Superheat over static [K] that opens a valve so far [-]; inverse of `valve_opening`.
+    """Superheat over static that opens a valve so far; inverse of `valve_opening`.
 
     No superheat opens a valve beyond its reserve: from `NEARLY_OPEN` of it on the curve goes on in a straight
-    line, so that a solver sees by how much a starved valve falls short. `stiffness` is `valve_stiffness`
-    where it is known already.
+    line, so that a solver sees by how much a starved valve falls short.
+
+    Parameters
+    ----------
+    expansion : Expansion
+        The valve.
+    opening : ndarray
+        Over the rated opening [-], above 0.
+    stiffness : ndarray, optional
+        `valve_stiffness` where it is known already [1/K].
+
+    Returns
+    -------
+    ndarray
+        Superheat over the static one [K], shape of the broadcast inputs.
     """
     stiffness = valve_stiffness(expansion) if stiffness is None else stiffness
     share = np.asarray(opening / expansion.reserve)
@@ -103,22 +128,58 @@ def superheat_for_opening(expansion: Expansion, opening: Array, stiffness: Array
 
 
 def valve_stiffness(expansion: Expansion) -> Array:
-    """Share of the closed rest of a valve that a kelvin of superheat opens [1/K]."""
+    """Share of the closed rest of a valve that a kelvin of superheat opens.
+
+    Parameters
+    ----------
+    expansion : Expansion
+        The valve.
+
+    Returns
+    -------
+    ndarray
+        Stiffness [1/K], shape of the valve's numbers.
+    """
     reserve = np.asarray(expansion.reserve)
     return np.asarray(np.log(reserve / (reserve - 1.0)) / expansion.opening_superheat)
 
 
 def flash_gas_factor(quality: Array) -> Array:
-    """Share of the liquid's flow that passes with flash gas at the inlet [-]; quality below 0 means none.
+    """Share of the liquid's flow that passes with flash gas at the inlet.
 
     A mixture flashes on in the throat and chokes earlier than its mean density alone would say.
+
+    Parameters
+    ----------
+    quality : ndarray
+        At the inlet [-]; below 0 the liquid is subcooled.
+
+    Returns
+    -------
+    ndarray
+        Factor on the flow [-], 1 for subcooled liquid, shape of `quality`.
     """
     flash = 0.5 * (quality + np.sqrt(quality * quality + SMOOTHING_QUALITY**2))
     return np.asarray(1.0 / (1.0 + FLASH_GAS_PENALTY * flash))
 
 
 def nozzle_flow(area: Array, density: Array, pressure_difference: Array) -> Array:
-    """Flow [kg/s] through an effective area [m2]; rounded to a small flow where the difference vanishes."""
+    """Flow through an effective area; rounded to a small flow where the pressure difference vanishes.
+
+    Parameters
+    ----------
+    area : ndarray
+        Effective area [m2].
+    density : ndarray
+        At the inlet [kg/m3].
+    pressure_difference : ndarray
+        Inlet less outlet [Pa].
+
+    Returns
+    -------
+    ndarray
+        Flow [kg/s], area times sqrt(2 density difference), shape of the broadcast inputs.
+    """
     difference = 0.5 * (
         pressure_difference + np.sqrt(pressure_difference * pressure_difference + SMOOTHING_PRESSURE**2)
     )
@@ -126,6 +187,21 @@ def nozzle_flow(area: Array, density: Array, pressure_difference: Array) -> Arra
 
 
 def choking_pressure(expansion: Expansion, saturation_pressure: Array, evaporator_pressure: Array) -> Array:
-    """Pressure that an orifice feels downstream [Pa]: between evaporator and saturation of the liquid."""
+    """Pressure that an orifice feels downstream: between that of the evaporator and the liquid's saturation.
+
+    Parameters
+    ----------
+    expansion : Expansion
+        The device, for its share of choking.
+    saturation_pressure : ndarray
+        Saturation pressure of the entering liquid [Pa].
+    evaporator_pressure : ndarray
+        Pressure behind the device [Pa].
+
+    Returns
+    -------
+    ndarray
+        Pressure [Pa], shape of the broadcast inputs.
+    """
     choking = np.asarray(expansion.choking)
     return np.asarray(evaporator_pressure + choking * (saturation_pressure - evaporator_pressure))

@@ -56,10 +56,23 @@ class Fan:
 
 
 def resistance(fan: Fan, flow_ratio: Array, blocked: ArrayLike, dust: ArrayLike) -> Array:
-    """Air pressure drop over the clean unit's [-] at a flow ratio [-].
+    """Air pressure drop over the clean unit's.
 
-    `blocked` is the fraction of the face without air, in [0, 1); `dust` the relative rise of the coil's
-    pressure drop at equal velocity, 0 or more. Shapes broadcast.
+    Parameters
+    ----------
+    fan : Fan
+        For the coil's share of the clean pressure drop.
+    flow_ratio : ndarray
+        Airflow over the clean unit's [-].
+    blocked : array_like
+        Fraction of the face without air [-], in [0, 1).
+    dust : array_like
+        Relative rise of the coil's pressure drop at equal velocity [-], 0 or more.
+
+    Returns
+    -------
+    ndarray
+        Ratio of pressure drops [-], shape of the broadcast inputs.
     """
     share = np.asarray(fan.coil_share)
     velocity = flow_ratio / (1.0 - np.asarray(blocked))
@@ -68,7 +81,23 @@ def resistance(fan: Fan, flow_ratio: Array, blocked: ArrayLike, dust: ArrayLike)
 
 
 def airflow_ratio(fan: Fan, blocked: ArrayLike = 0.0, dust: ArrayLike = 0.0, speed: ArrayLike = 1.0) -> Array:
-    """Airflow over the clean unit's at full speed [-], where fan curve and resistance meet; shapes broadcast.
+    """Airflow over the clean unit's at full speed, where fan curve and resistance meet.
+
+    Parameters
+    ----------
+    fan : Fan
+        Fan curve and the coil's share of the pressure drop.
+    blocked : array_like
+        Fraction of the face without air [-], in [0, 1).
+    dust : array_like
+        Relative rise of the coil's pressure drop at equal velocity [-], 0 or more.
+    speed : array_like
+        Over full speed [-], above 0.
+
+    Returns
+    -------
+    ndarray
+        Airflow ratio [-], shape of the broadcast inputs.
 
     Raises
     ------
@@ -98,11 +127,27 @@ def airflow_ratio(fan: Fan, blocked: ArrayLike = 0.0, dust: ArrayLike = 0.0, spe
 def fan_power_ratio(
     fan: Fan, flow_ratio: ArrayLike, pressure_ratio: ArrayLike, speed: ArrayLike = 1.0
 ) -> Array:
-    """Electrical power over the clean unit's [-].
+    """Electrical power over the clean unit's.
 
     A constant-airflow motor pays for the pressure it makes. A fixed-speed fan follows the fan law with its
     speed, and half of its power follows the air it moves (forward-curved blowers unload when throttled;
     common practice, no source).
+
+    Parameters
+    ----------
+    fan : Fan
+        For the kind of its motor.
+    flow_ratio : array_like
+        Airflow over the clean unit's [-].
+    pressure_ratio : array_like
+        Air pressure drop over the clean unit's [-].
+    speed : array_like
+        Over full speed [-].
+
+    Returns
+    -------
+    ndarray
+        Power ratio [-], shape of the broadcast inputs.
     """
     flow_ratio, speed = np.asarray(flow_ratio, dtype=float), np.asarray(speed, dtype=float)
     if fan.constant_airflow:
