@@ -1,0 +1,76 @@
+"""`coiltoll study envelope`: what becomes of points drawn over everything a unit can meet."""
+
+from typing import Annotated
+
+import typer
+
+from dashboard.options import JsonOption
+
+PointsOption = Annotated[
+    int, typer.Option("--points", min=1, help="How many to draw for each refrigerant and expansion device.")
+]
+RefrigerantsOption = Annotated[
+    str, typer.Option("--refrigerants", help="Names separated by commas, or `all`.")
+]
+
+
+def envelope(
+    points: PointsOption = 100_000,
+    refrigerants: RefrigerantsOption = "R410A,R454B,R22",
+    as_json: JsonOption = False,
+) -> None:
+    """Draw points over the whole envelope, solve them, and print how they ended.
+
+    Weather, altitude, size, airflows and charge are drawn evenly within wide limits. Every point must either
+    converge or end in a named limit state, with all balances closed. A hundred thousand points take a few
+    seconds for each refrigerant and device.
+    """
+    from calibration.studies.envelope import AXES, SHARE_WANTED, envelope_study
+    from dashboard import text
+    from model.cycle import STATES
+    from model.refrigerant import KNOWN_REFRIGERANTS
+
+    every = refrigerants.strip().lower() == "all"
+    names = KNOWN_REFRIGERANTS if every else [word.strip() for word in refrigerants.split(",")]
+    with text.progress("solving points") as progress:
+        study = envelope_study(points, names, progress=progress)
+    met = all(outcomes.met for outcomes in study)
+    if as_json:
+        text.print_json(
+            {
+                "drawn_between": {f"{axis.name} [{axis.unit}]": [axis.low, axis.high] for axis in AXES},
+                "outcomes": [
+                    {
+                        **vars(outcomes),
+                        "points": outcomes.points,
+                        "answered": outcomes.answered,
+                        "converged_without_limit": outcomes.converged_without_limit,
+                    }
+                    for outcomes in study
+                ],
+                "met": met,
+            }
+        )
+        return
+    headings = ["points", *(f"{outcomes.refrigerant} {outcomes.expansion}" for outcomes in study)]
+    rows = [[state, *(f"{outcomes.counts[state]:,}" for outcomes in study)] for state in STATES]
+    rows += [
+        ["converged or named", *(f"{outcomes.answered:.3%}" for outcomes in study)],
+        ["converged of those without a limit", *(f"{o.converged_without_limit:.3%}" for o in study)],
+        ["with a number that is not finite", *(str(outcomes.not_finite) for outcomes in study)],
+        ["largest imbalance of flow, charge, heat", *(f"{outcomes.residual:.0e}" for outcomes in study)],
+        ["  of the first law", *(f"{outcomes.first_law:.0e}" for outcomes in study)],
+        ["  of indoor air and refrigerant", *(f"{outcomes.indoor_air:.0e}" for outcomes in study)],
+        ["  of outdoor air and refrigerant", *(f"{outcomes.outdoor_air:.0e}" for outcomes in study)],
+    ]
+    text.print_table(f"{points:,} points for each refrigerant and device", headings, rows)
+    drawn = "; ".join(f"{a.name} {a.low:g} to {a.high:g} {a.unit}".replace(" -", "") for a in AXES)
+    text.print_lines(
+        f"Drawn: {drawn}.",
+        "A point held at a pressure limit is the one at which the switch opens; the coil is still cooling "
+        "down or warming, so that its balance is not counted there.",
+        f"Every point converged or is named, at least {SHARE_WANTED:.1%} of those without a limit converged, "
+        "every number is finite and every balance closes within 1e-6."
+        if met
+        else "Not everything is as wanted.",
+    )
