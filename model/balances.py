@@ -128,16 +128,24 @@ class Trial(NamedTuple):
 
 
 def residuals(point: Trial, unit: Unit, given: Surroundings, subcooling_decay: Array | None = None) -> Array:
-    """The three balances of a trial point, each relative and zero in a steady machine, shape (3, ...).
+    """The three balances of a trial point, each relative and zero in a steady machine.
 
     Parameters
     ----------
     point : Trial
+        States around the circuit.
     unit : Unit
+        What the unit is.
     given : Surroundings
-    subcooling_decay : array, optional
-        Where given, a wanted subcooling takes the place of the charge: ln of (bubble less entering air) over
-        (exit less entering air) in the condenser [-].
+        Air streams, charge and faults.
+    subcooling_decay : ndarray, optional
+        Where given, a wanted subcooling takes the place of the charge: ln of (bubble less entering air)
+        over (exit less entering air) in the condenser [-].
+
+    Returns
+    -------
+    ndarray, shape (3, ...)
+        Balances of heat, of the expansion device and of the charge (or the subcooling) [-].
     """
     heat = _heat_balance(point)
     result = np.empty((3, *heat.shape))
@@ -168,7 +176,24 @@ def _device_balance(point: Trial, unit: Unit) -> Array:
 
 
 def trial_point(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings) -> Trial:
-    """States around the circuit at trial unknowns, first axis of length 3, any further shape."""
+    """States around the circuit at trial unknowns.
+
+    Parameters
+    ----------
+    unknowns : ndarray
+        The three unknowns of this module's text, first axis of length 3, any further shape.
+    unit : Unit
+        What the unit is.
+    fluid : Refrigerant
+        Its refrigerant.
+    given : Surroundings
+        Air streams, charge and faults.
+
+    Returns
+    -------
+    Trial
+        Every state that the balances need [SI], of the further shape of the unknowns.
+    """
     inlet = _compressor_inlet(unknowns, fluid, given)
     rise = given.limit_rise * np.exp(np.minimum(unknowns[1], ZERO))
     condensing = fluid.saturation(given.outdoor_pressure * np.exp(rise))
@@ -216,7 +241,22 @@ def _compressor_inlet(unknowns: Array, fluid: Refrigerant, given: Surroundings) 
 
 
 def superheat_decay(unknown: Array, sat: Saturation, given: Surroundings) -> Array:
-    """Superheat decay [-] of unknown 2, at the flow of a full cylinder of dew gas."""
+    """Superheat decay that the third unknown stands for, at the flow of a full cylinder of dew gas.
+
+    Parameters
+    ----------
+    unknown : ndarray
+        The third unknown [-].
+    sat : Saturation
+        At the evaporator's exit pressure.
+    given : Surroundings
+        For the coil's superheating conductance.
+
+    Returns
+    -------
+    ndarray
+        ln of (air less dew point) over (air less exit temperature) [-], shape of the unknown.
+    """
     return np.asarray(unknown * (given.superheating / (sat.vapour_density * sat.vapour_heat_capacity)))
 
 

@@ -82,9 +82,19 @@ class PolicyComparison:
 
 
 def condition_to_watch(upkeep: Upkeep) -> tuple[float, PolicyResult]:
-    """Severity [-] at which cleaning costs least, and what watching for it comes to.
+    """Severity at which cleaning costs least, and what watching for it comes to.
 
     `model.performance_table.approach_at` turns the severity into an approach at an outdoor temperature.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+
+    Returns
+    -------
+    (float, PolicyResult)
+        The severity [-] and the course of cleaning whenever it is reached.
     """
     top = max(float(upkeep.growth.limit[0, 0]), upkeep.outlook.severity_today)
     limits = np.linspace(top / CONDITIONS_LOOKED_AT, top, CONDITIONS_LOOKED_AT)

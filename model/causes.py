@@ -103,6 +103,16 @@ CAUSES = (
 def cause_named(name: str) -> Cause:
     """Cause with that name.
 
+    Parameters
+    ----------
+    name : str
+        One of the names in `CAUSES`.
+
+    Returns
+    -------
+    Cause
+        The cause of that name.
+
     Raises
     ------
     ValueError
@@ -115,7 +125,21 @@ def cause_named(name: str) -> Cause:
 
 
 def at_severity(cause: Cause, severity: ArrayLike, base: Causes = HEALTHY) -> Causes:
-    """`base` with this cause added at a severity [-] in [0, 1]; shape of `severity`.
+    """Causes with one more cause added at a severity.
+
+    Parameters
+    ----------
+    cause : Cause
+        What is added.
+    severity : array_like
+        0 is healthy, 1 the cause's gravest [-]; any shape.
+    base : Causes
+        What is there already.
+
+    Returns
+    -------
+    Causes
+        `base` with the cause's field raised, of the shape of `severity`.
 
     Raises
     ------

@@ -181,6 +181,11 @@ def measuring_first(
     -------
     MeasuringFirst
 
+    Raises
+    ------
+    ValueError
+        Where `standard_error` is not above 0 or `no_effect` outside [0, 1).
+
     References
     ----------
     Raiffa and Schlaifer 1961 (form from memory): 0 <= value of the sample <= value of perfect information.
@@ -232,7 +237,19 @@ def _expected_after_measuring(gain: FloatArray, chance: FloatArray, standard_err
 
 
 def break_even(upkeep: Upkeep) -> BreakEven:
-    """Prices below which a cleaning pays: today's within a year, and any one in the years ahead."""
+    """Prices below which a cleaning pays: today's within a year, and any one in the years ahead.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+
+    Returns
+    -------
+    BreakEven
+        Prices [money] below which cleaning today pays within a year, and any one cleaning in the years
+        ahead.
+    """
     outlook = upkeep.outlook
     within = cleaning_benefits(
         upkeep.running, upkeep.growth, outlook.severity_today, outlook.today, upkeep.cleaning.restoration

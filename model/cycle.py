@@ -195,7 +195,7 @@ def _between(first: Any, second: Any, share: float) -> Any:
 
 
 def design_charge(unit: Unit, conditions: Conditions) -> Array:
-    """Refrigerant mass [kg] that gives the unit its design subcooling, shape of the unit's numbers.
+    """Refrigerant mass that gives the unit its design subcooling.
 
     Parameters
     ----------
@@ -203,6 +203,11 @@ def design_charge(unit: Unit, conditions: Conditions) -> Array:
         With its design point in `unit.start`; the charge in it does not matter.
     conditions : Conditions
         Of the rating.
+
+    Returns
+    -------
+    ndarray
+        Mass [kg], shape of the unit's numbers.
     """
     fluid = refrigerant(unit.refrigerant)
     shape = nested.common_shape(unit, conditions)
@@ -215,6 +220,21 @@ def design_charge(unit: Unit, conditions: Conditions) -> Array:
 
 
 def charge_at(unit: Unit, conditions: Conditions, unknowns: Array) -> Array:
-    """Refrigerant mass [kg] that the circuit holds at given unknowns (3, ...)."""
+    """Refrigerant mass that the circuit holds at given unknowns.
+
+    Parameters
+    ----------
+    unit : Unit
+        What the unit is.
+    conditions : Conditions
+        Weather, return air and speeds.
+    unknowns : ndarray, shape (3, ...)
+        Unknowns of `model.balances`.
+
+    Returns
+    -------
+    ndarray
+        Mass [kg], of the further shape of the unknowns.
+    """
     given = surroundings(unit, conditions)
     return balances.trial_point(unknowns, unit, refrigerant(unit.refrigerant), given).charge

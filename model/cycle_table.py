@@ -51,7 +51,23 @@ class _Point(NamedTuple):
 
 
 def default_severities(field: str) -> FloatArray:
-    """Severities of a table of a cause's field, in the field's unit, shape (17,)."""
+    """Severities of a table of a cause's field.
+
+    Parameters
+    ----------
+    field : str
+        Field of `model.causes.Causes`.
+
+    Returns
+    -------
+    ndarray, shape (17,)
+        Evenly from 0 to the largest that a table holds, in the field's unit.
+
+    Raises
+    ------
+    ValueError
+        Where there is no such field.
+    """
     _require_field(field)
     return np.linspace(0.0, LARGEST_SEVERITIES.get(field, 0.6), SEVERITY_POINTS)
 

@@ -223,11 +223,23 @@ evaporator that superheats: a constant, the influences, and their products in pa
 
 
 def influences(unit: Unit, given: Surroundings) -> Array:
-    """What moves a unit from its design point, shape (6, ...).
+    """What moves a unit from its design point.
 
     Return air's enthalpy over the rating's in 27 kJ/kg, outdoor temperature over the rating's in 10 K, and
-    the logarithms of indoor airflow, condenser's heat transfer, charge and compressor's flow over the healthy
-    unit's.
+    the logarithms of indoor airflow, condenser's heat transfer, charge and compressor's flow over the
+    healthy unit's.
+
+    Parameters
+    ----------
+    unit : Unit
+        What the unit is.
+    given : Surroundings
+        Air streams, charge and faults.
+
+    Returns
+    -------
+    ndarray, shape (6, ...)
+        Each held between the ends for which the guess was fitted [-].
     """
     coil, air, fan = unit.condenser, given.outdoor_air, unit.outdoor_fan
     clean = RATING_AIR_HEAT_CAPACITY * np.asarray(fan.airflow)
@@ -252,21 +264,40 @@ def influences(unit: Unit, given: Surroundings) -> Array:
 
 
 def terms(influence: Array) -> Array:
-    """A constant, the influences, and their products in pairs, shape (28, ...)."""
+    """Terms of a quadratic form of the influences.
+
+    Parameters
+    ----------
+    influence : ndarray, shape (6, ...)
+        From `influences` [-].
+
+    Returns
+    -------
+    ndarray, shape (28, ...)
+        A constant, the influences, and their products in pairs [-].
+    """
     ones = np.ones((1, *influence.shape[1:]))
     return np.concatenate([ones, influence, influence[FIRST] * influence[SECOND]])
 
 
 def first_guess(unit: Unit, fluid: Refrigerant, given: Surroundings, count: int) -> Array:
-    """Unknowns of `model.balances` to start from, shape (3, count).
+    """Unknowns of `model.balances` to start from.
 
     Parameters
     ----------
     unit : Unit
+        What the unit is, with its design point.
     fluid : Refrigerant
+        Its refrigerant.
     given : Surroundings
+        Air streams, charge and faults.
     count : int
         Number of points.
+
+    Returns
+    -------
+    ndarray, shape (3, count)
+        Unknowns.
     """
     design = unit.start
     shift = COEFFICIENTS[unit.expansion.kind] @ terms(influences(unit, given))

@@ -185,14 +185,39 @@ class GrowthSteps:
 
 
 def linear_severity(years: ArrayLike, rate: ArrayLike) -> FloatArray:
-    """Severity [-] after a time [a] of linear growth [1/a] from clean; shapes broadcast."""
+    """Severity of linear growth from clean.
+
+    Parameters
+    ----------
+    years : array_like
+        Time since it was clean [a].
+    rate : array_like
+        Growth [1/a].
+
+    Returns
+    -------
+    ndarray
+        Severity [-], shape of the broadcast inputs.
+    """
     return np.asarray(np.asarray(years, dtype=float) * np.asarray(rate, dtype=float))
 
 
 def asymptotic_severity(years: ArrayLike, limit: ArrayLike, time_constant: ArrayLike) -> FloatArray:
-    """Severity [-] after a time [a] of growth from clean towards a limit [-]; shapes broadcast.
+    """Severity of growth from clean towards a limit.
 
-    `time_constant` is the time [a] to reach 63 % of the limit.
+    Parameters
+    ----------
+    years : array_like
+        Time since it was clean [a].
+    limit : array_like
+        Severity that is reached in the end [-].
+    time_constant : array_like
+        Time to reach 63 % of the limit [a], above 0.
+
+    Returns
+    -------
+    ndarray
+        Severity [-], shape of the broadcast inputs.
 
     References
     ----------
@@ -203,7 +228,18 @@ def asymptotic_severity(years: ArrayLike, limit: ArrayLike, time_constant: Array
 
 
 def daily_share(bursts: tuple[Burst, ...]) -> FloatArray:
-    """Share of a year's growth that falls on each day [-], shape (365,), adding to one."""
+    """Share of a year's growth that falls on each day.
+
+    Parameters
+    ----------
+    bursts : tuple of Burst
+        Seasons of seed fluff, pollen or harvest; their shares add to one at most.
+
+    Returns
+    -------
+    ndarray, shape (365,)
+        Shares adding to one [-].
+    """
     day = np.arange(DAYS_PER_YEAR)
     even = max(1.0 - sum(burst.share for burst in bursts), 0.0)
     share = np.full(DAYS_PER_YEAR, even / DAYS_PER_YEAR)
@@ -307,6 +343,11 @@ def coming_year(growth: FoulingGrowth, severity_today: ArrayLike, today: int) ->
     -------
     ndarray, shape (samples, 365)
         Days before `today` are those of the next calendar year: what `model.toll.season_outcomes` takes.
+
+    Raises
+    ------
+    ValueError
+        Where `today` is no day of the year.
     """
     if not 0 <= today < DAYS_PER_YEAR:
         raise ValueError(f"today must lie in 0..364, got {today}")
@@ -333,6 +374,11 @@ def default_rate(
     -------
     ndarray, shape (samples,)
         Rates [1/a], log-normal between the published ends (see the module's text).
+
+    Raises
+    ------
+    ValueError
+        Where `coil` is neither of the two.
     """
     if coil == "condenser":
         middle = np.sqrt(CONDENSER_RATE_LOW * CONDENSER_RATE_HIGH)
@@ -346,7 +392,23 @@ def default_rate(
 
 
 def default_growth(coil: Literal["condenser", "evaporator"]) -> FoulingGrowth:
-    """Growth at the middle of the published span: linear, spread over the year."""
+    """Growth at the middle of the published span: linear, spread over the year.
+
+    Parameters
+    ----------
+    coil : {"condenser", "evaporator"}
+        Which coil.
+
+    Returns
+    -------
+    FoulingGrowth
+        Growth of its severity.
+
+    Raises
+    ------
+    ValueError
+        Where `coil` is neither of the two.
+    """
     if coil == "condenser":
         return FoulingGrowth(float(np.sqrt(CONDENSER_RATE_LOW * CONDENSER_RATE_HIGH)))
     if coil == "evaporator":

@@ -107,10 +107,26 @@ def _split(total: FloatArray, latent_share: float, total_slope: float) -> Coolin
 def ahri_load(
     temperature: ArrayLike, rated_capacity: float, latent_share: float = LATENT_SHARE
 ) -> CoolingLoad:
-    """Load line of the rating standard, for a unit with this capacity [W] at 95 degF outdoors.
+    """Load line of the rating standard.
 
-    `temperature` is the outdoor dry bulb [K], shape (entries,); `latent_share` the latent part of the total
-    [-].
+    Parameters
+    ----------
+    temperature : array_like, shape (entries,)
+        Outdoor dry bulb [K].
+    rated_capacity : float
+        Capacity of the unit at 95 degF outdoors [W], above 0.
+    latent_share : float
+        Latent part of the total [-].
+
+    Returns
+    -------
+    CoolingLoad
+        Load of each entry [W].
+
+    Raises
+    ------
+    ValueError
+        Where the capacity is not above 0.
 
     References
     ----------

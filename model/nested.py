@@ -23,6 +23,16 @@ PLAIN = (float, int, str)
 def common_shape(*parts: Any) -> tuple[int, ...]:
     """Shape to which all arrays in some nests broadcast together.
 
+    Parameters
+    ----------
+    *parts : nests of dataclasses and tuples that hold arrays
+        Any number of them.
+
+    Returns
+    -------
+    tuple of int
+        The shape; () where there are plain numbers only.
+
     Raises
     ------
     ValueError
@@ -49,6 +59,18 @@ def flattened(part: Part, shape: tuple[int, ...]) -> Part:
     """The same nest with every array that has an axis stretched to `shape` and made flat.
 
     Plain numbers become arrays without an axis, which NumPy combines faster.
+
+    Parameters
+    ----------
+    part : Part
+        Nest of dataclasses and tuples that hold arrays.
+    shape : tuple of int
+        To which every array broadcasts.
+
+    Returns
+    -------
+    Part
+        Of the same kind.
     """
 
     def flat(value: Array) -> Array:
@@ -58,12 +80,36 @@ def flattened(part: Part, shape: tuple[int, ...]) -> Part:
 
 
 def chosen(part: Part, points: NDArray[np.intp] | slice) -> Part:
-    """The same nest with some of the points of every flat array in it."""
+    """The same nest with some of the points of every flat array in it.
+
+    Parameters
+    ----------
+    part : Part
+        Nest whose arrays are flat or plain numbers.
+    points : ndarray of int or slice
+        Which points of every flat array.
+
+    Returns
+    -------
+    Part
+        Of the same kind.
+    """
     return _mapped(part, lambda value: value[points] if value.ndim else value)
 
 
 def first_row(part: Part) -> Part:
-    """The same nest with the first of two or more axes of every array at its first place."""
+    """The same nest with the first of two or more axes of every array at its first place.
+
+    Parameters
+    ----------
+    part : Part
+        Nest of dataclasses and tuples that hold arrays.
+
+    Returns
+    -------
+    Part
+        Of the same kind.
+    """
     return _mapped(part, lambda value: value[0] if value.ndim > 1 else value)
 
 

@@ -114,7 +114,26 @@ class OperatingPoint:
 def operating_point(
     trial: Trial, unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings
 ) -> dict[str, Array]:
-    """Fields of `OperatingPoint` by name, at the trial point of solved unknowns (3, n)."""
+    """Everything that is told of solved points.
+
+    Parameters
+    ----------
+    trial : Trial
+        States around the circuit at the unknowns.
+    unknowns : ndarray, shape (3, n)
+        Solved unknowns of `model.balances`.
+    unit : Unit
+        What the unit is.
+    fluid : Refrigerant
+        Its refrigerant.
+    given : Surroundings
+        Air streams, charge and faults.
+
+    Returns
+    -------
+    dict of str to ndarray, shape (n,)
+        Fields of `OperatingPoint` by name [SI].
+    """
     # Superheated gas has its own enthalpy, wet gas that of the boiling zone's end.
     line, superheat = trial.inlet.saturation, np.maximum(trial.inlet.exit_superheat, 0.0)
     superheated = fluid.vapour(line.pressure, superheat).enthalpy - line.vapour_enthalpy

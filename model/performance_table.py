@@ -280,15 +280,42 @@ def trip_temperature(
 
 
 def approach_at(table: PerformanceTable, severity: ArrayLike, outdoor_temperature: ArrayLike) -> FloatArray:
-    """Approach [K] of a coil of this severity [-] at this outdoor temperature [K]; shapes broadcast."""
+    """Approach of a fouled coil: condensing over outdoor temperature.
+
+    Parameters
+    ----------
+    table : PerformanceTable
+        The unit, one sample or many.
+    severity : array_like
+        Severity of the fouling [-].
+    outdoor_temperature : array_like
+        Outdoor dry bulb [K].
+
+    Returns
+    -------
+    ndarray
+        Approach [K], samples first, then the shape of the broadcast inputs.
+    """
     return table.at(outdoor_temperature, severity).approach
 
 
 def severity_for_approach(table: PerformanceTable, approach: float, outdoor_temperature: float) -> float:
-    """Severity [-] at which the approach [K] is reached at an outdoor temperature [K].
+    """Severity at which an approach is reached, for the mean of the samples.
 
-    For the mean of the samples; the table's largest severity where the approach stays below, 0 where a clean
-    coil is above it already.
+    Parameters
+    ----------
+    table : PerformanceTable
+        The unit, one sample or many.
+    approach : float
+        Condensing over outdoor temperature [K].
+    outdoor_temperature : float
+        Outdoor dry bulb [K].
+
+    Returns
+    -------
+    float
+        Severity [-]; the table's largest where the approach stays below, 0 where a clean coil is above it
+        already.
     """
     curve = table.middle().at(outdoor_temperature, table.severity).approach
     return float(np.interp(approach, np.maximum.accumulate(curve), table.severity))
@@ -299,5 +326,15 @@ def tripped_margin(tripped: ArrayLike) -> FloatArray:
 
     It is -0.5 where it did and 0.5 where it did not. The limit then falls halfway between the two grid
     points; a margin in kelvin or pascal places it exactly.
+
+    Parameters
+    ----------
+    tripped : array_like
+        Whether the unit tripped, any shape.
+
+    Returns
+    -------
+    ndarray
+        Margins of the same shape [-].
     """
     return np.where(np.asarray(tripped, dtype=bool), -0.5, 0.5)
