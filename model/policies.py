@@ -157,7 +157,23 @@ Decide = Callable[[int, FloatArray, FloatArray], BoolArray]
 
 
 def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
-    """Run the years ahead under a rule."""
+    """Run the years ahead under a rule.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+    decide : Decide
+        Called with the step ahead, the severity of each course [-] and its hours short over a clean
+        unit's in the step before [h]; says which courses are cleaned now.
+    courses : int
+        How many courses run side by side.
+
+    Returns
+    -------
+    Course
+        What each course does and costs, step by step.
+    """
     running, growth = upkeep.running, upkeep.growth
     energy, cash = weights(upkeep)
     severity = np.full(courses, upkeep.outlook.severity_today)
@@ -181,7 +197,18 @@ def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
 
 
 def weights(upkeep: Upkeep) -> tuple[FloatArray, FloatArray]:
-    """Worth today of one unit of running cost and of one of cash in each step ahead [-]."""
+    """Worth today of one unit of money in each step ahead.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        For escalation, discount rate and length.
+
+    Returns
+    -------
+    (ndarray, ndarray), shape (length,)
+        Of running cost, which rises with prices, and of cash [-].
+    """
     years = np.arange(upkeep.length) / upkeep.running.steps
     cash = (1.0 + upkeep.outlook.discount_rate) ** -years
     return (1.0 + upkeep.outlook.escalation) ** years * cash, cash
@@ -206,7 +233,25 @@ def schedule_costs(upkeep: Upkeep, schedules: ArrayLike) -> FloatArray:
 
 
 def checked_schedules(upkeep: Upkeep, schedules: ArrayLike) -> BoolArray:
-    """Schedules as an array of the right length."""
+    """Schedules as an array of the right length.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        For the number of steps ahead.
+    schedules : array_like
+        Whether the unit is cleaned in each step, shape (length,) or (schedules, length).
+
+    Returns
+    -------
+    ndarray of bool, shape (schedules, length)
+        The same.
+
+    Raises
+    ------
+    ValueError
+        Where the length is another.
+    """
     plan = np.atleast_2d(np.asarray(schedules, dtype=bool))
     if plan.shape[1] != upkeep.length:
         raise ValueError(f"schedules must have {upkeep.length} steps, got {plan.shape[1]}")
@@ -214,7 +259,20 @@ def checked_schedules(upkeep: Upkeep, schedules: ArrayLike) -> BoolArray:
 
 
 def per_year(upkeep: Upkeep, money: FloatArray) -> FloatArray:
-    """Even yearly sum [money/a] of the same worth as weighted money in each step, shape (courses,)."""
+    """Even yearly sum of the same worth as money in each step.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        For discount rate and length.
+    money : ndarray, shape (courses, length)
+        Money of each step, in worth of today [money].
+
+    Returns
+    -------
+    ndarray, shape (courses,)
+        Sum [money/a].
+    """
     worth_of_one_a_year = weights(upkeep)[1].sum() / upkeep.running.steps
     return np.asarray(money.sum(axis=1) / worth_of_one_a_year)
 
@@ -246,18 +304,67 @@ def _results(upkeep: Upkeep, name: str, course: Course) -> list[PolicyResult]:
 
 
 def follow_schedule(upkeep: Upkeep, schedule: ArrayLike, name: str) -> PolicyResult:
-    """What one given course comes to; `schedule` of bool, shape (length,)."""
+    """What one given course comes to.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+    schedule : array_like of bool, shape (length,)
+        Whether the unit is cleaned in each step ahead.
+    name : str
+        Of the rule.
+
+    Returns
+    -------
+    PolicyResult
+        Cost, cleanings and hours short of the rule.
+
+    Raises
+    ------
+    ValueError
+        Where the schedule has another length.
+    """
     plan = checked_schedules(upkeep, schedule)
     return _results(upkeep, name, follow(upkeep, lambda ahead, severity, excess: plan[:, ahead], 1))[0]
 
 
 def never(upkeep: Upkeep) -> PolicyResult:
-    """Never cleaning."""
+    """Never cleaning.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+
+    Returns
+    -------
+    PolicyResult
+        Cost, cleanings and hours short of the rule.
+    """
     return follow_schedule(upkeep, np.zeros(upkeep.length, dtype=bool), "never")
 
 
 def every_year(upkeep: Upkeep, day: int) -> PolicyResult:
-    """Cleaning every year on the same day of the year, 0 to 364."""
+    """Cleaning every year on the same day.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+    day : int
+        Day of the year, 0 to 364.
+
+    Returns
+    -------
+    PolicyResult
+        Cost, cleanings and hours short of the rule.
+
+    Raises
+    ------
+    ValueError
+        Where there is no such day.
+    """
     if not 0 <= day < DAYS_PER_YEAR:
         raise ValueError(f"day must lie in 0..364, got {day}")
     step = (upkeep.first_step + np.arange(upkeep.length)) % upkeep.running.steps
@@ -265,7 +372,25 @@ def every_year(upkeep: Upkeep, day: int) -> PolicyResult:
 
 
 def at_interval(upkeep: Upkeep, interval: float) -> PolicyResult:
-    """Cleaning at a fixed interval [a] from today on, the first one interval from now; inf is never."""
+    """Cleaning at a fixed interval from today on, the first one interval from now.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+    interval : float
+        Time between cleanings [a], above 0; inf is never.
+
+    Returns
+    -------
+    PolicyResult
+        Cost, cleanings and hours short of the rule.
+
+    Raises
+    ------
+    ValueError
+        Where the interval is not above 0.
+    """
     if not interval > 0.0:
         raise ValueError(f"interval must be above 0 a, got {interval:g}")
     schedule = np.zeros(upkeep.length, dtype=bool)
@@ -277,18 +402,57 @@ def at_interval(upkeep: Upkeep, interval: float) -> PolicyResult:
 
 
 def when_comfort_is_lost(upkeep: Upkeep, hours: float = COMFORT_HOURS) -> PolicyResult:
-    """Cleaning after each step in which the unit was short so many more hours [h] than a clean one."""
+    """Cleaning after each step in which the unit was short for longer than a clean one.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+    hours : float
+        By how much longer [h].
+
+    Returns
+    -------
+    PolicyResult
+        Cost, cleanings and hours short of the rule.
+    """
     course = follow(upkeep, lambda ahead, severity, excess: excess >= hours, 1)
     return _results(upkeep, "when comfort is lost", course)[0]
 
 
 def when_reached(upkeep: Upkeep, severity: float) -> PolicyResult:
-    """Cleaning whenever a severity [-] is reached in a step with cooling to do."""
+    """Cleaning whenever a severity is reached in a step with cooling to do.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+    severity : float
+        Severity to watch for [-].
+
+    Returns
+    -------
+    PolicyResult
+        Cost, cleanings and hours short of the rule.
+    """
     return _results(upkeep, "when a condition is reached", watching(upkeep, np.array([severity])))[0]
 
 
 def watching(upkeep: Upkeep, limits: FloatArray) -> Course:
-    """Courses of watching for each of these severities."""
+    """Courses of watching for each of these severities.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+    limits : ndarray, shape (courses,)
+        Severities to watch for [-].
+
+    Returns
+    -------
+    Course
+        One course for each.
+    """
 
     def decide(ahead: int, severity: FloatArray, excess: FloatArray) -> BoolArray:
         readable = upkeep.running.cooling[(upkeep.first_step + ahead) % upkeep.running.steps]
@@ -298,7 +462,18 @@ def watching(upkeep: Upkeep, limits: FloatArray) -> Course:
 
 
 def best_yearly_day(upkeep: Upkeep) -> int:
-    """Day of the year, 0 to 364, on which a yearly cleaning costs least in the long run."""
+    """Day of the year on which a yearly cleaning costs least in the long run.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth and cleaning.
+
+    Returns
+    -------
+    int
+        Day, 0 to 364.
+    """
     day, cost = cost_by_day(upkeep.running, upkeep.growth, upkeep.cleaning)
     return int(day[np.argmin(cost[0])])
 
@@ -349,9 +524,19 @@ def saving_by_date(upkeep: Upkeep, until_day: int | None = None) -> SavingByDate
 
 
 def saving_of_cleaning_today(upkeep: Upkeep) -> FloatArray:
-    """Running cost that one cleaning today saves until the end of each step ahead [money], shape (length,).
+    """Running cost that one cleaning today saves until the end of each step ahead.
 
     Against leaving the coil alone; in worth of today, as prices rise and money is discounted.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+
+    Returns
+    -------
+    ndarray, shape (length,)
+        Saving [money].
     """
     plan = np.zeros((2, upkeep.length), dtype=bool)
     plan[0, 0] = True

@@ -133,6 +133,11 @@ def running_cost(
     Returns
     -------
     RunningCost
+
+    Raises
+    ------
+    ValueError
+        Where `days_per_step` does not divide the year.
     """
     if days_per_step < 1 or DAYS_PER_YEAR % days_per_step:
         raise ValueError(f"days_per_step must divide {DAYS_PER_YEAR}, got {days_per_step}")
@@ -181,10 +186,23 @@ def _demand_by_step(
 
 
 def cost_of_step(running: RunningCost, step: ArrayLike, severity: FloatArray) -> FloatArray:
-    """Running cost [money] of steps of the year at a severity [-].
+    """Running cost of steps of the year at a severity.
 
-    `severity` has shape (samples, n), `step` (n,) or () steps of the year; returns shape (samples, n).
     Severities past the table's end take its last slope onwards.
+
+    Parameters
+    ----------
+    running : RunningCost
+        Running cost by step and severity.
+    step : array_like of int, shape (n,) or ()
+        Steps of the year.
+    severity : ndarray, shape (samples, n)
+        Severity in each of them [-].
+
+    Returns
+    -------
+    ndarray, shape (samples, n)
+        Cost [money].
     """
     return _read(running.severity, running.cost, np.asarray(step), severity)
 
@@ -199,12 +217,39 @@ def _read(nodes: FloatArray, table: FloatArray, step: IntArray, severity: FloatA
 
 
 def short_hours_of_step(running: RunningCost, step: ArrayLike, severity: FloatArray) -> FloatArray:
-    """Hours short [h] of steps of the year at a severity [-]; shapes as for `cost_of_step`."""
+    """Hours in which the unit falls short, by step of the year and severity.
+
+    Parameters
+    ----------
+    running : RunningCost
+        Running cost by step and severity.
+    step : array_like of int, shape (n,) or ()
+        Steps of the year.
+    severity : ndarray, shape (samples, n)
+        Severity in each of them [-].
+
+    Returns
+    -------
+    ndarray, shape (samples, n)
+        Hours [h].
+    """
     return _read(running.severity, running.short_hours, np.asarray(step), severity)
 
 
 def matched(running: RunningCost, growth: GrowthSteps) -> tuple[RunningCost, GrowthSteps]:
     """Both with the same number of samples, one of which may have been one.
+
+    Parameters
+    ----------
+    running : RunningCost
+        Running cost by step and severity.
+    growth : GrowthSteps
+        Growth by step.
+
+    Returns
+    -------
+    (RunningCost, GrowthSteps)
+        Both with as many samples as the larger had.
 
     Raises
     ------

@@ -149,9 +149,19 @@ class SeasonTotals:
 
 
 def part_load_factor(load_fraction: ArrayLike, cycling_coefficient: float) -> FloatArray:
-    """Efficiency while cycling over efficiency while running steadily [-].
+    """Efficiency while cycling over efficiency while running steadily.
 
-    `load_fraction` is the load over the capacity [-], in [0, 1], any shape.
+    Parameters
+    ----------
+    load_fraction : array_like
+        Load over capacity [-], in [0, 1], any shape.
+    cycling_coefficient : float
+        Degradation coefficient Cd [-].
+
+    Returns
+    -------
+    ndarray
+        Factor [-], shape of `load_fraction`.
 
     References
     ----------

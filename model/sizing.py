@@ -88,10 +88,20 @@ class DesignPoint(NamedTuple):
 
 
 def design_point(rated_eer: ArrayLike) -> DesignPoint:
-    """Typical rating-point temperatures of a unit with a rated EER [W/W]: the better, the closer.
+    """Typical rating-point temperatures of a unit with a rated EER: the better, the closer.
 
     Common practice, no source: about 30 degF condensing over outdoor air at EER 9, 20 degF at 12.5, 15 degF
     at 15.
+
+    Parameters
+    ----------
+    rated_eer : array_like
+        Net efficiency at the rating point [W/W], any shape.
+
+    Returns
+    -------
+    DesignPoint
+        Evaporating temperature, approach, superheat and subcooling [K], shape of `rated_eer`.
     """
     eer = np.asarray(rated_eer) * BTU_PER_WH
     approach = np.interp(eer, [7.0, 9.0, 12.5, 15.0, 18.0], [19.0, 16.7, 11.1, 8.3, 6.5])
@@ -201,7 +211,18 @@ def nominal_unit(
 
 
 def default_high_pressure_limit(fluid: Refrigerant) -> float:
-    """High-pressure limit where none is named [Pa]: saturation at 150 degF, at most 90 % of critical."""
+    """High-pressure limit where none is named: saturation at 150 degF, at most 90 % of critical.
+
+    Parameters
+    ----------
+    fluid : Refrigerant
+        The refrigerant.
+
+    Returns
+    -------
+    float
+        Limit [Pa].
+    """
     return min(float(fluid.bubble_pressure(HIGH_PRESSURE_TRIP_TEMPERATURE)), 0.9 * fluid.critical_pressure)
 
 
@@ -347,12 +368,34 @@ def _sized_expansion(
 
 
 def rating_conditions(unit: Unit) -> Conditions:
-    """Conditions of the rating point (AHRI 210/240 A) with the unit's own airflow."""
+    """Conditions of the rating point (AHRI 210/240 A).
+
+    Parameters
+    ----------
+    unit : Unit
+        Its own airflow is taken.
+
+    Returns
+    -------
+    Conditions
+        Outdoor 95 degF, return 80 degF dry and 67 degF wet bulb, sea level [SI].
+    """
     humidity = moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL)
     return Conditions(RATING_OUTDOOR, RATING_RETURN, humidity, SEA_LEVEL)
 
 
 def with_design_charge(unit: Unit) -> Unit:
-    """The unit with the charge that gives its design subcooling at the rating point."""
+    """The unit with the charge that gives its design subcooling at the rating point.
+
+    Parameters
+    ----------
+    unit : Unit
+        With its design point in `unit.start`.
+
+    Returns
+    -------
+    Unit
+        The same with another charge in its circuit.
+    """
     charge = cycle.design_charge(unit, rating_conditions(unit))
     return replace(unit, circuit=replace(unit.circuit, charge=charge))

@@ -102,7 +102,21 @@ class Surroundings(NamedTuple):
 
 
 def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -> Surroundings:
-    """Air streams, fan powers and fault terms of operating points; shapes broadcast.
+    """Air streams, fan powers and fault terms of operating points.
+
+    Parameters
+    ----------
+    unit : Unit
+        What the unit is.
+    conditions : Conditions
+        Weather, return air, speeds.
+    causes : Causes
+        What is wrong with it.
+
+    Returns
+    -------
+    Surroundings
+        Everything that the balances take as given [SI]; shapes broadcast.
 
     Raises
     ------

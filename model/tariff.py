@@ -170,6 +170,18 @@ class Bill:
 def holds(window: Window, year: WeatherYear) -> NDArray[np.bool_]:
     """Whether a window holds in each entry of a year, shape (entries,).
 
+    Parameters
+    ----------
+    window : Window
+        Months, weekdays and hours of a rate.
+    year : WeatherYear
+        Entries of the year.
+
+    Returns
+    -------
+    ndarray of bool, shape (entries,)
+        True where it holds.
+
     Raises
     ------
     ValueError
@@ -192,7 +204,25 @@ def holds(window: Window, year: WeatherYear) -> NDArray[np.bool_]:
 
 
 def energy_price(tariff: Tariff, year: WeatherYear) -> FloatArray:
-    """Price of energy in each entry of a year [money/kWh], shape (entries,)."""
+    """Price of energy in each entry of a year; the first rate whose window holds counts.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        Base price and rates.
+    year : WeatherYear
+        Entries of the year.
+
+    Returns
+    -------
+    ndarray, shape (entries,)
+        Price [money/kWh].
+
+    Raises
+    ------
+    ValueError
+        Where a rate asks for weekdays or hours that temperature bins have not.
+    """
     price = np.full(year.entries, tariff.price_per_kwh)
     free = np.ones(year.entries, dtype=bool)
     for rate in tariff.energy_rates:
@@ -233,7 +263,27 @@ def bill(tariff: Tariff, year: WeatherYear, power: ArrayLike, years_ahead: float
 
 
 def demand_charge(tariff: Tariff, year: WeatherYear, power: ArrayLike) -> FloatArray:
-    """Charge for the peak of each month [money], shape (..., 12), for `power` [W] of shape (..., entries)."""
+    """Charge for the peak of each month.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        With its demand rates.
+    year : WeatherYear
+        Entries of the year.
+    power : array_like, shape (..., entries)
+        Power of the unit [W].
+
+    Returns
+    -------
+    ndarray, shape (..., 12)
+        Charge [money].
+
+    Raises
+    ------
+    ValueError
+        Where a rate asks for weekdays or hours that temperature bins have not.
+    """
     watts = np.asarray(power, dtype=float)
     charge = np.zeros((*watts.shape[:-1], 12))
     for rate in tariff.demand_rates:

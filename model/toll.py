@@ -136,7 +136,25 @@ class Toll:
 
 
 def estimate(samples: ArrayLike, coverage: float = COVERAGE) -> Estimate:
-    """Median, mean and central interval of samples, shape (samples,); one sample has no width."""
+    """Median, mean and central interval of samples; one sample has no width.
+
+    Parameters
+    ----------
+    samples : array_like, shape (samples,)
+        Equally likely values.
+    coverage : float
+        Share of the samples in the interval [-], between 0 and 1.
+
+    Returns
+    -------
+    Estimate
+        In the unit of the samples.
+
+    Raises
+    ------
+    ValueError
+        Where the coverage is no share.
+    """
     if not 0.0 < coverage < 1.0:
         raise ValueError(f"coverage must lie in (0, 1), got {coverage:g}")
     values = np.atleast_1d(np.asarray(samples, dtype=float))
@@ -197,7 +215,25 @@ def season_outcomes(
 
 
 def daily_to_entries(year: WeatherYear, severity: ArrayLike) -> FloatArray:
-    """Severity of each entry, shape (..., entries), from one for each day (..., 365) or for all (..., 1)."""
+    """Severity of each entry of a year.
+
+    Parameters
+    ----------
+    year : WeatherYear
+        Entries of the year.
+    severity : array_like, shape (..., 365), (..., 1) or ()
+        One for each day, or one for all [-].
+
+    Returns
+    -------
+    ndarray, shape (..., entries)
+        Severity [-]; one for all stays as it is.
+
+    Raises
+    ------
+    ValueError
+        Where the number of days is another.
+    """
     daily = np.asarray(severity, dtype=float)
     if daily.ndim == 0 or daily.shape[-1] == 1:
         return daily
@@ -213,7 +249,20 @@ def _joined(parts: list[Record]) -> Record:
 
 
 def toll(clean: SeasonOutcome, fouled: SeasonOutcome) -> Toll:
-    """What fouling takes: the fouled year less the clean one, sample by sample."""
+    """What fouling takes: the fouled year less the clean one, sample by sample.
+
+    Parameters
+    ----------
+    clean : SeasonOutcome
+        Year of the clean unit.
+    fouled : SeasonOutcome
+        Year of the fouled unit, of as many samples.
+
+    Returns
+    -------
+    Toll
+        Differences, sample by sample.
+    """
     was, now = clean.totals, fouled.totals
     return Toll(
         energy=now.energy - was.energy,
@@ -235,14 +284,41 @@ def season_toll(
     severity: ArrayLike,
     progress: Callable[[float], None] | None = None,
 ) -> Toll:
-    """The toll of a severity (shapes as for `season_outcomes`) against the clean unit, sample by sample."""
+    """The toll of a severity against the clean unit, sample by sample.
+
+    Parameters
+    ----------
+    table : PerformanceTable
+        The unit, one sample or many.
+    setting : Setting
+        Weather, load, tariff, controls.
+    severity : array_like
+        As for `season_outcomes` [-].
+    progress : callable, None], optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    Toll
+        What the fouling takes.
+    """
     half = None if progress is None else (lambda done: progress(0.5 * done))
     rest = None if progress is None else (lambda done: progress(0.5 + 0.5 * done))
     return toll(season_outcomes(table, setting, 0.0, half), season_outcomes(table, setting, severity, rest))
 
 
 def extra_power_by_hour(clean: HourlySeason, fouled: HourlySeason) -> FloatArray:
-    """Power that the fouling adds [W] by day and hour, shape (365, 24), mean over the samples.
+    """Power that the fouling adds by day and hour, mean over the samples.
+
+    Parameters
+    ----------
+    clean, fouled : HourlySeason
+        The two years, hour by hour.
+
+    Returns
+    -------
+    ndarray, shape (365, 24)
+        Power [W].
 
     Raises
     ------
@@ -256,7 +332,27 @@ def extra_power_by_hour(clean: HourlySeason, fouled: HourlySeason) -> FloatArray
 
 
 def escalated_cents(cents: IntArray, escalation: float, years: int) -> IntArray:
-    """Money [cents] in each of the next years as prices rise, shape (years, *cents.shape), whole cents."""
+    """Money in each of the next years as prices rise, in whole cents.
+
+    Parameters
+    ----------
+    cents : ndarray of int
+        Money of this year [cents], any shape.
+    escalation : float
+        Rise of prices a year [-].
+    years : int
+        How many years, 1 or more.
+
+    Returns
+    -------
+    ndarray of int, shape (years, *cents.shape)
+        Money [cents].
+
+    Raises
+    ------
+    ValueError
+        Where there is no year.
+    """
     if years < 1:
         raise ValueError(f"years must be 1 or more, got {years}")
     factor = (1.0 + escalation) ** np.arange(years)

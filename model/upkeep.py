@@ -409,6 +409,11 @@ def cost_by_day(
         First day of each step of the year, 0 to 364.
     cost_per_year : ndarray, shape (samples, steps)
         Running and cleaning [money/a] where the unit is cleaned at the beginning of that step.
+
+    Raises
+    ------
+    ValueError
+        Where `years_between` is below 1, or running cost and growth do not fit each other.
     """
     if years_between < 1:
         raise ValueError(f"years_between must be 1 or more, got {years_between}")

@@ -219,7 +219,20 @@ def bin_year(
 
 
 def degree_hours(year: WeatherYear, base: float) -> float:
-    """Cooling degree-hours of a year [K h] over a base temperature [K]."""
+    """Cooling degree-hours of a year over a base temperature.
+
+    Parameters
+    ----------
+    year : WeatherYear
+        Entries of the year.
+    base : float
+        Base temperature [K].
+
+    Returns
+    -------
+    float
+        Degree-hours [K h].
+    """
     return float(np.sum(np.maximum(year.temperature - base, 0.0) * year.duration))
 
 
@@ -248,7 +261,17 @@ def monthly_sum(year: WeatherYear, values: ArrayLike) -> FloatArray:
 def monthly_peak(year: WeatherYear, values: ArrayLike) -> FloatArray:
     """Largest value among the entries of each month, zero without entries.
 
-    Shape (..., 12) for `values` of shape (..., entries).
+    Parameters
+    ----------
+    year : WeatherYear
+        Entries of the year.
+    values : array_like, shape (..., entries)
+        Of each entry, any unit.
+
+    Returns
+    -------
+    ndarray, shape (..., 12)
+        In the unit of the values.
     """
     amounts = np.asarray(values, dtype=float)
     peak = np.zeros((*amounts.shape[:-1], MONTHS_PER_YEAR))
