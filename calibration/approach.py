@@ -115,9 +115,19 @@ class ApproachExpected:
 
 
 def rule_of(rated_eer: float | None) -> Rule | None:
-    """Rule of thumb of a rated efficiency [W/W]; None where there is none.
+    """Rule of thumb of a rated efficiency.
 
     The nameplate's EER is turned into a seasonal rating by `EER_OVER_SEER`.
+
+    Parameters
+    ----------
+    rated_eer : float, optional
+        Efficiency on the nameplate [W/W]; None where it is not known.
+
+    Returns
+    -------
+    Rule, optional
+        The rule of its class; None where there is none.
     """
     if rated_eer is None:
         return None

@@ -112,7 +112,18 @@ class Baseline:
 
 
 def baseline_of(case: Case) -> Baseline:
-    """Fit of a case's clean visits; from its nameplate alone where it has none."""
+    """Fit of a case's clean visits; from its nameplate alone where it has none.
+
+    Parameters
+    ----------
+    case : Case
+        Nameplate, meters and visits.
+
+    Returns
+    -------
+    Baseline
+        The fitted clean unit.
+    """
     return fit_baseline(case.unit, case.clean_visits, case.instruments)
 
 
@@ -182,12 +193,20 @@ def linearised(
     Parameters
     ----------
     generic : Unit
-    values : array (parameters,)
+        The nameplate's unit.
+    values : ndarray, shape (parameters,)
+        Where the slopes are taken.
     seen : Observation
+        Settings and readings of the visit.
     causes : Causes
         Of no shape.
-    start : array (4, 1), optional
+    start : ndarray, shape (3, 1), optional
         Unknowns of a neighbouring point.
+
+    Returns
+    -------
+    (Linearised, ndarray)
+        Readings, slopes and noise; and the solver's unknowns.
     """
     lines, unknowns = linearised_for(generic, values, seen, causes, start)
     return Linearised(lines.expected[0], lines.slopes[0], lines.noise[0]), unknowns[:, 0]
@@ -196,9 +215,27 @@ def linearised(
 def linearised_for(
     generic: Unit, values: Array, seen: Observation, causes: Causes, start: Array | None = None
 ) -> tuple[Linearised, Array]:
-    """The same for many causes at once, their shape (n, 1): every array of the result has a first axis of n.
+    """The same for many causes at once; every array of the result has a first axis for them.
 
     One call of the cycle: the point itself, a column a parameter, a column a setting.
+
+    Parameters
+    ----------
+    generic : Unit
+        The nameplate's unit.
+    values : ndarray, shape (parameters,)
+        Where the slopes are taken.
+    seen : Observation
+        Settings and readings of the visit.
+    causes : Causes
+        Of shape (n, 1).
+    start : ndarray, shape (3, n, 1), optional
+        Unknowns of neighbouring points.
+
+    Returns
+    -------
+    (Linearised, ndarray)
+        Readings, slopes and noise of each; and the solver's unknowns.
     """
     parameters, settings = len(NAMES), list(seen.settings)
     columns = 1 + parameters + len(settings)

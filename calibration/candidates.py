@@ -158,7 +158,18 @@ class Candidates:
 
 
 def candidates(pairs: bool = False) -> Candidates:
-    """Explanations to weigh; `pairs` adds the plausible pairs, whose weight all others give alike."""
+    """Explanations to weigh.
+
+    Parameters
+    ----------
+    pairs : bool
+        Whether to add the plausible pairs, whose weight all others give alike.
+
+    Returns
+    -------
+    Candidates
+        Candidates with their prior odds.
+    """
     total = CLEAN_ODDS + NONE_ODDS + sum(CAUSE_ODDS.values()) + (PAIR_ODDS if pairs else 0.0)
     singles = tuple(Candidate((cause,), CAUSE_ODDS[cause.name] / total) for cause in CAUSES)
     return Candidates(
@@ -180,12 +191,34 @@ def _pairs(probability: float) -> tuple[Candidate, ...]:
 
 
 def fine_severities(count: int = FINE_COUNT) -> Array:
-    """Severities to sum over [-], 0 to 1, closer towards 0 where a small step changes more explanations."""
+    """Severities to sum over, closer towards 0 where a small step changes more explanations.
+
+    Parameters
+    ----------
+    count : int
+        How many.
+
+    Returns
+    -------
+    ndarray, shape (count,)
+        From 0 to 1 [-].
+    """
     return np.asarray(np.linspace(0.0, 1.0, count) ** 1.5)
 
 
 def severity_weights(severity: Array) -> Array:
-    """Prior probability of each of some rising severities [-], trapezoids of the density; adds to one."""
+    """Prior probability of each of some rising severities, by trapezoids of the density.
+
+    Parameters
+    ----------
+    severity : ndarray, shape (n,)
+        Rising, from 0 to 1 [-].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Probabilities that add to one [-].
+    """
     density = MILD_TO_GRAVE + (1.0 - MILD_TO_GRAVE) * severity
     width = np.diff(severity)
     weights = np.zeros_like(severity)
@@ -196,7 +229,18 @@ def severity_weights(severity: Array) -> Array:
 
 
 def drawn_severity(uniform: ArrayLike) -> Array:
-    """Severity [-] whose share of the prior below it is `uniform`, in [0, 1]; for drawing from the prior."""
+    """Severity below which a given share of the prior lies, for drawing from the prior.
+
+    Parameters
+    ----------
+    uniform : array_like
+        Share of the prior, in [0, 1], any shape.
+
+    Returns
+    -------
+    ndarray
+        Severity [-], shape of `uniform`.
+    """
     share = np.asarray(uniform, dtype=float)
     # The share below s of a density that falls linearly from r to 1 is (2 r s - (r - 1) s^2) / (r + 1).
     r = MILD_TO_GRAVE
@@ -204,7 +248,20 @@ def drawn_severity(uniform: ArrayLike) -> Array:
 
 
 def causes_at(candidate: Candidate, severities: ArrayLike) -> Causes:
-    """Causes of a candidate at severities, shape (causes, …)."""
+    """Causes of a candidate at severities, shape (causes, …).
+
+    Parameters
+    ----------
+    candidate : Candidate
+        One or two causes.
+    severities : array_like, shape (causes, ...)
+        Severity of each [-].
+
+    Returns
+    -------
+    Causes
+        Of the further shape of the severities.
+    """
     causes = HEALTHY
     for cause, severity in zip(candidate.causes, np.asarray(severities, dtype=float), strict=True):
         causes = at_severity(cause, severity, causes)
@@ -212,7 +269,18 @@ def causes_at(candidate: Candidate, severities: ArrayLike) -> Causes:
 
 
 def separating_acts(names: tuple[str, ...]) -> tuple[str, ...]:
-    """What to do to tell look-alike causes apart, one sentence a pair that has one."""
+    """What to do to tell look-alike causes apart, one sentence a pair that has one.
+
+    Parameters
+    ----------
+    names : tuple of str
+        Causes that look alike.
+
+    Returns
+    -------
+    tuple of str
+        Sentences.
+    """
     pairs = combinations(sorted(names), 2)
     acts = [LOOK_ALIKE_ACTS[frozenset(pair)] for pair in pairs if frozenset(pair) in LOOK_ALIKE_ACTS]
     return tuple(dict.fromkeys(acts))

@@ -105,7 +105,18 @@ class UnitDescription:
 
 
 def ambient_pressure_at(altitude: float) -> float:
-    """Barometric pressure at an altitude [m] where no barometer was read [Pa]."""
+    """Barometric pressure at an altitude where no barometer was read.
+
+    Parameters
+    ----------
+    altitude : float
+        Height over the sea [m].
+
+    Returns
+    -------
+    float
+        Pressure of the standard atmosphere [Pa].
+    """
     return float(standard_pressure(altitude)) if altitude else STANDARD_ATMOSPHERE
 
 

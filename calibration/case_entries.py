@@ -196,7 +196,22 @@ def _weekday(day: str) -> int | None:
 
 
 def entries_as_typed(values: Mapping[str, Any], section: str, writing: Writing) -> dict[str, Any]:
-    """Entries of one section as they are written, empty ones left out; undoes `entries_in_si`."""
+    """Entries of one section as they are written, empty ones left out; undoes `entries_in_si`.
+
+    Parameters
+    ----------
+    values : mapping of str to Any
+        Values by key [SI].
+    section : str
+        Section of the table of keys.
+    writing : Writing
+        System of the numbers and the local air pressure.
+
+    Returns
+    -------
+    dict of str to Any
+        Entries in the order of the table of keys.
+    """
     typed: dict[str, Any] = {}
     for name, key in keys_of(section).items():
         value = values.get(name)

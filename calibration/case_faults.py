@@ -90,7 +90,20 @@ class Faults:
 
 
 def place_in_words(path: Path, document: Mapping[str, object]) -> str:
-    """Words for the place of an entry: ``[unit] altitude``, ``visit 2 (as found), return_wb``."""
+    """Words for the place of an entry: ``[unit] altitude``, ``visit 2 (as found), return_wb``.
+
+    Parameters
+    ----------
+    path : Path
+        Where an entry stands.
+    document : mapping of str to object
+        The tables that it stands in, for the names of visits.
+
+    Returns
+    -------
+    str
+        Words; empty for the document as a whole.
+    """
     if not path:
         return ""
     path = tuple(part if isinstance(part, int) else _key_name(part) for part in path)
@@ -120,7 +133,20 @@ def _visit_name(document: Mapping[str, object], index: int) -> str:
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """The end of a sentence about a word that is not known: the nearest known one, or all of a short list."""
+    """The end of a sentence about a word that is not known: the nearest known one, or all of a short list.
+
+    Parameters
+    ----------
+    word : str
+        What stands there.
+    known : sequence of str
+        What may stand there.
+
+    Returns
+    -------
+    str
+        End of a sentence, without a full stop.
+    """
     names = list(known)
     word = word[:60]
     lowered = {name.lower(): name for name in names}
@@ -131,12 +157,38 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
 
 
 def in_unit(value: float, quantity: Quantity, system: System) -> str:
-    """A typed number with its unit."""
+    """A typed number with its unit.
+
+    Parameters
+    ----------
+    value : float
+        As typed.
+    quantity : Quantity
+        Its kind.
+    system : System
+        System in which it was typed.
+
+    Returns
+    -------
+    str
+        Such as "301.2 degF".
+    """
     return f"{number_text(value)} {quantity.label(system)}".rstrip()
 
 
 def number_text(value: float) -> str:
-    """A number with its first six digits, without an exponent as long as it is readable."""
+    """A number with its first six digits, without an exponent as long as it is readable.
+
+    Parameters
+    ----------
+    value : float
+        Any number.
+
+    Returns
+    -------
+    str
+        Such as "0.123457" or "35000".
+    """
     return f"{value:.0f}" if 1e5 <= abs(value) < 1e15 else f"{value:.6g}"
 
 
@@ -146,7 +198,18 @@ _BRIEFLY.maxother = _BRIEFLY.maxlong = _BRIEFLY.maxstring = 60
 
 
 def shortened(value: object) -> str:
-    """An entry as it stands in the file, cut to one line."""
+    """An entry as it stands in the file, cut to one line.
+
+    Parameters
+    ----------
+    value : object
+        Anything that a document can hold, however long or deep.
+
+    Returns
+    -------
+    str
+        At most 60 printable characters.
+    """
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, dt.date | dt.time):

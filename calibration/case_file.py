@@ -71,6 +71,16 @@ def _os_words(error: OSError) -> str:
 def parse_case(text: str) -> Case:
     """Case of the text of a file.
 
+    Parameters
+    ----------
+    text : str
+        Whole content of the file.
+
+    Returns
+    -------
+    Case
+        In SI.
+
     Raises
     ------
     CaseError
@@ -94,12 +104,34 @@ def _toml_words(error: tomllib.TOMLDecodeError) -> str:
 
 
 def case_text(case: Case) -> str:
-    """Text of the file of a case, in the case's system of units."""
+    """Text of the file of a case, in the case's system of units.
+
+    Parameters
+    ----------
+    case : Case
+        What to write.
+
+    Returns
+    -------
+    str
+        TOML in the case's system of units; `parse_case` is the way back.
+    """
     return toml_text(document_of(case))
 
 
 def fingerprint(path: str | os.PathLike[str]) -> str:
-    """Digest of a file's content, to tell whether it was changed; empty when there is no such file."""
+    """Digest of a file's content, to tell whether it was changed.
+
+    Parameters
+    ----------
+    path : str or os.PathLike[str]
+        The file.
+
+    Returns
+    -------
+    str
+        Hexadecimal; empty when there is no such file.
+    """
     try:
         return hashlib.sha256(Path(path).read_bytes()).hexdigest()
     except FileNotFoundError:

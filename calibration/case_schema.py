@@ -129,7 +129,18 @@ def _sentence(details: ErrorDetails, path: Path, system: System) -> str:
 
 
 def section_of(path: Path) -> str:
-    """Section of the table of keys to which an entry at a path belongs."""
+    """Section of the table of keys to which an entry at a path belongs.
+
+    Parameters
+    ----------
+    path : Path
+        Where the entry stands.
+
+    Returns
+    -------
+    str
+        One of `calibration.keys.SECTIONS`, or the name of the table.
+    """
     if "periods" in path:
         return "period"
     if "tariff" in path and path[-1] != "tariff":

@@ -234,14 +234,21 @@ def _check_values(path: Path, values: Mapping[str, Array], system: System) -> No
 
 
 def predicted_table(baseline: Baseline, table: ConditionsTable, ambient_pressure: float) -> OperatingPoint:
-    """Operating points of a table, shape (rows,).
+    """Operating points of a table.
 
     Parameters
     ----------
     baseline : Baseline
+        Fitted clean unit.
     table : ConditionsTable
+        Conditions and causes.
     ambient_pressure : float
-        [Pa], where the table has no barometer.
+        Where the table has no barometer [Pa].
+
+    Returns
+    -------
+    OperatingPoint, shape (rows,)
+        In SI.
     """
     values = table.values
     settings = {name: values[name] for name in values if name in SETTINGS[:8]}
@@ -260,6 +267,19 @@ def write_predictions(
     path: Path, table: ConditionsTable, point: OperatingPoint, system: System, ambient_pressure: float
 ) -> None:
     """Write the table with its predictions; the file is there whole or not at all.
+
+    Parameters
+    ----------
+    path : Path
+        CSV file, new or old.
+    table : ConditionsTable
+        Columns as they came in.
+    point : OperatingPoint, shape (rows,)
+        What the unit does there [SI].
+    system : System
+        Units of the numbers.
+    ambient_pressure : float
+        Where the table has no barometer [Pa].
 
     Raises
     ------

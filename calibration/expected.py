@@ -112,7 +112,20 @@ class Observation:
 
 
 def observation(visit: Visit, instruments: Instruments) -> Observation:
-    """A visit as settings and readings with their standard errors."""
+    """A visit as settings and readings with their standard errors.
+
+    Parameters
+    ----------
+    visit : Visit
+        Readings [SI].
+    instruments : Instruments
+        Meters of the case.
+
+    Returns
+    -------
+    Observation
+        What sets the operating point, and what the model must reproduce.
+    """
     readings = visit.readings()
     accuracies = standard_accuracies(readings, instruments)
     settings, spreads = _settings(readings, accuracies)
@@ -154,7 +167,24 @@ def conditions(
     compressor_speed: Array | float = 1.0,
     outdoor_fan_speed: Array | float = 1.0,
 ) -> Conditions:
-    """The model's conditions from settings by their case keys [SI]; arrays broadcast."""
+    """The model's conditions from settings by their case keys.
+
+    Parameters
+    ----------
+    settings : mapping of str to ndarray or float
+        Outdoor and return temperature, one humidity, optional airflow and blower power [SI].
+    ambient_pressure : ndarray or float
+        Barometric pressure [Pa].
+    compressor_speed : ndarray or float
+        Over full speed [-].
+    outdoor_fan_speed : ndarray or float
+        Over full speed [-].
+
+    Returns
+    -------
+    Conditions
+        Of the broadcast shape.
+    """
     columns = {name: np.asarray(value, dtype=float) for name, value in settings.items()}
     humidity = humidity_ratio(columns, "return", ambient_pressure)  # type: ignore[arg-type]
     flow: Array | None = None
@@ -177,12 +207,40 @@ def conditions(
 
 
 def point_readings(point: OperatingPoint, names: tuple[str, ...], ambient_pressure: Array | float) -> Array:
-    """What the named meters show [SI], shape (names, …) of the point."""
+    """What the named meters show at operating points.
+
+    Parameters
+    ----------
+    point : OperatingPoint
+        Solved points, any shape.
+    names : tuple of str
+        Keys of `READINGS_OF_POINT`.
+    ambient_pressure : ndarray or float
+        Barometric pressure [Pa].
+
+    Returns
+    -------
+    ndarray, shape (names, ...)
+        Readings [SI].
+    """
     pressure = np.asarray(ambient_pressure, dtype=float)
     return np.stack([READINGS_OF_POINT[name](point, pressure) for name in names])
 
 
 def model_spreads(names: tuple[str, ...], values: Array) -> Array:
-    """Standard deviation of the model's own error for each named reading [SI]."""
+    """Standard deviation of the model's own error for each named reading.
+
+    Parameters
+    ----------
+    names : tuple of str
+        Keys of `MODEL_SPREAD`.
+    values : ndarray, shape (names,)
+        The readings [SI].
+
+    Returns
+    -------
+    ndarray, shape (names,)
+        Standard deviations [SI].
+    """
     shares = np.array([MODEL_SPREAD[name] for name in names]).reshape(-1, 2)
     return np.asarray(np.hypot(shares[:, 0] * np.abs(values), shares[:, 1]))

@@ -97,12 +97,18 @@ def expected_rows(
     Parameters
     ----------
     place : Scene
+        The visit and everything uncertain about it.
     clean : Weighed
         Of the clean unit.
     causes : tuple of Weighed
         The likeliest cause and the next, or fewer.
-    rival : Weighed or None
+    rival : Weighed, optional
         What the likeliest cause is held against for each reading's weight.
+
+    Returns
+    -------
+    tuple of ExpectedRow
+        In the order of the case file's keys.
     """
     weights = _weights(place, causes[0], rival) if causes and rival is not None else {}
     states = [_state(place, one) for one in (clean, *causes[:2])]

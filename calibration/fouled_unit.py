@@ -86,7 +86,18 @@ class FouledUnit:
 
 
 def day_of_year(date: dt.date) -> int:
-    """Day of a year without a leap day, 0 to 364; 29 February counts as the 28th."""
+    """Day of a year without a leap day; 29 February counts as the 28th.
+
+    Parameters
+    ----------
+    date : dt.date
+        Any date.
+
+    Returns
+    -------
+    int
+        0 to 364.
+    """
     return sum(DAYS_IN_MONTH[: date.month - 1]) + min(date.day, DAYS_IN_MONTH[date.month - 1]) - 1
 
 

@@ -125,7 +125,21 @@ class GrowthFit:
 
 
 def exposure_between(form: Form, cleaned: dt.date, found: dt.date) -> float:
-    """Years' worth of growth between two dates [a]: whole years count one, parts by the form's season.
+    """Years' worth of growth between two dates: whole years count one, parts by the form's season.
+
+    Parameters
+    ----------
+    form : Form
+        How the coil fouls over the year.
+    cleaned : dt.date
+        When it was clean.
+    found : dt.date
+        When it was found.
+
+    Returns
+    -------
+    float
+        Exposure [a].
 
     Raises
     ------
@@ -148,7 +162,24 @@ def _day(date: dt.date) -> int:
 
 
 def severity_of(form: Form, exposure: ArrayLike, rate: ArrayLike, limit: ArrayLike) -> Array:
-    """Severity [-] after an exposure [a] at a rate from clean [1/a]; shapes broadcast."""
+    """Severity after an exposure.
+
+    Parameters
+    ----------
+    form : Form
+        Linear, asymptotic or in steps.
+    exposure : array_like
+        Years' worth of growth [a].
+    rate : array_like
+        Growth from clean [1/a].
+    limit : array_like
+        Severity that is reached in the end [-].
+
+    Returns
+    -------
+    ndarray
+        Severity [-], shape of the broadcast inputs.
+    """
     if form == "asymptotic":
         return asymptotic_severity(exposure, limit, np.asarray(limit) / np.asarray(rate))
     return np.minimum(linear_severity(exposure, rate), limit)
@@ -157,14 +188,20 @@ def severity_of(form: Form, exposure: ArrayLike, rate: ArrayLike, limit: ArrayLi
 def severity_points(case: Case, comparisons: Sequence[Comparison]) -> tuple[SeverityPoint, ...]:
     """As-found visits with a date and a known cleaning before it, in order of time.
 
-    The coil counts as clean on the date of the last clean visit, or of the last cleaning that the case names,
-    before the visit.
+    The coil counts as clean on the date of the last clean visit, or of the last cleaning that the case
+    names, before the visit.
 
     Parameters
     ----------
     case : Case
+        For clean visits and the last cleaning.
     comparisons : sequence of Comparison
         `calibration.comparison.compare_visit` of as-found visits.
+
+    Returns
+    -------
+    tuple of SeverityPoint
+        Exposure, severity and its error of each.
     """
     clean = [visit.date for visit in case.clean_visits if visit.date is not None]
     if case.cleaning is not None and case.cleaning.last_cleaned is not None:

@@ -170,9 +170,16 @@ def heat_balance_of(case: Case, visit: Visit, reference: Reference | None = None
     Parameters
     ----------
     case : Case
+        Nameplate, meters and all visits.
     visit : Visit
+        The one to balance.
     reference : Reference, optional
-        `calibration.suppositions.reference_for(case, visit)`.
+        `calibration.suppositions.reference_for(case, visit)` if it is there already.
+
+    Returns
+    -------
+    HeatBalance
+        Capacity by every route, and whether the routes agree.
     """
     reference = reference or reference_for(case, visit)
     seen = observation(visit, case.instruments)

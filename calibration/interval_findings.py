@@ -175,6 +175,27 @@ def interval_of_unit(
     """When to clean a fouled unit, from `calibration.fouled_unit.fouled_unit` with the same inputs.
 
     Its first `INTERVAL_DRAWS` draws give the bands.
+
+    Parameters
+    ----------
+    inputs : SeasonCase
+        Weather, load, tariff, cleaning.
+    unit : FouledUnit
+        Its fouling and growth.
+    years : int
+        Years looked ahead [a].
+    progress : callable, None], optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    IntervalFindings
+        Best interval, dates and rules, with intervals.
+
+    Raises
+    ------
+    ValueError
+        Where the case gives no price of a cleaning.
     """
     tell = progress or (lambda done: None)
     cleaning = _require_cleaning(inputs)

@@ -82,12 +82,36 @@ class Key:
 
 
 def keys_of(section: str) -> dict[str, Key]:
-    """All keys of one section by name, in the order in which they are written."""
+    """All keys of one section by name, in the order in which they are written.
+
+    Parameters
+    ----------
+    section : str
+        One of `SECTIONS`.
+
+    Returns
+    -------
+    dict of str to Key
+        Rows by name; empty for any other word.
+    """
     return _TABLE.get(section, {})
 
 
 def find_key(name: str, section: str | None = None) -> Key | None:
-    """Row of one key; without a section the first that has the name: visit, fault, result, then the rest."""
+    """Row of one key; without a section the first that has the name: visit, fault, result, then the rest.
+
+    Parameters
+    ----------
+    name : str
+        The key.
+    section : str, optional
+        Section to look in; None for all, in the order visit, fault, result, then the rest.
+
+    Returns
+    -------
+    Key, optional
+        None where there is no such key.
+    """
     sections = SECTIONS if section is None else (section,)
     return next((_TABLE[s][name] for s in sections if name in _TABLE.get(s, {})), None)
 

@@ -166,7 +166,18 @@ class LikeForLike:
 
 
 def rating(ambient_pressure: float = SEA_LEVEL) -> CommonConditions:
-    """The rating conditions (AHRI 210/240 A) at a barometric pressure [Pa]."""
+    """The rating conditions (AHRI 210/240 A).
+
+    Parameters
+    ----------
+    ambient_pressure : float
+        Barometric pressure [Pa].
+
+    Returns
+    -------
+    CommonConditions
+        Outdoor 95 degF, return 80 degF dry and 67 degF wet bulb [SI].
+    """
     humidity = moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, ambient_pressure)
     return CommonConditions(
         "rating conditions", RATING_OUTDOOR, RATING_RETURN, float(humidity), ambient_pressure
@@ -174,7 +185,18 @@ def rating(ambient_pressure: float = SEA_LEVEL) -> CommonConditions:
 
 
 def conditions_of(visit: Visit) -> CommonConditions:
-    """A visit's own conditions; the assumed humidity where none was read."""
+    """A visit's own conditions; the assumed humidity where none was read.
+
+    Parameters
+    ----------
+    visit : Visit
+        Its readings [SI].
+
+    Returns
+    -------
+    CommonConditions
+        Weather, return air and speeds; the assumed humidity where none was read.
+    """
     weather = _weather_of(visit)
     return CommonConditions(
         f"conditions of {visit.label}",

@@ -105,6 +105,18 @@ def found_until(case: Case, today: dt.date) -> list[tuple[dt.date, str]]:
     """Dates and labels of the as-found visits until today, in order of time; one without a date is of today.
 
     Of several on one day the last in the file comes last.
+
+    Parameters
+    ----------
+    case : Case
+        Its visits.
+    today : dt.date
+        Until when.
+
+    Returns
+    -------
+    list of tuple[dt.date, str]
+        Dates and labels, rising.
     """
     dated = [(visit.date or today, visit.label) for visit in case.found_visits]
     return sorted((one for one in dated if one[0] <= today), key=lambda one: one[0])

@@ -140,8 +140,13 @@ def adjusted(unit: Unit, values: Array) -> Unit:
     ----------
     unit : Unit
         The generic one.
-    values : array (parameters, …)
-        One row a parameter; the rest of the shape becomes the shape of the unit's numbers.
+    values : ndarray, shape (parameters, ...)
+        One row a parameter; the rest becomes the shape of the unit's numbers.
+
+    Returns
+    -------
+    Unit
+        Of that shape.
     """
     for parameter, value in zip(PARAMETERS, values, strict=True):
         unit = parameter.apply(unit, value)
@@ -151,10 +156,22 @@ def adjusted(unit: Unit, values: Array) -> Unit:
 def generic_unit(description: UnitDescription, visits: Sequence[Visit] = ()) -> Unit:
     """The generic unit of a nameplate, with the fans as they were measured on clean visits where they were.
 
+    Parameters
+    ----------
+    description : UnitDescription
+        The nameplate.
+    visits : sequence of Visit
+        Clean visits, for the fans as they were measured.
+
+    Returns
+    -------
+    Unit
+        Sized from the nameplate.
+
     Raises
     ------
     ValueError
-        Where the nameplate is out of range.
+        Where the nameplate is out of range, or its compressor map is of a machine of another size.
     """
     airflow = _mean([standard_airflow(visit) for visit in visits])
     blower = _mean([visit.indoor_power for visit in visits])
@@ -202,7 +219,18 @@ def _mapped(machine: Compressor, description: UnitDescription, printed: PrintedM
 
 
 def standard_airflow(visit: Visit) -> float | None:
-    """Airflow of a visit in standard air [m3/s]; None where it or the return air's humidity was not read."""
+    """Airflow of a visit in standard air [m3/s]; None where it or the return air's humidity was not read.
+
+    Parameters
+    ----------
+    visit : Visit
+        Readings [SI].
+
+    Returns
+    -------
+    float, optional
+        Airflow of standard air [m3/s]; None where it or the return air's humidity was not read.
+    """
     if visit.indoor_airflow_standard is not None:
         return visit.indoor_airflow_standard
     if visit.indoor_airflow is None:

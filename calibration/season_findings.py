@@ -108,7 +108,22 @@ def season_findings(
 def season_of_unit(
     inputs: SeasonCase, unit: FouledUnit, progress: Callable[[float], None] | None = None
 ) -> SeasonFindings:
-    """The toll of a fouled unit, from `calibration.fouled_unit.fouled_unit` with the same inputs."""
+    """The toll of a fouled unit, from `calibration.fouled_unit.fouled_unit` with the same inputs.
+
+    Parameters
+    ----------
+    inputs : SeasonCase
+        Weather, load, tariff.
+    unit : FouledUnit
+        Its fouling and growth.
+    progress : callable, None], optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    SeasonFindings
+        The toll, today's and the coming year's, with intervals.
+    """
     tell = progress or (lambda done: None)
     growing = coming_year(unit.growth, unit.severity, unit.day)
     growing_drawn = coming_year(unit.growths, unit.severities, unit.day)
@@ -146,6 +161,11 @@ def _extra_power(inputs: SeasonCase, unit: FouledUnit, daily: Array) -> Array | 
 
 def toll_estimates(drawn: Toll) -> dict[str, Estimate]:
     """Median, mean and interval of a year's toll, over its draws.
+
+    Parameters
+    ----------
+    drawn : Toll
+        A year's toll, one sample a draw.
 
     Returns
     -------

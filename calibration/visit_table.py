@@ -368,5 +368,18 @@ def _coil(cell: str) -> str:
 
 
 def entries_with(entries: Mapping[str, str], usual: Mapping[str, str]) -> dict[str, str]:
-    """Entries of a visit with some filled in where there is none."""
+    """Entries of a visit with some filled in where there is none.
+
+    Parameters
+    ----------
+    entries : mapping of str to str
+        What the table has, as texts by key.
+    usual : mapping of str to str
+        What to fill in.
+
+    Returns
+    -------
+    dict of str to str
+        Both, the table's own first.
+    """
     return {**{name: text for name, text in usual.items() if name not in entries}, **entries}

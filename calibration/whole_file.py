@@ -114,7 +114,13 @@ def _told_of(target: Path, fault: OSError) -> OSError:
 
 
 def settle_folder(folder: Path) -> None:
-    """Make a new name safe on the disk where the system can; Windows has no such call."""
+    """Make a new name safe on the disk where the system can; Windows has no such call.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the file is.
+    """
     if os.name == "posix":
         handle = os.open(folder, os.O_RDONLY)
         try:
@@ -131,6 +137,11 @@ def alone_in(folder: Path) -> Iterator[None]:
     ----------
     folder : Path
         It must exist.
+
+    Returns
+    -------
+    context manager
+        Others wait as long as it is open.
 
     Raises
     ------

@@ -173,14 +173,40 @@ def envelope_study(
 
 
 def drawn_points(count: int) -> Array:
-    """Latin hypercube over `AXES`, shape (axes, count), in the units given there."""
+    """Latin hypercube over `AXES`.
+
+    Parameters
+    ----------
+    count : int
+        How many points.
+
+    Returns
+    -------
+    ndarray, shape (axes, count)
+        In the units given there.
+    """
     sample = qmc.LatinHypercube(len(AXES), rng=np.random.default_rng(RANDOM_STATE)).random(count)
     low, high = [axis.low for axis in AXES], [axis.high for axis in AXES]
     return np.asarray(qmc.scale(sample, low, high).T)
 
 
 def situations(refrigerant: str, expansion: ExpansionKind, drawn: Array) -> tuple[Unit, Conditions, Causes]:
-    """Units, weather and causes of drawn points (axes, n), each of shape (n,)."""
+    """Units, weather and causes of drawn points (axes, n), each of shape (n,).
+
+    Parameters
+    ----------
+    refrigerant : str
+        Its name.
+    expansion : ExpansionKind
+        Kind of the expansion device.
+    drawn : ndarray, shape (axes, n)
+        From `drawn_points`.
+
+    Returns
+    -------
+    (Unit, Conditions, Causes)
+        Each of shape (n,).
+    """
     outdoor, dry_bulb, humidity, altitude, tons, condenser, indoor, charge = drawn
     unit = nominal_unit(refrigerant, tons * WATTS_PER_TON, RATED_EER, expansion=expansion)
     pressure = moist_air.standard_pressure(altitude * 0.3048)

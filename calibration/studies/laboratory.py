@@ -101,6 +101,16 @@ class LaboratoryStudy:
 def laboratory_rows(path: Path = TABLE) -> list[dict[str, float]]:
     """Rows of the published table, numbers as printed.
 
+    Parameters
+    ----------
+    path : Path
+        CSV file of the published table.
+
+    Returns
+    -------
+    list of dict[str, float]
+        One a test, by column.
+
     Raises
     ------
     OSError
@@ -116,6 +126,18 @@ def laboratory_visit(row: dict[str, float], coil: str = "clean") -> Visit:
     The supply air's dew point follows from the return air's and the latent capacity, at the airflow of dry
     air. Pressures and temperatures are those at the ports: suction at the compressor, liquid at the
     condenser's exit.
+
+    Parameters
+    ----------
+    row : dict of str to float
+        One published test, numbers as printed.
+    coil : str
+        State of the condenser coil, for the visit.
+
+    Returns
+    -------
+    Visit
+        In SI.
     """
     returned = row["indoor_dewpoint_C"] + 273.15
     humidity = float(moist_air.humidity_ratio_from_dew_point(returned, STANDARD_ATMOSPHERE))
@@ -177,7 +199,24 @@ def laboratory_study(fitted: Sequence[int] = (5,), path: Path = TABLE) -> Labora
 def errors_on(
     baseline: Baseline, rows: list[dict[str, float]], visits: list[Visit], was_fitted: list[bool]
 ) -> LaboratoryStudy:
-    """Errors of a fitted unit on published tests; the root mean squares leave out those it was fitted to."""
+    """Errors of a fitted unit on published tests; the root mean squares leave out those it was fitted to.
+
+    Parameters
+    ----------
+    baseline : Baseline
+        The fitted unit.
+    rows : list of dict[str, float]
+        Published tests, for what no visit holds.
+    visits : list of Visit
+        The same tests as visits.
+    was_fitted : list of bool
+        Which of them the unit was fitted to.
+
+    Returns
+    -------
+    LaboratoryStudy
+        Errors test by test, and their root mean squares.
+    """
     seen = [observation(visit, INSTRUMENTS) for visit in visits]
     settings = {name: np.array([one.settings[name] for one in seen]) for name in seen[0].settings}
     point = cycle.solve(baseline.unit, conditions(settings, STANDARD_ATMOSPHERE))
