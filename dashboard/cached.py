@@ -16,12 +16,15 @@ import streamlit as st
 
 from calibration import baseline as fit
 from calibration import comparison as compare
+from calibration.approach import ApproachExpected, approach_expected
 from calibration.baseline import Baseline
 from calibration.case import Case
 from calibration.case_faults import CaseError
 from calibration.case_file import read_case
 from calibration.comparison import Comparison
+from calibration.like_for_like import LikeForLike, like_for_like
 from calibration.log_file import read_log
+from calibration.match import Match, match_visit
 from calibration.performance import MeasuredPerformance, measured_performance
 from calibration.settling import settled_record
 from calibration.units import System
@@ -78,7 +81,7 @@ def _bare(case: Case) -> Case:
 
 def performances(case: Case) -> list[MeasuredPerformance]:
     """Measured performance of every visit."""
-    return _performances(replace(case, season=None, cleaning=None, source=None, remarks=()))
+    return _performances(_readings(case))
 
 
 @_kept(FEW, "Working out the readings …")
@@ -111,9 +114,44 @@ def _comparison(clean: Case, found: Case) -> Comparison:
     return compare.compare_visit(found, found.visits[0], _baseline(clean))
 
 
+def match(case: Case, label: str, pairs: bool) -> Match:
+    """Which cause the readings of one visit match; `pairs` weighs two causes at once, too."""
+    return _match(replace(case, source=None, remarks=()), label, pairs)
+
+
+@_kept(FEW, "Weighing every cause against the readings …")
+def _match(case: Case, label: str, pairs: bool) -> Match:
+    return match_visit(case, case.visit(label), baseline=baseline(case), pairs=pairs)
+
+
+def alike(case: Case, first: str, second: str) -> LikeForLike:
+    """Two visits moved to the same conditions."""
+    return _alike(_readings(case), first, second)
+
+
+@_kept(FEW, "Moving both visits to the same weather …")
+def _alike(case: Case, first: str, second: str) -> LikeForLike:
+    return like_for_like(case, case.visit(first), case.visit(second), baseline=baseline(case))
+
+
+def approach(case: Case, label: str) -> ApproachExpected:
+    """Approach that the clean unit should have at a visit's conditions."""
+    return _approach(_readings(case), label)
+
+
+@_kept(FEW, False)
+def _approach(case: Case, label: str) -> ApproachExpected:
+    return approach_expected(case, case.visit(label), baseline(case))
+
+
+def _readings(case: Case) -> Case:
+    """What the readings of all visits say depends on: unit, visits, meters."""
+    return replace(case, season=None, cleaning=None, source=None, remarks=())
+
+
 def check(case: Case, label: str) -> VisitCheck:
     """Whether one visit can be believed, judged by the unit as the other visits know it."""
-    return _check(replace(case, season=None, cleaning=None, source=None, remarks=()), label)
+    return _check(_readings(case), label)
 
 
 @_kept(FEW, "Checking the readings against each other …")

@@ -5,6 +5,7 @@ number of the command line. Every text that may come from a case file is escaped
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 from textwrap import wrap
@@ -91,6 +92,11 @@ def finding(sentences: Sequence[str]) -> None:
     st.html(f'<div class="ct-finding">{"".join(f"<p>{escape(one)}</p>" for one in sentences)}</div>')
 
 
+def points(sentences: Sequence[str]) -> None:
+    """Sentences one under the other."""
+    st.html(f'<ul class="ct-points">{"".join(f"<li>{escape(one)}</li>" for one in sentences)}</ul>')
+
+
 def faults(heading: str, sentences: Sequence[str], most: int = 12) -> None:
     """What is wrong, in a box that is read out at once."""
     points = "".join(f"<li>{escape(one)}</li>" for one in sentences[:most])
@@ -112,19 +118,16 @@ def _tile(one: Figure) -> str:
     )
 
 
-def toll_strip(change: Figure, of_what: str, to_what: str) -> None:
+def toll_strip(lost: Figure, of_what: str, to_what: str) -> None:
     """A bar of the whole with the part that is lost.
 
     Parameters
     ----------
-    change : Figure
-        Change of something good in percent, negative where it is lost, with its interval.
+    lost : Figure
+        Lost share of something good in percent, with its interval.
     of_what, to_what : str
         Words about the whole and about the loss.
     """
-    lost = Figure(
-        change.key, "", -float(change.value or 0.0), "%", 1, -(change.high or 0), -(change.low or 0)
-    )
     share = min(max(float(lost.value or 0.0), 0.0), 100.0)
     words = f"{lost.text} % {of_what} {to_what} ({lost.interval_text} %)"
     st.html(
@@ -134,6 +137,12 @@ def toll_strip(change: Figure, of_what: str, to_what: str) -> None:
         f'<div class="lost" style="width:{share:.2f}%"></div></div>'
         f'<div class="legend"><span>{escape(words)}</span></div></div>'
     )
+
+
+def lost_by(change: Figure) -> Figure:
+    """What a change to the worse takes, as a positive share, for the strip."""
+    value = -float(change.value or 0.0)
+    return replace(change, value=value, low=-(change.high or 0.0), high=-(change.low or 0.0))
 
 
 def figure_table(title: str, columns: Sequence[tuple[str, Sequence[Figure]]]) -> None:
@@ -208,6 +217,12 @@ class _Drawn(BaseFigure):  # type: ignore[misc]  # Plotly has no types
         """Data and layout."""
         plain: dict[str, Any] = self._plain
         return plain
+
+
+def without_texts(chart: Chart) -> Chart:
+    """The same bars without the numbers beside them, which stand in a table and would not fit a phone."""
+    layers = tuple(replace(one, texts=()) if isinstance(one, Bars) else one for one in chart.layers)
+    return replace(chart, layers=layers)
 
 
 def draw(chart: Chart, key: str, height: int = 420) -> None:

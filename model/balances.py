@@ -198,9 +198,9 @@ def trial_point(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surround
     rise = given.limit_rise * np.exp(np.minimum(unknowns[1], ZERO))
     condensing = fluid.saturation(given.outdoor_pressure * np.exp(rise))
     compression = _compression(inlet, condensing, unit, fluid, given)
-    areas, liquid = _condenser(unknowns[1], condensing, compression, unit, fluid, given)
-    missing = np.minimum(unknowns[0] - given.log_low_pressure, ZERO)
-    evaporator_flow = compression.flow * np.exp(missing)
+    # Held at the low-pressure limit, less passes the device than the compressor draws.
+    evaporator_flow = compression.flow * np.exp(np.minimum(unknowns[0] - given.log_low_pressure, ZERO))
+    areas, liquid = _condenser(unknowns[1], condensing, compression, evaporator_flow, unit, fluid, given)
     superheating, zone, quality, drop = _evaporator(unknowns[2], inlet, evaporator_flow, liquid, unit, given)
     boiling_share = boiling.boiling_area(superheating)
     charge = _charge(inlet, condensing, compression.flow, areas, liquid, boiling_share, quality, unit)
@@ -303,11 +303,15 @@ def _condenser(
     unknown: Array,
     line: Saturation,
     entering: Compression,
+    leaving: Array,
     unit: Unit,
     fluid: Refrigerant,
     given: Surroundings,
 ) -> tuple[ZoneAreas, LiquidLine]:
-    """What the gas leaves of the area condenses, what that leaves subcools; too little leaves a mixture."""
+    """What the gas leaves of the area condenses, what that leaves subcools; too little leaves a mixture.
+
+    `leaving` is the flow in the liquid line [kg/s].
+    """
     coil, air, flow = unit.condenser, given.outdoor_air, entering.flow
     growth = condensing_coil.flow_growth(flow, coil.rated_flow)
     dew, bubble = line.dew_temperature, line.bubble_temperature
@@ -327,7 +331,7 @@ def _condenser(
     temperature = air.temperature + (bubble - air.temperature) * np.exp(-spare / whole)
     liquid, density = fluid.liquid(line.pressure, temperature)
     enthalpy = liquid + lacking * (heat / (full * flow))
-    pressure, quality = _at_device(enthalpy, line, own, flow, fluid, given)
+    pressure, quality = _at_device(enthalpy, line, own, leaving, fluid, given)
     areas = ZoneAreas(gas, np.maximum(full - lacking, ZERO), spare)
     return areas, LiquidLine(temperature, enthalpy, pressure, quality, density)
 

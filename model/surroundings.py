@@ -121,8 +121,13 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
     Raises
     ------
     ValueError
-        Where a speed or airflow is not above zero, or a cause is out of its range.
+        Where weather is not a number, a speed or airflow not above zero, or a cause out of its range.
     """
+    for name in ("outdoor_temperature", "return_temperature", "return_humidity_ratio", "ambient_pressure"):
+        values = np.asarray(getattr(conditions, name))
+        finite = np.isfinite(values)
+        if not finite.all():
+            raise ValueError(f"{name} must be a number, got {values[~finite].flat[0]}")
     for name in ("compressor_speed", "outdoor_fan_speed", "indoor_fan_speed", "indoor_airflow"):
         value = getattr(conditions, name)
         if value is not None and np.any(~(np.asarray(value) > 0)):

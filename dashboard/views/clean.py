@@ -2,7 +2,9 @@
 
 import streamlit as st
 
-from dashboard import cached, fitted, screen
+from calibration.case import Case
+from calibration.units import System
+from dashboard import approached, cached, fitted, screen
 from dashboard.fit_chart import residual_chart
 from dashboard.questions import CLEAN, links_onward
 
@@ -32,6 +34,7 @@ def page() -> None:
     screen.figure_table(
         "Clean unit at the rating conditions", [("expected", fitted.rating_figures(case, baseline, system))]
     )
+    _approach(case, system)
     with st.expander("What was fitted, over the generic unit of this nameplate"):
         screen.text_table(
             "Each number over that of a generic unit",
@@ -39,6 +42,18 @@ def page() -> None:
             fitted.parameter_rows(baseline),
         )
     links_onward(CLEAN)
+
+
+def _approach(case: Case, system: System) -> None:
+    """The condensing temperature over outdoor air that this unit should have, beside rules of thumb."""
+    if not case.visits:
+        return
+    visit = (case.found_visits or case.visits)[-1]
+    found = cached.approach(case, visit.label)
+    st.subheader("Condensing temperature over outdoor air", anchor=False)
+    screen.points(approached.sentences(found, system))
+    figures = approached.approach_figures(found, system)
+    screen.figure_table(f"Approach at {visit.label}", [("approach, 90 % interval", figures)])
 
 
 page()

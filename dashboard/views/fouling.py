@@ -56,7 +56,7 @@ def _live(case: Case, visit: Visit | None, system: System) -> None:
     level = cached.level(case, setting.weather, setting.share, system, setting.others)
     changes = {one.key: one for one in level.changes}
     figures = {one.key: one for one in level.figures}
-    screen.toll_strip(changes["eer_change"], "of the clean unit's EER", "is lost")
+    screen.toll_strip(screen.lost_by(changes["eer_change"]), "of the clean unit's EER", "is lost")
     if figures["state"].text != "ok":
         st.warning(f"The unit would not run like this for long: {figures['state'].text}.")
     screen.tiles([figures[key] for key in SHOWN])

@@ -1,17 +1,18 @@
-"""Does it match a fouled coil? An as-found visit beside the clean unit in the same weather."""
+"""Does it match a fouled coil? Every cause weighed against the readings of an as-found visit."""
 
 import streamlit as st
 
 from calibration.case import Case
-from calibration.comparison import Comparison
+from calibration.match import Match
 from calibration.units import System
-from dashboard import cached, compared, cycles, loss_charts, screen, style
+from dashboard import cached, compared, cycles, loss_charts, matched, screen, style
 from dashboard.charts import pressure_enthalpy_chart
+from dashboard.evidence_chart import evidence_chart
 from dashboard.questions import MATCH, links_onward
 from dashboard.visit_chooser import visit_to_explain
 from model.refrigerant import refrigerant
 
-LEAD = "What was read beside what this unit would show clean, in the same weather and with the same airflow."
+LEAD = "Every cause weighed by what it would make this unit show in the same weather."
 
 
 def page() -> None:
@@ -23,50 +24,74 @@ def page() -> None:
         screen.finding(["No visit with the coil as found yet: nothing to compare with the clean unit."])
         links_onward(MATCH)
         return
-    found = cached.comparison(case, visit.label)
-    screen.finding(compared.sentences(found)[:-1])
-    screen.tiles(compared.severity_figures(found) + compared.loss_figures(found, system)[-3:])
-    screen.draw(
-        loss_charts.difference_chart(found, system).without_texts(), "differences", 90 + 30 * len(found.rows)
-    )
-    _cycle_diagram(case, found, system)
-    _tables(found, system)
+    pairs = st.toggle("Weigh two causes at once, too", key="match_pairs", persist_state="session")
+    _verdict(case, cached.match(case, visit.label, pairs), system)
+    _beside_a_blocked_face(case, visit.label, system)
     screen.caution(case.unit.refrigerant)
     links_onward(MATCH)
 
 
-def _cycle_diagram(case: Case, found: Comparison, system: System) -> None:
-    """Pressure-enthalpy diagram of the clean unit, the unit with the best fouling, and the readings."""
-    name = case.unit.refrigerant
+def _verdict(case: Case, found: Match, system: System) -> None:
+    """What the readings match, how grave it is, what would settle what is open."""
+    verdict = matched.verdict_sentences(found)
+    currency = case.season.tariff.currency if case.season and case.season.tariff else "USD"
+    screen.finding(verdict)
+    screen.draw(evidence_chart(found), "evidence", 110 + 38 * len(matched.probability_rows(found)))
+    screen.points(matched.all_sentences(found, system, currency)[len(verdict) :])
+    if found.suggestions:
+        rows = matched.suggestion_rows(found, system)
+        screen.text_table("What would settle it", ["", "of what is open, %"], rows)
+    _cycle_diagram(case, found, system)
+    screen.text_table("Expected beside measured", *matched.expected_table(found, system))
+    for one in found.explained:
+        with st.expander(f"If it is {one.name}: how grave, and what it takes"):
+            today = [*matched.severity_figures(one, system), *matched.toll_figures(one.today, system)]
+            design = matched.toll_figures(one.design, system)
+            screen.figure_table(f"If it is {one.name}", [("today", today), ("design weather", design)])
+
+
+def _cycle_diagram(case: Case, found: Match, system: System) -> None:
+    """Pressure-enthalpy diagram of the clean unit, of the likeliest causes, and of the readings."""
+    if not found.explained:
+        return
+    roles = (style.EXPECTED, style.SECOND)
     traces = [
-        cycles.expected_cycle(found.clean.point, style.CLEAN, "clean, same weather"),
-        cycles.expected_cycle(found.fouled.point, style.EXPECTED, f"{found.blocked.value:.0%} blocked"),
-        cycles.measured_cycle(found.visit, name, style.MEASURED, "measured"),
+        cycles.expected_cycle(found.explained[0].clean_point, style.CLEAN, "clean"),
+        *(
+            cycles.expected_cycle(one.point, role, one.name)
+            for one, role in zip(found.explained, roles, strict=False)
+        ),
     ]
-    drawn = [trace for trace in traces if trace is not None]
-    screen.draw(pressure_enthalpy_chart(refrigerant(name), drawn, system), "cycles", 480)
-    if traces[-1] is None:
-        st.caption(
-            "The measured cycle needs pressure and temperature of both the suction and the liquid line."
+    measured = cycles.measured_cycle(found.visit, case.unit.refrigerant, style.MEASURED, "measured")
+    drawn = [*traces, measured] if measured else traces
+    chart = pressure_enthalpy_chart(refrigerant(case.unit.refrigerant), drawn, system)
+    screen.draw(chart, "cycles", 480)
+    if measured is None:
+        st.caption("The measured cycle needs pressure and temperature of suction and liquid line.")
+
+
+def _beside_a_blocked_face(case: Case, label: str, system: System) -> None:
+    """The visit beside the clean unit and the blocked face that fits best, if it is that."""
+    found = cached.comparison(case, label)
+    st.subheader("If it is a blocked face", anchor=False)
+    screen.points(compared.sentences(found))
+    screen.tiles(compared.severity_figures(found) + compared.loss_figures(found, system)[-3:])
+    chart = screen.without_texts(loss_charts.difference_chart(found, system))
+    screen.draw(chart, "differences", 90 + 30 * len(found.rows))
+    with st.expander("Reading by reading, and every figure"):
+        rows = compared.reading_rows(found, system)
+        screen.text_table(
+            "Readings",
+            ["", "measured", "clean", "with the fouling", "measured less clean, standard errors"],
+            [
+                [f"{words} [{read.unit}]", read.text, clean.text, fouled.text, f"{score:+.1f}"]
+                for words, read, clean, fouled, score in rows
+            ],
+            far=[abs(row[4]) >= screen.FAR for row in rows],
         )
-
-
-def _tables(found: Comparison, system: System) -> None:
-    rows = compared.reading_rows(found, system)
-    screen.text_table(
-        "Readings",
-        ["", "measured", "clean", "with the fouling", "measured less clean, standard errors"],
-        [
-            [f"{words} [{read.unit}]", read.text, clean.text, fouled.text, f"{score:+.1f}"]
-            for words, read, clean, fouled, score in rows
-        ],
-        far=[abs(row[4]) >= screen.FAR for row in rows],
-    )
-    screen.figure_table("Figures", compared.comparison_columns(found, system))
-    screen.figure_table(
-        "What the fouling takes at this weather",
-        [("loss, 90 % interval", compared.loss_figures(found, system))],
-    )
+        screen.figure_table("Figures", compared.comparison_columns(found, system))
+        losses = compared.loss_figures(found, system)
+        screen.figure_table("What the fouling takes at this weather", [("loss, 90 % interval", losses)])
 
 
 page()

@@ -4,7 +4,7 @@ import streamlit as st
 
 from calibration.case import Case
 from calibration.units import System
-from dashboard import cached, cycles, measured, screen, style
+from dashboard import alike, cached, cycles, measured, screen, style
 from dashboard.charts import psychrometric_chart
 from dashboard.questions import MEASURED, links_onward
 
@@ -27,6 +27,7 @@ def page() -> None:
     )
     _what_is_missing(case)
     _air_through_the_coil(case, system)
+    _like_for_like(case, system)
     screen.figure_table(
         "Readings as taken", [(visit.label, measured.reading_figures(visit, system)) for visit in case.visits]
     )
@@ -57,6 +58,25 @@ def _air_through_the_coil(case: Case, system: System) -> None:
     ]
     if drawn:
         screen.draw(psychrometric_chart(drawn, pressure, system), "air_chart")
+
+
+def _like_for_like(case: Case, system: System) -> None:
+    """Two visits in different weather, moved to the same."""
+    if len(case.visits) < 2:
+        return
+    st.subheader("Two visits in the same weather", anchor=False)
+    labels = [visit.label for visit in case.visits]
+    first = next((visit.label for visit in reversed(case.visits) if visit.coil == "as found"), labels[-1])
+    second = next((visit.label for visit in reversed(case.visits) if visit.label != first), labels[0])
+    left, right = st.columns(2)
+    before = left.selectbox("Before", labels, index=labels.index(first), key="alike_first")
+    after = right.selectbox("After", labels, index=labels.index(second), key="alike_second")
+    if before == after:
+        st.caption("Choose two different visits.")
+        return
+    found = cached.alike(case, before, after)
+    screen.points(alike.sentences(found, system))
+    screen.text_table("Before and after, as read and moved", alike.HEADINGS, alike.table_rows(found, system))
 
 
 page()

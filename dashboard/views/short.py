@@ -4,8 +4,19 @@ import streamlit as st
 
 from calibration.case import Case, Visit
 from calibration.units import System
-from dashboard import cached, compared, fitted, measured, screen
-from dashboard.questions import CLEAN, FOULING, MATCH, MEASURED, SHORT, link, links_onward
+from dashboard import cached, fitted, matched, measured, screen
+from dashboard.questions import (
+    BELIEF,
+    CLEAN,
+    FOULING,
+    MATCH,
+    MEASURED,
+    REPORT,
+    SEASON,
+    SHORT,
+    link,
+    links_onward,
+)
 from dashboard.visit_chooser import visit_to_explain
 
 HEADLINE = ("superheat", "subcooling", "approach", "net_capacity", "total_power", "eer")
@@ -36,10 +47,15 @@ def page() -> None:
 
 
 def _what_it_takes(case: Case, visit: Visit, system: System) -> None:
-    found = cached.comparison(case, visit.label)
-    screen.finding(compared.sentences(found)[:-2])
-    losses = {one.key: one for one in compared.loss_figures(found, system)}
-    screen.toll_strip(losses["eer_change"], "of the clean unit's EER", "goes to the fouling")
+    found = cached.match(case, visit.label, False)
+    told = matched.verdict_sentences(found)[:1]
+    if found.verdict == "clean" or not found.explained:
+        screen.finding(told)
+        return
+    likeliest = found.explained[0]
+    screen.finding([*told, matched.severity_sentence(likeliest, system)])
+    taken = {one.key: one for one in matched.toll_figures(likeliest.today, system)}
+    screen.toll_strip(taken["eer_share"], "of the clean unit's EER", "is lost today")
 
 
 def _answers(case: Case) -> None:
@@ -47,9 +63,12 @@ def _answers(case: Case) -> None:
     visits = len(case.visits)
     answers = (
         (MEASURED, f"{visits} visit{'s' if visits > 1 else ''}: every reading, and what follows from it."),
+        (BELIEF, "The readings held against each other, and the meter that decides."),
         (CLEAN, fitted.fit_sentence(cached.baseline(case))),
-        (MATCH, "Reading by reading beside the clean unit in the same weather."),
+        (MATCH, "Every cause weighed, the pressure-enthalpy diagram, what would settle it."),
         (FOULING, "Move the blocked share of the coil and watch pressures, capacity, power and EER."),
+        (SEASON, "A year of weather: what the dirt takes, and when a cleaning pays."),
+        (REPORT, "For the owner and the file, to print or to send."),
     )
     st.subheader("One question at a time", anchor=False)
     for question, words in answers:

@@ -148,7 +148,7 @@ def processor_time(process: int) -> float:
 
 
 async def crowd(address: str, process: int, sessions: list[Session]) -> tuple[float, float, float]:
-    """Let all sessions run at once; memory halfway and at the end [MB], processor time of the second half [s]."""
+    """Let all sessions run at once; memory halfway and at the end [MB], processor time from there [s]."""
     halfway = asyncio.Barrier(len(sessions) + 1)
     running = [asyncio.create_task(session.run(address, halfway)) for session in sessions]
     waiting = asyncio.create_task(halfway.wait())

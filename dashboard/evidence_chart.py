@@ -1,0 +1,45 @@
+"""Chart of the evidence: how probable each explanation is, and how probable it was before the readings."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from calibration.match import Match
+from dashboard import style
+from dashboard.chart import Axis, Bars, Chart
+from dashboard.matched import probability_rows
+
+BEFORE = replace(style.GUIDE, colour="#b9c4c2")
+
+
+def evidence_chart(match: Match) -> Chart:
+    """Probability of the explanations that are worth listing.
+
+    Parameters
+    ----------
+    match : Match
+        Of one visit.
+
+    Returns
+    -------
+    Chart
+        Two bars an explanation, the likeliest first: before the readings, and with them.
+    """
+    rows = probability_rows(match)
+    labels = tuple(name for name, _, _ in rows)
+    now, before = (np.array([float(row[place].rstrip(" %")) for row in rows]) for place in (1, 2))
+    zero = np.zeros(len(rows))
+    return Chart(
+        title="Which cause explains the readings",
+        description=(
+            f"Probability of each explanation of {match.visit.label}: "
+            + ", ".join(f"{name} {shown} %" for name, shown, _ in rows[:4])
+            + "."
+        ),
+        x=Axis("probability", "%", 0.0, 115.0),
+        y=Axis(""),
+        layers=(
+            Bars(labels, zero, now, style.CLEAN, "with the readings", tuple(f"{one:.0f} %" for one in now)),
+            Bars(labels, zero, before, BEFORE, "before them"),
+        ),
+    )
