@@ -119,7 +119,7 @@ def liquid_entropy(fluid, point):
 
 
 def entropy_lost_by_air(point, conditions):
-    """Sensible heat at temperatures between both ends, latent heat at the dew point or below [W/K], at least."""
+    """Sensible heat at temperatures between both ends, latent at the dew point or below [W/K], at least."""
     leaving = float(point.supply_temperature - point.blower_power / (point.indoor_airflow * 1020.0))
     entering = conditions.return_temperature
     sensible = point.gross_capacity - point.latent_capacity
