@@ -2,25 +2,15 @@
 
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from calibration import interval_findings as made
-from calibration.baseline import baseline_of
-from calibration.case_file import read_case
-from calibration.studies.policies import policy_study
 from model.performance_table import severity_for_approach
+from tests.calibration.demo_in_bins import DEMO, baseline
 
-HOURLY = read_case(Path(__file__).parents[2] / "cases" / "demo.toml")
-DEMO = replace(HOURLY, season=replace(HOURLY.season, weather="bins", cooling_hours=1400.0))
 DONE: list[float] = []
-
-
-@cache
-def baseline():
-    return baseline_of(DEMO)
 
 
 @cache
@@ -95,14 +85,3 @@ def test_progress_goes_from_nothing_to_all():
 def test_a_case_without_a_price_is_refused():
     with pytest.raises(ValueError, match=r"cleaning\.price is needed to say when to clean"):
         made.interval_findings(replace(DEMO, cleaning=None), baseline())
-
-
-def test_rules_beside_the_published_ones():
-    """Rossi and Braun 1994: at most 11.7 % for yearly cleaning and 4.2 % for cleaning only for comfort."""
-    study = policy_study(DEMO, baseline(), (0.1, 0.4))
-    assert study.never_beaten
-    assert study.published == {"every year": 0.117, "when comfort is lost": 0.042}
-    yearly = study.over_best["every year"]
-    assert 0.0 < yearly[0] < yearly[1]
-    assert np.all(study.over_best["best dates"] == 0.0)
-    assert np.allclose(study.prices / study.prices[0], [1.0, 4.0])

@@ -3,28 +3,19 @@
 import datetime as dt
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from calibration.baseline import baseline_of
-from calibration.case_file import read_case
 from calibration.comparison import compare_visit
 from calibration.fouled_unit import DRAWS, day_of_year, fouled_unit
 from calibration.season_case import season_case
 from calibration.season_findings import season_findings, toll_estimates
 from model.causes import Causes
 from model.cycle import solve
+from tests.calibration.demo_in_bins import DEMO, HOURLY, baseline
 
-HOURLY = read_case(Path(__file__).parents[2] / "cases" / "demo.toml")
-DEMO = replace(HOURLY, season=replace(HOURLY.season, weather="bins", cooling_hours=1400.0))
 DONE: list[float] = []
-
-
-@cache
-def baseline():
-    return baseline_of(DEMO)
 
 
 @cache
