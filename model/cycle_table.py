@@ -148,7 +148,7 @@ def _point_of(unit: Unit, point: OperatingPoint, outdoor: FloatArray) -> _Point:
         outdoor_power=point.outdoor_power,
         indoor_power=point.blower_power,
         approach=point.condensing_temperature - outdoor,
-        trip_margin=np.asarray(unit.high_pressure_limit) - point.discharge_pressure,
+        trip_margin=np.asarray(unit.high_pressure_limit) - point.liquid_pressure,
     )
     columns = _Point(*(_bridged(column, failed, outdoor) for column in columns))
     return columns._replace(trip_margin=_carried_on(columns.trip_margin, tripped))

@@ -28,6 +28,9 @@ NEAR_CRITICAL = 0.97
 """Reduced condensing pressure from which the two-phase picture of the condenser is no longer trusted [-]."""
 LEAST_OWN_SHARE = 0.3
 """Share of the high-pressure limit that is left to the refrigerant however much other gas there is [-]."""
+OWN_SHARE_PASSES = 4
+"""Passes to that share: the gas's part follows the temperature, which follows the share; each passes on a
+thirtieth of the error."""
 SMALLEST_APPROACH = 0.5
 """Condensing approach at the high-pressure limit where the day alone is hotter than the limit [K]."""
 OUTDOOR_HUMIDITY_RATIO = 0.010
@@ -170,8 +173,9 @@ def _limits(unit: Unit, outdoor: Array, noncondensable: Array, suction_drop: Arr
     # The switch feels non-condensable gas too; the refrigerant's own share of the limit is what the coil is
     # held at.
     if np.any(noncondensable):
-        own = high - condensing.partial_pressure(noncondensable, temperature)
-        temperature = fluid.bubble_temperature(np.maximum(own, LEAST_OWN_SHARE * high))
+        for _ in range(OWN_SHARE_PASSES):
+            own = high - condensing.partial_pressure(noncondensable, temperature)
+            temperature = fluid.bubble_temperature(np.maximum(own, LEAST_OWN_SHARE * high))
     approach = np.maximum(temperature - outdoor, SMALLEST_APPROACH)
     outdoor_pressure = fluid.bubble_pressure(outdoor)
     low = np.asarray(unit.low_pressure_limit, dtype=float)
