@@ -3,12 +3,10 @@
 The target is under 10 s and under 500 MB. Children are measured by the system's own accounts.
 """
 
-import os
-import sys
 import tempfile
-import time
 from pathlib import Path
 
+from tests.bench.children import command
 from tests.made_logs import made_log, write_log
 
 ROWS = 1_000_000
@@ -21,19 +19,8 @@ def settle_time_and_memory(rows: int = ROWS, *, picture: bool = True) -> tuple[f
         words = ["settle", str(log), "--json"]
         if picture:
             words += ["-o", str(Path(folder) / "traces.svg")]
-        program = f"import sys; from dashboard.cli import run; sys.exit(run({words!r}))"
-        with Path(os.devnull).open("wb") as nowhere:
-            begin = time.perf_counter()
-            child = os.posix_spawn(
-                sys.executable,
-                [sys.executable, "-c", program],
-                os.environ,
-                file_actions=[(os.POSIX_SPAWN_DUP2, nowhere.fileno(), 1)],
-            )
-            _, status, used = os.wait4(child, 0)
-        if status != 0:
-            raise RuntimeError(f"coiltoll settle ended with status {os.waitstatus_to_exitcode(status)}")
-        return time.perf_counter() - begin, used.ru_maxrss / 1024.0
+        done = command(words)
+        return done.seconds, done.megabytes
 
 
 def main() -> None:

@@ -302,6 +302,17 @@ def plain_result(cycle: PlainCycle, evaporating: float, condensing: float) -> Pl
     return PlainResult(imbalance, evaporating, condensing, flow * (h1 - h3), flow * work, flow * (h2 - h3))
 
 
+def root_solution(cycle: PlainCycle) -> PlainResult:
+    """The plain cycle as `scipy.optimize.root` finds it, from 280 K and 6 K of subcooling left to go."""
+
+    def at(x: np.ndarray) -> PlainResult:
+        return plain_result(cycle, x[0], cycle.outdoor + cycle.subcooling + np.exp(x[1]))
+
+    found = root(lambda x: at(x).imbalance, [280.0, np.log(6.0)], options={"xtol": 1e-10})
+    assert found.success
+    return at(found.x)
+
+
 PLAIN_CASES = [("R410A", 295.0), ("R410A", 318.0), ("R32", 308.15), ("R32", 318.0), ("R22", 308.15)]
 
 
@@ -313,13 +324,7 @@ def test_plain_cycle_against_propssi_and_a_root_finder(name, outdoor):
     superheating, the plain cycle the true enthalpies. It is largest for hot R-410A, 0.3 % and 0.15 K.
     """
     cycle, point = plain_cycle(name, outdoor)
-
-    def imbalance(x: np.ndarray) -> tuple[float, float]:
-        return plain_result(cycle, x[0], outdoor + cycle.subcooling + np.exp(x[1])).imbalance
-
-    found = root(imbalance, [280.0, np.log(6.0)], options={"xtol": 1e-10})
-    assert found.success
-    plain = plain_result(cycle, found.x[0], outdoor + cycle.subcooling + np.exp(found.x[1]))
+    plain = root_solution(cycle)
     assert point.gross_capacity == pytest.approx(plain.cooling, rel=0.005)
     assert point.compressor_power == pytest.approx(plain.power, rel=0.005)
     assert point.heat_rejected == pytest.approx(plain.rejected, rel=0.005)
@@ -349,8 +354,18 @@ class PlantResult(NamedTuple):
     areas: float
 
 
-def tespy_result(cycle: PlainCycle, start: tuple[float, float, float]) -> PlantResult:
-    """TESPy's solution; `start` is a trial low and high pressure [Pa] and flow [kg/s].
+class Plant(NamedTuple):
+    """A solved TESPy network of one plain cycle: its refrigerant lines, and the air on its way to each coil."""
+
+    cycle: PlainCycle
+    network: Any
+    lines: list[Any]
+    outdoor_air: Any
+    indoor_air: Any
+
+
+def tespy_plant(cycle: PlainCycle, start: tuple[float, float, float]) -> Plant:
+    """The cycle built and solved; `start` is a trial low and high pressure [Pa] and flow [kg/s].
 
     Condensing and boiling run in TESPy's counterflow exchangers with their UA; against a pure refrigerant at
     constant temperature every flow arrangement is the same. Gas cooler, subcooler and superheater take what
@@ -388,7 +403,7 @@ def tespy_result(cycle: PlainCycle, start: tuple[float, float, float]) -> PlantR
         Connection(first, f"out{port}", second, f"in{side}", label=f"line {i}")
         for i, ((first, port), (second, side)) in enumerate(pairwise(path))
     ]
-    suction, gas, dew, bubble, liquid, _, vapour, exit_gas = refrigerant_lines
+    suction, gas, dew, bubble, liquid, _, vapour, _ = refrigerant_lines
     air_lines = []
     for name, port, temperature, rate in (
         ("condenser", "2", c.outdoor, c.outdoor_rate * condensing_share),
@@ -423,6 +438,12 @@ def tespy_result(cycle: PlainCycle, start: tuple[float, float, float]) -> PlantR
         exchangers[name].set_attr(**{keyword: conductance})
     plant.solve("design")
     plant.assert_convergence()
+    return Plant(c, plant, refrigerant_lines, *air_lines[::2])
+
+
+def plant_result(plant: Plant) -> PlantResult:
+    """What the refrigerant lines of a solved plant say."""
+    c, (suction, gas, dew, bubble, liquid, _, vapour, exit_gas) = plant.cycle, plant.lines
     flow = suction.m.val_SI
 
     def zone_area(inside: float, start: Any, end: Any) -> float:
@@ -436,7 +457,7 @@ def tespy_result(cycle: PlainCycle, start: tuple[float, float, float]) -> PlantR
         cooling=flow * (exit_gas.h.val_SI - liquid.h.val_SI),
         power=flow * (gas.h.val_SI - suction.h.val_SI),
         rejected=flow * (gas.h.val_SI - liquid.h.val_SI),
-        areas=zone_area(c.gas, gas, dew) + condensing_share + zone_area(c.liquid, bubble, liquid),
+        areas=zone_area(c.gas, gas, dew) + c.shares[0] + zone_area(c.liquid, bubble, liquid),
     )
 
 
@@ -451,7 +472,7 @@ def test_plain_cycle_against_tespy(name, outdoor):
     pytest.importorskip("tespy", reason="TESPy (an extra for benchmarks) is not installed")
     cycle, point = plain_cycle(name, outdoor)
     start = (0.95 * point.suction_pressure, 1.05 * point.discharge_pressure, point.refrigerant_flow)
-    plant = tespy_result(cycle, tuple(float(value) for value in start))
+    plant = plant_result(tespy_plant(cycle, tuple(float(value) for value in start)))
     assert point.gross_capacity == pytest.approx(plant.cooling, rel=0.005)
     assert point.compressor_power == pytest.approx(plant.power, rel=0.005)
     assert point.heat_rejected == pytest.approx(plant.rejected, rel=0.005)

@@ -1,0 +1,63 @@
+"""What is inferred from readings, and whole commands, on the demo case."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from calibration.baseline import baseline_of, fit_baseline
+from calibration.case_file import read_case
+from calibration.match import match_visit
+from tests.bench.big_log import ROWS, settle_time_and_memory
+from tests.bench.children import command
+from tests.bench.rows import Row, least_time
+from tests.bench.seasons import DRAWN_TARGET, YEAR_TARGET, season_times
+
+DEMO = Path(__file__).parents[2] / "cases" / "demo.toml"
+COMMANDS = (
+    (("--help",), 0.3),
+    (("measure", str(DEMO)), 1.0),
+    (("predict", str(DEMO)), 1.0),
+)
+"""Commands, and the time that each may take warm [s]."""
+
+
+def commands() -> Iterator[Row]:
+    """Whole commands as processes of their own, files and tables read before."""
+    for words, wanted in COMMANDS:
+        command(words)
+        seconds = least_time(lambda w=words: command(w))
+        shown = " ".join(Path(word).name if word == str(DEMO) else word for word in words)
+        yield Row(f"coiltoll {shown}, warm", seconds, "s", wanted)
+
+
+def fit() -> Iterator[Row]:
+    """The clean unit fitted to the demo's clean visit."""
+    case = read_case(DEMO)
+    seconds = least_time(lambda: fit_baseline(case.unit, list(case.clean_visits), case.instruments))
+    yield Row("fit of the clean unit, one clean visit", seconds, "s", 0.5)
+
+
+def match() -> Iterator[Row]:
+    """A visit matched against single causes, and against pairs too."""
+    case = read_case(DEMO)
+    baseline, visit = baseline_of(case), case.visits[-1]
+    single = least_time(lambda: match_visit(case, visit, baseline=baseline), 3)
+    yield Row("causes of a visit, single", single, "s", 2.0)
+    pairs = least_time(lambda: match_visit(case, visit, baseline=baseline, pairs=True), 2)
+    yield Row("causes of a visit, pairs too", pairs, "s", 10.0)
+
+
+def seasons() -> Iterator[Row]:
+    """A year of hours, and a thousand of them."""
+    names = ("one year of 8,760 hours", "1,000 drawn years")
+    for name, seconds in season_times().items():
+        wanted = next(
+            (w for n, w in zip(names, (YEAR_TARGET, DRAWN_TARGET), strict=True) if name.startswith(n)), None
+        )
+        yield Row(name, seconds, "s", wanted)
+
+
+def settle() -> Iterator[Row]:
+    """A log of a million rows."""
+    seconds, megabytes = settle_time_and_memory()
+    yield Row(f"coiltoll settle, {ROWS:,} rows, traces drawn", seconds, "s", 10.0)
+    yield Row("largest memory of it", megabytes, "MB", 500.0)
