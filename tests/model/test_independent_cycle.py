@@ -355,7 +355,7 @@ class PlantResult(NamedTuple):
 
 
 class Plant(NamedTuple):
-    """A solved TESPy network of one plain cycle: its refrigerant lines, and the air on its way to each coil."""
+    """A solved TESPy network of one plain cycle: its refrigerant lines, and the air on its way to both coils."""
 
     cycle: PlainCycle
     network: Any
