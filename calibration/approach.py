@@ -182,49 +182,49 @@ class _Walk:
     steps: tuple[tuple[str, float, float], ...]
 
 
+STAGES = {
+    "outdoor air at the visit instead of the rating's": ("outdoor_temperature",),
+    "return air at the visit instead of the rating's": ("return_temperature", "return_humidity_ratio"),
+    "indoor airflow at the visit instead of the unit's own": ("indoor_airflow",),
+    "speeds at the visit instead of full speed": ("compressor_speed", "outdoor_fan_speed"),
+}
+"""Changes on the way from the rating conditions to a visit's, one after the other, and the fields of
+`Conditions` that each moves."""
+
+
 def _walk(baseline: Baseline, weather: Conditions) -> _Walk:
     """Clean unit from the rating conditions to the visit's, one change after the other, in one call."""
-    pressure = float(np.asarray(weather.ambient_pressure))
-    rated = float(moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, pressure))
-    rated_flow = float(np.asarray(baseline.unit.indoor_fan.airflow)) * moist_air.STANDARD_AIR_DENSITY
-    flow = rated_flow if weather.indoor_airflow is None else float(np.asarray(weather.indoor_airflow))
-    columns = {
-        "outdoor": (RATING_OUTDOOR, float(np.asarray(weather.outdoor_temperature))),
-        "returned": (RATING_RETURN, float(np.asarray(weather.return_temperature))),
-        "humidity": (rated, float(np.asarray(weather.return_humidity_ratio))),
-        "flow": (rated_flow, flow),
-        "compressor": (1.0, float(np.asarray(weather.compressor_speed))),
-        "fan": (1.0, float(np.asarray(weather.outdoor_fan_speed))),
-    }
-    # Stage at which each is changed: outdoor air, then return air, then airflow, then speeds.
-    stage = {"outdoor": 1, "returned": 2, "humidity": 2, "flow": 3, "compressor": 4, "fan": 4}
-    values = {
-        name: np.array([after if place >= stage[name] else before for place in range(5)])
-        for name, (before, after) in columns.items()
-    }
+    columns = _columns(baseline, weather)
     point = cycle.solve(
-        baseline.unit,
-        Conditions(
-            values["outdoor"],
-            values["returned"],
-            values["humidity"],
-            pressure,
-            indoor_airflow=values["flow"],
-            compressor_speed=values["compressor"],
-            outdoor_fan_speed=values["fan"],
-        ),
+        baseline.unit, Conditions(ambient_pressure=float(np.asarray(weather.ambient_pressure)), **columns)
     )
-    approach = np.asarray(point.condensing_temperature) - values["outdoor"]
-    words = (
-        "outdoor air at the visit instead of the rating's",
-        "return air at the visit instead of the rating's",
-        "indoor airflow at the visit instead of the unit's own",
-        "speeds at the visit instead of full speed",
-    )
+    approach = np.asarray(point.condensing_temperature) - columns["outdoor_temperature"]
     steps = [
-        (text, float(approach[place]), float(approach[place + 1]))
-        for place, text in enumerate(words)
+        (words, float(approach[place]), float(approach[place + 1]))
+        for place, words in enumerate(STAGES)
         if abs(approach[place + 1] - approach[place]) > SMALLEST_STEP
     ]
     heat = np.asarray(point.heat_rejected)
     return _Walk(float(approach[0]), float(heat[-1] / heat[0]), tuple(steps))
+
+
+def _columns(baseline: Baseline, weather: Conditions) -> dict[str, Array]:
+    """Fields of `Conditions` before and after each stage, each of shape (stages + 1,) [SI]."""
+    pressure = float(np.asarray(weather.ambient_pressure))
+    rated = float(moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, pressure))
+    rated_flow = float(np.asarray(baseline.unit.indoor_fan.airflow)) * moist_air.STANDARD_AIR_DENSITY
+    flow = rated_flow if weather.indoor_airflow is None else float(np.asarray(weather.indoor_airflow))
+    ends = {
+        "outdoor_temperature": (RATING_OUTDOOR, float(np.asarray(weather.outdoor_temperature))),
+        "return_temperature": (RATING_RETURN, float(np.asarray(weather.return_temperature))),
+        "return_humidity_ratio": (rated, float(np.asarray(weather.return_humidity_ratio))),
+        "indoor_airflow": (rated_flow, flow),
+        "compressor_speed": (1.0, float(np.asarray(weather.compressor_speed))),
+        "outdoor_fan_speed": (1.0, float(np.asarray(weather.outdoor_fan_speed))),
+    }
+    columns = {}
+    for stage, moved in enumerate(STAGES.values(), start=1):
+        for name in moved:
+            before, after = ends[name]
+            columns[name] = np.where(np.arange(len(STAGES) + 1) >= stage, after, before)
+    return columns

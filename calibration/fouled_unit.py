@@ -137,11 +137,8 @@ def fouled_unit(
     if draws < 2:
         raise ValueError(f"draws must be 2 or more, got {draws}")
     tell = progress or (lambda done: None)
-    dates = [visit.date for visit in case.visits if visit.date is not None]
     if today is None:
-        if not dates:
-            raise ValueError("the case has no dated visit: a date for today is needed")
-        today = max(dates)
+        today = _last_dated(case)
     table = cycle_table(baseline.unit, inputs.room)
     tell(0.1)
     rng = np.random.default_rng(RANDOM_STATE)
@@ -169,6 +166,13 @@ def fouled_unit(
         severity_from=words,
         has_readings=bool(found),
     )
+
+
+def _last_dated(case: Case) -> dt.date:
+    dates = [visit.date for visit in case.visits if visit.date is not None]
+    if not dates:
+        raise ValueError("the case has no dated visit: a date for today is needed")
+    return max(dates)
 
 
 def _drawn_tables(

@@ -184,7 +184,7 @@ def interval_of_unit(
         Its fouling and growth.
     years : int
         Years looked ahead [a].
-    progress : callable, None], optional
+    progress : callable, optional
         Called with the fraction done.
 
     Returns
@@ -201,20 +201,14 @@ def interval_of_unit(
     cleaning = _require_cleaning(inputs)
     running = running_cost(unit.table, inputs.setting)
     growth = growth_steps(unit.growth, DAYS_PER_STEP)
-    few = np.arange(min(INTERVAL_DRAWS, unit.tables.samples))
-    drawn_running = running_cost(unit.tables.take(few), inputs.setting, progress=lambda d: tell(0.3 * d))
-    drawn_growth = growth_steps(_growths(unit, few), DAYS_PER_STEP)
     costs = interval_costs(running, growth, cleaning)
-    drawn = interval_costs(drawn_running, drawn_growth, cleaning, progress=lambda d: tell(0.3 + 0.2 * d))
+    drawn, benefits = _over_draws(inputs, unit, cleaning, lambda d: tell(0.5 * d))
     outlook = Outlook(years, unit.severity, unit.day, inputs.setting.tariff.escalation)
     upkeep = Upkeep(running, growth, cleaning, outlook)
     policies = compare_policies(upkeep, interval=float(costs.best_interval[0]), comfort_hours=COMFORT_HOURS)
     tell(0.75)
     base, swings = sensitivities(running, unit.growth, cleaning, progress=lambda d: tell(0.75 + 0.25 * d))
     days, by_day = cost_by_day(running, growth, cleaning)
-    benefits = cleaning_benefits(
-        drawn_running, drawn_growth, unit.severities[few], unit.day, cleaning.restoration
-    )
     return IntervalFindings(
         inputs=inputs,
         unit=unit,
@@ -235,6 +229,18 @@ def interval_of_unit(
         swings=swings,
         years=years,
     )
+
+
+def _over_draws(
+    inputs: SeasonCase, unit: FouledUnit, cleaning: Cleaning, tell: Callable[[float], None]
+) -> tuple[IntervalCosts, Array]:
+    """Costs by interval, and what a cleaning today saves within a year [money], over the first draws."""
+    few = np.arange(min(INTERVAL_DRAWS, unit.tables.samples))
+    running = running_cost(unit.tables.take(few), inputs.setting, progress=lambda d: tell(0.6 * d))
+    growth = growth_steps(_growths(unit, few), DAYS_PER_STEP)
+    costs = interval_costs(running, growth, cleaning, progress=lambda d: tell(0.6 + 0.4 * d))
+    severities = unit.severities[few]
+    return costs, cleaning_benefits(running, growth, severities, unit.day, cleaning.restoration)
 
 
 def _growths(unit: FouledUnit, few: NDArray[np.int64]) -> FoulingGrowth:

@@ -116,7 +116,7 @@ def season_of_unit(
         Weather, load, tariff.
     unit : FouledUnit
         Its fouling and growth.
-    progress : callable, None], optional
+    progress : callable, optional
         Called with the fraction done.
 
     Returns

@@ -259,6 +259,14 @@ def interval_figures(found: IntervalFindings) -> list[Figure]:
             _spread(drawn.never_per_year - drawn.clean_per_year),
             per="a year",
         ),
+        *_worth_figures(found),
+    ]
+
+
+def _worth_figures(found: IntervalFindings) -> list[Figure]:
+    """What a cleaning costs, and what one today and a measurement before it are worth."""
+    currency = found.inputs.currency
+    return [
         money_figure("cleaning_price", "Price of a cleaning", found.cleaning.price, currency),
         money_figure(
             "saving_today",

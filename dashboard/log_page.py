@@ -9,7 +9,7 @@ from calibration.units import STANDARD_ATMOSPHERE
 from dashboard import cached, editing, screen, session
 from dashboard.draft import text_of
 from dashboard.questions import EDIT, go
-from dashboard.settled import Stillness
+from dashboard.settled import STILLNESS_HEADINGS, Stillness, stillness_rows
 
 if TYPE_CHECKING:
     from streamlit.runtime.uploaded_file_manager import UploadedFile
@@ -47,20 +47,8 @@ def _table(rows: list[Stillness]) -> None:
     if rows:
         screen.text_table(
             "Readings over the stretch",
-            ["", "average", "standard error", "change in 15 min", "allowed", "scatter", "allowed", ""],
-            [
-                [
-                    row.average.heading,
-                    row.average.text,
-                    row.standard_error.text,
-                    row.change.text,
-                    row.allowed_change.text,
-                    row.scatter.text,
-                    row.allowed_scatter.text,
-                    "settled" if row.settled else "moving",
-                ]
-                for row in rows
-            ],
+            STILLNESS_HEADINGS,
+            stillness_rows(rows),
             far=[not row.settled for row in rows],
         )
 

@@ -3,7 +3,7 @@
 Changes and scatters are shown in the units of their readings, as differences.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,6 +17,17 @@ from dashboard.figures import Figure, figure
 
 FINER = 1
 """Digits that an average, its error and a drift show beyond those of a reading."""
+STILLNESS_HEADINGS = (
+    "",
+    "average",
+    "standard error",
+    "change in 15 min",
+    "allowed",
+    "scatter",
+    "allowed",
+    "",
+)
+"""Over the columns of `stillness_rows`."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +90,34 @@ def stillnesses(record: SettledRecord, log: Log, system: System) -> list[Stillne
             )
         )
     return rows
+
+
+def stillness_rows(rows: Sequence[Stillness]) -> list[list[str]]:
+    """Cells under `STILLNESS_HEADINGS`, one row a reading.
+
+    Parameters
+    ----------
+    rows : sequence of Stillness
+        `stillnesses`.
+
+    Returns
+    -------
+    list of list of str
+        As they are to be read, with their units.
+    """
+    return [
+        [
+            row.average.heading,
+            row.average.text,
+            row.standard_error.text,
+            row.change.text,
+            row.allowed_change.text,
+            row.scatter.text,
+            row.allowed_scatter.text,
+            "settled" if row.settled else "moving",
+        ]
+        for row in rows
+    ]
 
 
 def _difference(reading: Figure, value: float | None, system: System) -> Figure:

@@ -294,7 +294,7 @@ def season_toll(
         Weather, load, tariff, controls.
     severity : array_like
         As for `season_outcomes` [-].
-    progress : callable, None], optional
+    progress : callable, optional
         Called with the fraction done.
 
     Returns

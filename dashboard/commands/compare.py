@@ -8,6 +8,8 @@ from dashboard.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
     from calibration.case import Case, Visit
+    from calibration.comparison import Comparison
+    from calibration.units import System
 
 VisitOption = Annotated[
     str | None, typer.Option("--visit", help="Label of the visit to compare. [default: every as-found visit]")
@@ -46,27 +48,32 @@ def compare(
     text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
     text.print_lines(fitted.fit_sentence(baseline), "")
     for one in comparisons:
-        text.print_figures(one.visit.label, compared.comparison_columns(one, system))
-        text.print_table(
-            "Readings",
-            ["", "measured", "clean", "with fouling", "measured less clean [standard errors]"],
-            [
-                [
-                    measured.heading.replace(measured.label, words),
-                    measured.text,
-                    clean.text,
-                    fouled.text,
-                    f"{score:+.1f}",
-                ]
-                for words, measured, clean, fouled, score in compared.reading_rows(one, system)
-            ],
-        )
-        text.print_figures(
-            "What the fouling takes at this weather", [("", compared.loss_figures(one, system))]
-        )
-        text.print_lines(*compared.sentences(one), "")
+        _print(one, system)
     safety = refrigerant(told.unit.refrigerant).safety_class
     text.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+
+
+def _print(one: "Comparison", system: "System") -> None:
+    """Figures, readings, losses and sentences of one visit."""
+    from dashboard import compared, text
+
+    text.print_figures(one.visit.label, compared.comparison_columns(one, system))
+    text.print_table(
+        "Readings",
+        ["", "measured", "clean", "with fouling", "measured less clean [standard errors]"],
+        [
+            [
+                measured.heading.replace(measured.label, words),
+                measured.text,
+                clean.text,
+                fouled.text,
+                f"{score:+.1f}",
+            ]
+            for words, measured, clean, fouled, score in compared.reading_rows(one, system)
+        ],
+    )
+    text.print_figures("What the fouling takes at this weather", [("", compared.loss_figures(one, system))])
+    text.print_lines(*compared.sentences(one), "")
 
 
 def chosen_visits(case: "Case", label: str | None, name: str) -> "list[Visit]":

@@ -9,6 +9,8 @@ from dashboard.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
     from calibration.case import Case
+    from calibration.units import System
+    from dashboard.predicted import Level, Weather
 
 USUAL_LEVELS = (0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0)  # blocked share of the face [%]
 
@@ -96,6 +98,13 @@ def predict(
         text.print_json({"unit": told.unit.name, **predicted.levels_json(weather, levels, system)})
         return
     text.print_lines(f"{told.unit.name} at {weather.words}. {fitted.fit_sentence(baseline)}", "")
+    _print(weather, levels, system)
+
+
+def _print(weather: "Weather", levels: "list[Level]", system: "System") -> None:
+    """Conditions, figures and changes of all levels."""
+    from dashboard import predicted, text
+
     text.print_figures("Conditions", [("", predicted.setting_figures(weather, system))])
     text.print_figures(
         "Expected, by blocked share of the condenser's face",

@@ -140,20 +140,8 @@ def _print(record: "SettledRecord", read: "Log", system: "System", with_visit: b
             "Readings over the settled stretch"
             if record.settled
             else "Readings over the last running minutes",
-            ["", "average", "its error", "change in 15 min", "allowed", "scatter", "allowed", ""],
-            [
-                [
-                    row.average.heading,
-                    row.average.text,
-                    row.standard_error.text,
-                    row.change.text,
-                    row.allowed_change.text,
-                    row.scatter.text,
-                    row.allowed_scatter.text,
-                    "settled" if row.settled else "moving",
-                ]
-                for row in rows
-            ],
+            settled.STILLNESS_HEADINGS,
+            settled.stillness_rows(rows),
         )
     table = settled.visit_table(record, read, system)
     if table is not None and with_visit:

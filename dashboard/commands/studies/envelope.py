@@ -1,10 +1,15 @@
 """`coiltoll study envelope`: what becomes of points drawn over everything a unit can meet."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from dashboard.options import JsonOption
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from calibration.studies.envelope import Outcomes
 
 PointsOption = Annotated[
     int, typer.Option("--points", min=1, help="How many to draw for each refrigerant and expansion device.")
@@ -27,7 +32,6 @@ def envelope(
     """
     from calibration.studies.envelope import AXES, SHARE_WANTED, envelope_study
     from dashboard import text
-    from model.cycle import STATES
     from model.refrigerant import KNOWN_REFRIGERANTS
 
     every = refrigerants.strip().lower() == "all"
@@ -36,34 +40,10 @@ def envelope(
         study = envelope_study(points, names, progress=progress)
     met = all(outcomes.met for outcomes in study)
     if as_json:
-        text.print_json(
-            {
-                "drawn_between": {f"{axis.name} [{axis.unit}]": [axis.low, axis.high] for axis in AXES},
-                "outcomes": [
-                    {
-                        **vars(outcomes),
-                        "points": outcomes.points,
-                        "answered": outcomes.answered,
-                        "converged_without_limit": outcomes.converged_without_limit,
-                    }
-                    for outcomes in study
-                ],
-                "met": met,
-            }
-        )
+        text.print_json({**_json(study), "met": met})
         return
     headings = ["points", *(f"{outcomes.refrigerant} {outcomes.expansion}" for outcomes in study)]
-    rows = [[state, *(f"{outcomes.counts[state]:,}" for outcomes in study)] for state in STATES]
-    rows += [
-        ["converged or named", *(f"{outcomes.answered:.3%}" for outcomes in study)],
-        ["converged of those without a limit", *(f"{o.converged_without_limit:.3%}" for o in study)],
-        ["with a number that is not finite", *(str(outcomes.not_finite) for outcomes in study)],
-        ["largest imbalance of flow, charge, heat", *(f"{outcomes.residual:.0e}" for outcomes in study)],
-        ["  of the first law", *(f"{outcomes.first_law:.0e}" for outcomes in study)],
-        ["  of indoor air and refrigerant", *(f"{outcomes.indoor_air:.0e}" for outcomes in study)],
-        ["  of outdoor air and refrigerant", *(f"{outcomes.outdoor_air:.0e}" for outcomes in study)],
-    ]
-    text.print_table(f"{points:,} points for each refrigerant and device", headings, rows)
+    text.print_table(f"{points:,} points for each refrigerant and device", headings, _rows(study))
     drawn = "; ".join(f"{a.name} {a.low:g} to {a.high:g} {a.unit}".replace(" -", "") for a in AXES)
     text.print_lines(
         f"Drawn: {drawn}.",
@@ -74,3 +54,35 @@ def envelope(
         if met
         else "Not everything is as wanted.",
     )
+
+
+def _json(study: "Sequence[Outcomes]") -> dict[str, Any]:
+    from calibration.studies.envelope import AXES
+
+    return {
+        "drawn_between": {f"{axis.name} [{axis.unit}]": [axis.low, axis.high] for axis in AXES},
+        "outcomes": [
+            {
+                **vars(outcomes),
+                "points": outcomes.points,
+                "answered": outcomes.answered,
+                "converged_without_limit": outcomes.converged_without_limit,
+            }
+            for outcomes in study
+        ],
+    }
+
+
+def _rows(study: "Sequence[Outcomes]") -> list[list[str]]:
+    from model.cycle import STATES
+
+    return [
+        *([state, *(f"{outcomes.counts[state]:,}" for outcomes in study)] for state in STATES),
+        ["converged or named", *(f"{outcomes.answered:.3%}" for outcomes in study)],
+        ["converged of those without a limit", *(f"{o.converged_without_limit:.3%}" for o in study)],
+        ["with a number that is not finite", *(str(outcomes.not_finite) for outcomes in study)],
+        ["largest imbalance of flow, charge, heat", *(f"{outcomes.residual:.0e}" for outcomes in study)],
+        ["  of the first law", *(f"{outcomes.first_law:.0e}" for outcomes in study)],
+        ["  of indoor air and refrigerant", *(f"{outcomes.indoor_air:.0e}" for outcomes in study)],
+        ["  of outdoor air and refrigerant", *(f"{outcomes.outdoor_air:.0e}" for outcomes in study)],
+    ]

@@ -1,12 +1,15 @@
 """`coiltoll study policies`: what the rules for cleaning cost, beside the published ones."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from dashboard.commands.demo import DEMO_CASE
 from dashboard.options import JsonOption
+
+if TYPE_CHECKING:
+    from calibration.studies.policies import PolicyStudy
 
 CaseOption = Annotated[
     Path, typer.Argument(metavar="[CASE]", help="Case file (TOML).  [default: the demo]", show_default=False)
@@ -21,27 +24,13 @@ def policies(case: CaseOption = DEMO_CASE, as_json: JsonOption = False) -> None:
     """
     from calibration.case_file import read_case
     from calibration.studies.policies import YEARS, policy_study
-    from dashboard import advice, text
+    from dashboard import text
 
     told = read_case(case)
     with text.progress("Following rules") as tell:
         study = policy_study(told, progress=tell)
     if as_json:
-        text.print_json(
-            {
-                "unit": told.unit.name,
-                "years": YEARS,
-                "price": [round(float(price), 6) for price in study.prices],
-                "price_over_neglect": [float(share) for share in study.price_over_neglect],
-                "over_best": {
-                    name: [round(float(value), 9) for value in values]
-                    for name, values in study.over_best.items()
-                },
-                "most_over_best": {name: round(float(v.max()), 9) for name, v in study.over_best.items()},
-                "published_most": study.published,
-                "never_beaten": study.never_beaten,
-            }
-        )
+        text.print_json({"unit": told.unit.name, "years": YEARS, **_json(study)})
         return
     headings = ["cleaned"]
     headings += [
@@ -49,16 +38,8 @@ def policies(case: CaseOption = DEMO_CASE, as_json: JsonOption = False) -> None:
         for price, share in zip(study.prices, study.price_over_neglect, strict=True)
     ]
     headings += ["most", "published, most"]
-    rows = [
-        [
-            advice.RULES[name],
-            *(f"{100.0 * value:.1f}" for value in values),
-            f"{100.0 * values.max():.1f}",
-            f"{100.0 * study.published[name]:.1f}" if name in study.published else "",
-        ]
-        for name, values in study.over_best.items()
-    ]
-    text.print_table(f"{told.unit.name}: cost over that of the best dates, {YEARS} years [%]", headings, rows)
+    title = f"{told.unit.name}: cost over that of the best dates, {YEARS} years [%]"
+    text.print_table(title, headings, _rows(study))
     yearly, comfort = (100.0 * study.over_best[name].max() for name in ("every year", "when comfort is lost"))
     order = "the published order" if yearly > comfort else "not the published order"
     text.print_lines(
@@ -69,3 +50,29 @@ def policies(case: CaseOption = DEMO_CASE, as_json: JsonOption = False) -> None:
         "Published: Rossi and Braun, Purdue 1994, a simulated 20-ton unit; another unit, weather, dirt and "
         "price of comfort.",
     )
+
+
+def _json(study: "PolicyStudy") -> dict[str, Any]:
+    over = study.over_best
+    return {
+        "price": [round(float(price), 6) for price in study.prices],
+        "price_over_neglect": [float(share) for share in study.price_over_neglect],
+        "over_best": {name: [round(float(value), 9) for value in values] for name, values in over.items()},
+        "most_over_best": {name: round(float(values.max()), 9) for name, values in over.items()},
+        "published_most": study.published,
+        "never_beaten": study.never_beaten,
+    }
+
+
+def _rows(study: "PolicyStudy") -> list[list[str]]:
+    from dashboard import advice
+
+    return [
+        [
+            advice.RULES[name],
+            *(f"{100.0 * value:.1f}" for value in values),
+            f"{100.0 * values.max():.1f}",
+            f"{100.0 * study.published[name]:.1f}" if name in study.published else "",
+        ]
+        for name, values in study.over_best.items()
+    ]
