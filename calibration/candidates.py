@@ -48,10 +48,14 @@ CAUSE_ODDS: dict[str, float] = {
 """Weight of each cause alone before any reading, in visits that somebody was called for [-]: common practice,
 no source."""
 
+FOULED_CONDENSER = ("condenser face blocked", "condenser dust layer")
+"""The two forms of a fouled condenser coil. Both starve it of air, so that pressures, temperatures and watts
+hardly tell them apart; the same cleaning mends both."""
+
 PLAUSIBLE_PAIRS = (
     *(
         (first, second)
-        for first in ("condenser face blocked", "condenser dust layer")
+        for first in FOULED_CONDENSER
         for second in (
             "low indoor airflow",
             "undercharge",
@@ -88,7 +92,7 @@ MILD_TO_GRAVE = 3.0
 """Prior density of the mildest severity over that of the gravest [-]."""
 
 LOOK_ALIKE_ACTS: dict[frozenset[str], str] = {
-    frozenset({"condenser face blocked", "condenser dust layer"}): (
+    frozenset(FOULED_CONDENSER): (
         "look through the fins with a lamp, unit off and locked out: seeds, leaves and grass cover the face,"
         " dust sits between the fins; the cleaning is the same"
     ),

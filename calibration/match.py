@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.baseline import Baseline, baseline_of
-from calibration.candidates import NONE, Candidates, candidates, separating_acts
+from calibration.candidates import FOULED_CONDENSER, NONE, Candidates, candidates, separating_acts
 from calibration.case import Case, Visit
 from calibration.consequences import Explained, Stakes, explained, stakes
 from calibration.evidence import Weighed, chi_square, log_sum, probabilities, weighed
@@ -110,6 +110,11 @@ class Match:
     def probability(self, name: str) -> float:
         """Probability of one explanation [-]; 0 for one that was not weighed."""
         return next((one.probability for one in self.probabilities if one.name == name), 0.0)
+
+    @property
+    def fouled_condenser(self) -> float:
+        """Probability of a fouled condenser coil as the only cause, in whichever form [-]."""
+        return sum(self.probability(name) for name in FOULED_CONDENSER)
 
     @property
     def first(self) -> str:

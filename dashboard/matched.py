@@ -3,7 +3,7 @@
 from math import exp
 from typing import Any
 
-from calibration.candidates import CLEAN, NONE
+from calibration.candidates import CLEAN, FOULED_CONDENSER, NONE
 from calibration.consequences import RUNNING_HOURS, Explained, FoundSeverity, Span, Toll
 from calibration.expected_rows import ExpectedRow
 from calibration.information import Suggestion
@@ -86,6 +86,14 @@ def _cause_verdict(match: Match) -> list[str]:
 
 
 def _group_verdict(match: Match) -> list[str]:
+    acts = [f"What tells them apart: {act}." for act in match.acts]
+    if set(match.group) == set(FOULED_CONDENSER):
+        forms = " or ".join(f"{name} ({_percent(match.probability(name))})" for name in match.group)
+        return [
+            f"The readings match a fouled condenser coil: {_percent(match.fouled_condenser)} probable.",
+            f"Whether it is {forms} they cannot tell; these shares rest mostly on how common each is.",
+            *acts,
+        ]
     shares = ", ".join(f"{name} {_percent(match.probability(name))}" for name in match.group)
     told = [
         f"The readings match one of these, and cannot tell which: {' or '.join(match.group)}; together"
@@ -94,7 +102,7 @@ def _group_verdict(match: Match) -> list[str]:
     ]
     if not any(set(one.separates) <= set(match.group) for one in match.suggestions):
         told.append("No reading of the list would tell them apart well.")
-    return told + [f"What tells them apart: {act}." for act in match.acts]
+    return told + acts
 
 
 def _none_verdict(match: Match) -> list[str]:
@@ -309,6 +317,7 @@ def match_json(match: Match, system: System, currency: str) -> dict[str, Any]:
             }
             for one in match.probabilities
         },
+        "fouled_condenser": _rounded(match.fouled_condenser),
         "group": {
             "causes": list(match.group),
             "probability": _rounded(match.group_probability),

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from calibration.baseline import Baseline
+from calibration.candidates import FOULED_CONDENSER
 from calibration.case import Case, Visit
 from calibration.comparison import Comparison
 from calibration.like_for_like import LikeForLike, like_for_like
@@ -14,9 +15,6 @@ from dashboard import alike, compared, matched
 from dashboard.costs import Costs
 from dashboard.report_costs import costs_json
 from dashboard.report_parts import Block, Grid, Paragraph, Points, Section
-
-DIRT = ("condenser face blocked", "condenser dust layer")
-"""Causes that a cleaning of the condenser mends."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +73,7 @@ def _clean_visit(case: Case, visit: Visit) -> Visit | None:
 def is_dirt(match: Match | None) -> bool:
     """Whether a dirty condenser is among what the readings match; taken for granted without a match."""
     return match is None or (
-        match.verdict in ("cause", "look-alikes") and any(c in DIRT for c in match.group)
+        match.verdict in ("cause", "look-alikes") and any(cause in FOULED_CONDENSER for cause in match.group)
     )
 
 

@@ -42,6 +42,7 @@ def target_rows(name: str, outcomes: Outcomes) -> list[list[str]]:
             _percent(outcomes.first_right),
             wanted,
         ],
+        ["the same, a fouled condenser in either form as one", _percent(outcomes.fouled_as_one), wanted],
         ["the same, within the look-alikes that come first", _percent(outcomes.group_right), ""],
         ["causes in a claimed group of look-alikes, mean", f"{outcomes.group_size:.2f}", ""],
         [
@@ -96,6 +97,7 @@ def _outcomes_json(one: Outcomes) -> dict[str, Any]:
     return {
         "costly_visits": int(one.costly.sum()),
         "true_cause_first": _rounded(one.first_right),
+        "true_cause_first_fouled_condenser_as_one": _rounded(one.fouled_as_one),
         "true_cause_in_first_group": _rounded(one.group_right),
         "group_size": _rounded(one.group_size),
         "false_alarms": _rounded(one.false_alarms),

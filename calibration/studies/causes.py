@@ -27,7 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.baseline import fit_baseline
-from calibration.candidates import NONE, Candidates, candidates, causes_at, drawn_severity
+from calibration.candidates import FOULED_CONDENSER, NONE, Candidates, candidates, causes_at, drawn_severity
 from calibration.case import UnitDescription, Visit
 from calibration.evidence import probabilities, weighed
 from calibration.instruments import Instruments
@@ -133,6 +133,21 @@ class Outcomes:
     def first_right(self) -> float:
         """Share of costly causes that come first, before clean and none as well [-]."""
         return _share((self.first == self.truth)[self.costly])
+
+    @property
+    def fouled_as_one(self) -> float:
+        """The same, a blocked face and a dust layer counted as one cause: both are a fouled condenser [-].
+
+        The two are added before the likeliest is looked for, so this is what "a fouled condenser coil" on the
+        page is worth.
+        """
+        forms = [self.labels.index(name) for name in FOULED_CONDENSER]
+        kept, *others = forms
+        merged = self.probabilities.copy()
+        merged[:, kept] += merged[:, others].sum(axis=1)
+        merged[:, others] = 0.0
+        truth = np.where(np.isin(self.truth, forms), kept, self.truth)
+        return _share((np.argmax(merged, axis=1) == truth)[self.costly])
 
     @property
     def group_right(self) -> float:

@@ -49,6 +49,7 @@ def test_a_made_cause_is_named(name):
     assert set(match.group) == (COIL if name in COIL else {name})
     assert match.group_probability > 0.9
     assert match.verdict == ("look-alikes" if name in COIL else "cause")
+    assert (match.fouled_condenser > 0.9) == (name in COIL)
     found = next(one for one in match.explained if one.name == name)
     severity = found.severities[0].severity
     assert severity.low - 0.05 <= SEVERITIES[name] <= severity.high + 0.05

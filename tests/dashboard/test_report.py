@@ -115,7 +115,7 @@ def test_money_date_and_cause_are_printed_as_in_json(whole, demo, priced):
             assert f"{one['value']:,.0f}" in text and f"{one['low']:,.0f} to {one['high']:,.0f}" in text
     for sentence in (*season["sentences"], *season["ground"], plan["headline"], *plan["reasons"]):
         assert re.sub(r"\s+", " ", sentence) in text
-    assert "The readings match one of these" in text
+    assert "The readings match a fouled condenser coil" in text
     assert "Clean and as found, in the same weather" in text
 
 

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from calibration.candidates import NONE, Candidates, candidates
+from calibration.candidates import FOULED_CONDENSER, NONE, Candidates, candidates
 from calibration.studies import causes
 from calibration.studies.causes import (
     AIR_AND_PIPES,
@@ -187,3 +187,22 @@ def test_brier_is_nought_for_a_seer_and_two_for_one_who_is_always_wrong():
     assert replace(COUNTED, probabilities=np.roll(sure, 1, axis=1)).brier == 2.0
     by_hand = np.mean(np.sum((COUNTED.probabilities - sure) ** 2, axis=1))
     assert COUNTED.brier == pytest.approx(by_hand)
+
+
+def test_a_fouled_condenser_counts_as_one_in_either_form():
+    fouled = replace(
+        COUNTED,
+        labels=("clean", *FOULED_CONDENSER, "fan", NONE),
+        probabilities=np.array(
+            [
+                [0.10, 0.30, 0.20, 0.35, 0.05],  # blocked, behind the slow fan until its forms are added
+                [0.05, 0.50, 0.40, 0.03, 0.02],  # dust, taken for a blocked face
+                [0.10, 0.25, 0.25, 0.35, 0.05],  # a slow fan, taken for a fouled condenser then
+            ]
+        ),
+        truth=np.array([1, 2, 3]),
+        eer_cost=np.full(3, 0.2),
+        capacity_cost=np.zeros(3),
+    )
+    assert fouled.first_right == pytest.approx(1 / 3)
+    assert fouled.fouled_as_one == pytest.approx(2 / 3)
