@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from calibration.baseline import Baseline, linearised_for
 from calibration.case import Case, Visit
 from calibration.expected import Observation, conditions, observation
+from calibration.monotone_cubic import monotone_cubic
 from calibration.parameters import adjusted
 from calibration.performance import MeasuredPerformance, measured_performance
 from calibration.prediction import Change, Prediction, predicted_beside_clean
@@ -167,9 +168,7 @@ def _misfit(baseline: Baseline, seen: Observation, shares: Array) -> _Misfit:
 
 
 def _severity(costs: Array) -> Severity:
-    from scipy.interpolate import PchipInterpolator
-
-    curve = PchipInterpolator(SHARES, costs)(FINE)
+    curve = monotone_cubic(SHARES, costs, FINE)
     density = np.exp(-0.5 * (curve - curve.min()))
     held = np.cumsum(density)
     held /= held[-1]

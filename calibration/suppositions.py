@@ -23,6 +23,7 @@ from calibration.expected import (
     model_spreads,
     point_readings,
 )
+from calibration.monotone_cubic import monotone_cubic
 from calibration.parameters import SPREADS, adjusted, standard_airflow
 from calibration.performance import Estimate
 from model import cycle
@@ -273,13 +274,11 @@ def filled_in(healthy: Array, values: Array, severities: tuple[float, ...], caus
     severities : tuple of float
     causes : int
     """
-    from scipy.interpolate import PchipInterpolator
-
     count = len(severities)
     parts = [healthy]
     for index in range(causes):
         own = np.concatenate([healthy, values[index * count : (index + 1) * count]])
-        parts.append(PchipInterpolator((0.0, *severities), own)(FINE_SEVERITIES))
+        parts.append(monotone_cubic((0.0, *severities), own, FINE_SEVERITIES))
     return np.concatenate(parts)
 
 
