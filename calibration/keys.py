@@ -397,6 +397,8 @@ def _result_keys() -> list[Key]:
         ("cop", "COP", units.COEFFICIENT),
         ("cop_without_blower", "COP of coil and outdoor unit", units.COEFFICIENT),
         ("refrigerant_flow", "Refrigerant flow", units.REFRIGERANT_FLOW),
+        ("trip_temperature", "High-pressure limit reached in outdoor air of", degree),
+        ("trip_blocked", "High-pressure limit reached with face blocked", units.PERCENT),
         ("air_flow", "Indoor airflow, dry air", units.AIR_MASS_FLOW),
         ("return_humidity_ratio", "Return air, humidity ratio", units.HUMIDITY_RATIO),
         ("supply_humidity_ratio", "Supply air, humidity ratio", units.HUMIDITY_RATIO),

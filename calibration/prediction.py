@@ -4,6 +4,7 @@ The standard error of a predicted figure has two parts: what the fit leaves open
 parameters, carried through the model's slopes, one column a parameter in the same call of the cycle) and the
 model's own error, of the size seen in the published tests of NISTIR 7350. A change against the clean unit at
 the same weather keeps the first part, as far as it does not cancel, and a share of the change itself.
+Where the unit trips is `calibration.trip_prediction`.
 """
 
 from __future__ import annotations
@@ -116,7 +117,7 @@ def predicted(baseline: Baseline, conditions: Conditions, causes: Causes = HEALT
     -------
     Prediction
     """
-    return _prediction(baseline, _columns(baseline, conditions, causes, _rank(conditions, causes)))
+    return _prediction(baseline, parameter_columns(baseline, conditions, causes, rank_of(conditions, causes)))
 
 
 def _prediction(baseline: Baseline, columns: OperatingPoint) -> Prediction:
@@ -124,7 +125,7 @@ def _prediction(baseline: Baseline, columns: OperatingPoint) -> Prediction:
     for name, (share, fixed) in FIGURE_SPREAD.items():
         values = np.asarray(getattr(columns, name))
         own = np.hypot(share * np.abs(values[0]), fixed)
-        errors[name] = np.hypot(_carried(baseline, values), own)
+        errors[name] = np.hypot(carried_spread(baseline, values), own)
     return Prediction(_first(columns), errors)
 
 
@@ -169,20 +170,20 @@ def predicted_beside_clean(baseline: Baseline, conditions: Conditions, causes: C
     BesideClean
         Each of the shape of conditions and causes together.
     """
-    rank = _rank(conditions, causes)
-    both = _columns(baseline, conditions, _after_healthy(causes, rank), rank + 1)
+    rank = rank_of(conditions, causes)
+    both = parameter_columns(baseline, conditions, after_healthy(causes, rank), rank + 1)
     clean, changed = _layer(both, 0), _layer(both, 1)
     fractions, errors = {}, {}
     for name in CHANGED:
         ratio = np.asarray(getattr(changed, name)) / np.asarray(getattr(clean, name)) - 1.0
         fractions[name] = ratio[0]
-        errors[name] = np.hypot(_carried(baseline, ratio), CHANGE_SPREAD * np.abs(ratio[0]))
+        errors[name] = np.hypot(carried_spread(baseline, ratio), CHANGE_SPREAD * np.abs(ratio[0]))
     change = Change(_first(clean), _first(changed), fractions, errors)
     return BesideClean(_prediction(baseline, clean), _prediction(baseline, changed), change)
 
 
-def _after_healthy(causes: Causes, rank: int) -> Causes:
-    """Causes with one more axis in front: none, then those given."""
+def after_healthy(causes: Causes, rank: int) -> Causes:
+    """Causes with one more axis in front: none, then those given, stretched to `rank` axes."""
     layered = {}
     for name, value in vars(causes).items():
         shaped = np.asarray(value, dtype=float)
@@ -201,8 +202,24 @@ def _layer(columns: OperatingPoint, place: int) -> OperatingPoint:
     )
 
 
-def _columns(baseline: Baseline, conditions: Conditions, causes: Causes, rank: int) -> OperatingPoint:
-    """The most likely unit first, then one unit a parameter with that parameter a step higher."""
+def parameter_columns(
+    baseline: Baseline, conditions: Conditions, causes: Causes, rank: int
+) -> OperatingPoint:
+    """The most likely unit first, then one unit a parameter with that parameter a step higher.
+
+    Parameters
+    ----------
+    baseline : Baseline
+    conditions : Conditions
+    causes : Causes
+    rank : int
+        Number of axes of the two [-].
+
+    Returns
+    -------
+    OperatingPoint
+        First axis the columns, then the shape of conditions and causes.
+    """
     count = len(SPREADS)
     table = np.repeat(baseline.values[:, None], count + 1, axis=1)
     table[np.arange(count), 1 + np.arange(count)] += PARAMETER_STEP * SPREADS
@@ -210,13 +227,26 @@ def _columns(baseline: Baseline, conditions: Conditions, causes: Causes, rank: i
     return cycle.solve(adjusted(baseline.generic, shaped), conditions, causes)
 
 
-def _rank(conditions: Conditions, causes: Causes) -> int:
+def rank_of(conditions: Conditions, causes: Causes) -> int:
+    """Number of axes of conditions and causes [-]."""
     parts = [*vars(conditions).values(), *vars(causes).values()]
     return max(np.ndim(part) for part in parts if part is not None)
 
 
-def _carried(baseline: Baseline, values: Array) -> Array:
-    """Standard deviation that the parameters' covariance gives to values, first axis the columns."""
+def carried_spread(baseline: Baseline, values: Array) -> Array:
+    """Standard deviation that the parameters' covariance gives to values.
+
+    Parameters
+    ----------
+    baseline : Baseline
+    values : ndarray
+        First axis the columns of `parameter_columns`.
+
+    Returns
+    -------
+    ndarray
+        Of the unit of the values, without the first axis.
+    """
     steps = (PARAMETER_STEP * SPREADS).reshape(-1, *(1,) * (values.ndim - 1))
     slopes = (values[1:] - values[0]) / steps
     variance = np.einsum("i...,ij,j...->...", slopes, baseline.covariance, slopes)

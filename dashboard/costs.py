@@ -23,12 +23,12 @@ from calibration.units import (
     HOURS,
     PERCENT,
     POWER,
-    TEMPERATURE,
     TEMPERATURE_DIFFERENCE,
     Quantity,
     System,
 )
-from dashboard.figures import Figure, of_quantity, to_json
+from dashboard.figures import Figure, figure, of_quantity, to_json
+from dashboard.trips import TEMPERATURE_KEY, beyond_figure
 from model.policies import YEARS_AHEAD
 from model.tariff import CENTS
 from model.toll import Estimate, Toll
@@ -243,11 +243,9 @@ def worst_columns(found: SeasonFindings, system: System) -> list[tuple[str, list
 
 
 def _trip_figure(temperature: float, hottest: float, system: System) -> Figure:
-    label = "Outdoor temperature at which it trips"
     if np.isfinite(temperature):
-        return of_quantity("trip_temperature", label, temperature, TEMPERATURE, system)
-    unit = TEMPERATURE.label(system)
-    return Figure("trip_temperature", label, f"over {TEMPERATURE.shown(hottest, system)}", unit)
+        return figure(TEMPERATURE_KEY, temperature, system)
+    return beyond_figure(TEMPERATURE_KEY, hottest, is_over=True, system=system)
 
 
 def month_figures(toll: Toll, currency: str) -> list[Figure]:

@@ -71,13 +71,14 @@ def predict(
     """What a blocked condenser face does to this unit, at the weather of a visit or any other.
 
     Pressures, temperatures, capacity, power, EER and COP from the clean-coil fit of the case, each with its
-    90 % interval, and the change against the clean unit. With --conditions a whole table: a CSV with the
+    90 % interval, the change against the clean unit, and where it trips on high pressure: the outdoor
+    temperature for each share, and the share at this weather. With --conditions a whole table: a CSV with the
     columns outdoor_db, return_db, one of return_wb, return_rh, return_dewpoint, and optional airflow, blower
     power and causes, in the case's units.
     """
     from calibration.baseline import baseline_of
     from calibration.case_file import read_case
-    from dashboard import fitted, predicted, text
+    from dashboard import fitted, predicted, text, trips
 
     told = read_case(case)
     system = units.value if units else told.units
@@ -92,13 +93,17 @@ def predict(
     )
     typed.check_return_air(weather.settings, system)
     shares = [typed.share("--blocked", level) for level in blocked or USUAL_LEVELS]
-    baseline = baseline_of(told)
-    levels = predicted.fouling_levels(baseline, weather, shares, system, typed.causes(cause or (), system))
+    baseline, others = baseline_of(told), typed.causes(cause or (), system)
+    found = trips.trips(baseline, weather, shares, system, others)
+    levels = predicted.fouling_levels(baseline, weather, shares, system, others)
+    levels = trips.with_trips(levels, found)
     if as_json:
-        text.print_json({"unit": told.unit.name, **predicted.levels_json(weather, levels, system)})
+        numbers = predicted.levels_json(weather, levels, system)
+        text.print_json({"unit": told.unit.name, **numbers, "trip": trips.trips_json(found)})
         return
     text.print_lines(f"{told.unit.name} at {weather.words}. {fitted.fit_sentence(baseline)}", "")
     _print(weather, levels, system)
+    text.print_lines(found.sentences[-1])
 
 
 def _print(weather: "Weather", levels: "list[Level]", system: "System") -> None:

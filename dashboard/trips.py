@@ -1,0 +1,194 @@
+"""Where the unit reaches its high-pressure limit, as figures and sentences, for command line and pages."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from calibration.baseline import Baseline
+from calibration.trip_prediction import TripPrediction, predicted_trip_severity, predicted_trip_temperature
+from calibration.units import TEMPERATURE, System
+from dashboard.figures import Figure, figure, to_json
+from dashboard.predicted import Level, Weather
+from model.causes import Causes
+from model.trip import COOLEST, HOTTEST, largest_severity
+
+TEMPERATURE_KEY, SHARE_KEY = "trip_temperature", "trip_blocked"
+"""Rows of `calibration.keys`."""
+NOTHING_FOUND = {"low pressure first": "low pressure first", "not converged": None}
+"""What is shown where a search gives no number at all, by the names of `model.trip.ENDINGS`."""
+
+
+@dataclass(frozen=True)
+class Trips:
+    """Where the unit trips on high pressure.
+
+    Parameters
+    ----------
+    temperatures : list of Figure
+        Outdoor air at which it does, one for each blocked share.
+    share : Figure
+        Blocked share at which it does in the weather of the prediction.
+    sentences : list of str
+        One for each blocked share, then one for the share.
+    """
+
+    temperatures: list[Figure]
+    share: Figure
+    sentences: list[str]
+
+
+def trips(
+    baseline: Baseline, weather: Weather, shares: Sequence[float], system: System, others: Mapping[str, float]
+) -> Trips:
+    """Where the unit reaches its high-pressure limit.
+
+    Parameters
+    ----------
+    baseline : Baseline
+        The fitted clean unit.
+    weather : Weather
+        Whose return air, airflow and speeds; its outdoor air for the share.
+    shares : sequence of float
+        Blocked shares [-], in [0, 0.95].
+    system : {"US", "SI"}
+        Units to show.
+    others : mapping of str to float
+        Other causes, by the fields of `model.causes.Causes` [SI], the same at each share.
+
+    Returns
+    -------
+    Trips
+        One temperature for each share.
+    """
+    day, base = weather.conditions, Causes(**others)
+    blocked = replace(base, condenser_blocked=np.asarray(shares, dtype=float))
+    found = predicted_trip_temperature(baseline, day, blocked)
+    choked = predicted_trip_severity(baseline, day, base=base)
+    outdoor = TEMPERATURE.shown(weather.settings["outdoor_db"], system)
+    temperatures = [trip_figure(TEMPERATURE_KEY, found, system, index) for index in range(len(shares))]
+    share = trip_figure(SHARE_KEY, choked, system)
+    told = [
+        f"With {100.0 * one:g} % of the face blocked the unit {_at_air(figure, found.ending_name(index))}."
+        for index, (one, figure) in enumerate(zip(shares, temperatures, strict=True))
+    ]
+    told += [f"In air of {outdoor} {TEMPERATURE.label(system)} it {_at_share(share, choked.ending_name())}."]
+    return Trips(temperatures, share, told)
+
+
+def with_trips(levels: Sequence[Level], found: Trips) -> list[Level]:
+    """Levels whose figures tell, before the state, in which outdoor air they trip.
+
+    Parameters
+    ----------
+    levels : sequence of Level
+        From `dashboard.predicted.fouling_levels`.
+    found : Trips
+        For the same shares.
+
+    Returns
+    -------
+    list of Level
+        In the same order.
+    """
+    return [
+        replace(level, figures=[*level.figures[:-1], trip, level.figures[-1]])
+        for level, trip in zip(levels, found.temperatures, strict=True)
+    ]
+
+
+def trip_figure(key: str, found: TripPrediction, system: System, index: tuple[int, ...] | int = ()) -> Figure:
+    """One place with its 90 % interval; the end of the range that was searched where it lies beyond.
+
+    Parameters
+    ----------
+    key : str
+        `TEMPERATURE_KEY` or `SHARE_KEY`.
+    found : TripPrediction
+        Outdoor temperatures [K], or blocked shares [-].
+    system : {"US", "SI"}
+        Units to show.
+    index : tuple of int or int
+        Which of an array.
+
+    Returns
+    -------
+    Figure
+        Its value is a number where the unit trips within the range, else words such as `over 140.0`.
+    """
+    ending, one = found.ending_name(index), found.estimate(index)
+    if ending == "trips":
+        low, high = one.interval()
+        if key == SHARE_KEY:
+            low, high = max(low, 0.0), min(high, 1.0)
+        return figure(key, one.value, system, interval=(low, high))
+    if ending in NOTHING_FOUND:
+        return replace(figure(key, None, system), value=NOTHING_FOUND[ending])
+    limits = (COOLEST, HOTTEST) if key == TEMPERATURE_KEY else (0.0, largest_severity("condenser_blocked"))
+    return beyond_figure(key, limits[ending == "never trips"], ending == "never trips", system)
+
+
+def beyond_figure(key: str, end: float, is_over: bool, system: System) -> Figure:
+    """A place beyond the end of the range that was searched.
+
+    Parameters
+    ----------
+    key : str
+        Row of `calibration.keys`.
+    end : float
+        End of the range [SI].
+    is_over : bool
+        Whether the place lies over that end, else under it.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    Figure
+        Its value in words, such as `over 140.0`.
+    """
+    shown = figure(key, end, system)
+    return replace(shown, value=f"{'over' if is_over else 'under'} {shown.text}")
+
+
+def _at_air(temperature: Figure, ending: str) -> str:
+    """What happens as the outdoor air grows hotter."""
+    limit, place = "its high-pressure limit", f"{temperature.text} {temperature.unit}"
+    return {
+        "trips": f"reaches {limit} at {place} of outdoor air ({temperature.interval_text})",
+        "never trips": f"reaches {limit} in no outdoor air up to {_end(place)}",
+        "always trips": f"is over {limit} even at {_end(place)} of outdoor air",
+        "low pressure first": f"is stopped by low pressure before it reaches {limit}",
+    }.get(ending, f"could not be followed to {limit}")
+
+
+def _at_share(share: Figure, ending: str) -> str:
+    """What happens as more of the face is blocked."""
+    limit, place = "its high-pressure limit", f"{share.text} {share.unit}"
+    return {
+        "trips": f"reaches {limit} with {place} of the face blocked ({share.interval_text} %)",
+        "never trips": f"does not reach {limit} with up to {_end(place)} of the face blocked",
+        "always trips": f"is over {limit} with nothing blocked",
+        "low pressure first": f"is stopped by low pressure before it reaches {limit}",
+    }.get(ending, f"could not be followed to {limit}")
+
+
+def _end(place: str) -> str:
+    return place.removeprefix("over ").removeprefix("under ")
+
+
+def trips_json(found: Trips) -> dict[str, Any]:
+    """Where the unit trips for `--json`.
+
+    Parameters
+    ----------
+    found : Trips
+        From `trips`.
+
+    Returns
+    -------
+    dict
+        The share on the day, and the sentences; the temperatures stand among the figures of `with_trips`.
+    """
+    return {**to_json([found.share]), "sentences": found.sentences}

@@ -1,0 +1,88 @@
+"""Where the unit trips, in figures and words: the model's numbers, and plain words where there is none."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from calibration.trip_prediction import TripPrediction, predicted_trip_severity, predicted_trip_temperature
+from dashboard.cli import run
+from dashboard.figures import to_json
+from dashboard.predicted import fouling_levels, weather_of
+from dashboard.trips import (
+    SHARE_KEY,
+    TEMPERATURE_KEY,
+    beyond_figure,
+    trip_figure,
+    trips,
+    trips_json,
+    with_trips,
+)
+from model.causes import Causes
+from model.trip import ENDINGS
+
+SHARES = (0.0, 0.6)
+
+
+@pytest.fixture(scope="module")
+def fitted(demo):
+    return demo.baseline, weather_of(demo.case, demo.visit)
+
+
+def ending(name, value=310.0):
+    return TripPrediction(np.asarray(value), np.asarray(1.0), np.asarray(ENDINGS.index(name)))
+
+
+def test_figures_and_sentences_are_those_of_the_fitted_unit(fitted):
+    baseline, weather = fitted
+    found = trips(baseline, weather, SHARES, "SI", {})
+    model = predicted_trip_temperature(
+        baseline, weather.conditions, Causes(condenser_blocked=np.array(SHARES))
+    )
+    for index, shown in enumerate(found.temperatures):
+        assert shown.value == pytest.approx(float(model.value[index]) - 273.15, abs=1e-6)
+        assert shown.low < shown.value < shown.high
+        assert f"at {shown.text} degC of outdoor air ({shown.interval_text})" in found.sentences[index]
+    share = float(predicted_trip_severity(baseline, weather.conditions).value)
+    assert found.share.value == pytest.approx(100.0 * share, abs=1e-5)
+    assert f"with {100.0 * share:.1f} % of the face blocked" in found.sentences[-1]
+    assert trips_json(found)["sentences"] == found.sentences
+
+
+def test_predict_shows_them_for_every_share(fitted, demo, capsys):
+    assert run(["predict", str(demo.case.source), "--blocked", "0", "--blocked", "60", "--json"]) == 0
+    numbers = json.loads(capsys.readouterr().out)
+    found = trips(*fitted, SHARES, "US", {})
+    for level, figure in zip(numbers["levels"], found.temperatures, strict=True):
+        assert level["figures"][TEMPERATURE_KEY] == to_json([figure])[TEMPERATURE_KEY]
+    assert numbers["trip"]["sentences"] == found.sentences
+    levels = with_trips(fouling_levels(*fitted, SHARES, "US", {}), found)
+    assert [one.key for one in levels[1].figures[-2:]] == [TEMPERATURE_KEY, "state"]
+
+
+def test_other_causes_count(fitted):
+    alone, gassy = (trips(*fitted, (0.3,), "SI", others) for others in ({}, {"noncondensable": 2e5}))
+    assert gassy.temperatures[0].value < alone.temperatures[0].value - 2.0
+    assert gassy.share.value < alone.share.value
+
+
+def test_where_there_is_no_number_there_are_words(fitted):
+    baseline, weather = fitted
+    cool = replace(weather, settings={**weather.settings, "outdoor_db": 288.0})
+    found = trips(baseline, cool, (0.93,), "US", {})
+    assert found.temperatures[0].text == "under 55.0"
+    assert "over its high-pressure limit even at 55.0 degF" in found.sentences[0]
+    assert found.share.text == "over 80.0"
+    assert (
+        "does not reach its high-pressure limit with up to 80.0 % of the face blocked" in found.sentences[1]
+    )
+    assert trip_figure(TEMPERATURE_KEY, ending("never trips"), "US").text == "over 140.0"
+    assert trip_figure(SHARE_KEY, ending("always trips", 0.0), "US").text == "under 0.0"
+    assert trip_figure(TEMPERATURE_KEY, ending("low pressure first"), "US").text == "low pressure first"
+    assert trip_figure(TEMPERATURE_KEY, ending("not converged"), "US").text == "-"
+
+
+def test_ends_of_a_range_are_shown_in_words():
+    assert beyond_figure(TEMPERATURE_KEY, 325.0, True, "SI").text == "over 51.9"
+    assert beyond_figure(TEMPERATURE_KEY, 325.0, True, "SI").unit == "degC"
