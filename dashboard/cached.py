@@ -29,11 +29,12 @@ from calibration.performance import MeasuredPerformance, measured_performance
 from calibration.settling import settled_record
 from calibration.units import System
 from calibration.visit_check import VisitCheck, check_visit
-from dashboard import loss_charts, predicted, report, settled, trace_chart
+from dashboard import loss_charts, predicted, report, settled, trace_chart, trips
 from dashboard.chart import Chart
 from dashboard.costs import Costs, as_of_visit, case_costs
 from dashboard.predicted import Level, Weather
 from dashboard.report_findings import visit_findings
+from dashboard.trips import Trips
 from dashboard.workspace import Entry, Workspace
 
 P = ParamSpec("P")
@@ -167,6 +168,18 @@ def level(case: Case, weather: Weather, share: float, system: System, others: Ma
 @_kept(MANY, False)
 def _level(case: Case, weather: Weather, share: float, system: System, others: dict[str, float]) -> Level:
     return predicted.fouling_levels(_baseline(case), weather, [share], system, others)[0]
+
+
+def tripping(
+    case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]
+) -> Trips:
+    """Where the unit trips on high pressure: outdoor air at a blocked share, share in this weather."""
+    return _tripping(_bare(case), weather, share, system, dict(others))
+
+
+@_kept(MANY, False)
+def _tripping(case: Case, weather: Weather, share: float, system: System, others: dict[str, float]) -> Trips:
+    return trips.trips(_baseline(case), weather, [share], system, others)
 
 
 def loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
