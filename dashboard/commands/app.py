@@ -41,21 +41,32 @@ def app(
     folder = workspace.expanduser().resolve()
     if folder.exists() and not folder.is_dir():
         raise ValueError(f"--workspace: {folder} is a file; a folder is expected")
+    _check_free(address, port)
     os.environ[WORKSPACE_VARIABLE] = str(folder)
     shown = "localhost" if address in ("127.0.0.1", "::1") else address
     text.print_lines(
         f"Units are kept in {folder}.", f"Open http://{shown}:{port} in a browser; Ctrl-C ends it."
     )
     Thread(target=_warm_up, daemon=True).start()
-    from streamlit.web import cli
+    from dashboard.page_server import page_app
 
     settings = SETTINGS | {"server.address": address, "server.port": port, "browser.serverAddress": shown}
-    options = [
-        f"--{name}={str(value).lower() if isinstance(value, bool) else value}"
-        for name, value in settings.items()
-    ]
-    script = Path(dashboard.__file__).with_name("app.py")
-    cli.main(["run", str(script), *options], standalone_mode=False)
+    page_app(Path(dashboard.__file__).with_name("app.py")).run(config=settings)
+
+
+def _check_free(address: str, port: int) -> None:
+    """Refuse an address that is not this computer's, or a port that something else listens on."""
+    import socket
+
+    try:
+        family = socket.getaddrinfo(address, port, type=socket.SOCK_STREAM)[0][0]
+        with socket.socket(family, socket.SOCK_STREAM) as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            probe.bind((address, port))
+    except OSError as error:
+        raise ValueError(
+            f"--port: nothing can listen on {port} of {address} ({error.strerror}); another is expected"
+        ) from None
 
 
 def _warm_up() -> None:

@@ -10,9 +10,6 @@ from playwright.sync_api import Browser, Page
 from tests.browser import served
 
 OWN = re.compile(r"^(https?|wss?)://localhost(:\d+)?/|^(data|blob|about):")
-PROBES = re.compile(
-    r"/[a-z-]+/_stcore/(health|host-config)$"
-)  # Streamlit asks these at the page's own path first
 
 
 class Ears:
@@ -28,7 +25,7 @@ class Ears:
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
 
     def _console(self, told) -> None:
-        if told.type == "error" and not PROBES.search(told.location.get("url", "")):
+        if told.type == "error":
             self.complaints.append(f"{told.text} {told.location.get('url', '')}")
 
 

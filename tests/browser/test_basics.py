@@ -110,8 +110,9 @@ def test_the_form_has_names_and_contrast_with_faults_in_it(desk, ears, address):
     assert ears.complaints == []
 
 
-def test_placeholders_can_be_read(desk, address):
+def test_placeholders_can_be_read(desk, ears, address):
     open_page(desk, f"{address}/edit")
+    assert ears.complaints == [], "a page that is opened by its address is as quiet"
     colour = desk.evaluate(
         "getComputedStyle(document.querySelector('input[placeholder^=\"e.g.\"]'), '::placeholder').color"
     )

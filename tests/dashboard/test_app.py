@@ -1,7 +1,7 @@
 """Every page of the app without a browser: what it shows is what the command line prints, nothing is lost."""
 
-import json
 import re
+import socket
 from html import unescape
 from pathlib import Path
 
@@ -9,10 +9,12 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from calibration.case_file import read_case
-from dashboard import cli, page_settings
+from dashboard import page_settings
+from dashboard.page_server import SAY_WHERE, first_document
 from dashboard.page_settings import SETTINGS, WORKSPACE_VARIABLE
 from dashboard.questions import ANSWERS, EDIT, EVERY, FOULING, IMPORT, KEEPING, MATCH, MEASURED, UNITS
 from dashboard.workspace import Workspace
+from tests.dashboard.command import in_json, refused_in_one_line
 
 ROOT = Path(__file__).resolve().parents[2]
 SCRIPT = ROOT / "dashboard" / "app.py"
@@ -56,11 +58,6 @@ def cells(app: AppTest) -> list[list[str]]:
     ]
 
 
-def printed(capsys, *words: str) -> dict:
-    assert cli.run([*words, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
-
-
 def test_the_demo_is_one_click_away(demo):
     assert not demo.exception
     assert demo.title[0].value == "In short"
@@ -86,7 +83,7 @@ def test_every_page_draws_with_nothing_open(app, question):
 
 def test_measured_figures_are_those_of_the_command_line(demo, capsys):
     rows = {row[0]: row for row in reversed(cells(demo.switch_page(MEASURED.file).run()))}
-    told = printed(capsys, "measure", str(DEMO))["visits"]
+    told = in_json(capsys, "measure", str(DEMO))["visits"]
     for name, words, digits in (
         ("superheat", "Superheat", 1),
         ("net_capacity", "Capacity, net of the blower", 0),
@@ -99,7 +96,7 @@ def test_measured_figures_are_those_of_the_command_line(demo, capsys):
 
 def test_the_comparison_is_that_of_the_command_line(demo, capsys):
     page = demo.switch_page(MATCH.file).run()
-    (told,) = printed(capsys, "compare", str(DEMO))["comparisons"]
+    (told,) = in_json(capsys, "compare", str(DEMO))["comparisons"]
     assert told["sentences"][0] in texts(page)
     rows = {row[0]: row for row in cells(page)}
     reading = told["readings"]["liquid_pressure"]
@@ -113,7 +110,10 @@ def test_the_slider_says_what_predict_says(demo, capsys):
     slider = next(one for one in page.slider if one.label.startswith("Condenser face blocked"))
     page = slider.set_value(35).run()
     assert not page.exception
-    told = printed(capsys, "predict", str(DEMO), "--blocked", "35")["levels"][0]
+    numbers = in_json(capsys, "predict", str(DEMO), "--blocked", "35")
+    for sentence in numbers["trip"]["sentences"]:
+        assert sentence in texts(page)
+    (told,) = numbers["levels"]
     rows = {row[0]: row for row in cells(page)}
     change = told["changes"]["eer_change"]
     shown = re.sub(r"\s+", " ", rows["Change of EER"][1])
@@ -128,7 +128,7 @@ def test_the_slider_follows_the_weather_that_is_asked_for(demo, capsys):
     assert outdoor.label == "Outdoor air, dry bulb [degF]" and outdoor.value == 94.8
     blocked.set_value(20)
     page = outdoor.set_value(104.8).run()
-    told = printed(capsys, "predict", str(DEMO), "--blocked", "20", "--outdoor-db", "104.8")["levels"][0]
+    told = in_json(capsys, "predict", str(DEMO), "--blocked", "20", "--outdoor-db", "104.8")["levels"][0]
     rows = {row[0]: row for row in cells(page)}
     assert rows["EER"][2].startswith(f"{told['figures']['eer']['value']:.2f}")
 
@@ -136,7 +136,7 @@ def test_the_slider_follows_the_weather_that_is_asked_for(demo, capsys):
 def test_the_switch_of_units_changes_every_number(demo, capsys):
     page = demo.switch_page(MEASURED.file).run()
     page = page.segmented_control(key="system_switch").set_value("SI").run()
-    told = printed(capsys, "measure", str(DEMO), "--units", "SI")["visits"][0]["figures"]["superheat"]
+    told = in_json(capsys, "measure", str(DEMO), "--units", "SI")["visits"][0]["figures"]["superheat"]
     rows = {row[0]: row for row in cells(page)}
     assert rows["Superheat"][1].startswith(f"{told['value']:.2f}")
 
@@ -402,3 +402,19 @@ def test_the_app_listens_on_this_computer_alone_and_sends_nothing():
     assert SETTINGS["server.address"] == "127.0.0.1"
     assert SETTINGS["browser.gatherUsageStats"] is False
     assert page_settings.USUAL_WORKSPACE
+
+
+def test_a_taken_port_is_said_in_one_line(capsys):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        line = refused_in_one_line(capsys, "app", "--port", port)
+    assert line.startswith(f"coiltoll: --port: nothing can listen on {port} of 127.0.0.1 (")
+    assert line.endswith("; another is expected")
+
+
+def test_a_page_is_told_where_its_server_is_before_it_asks():
+    document = first_document()
+    assert "<title>Coiltoll</title>" in document
+    assert 0 < document.index(SAY_WHERE) < document.index('<script type="module"')
