@@ -12,7 +12,6 @@ line between their neighbours in outdoor temperature; more than `MOST_BRIDGED` o
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -20,7 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 from model import moist_air
 from model.causes import HEALTHY, RANGES, Causes
 from model.cycle import STATE_CODES, OperatingPoint, solve
-from model.performance_table import PerformanceTable, build_table
+from model.performance_table import Performance, PerformanceTable, build_table
 from model.surroundings import Conditions
 from model.unit import Unit
 
@@ -37,17 +36,6 @@ MOST_BRIDGED = 0.02
 """Share of points that may fail to converge [-]."""
 SMALLEST_MARGIN = 1.0
 """Pressure that separates running from tripped where the cycle says only which [Pa]."""
-
-
-class _Point(NamedTuple):
-    """What `build_table` asks for, on the whole grid."""
-
-    total_capacity: FloatArray
-    sensible_capacity: FloatArray
-    outdoor_power: FloatArray
-    indoor_power: FloatArray
-    approach: FloatArray
-    trip_margin: FloatArray
 
 
 def default_severities(field: str) -> FloatArray:
@@ -124,7 +112,7 @@ def cycle_table(
     if wet_bulb is None:
         wet_bulb = moist_air.wet_bulb(dry, room.return_humidity_ratio, room.ambient_pressure)
 
-    def operating_point(outdoor: FloatArray, fouling: FloatArray, indoor: FloatArray) -> _Point:
+    def operating_point(outdoor: FloatArray, fouling: FloatArray, indoor: FloatArray) -> Performance:
         moisture = moist_air.humidity_ratio_from_wet_bulb(dry, indoor, room.ambient_pressure)
         conditions = replace(room, outdoor_temperature=outdoor, return_humidity_ratio=moisture)
         return _point_of(unit, solve(unit, conditions, replace(base, **{field: fouling})), outdoor)
@@ -132,7 +120,7 @@ def cycle_table(
     return build_table(operating_point, outdoor_temperature, levels, np.atleast_1d(np.asarray(wet_bulb)))
 
 
-def _point_of(unit: Unit, point: OperatingPoint, outdoor: FloatArray) -> _Point:
+def _point_of(unit: Unit, point: OperatingPoint, outdoor: FloatArray) -> Performance:
     """Operating points of the grid as `build_table` takes them, points that did not converge bridged."""
     failed = point.state == STATE_CODES["not converged"]
     if failed.mean() > MOST_BRIDGED:
@@ -142,16 +130,15 @@ def _point_of(unit: Unit, point: OperatingPoint, outdoor: FloatArray) -> _Point:
     tripped = (point.state == STATE_CODES["high-pressure trip"]) | (
         point.state == STATE_CODES["near-critical condensing"]
     )
-    columns = _Point(
-        total_capacity=point.net_capacity,
-        sensible_capacity=point.sensible_capacity,
-        outdoor_power=point.outdoor_power,
-        indoor_power=point.blower_power,
-        approach=point.condensing_temperature - outdoor,
-        trip_margin=np.asarray(unit.high_pressure_limit) - point.liquid_pressure,
+    margin = np.asarray(unit.high_pressure_limit) - point.liquid_pressure
+    return Performance(
+        total_capacity=_bridged(point.net_capacity, failed, outdoor),
+        sensible_capacity=_bridged(point.sensible_capacity, failed, outdoor),
+        outdoor_power=_bridged(point.outdoor_power, failed, outdoor),
+        indoor_power=_bridged(point.blower_power, failed, outdoor),
+        approach=_bridged(point.condensing_temperature - outdoor, failed, outdoor),
+        trip_margin=_carried_on(_bridged(margin, failed, outdoor), tripped),
     )
-    columns = _Point(*(_bridged(column, failed, outdoor) for column in columns))
-    return columns._replace(trip_margin=_carried_on(columns.trip_margin, tripped))
 
 
 def _bridged(values: FloatArray, failed: BoolArray, outdoor: FloatArray) -> FloatArray:

@@ -15,35 +15,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-
-
-class PerformancePoint(Protocol):
-    """Solved operating points, as arrays that broadcast over the grid, SI units.
-
-    `total_capacity` and `sensible_capacity` are net of the blower [W], `outdoor_power` and `indoor_power` the
-    electrical power while running [W], `approach` the condensing temperature over the outdoor air [K], and
-    `trip_margin` what is left to the high-pressure limit, in any unit: negative means that the unit trips.
-    """
-
-    @property
-    def total_capacity(self) -> FloatArray: ...  # noqa: D102
-    @property
-    def sensible_capacity(self) -> FloatArray: ...  # noqa: D102
-    @property
-    def outdoor_power(self) -> FloatArray: ...  # noqa: D102
-    @property
-    def indoor_power(self) -> FloatArray: ...  # noqa: D102
-    @property
-    def approach(self) -> FloatArray: ...  # noqa: D102
-    @property
-    def trip_margin(self) -> FloatArray: ...  # noqa: D102
 
 
 @dataclass(frozen=True)
@@ -59,7 +36,7 @@ class Performance:
     approach : ndarray
         Condensing temperature over the outdoor air [K].
     trip_margin : ndarray
-        What is left to the high-pressure limit; below 0 the unit trips.
+        What is left to the high-pressure limit, in any unit; below 0 the unit trips.
     """
 
     total_capacity: FloatArray
@@ -191,7 +168,7 @@ def _plane(
 
 
 def build_table(
-    operating_point: Callable[[FloatArray, FloatArray, FloatArray], PerformancePoint],
+    operating_point: Callable[[FloatArray, FloatArray, FloatArray], Performance],
     outdoor_temperature: ArrayLike,
     severity: ArrayLike,
     wet_bulb: ArrayLike,
@@ -202,9 +179,8 @@ def build_table(
     ----------
     operating_point : callable
         Called once as ``operating_point(outdoor_temperature, severity, wet_bulb)`` with arrays of shapes
-        (outdoor,), (severities, 1) and (wet_bulbs, 1, 1); returns an object with the attributes of
-        `PerformancePoint`, each of shape (wet_bulbs, severities, outdoor), or with the samples of an
-        uncertain unit as one more leading axis.
+        (outdoor,), (severities, 1) and (wet_bulbs, 1, 1); returns a `Performance` whose fields have the shape
+        (wet_bulbs, severities, outdoor), or the samples of an uncertain unit as one more leading axis.
     outdoor_temperature, severity, wet_bulb : array_like, one axis each
         The grid [K], [-], [K], in equal steps; severity from 0.
 

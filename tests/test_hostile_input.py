@@ -61,6 +61,18 @@ def put(folder: Path, content: bytes) -> str:
     return str(path)
 
 
+def conditions_words(folder: Path, given: str) -> list[str]:
+    """The command that predicts a table of conditions with the good case."""
+    return [
+        "predict",
+        str(folder / "good.toml"),
+        "--conditions",
+        given,
+        "-o",
+        str(folder / "out.csv"),
+    ]
+
+
 def assert_refused(end: Ending) -> None:
     assert (end.status, end.faults()) == (2, [])
 
@@ -91,8 +103,7 @@ def test_every_command_refuses_alike(name, command, folder):
 @pytest.mark.parametrize("name", [*without_form(), *condition_tables()])
 def test_a_table_of_conditions_out_of_order_is_refused(name, folder):
     content = (without_form() | condition_tables())[name]
-    words = ["predict", str(folder / "good.toml"), "--conditions", put(folder, content)]
-    assert_refused(ending([*words, "-o", str(folder / "out.csv")], folder))
+    assert_refused(ending(conditions_words(folder, put(folder, content)), folder))
 
 
 @pytest.mark.parametrize("name", [*without_form(), *logs()])
@@ -237,14 +248,7 @@ def test_random_bytes_are_refused(tmp_path_factory, content, reader):
     given = put(folder, content)
     words = {
         "measure": ["measure", given],
-        "conditions": [
-            "predict",
-            str(folder / "good.toml"),
-            "--conditions",
-            given,
-            "-o",
-            str(folder / "out.csv"),
-        ],
+        "conditions": conditions_words(folder, given),
         "settle": ["settle", given],
     }[reader]
     assert_refused(ending(words, folder))
@@ -271,14 +275,7 @@ def test_damaged_files_are_read_or_refused(tmp_path_factory, seed, kind):
     given = put(folder, mutated(TEXTS[kind], random.Random(seed)))
     words = {
         "case": ["calibrate", given] if seed % 3 == 0 else ["measure", given],
-        "conditions": [
-            "predict",
-            str(folder / "good.toml"),
-            "--conditions",
-            given,
-            "-o",
-            str(folder / "out.csv"),
-        ],
+        "conditions": conditions_words(folder, given),
         "log": ["settle", given, "--into", str(folder / "good.toml")],
     }[kind]
     assert ending(words, folder).faults() == []

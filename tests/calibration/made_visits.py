@@ -6,11 +6,21 @@ import numpy as np
 
 from calibration.case import UnitDescription, Visit
 from calibration.expected import conditions
+from calibration.instruments import Instruments
 from model import cycle, moist_air
 from model.causes import HEALTHY, Causes
 from model.sizing import nominal_unit
 from model.unit import Unit
 
+FINE_METERS = Instruments(
+    suction_gauge=7e3,
+    liquid_gauge=14e3,
+    discharge_gauge=14e3,
+    pipe_thermometer=0.3,
+    air_thermometer=0.2,
+    wet_bulb=0.2,
+)
+"""Meters of a careful technician: half the usual errors or better."""
 DESCRIPTION = UnitDescription("Invented unit", "R410A", "TXV", 10_500.0, rated_eer=3.5)
 
 

@@ -8,26 +8,16 @@ import pytest
 from calibration.baseline import fit_baseline
 from calibration.case import Case
 from calibration.comparison import compare_visit
-from calibration.instruments import Instruments
 from model.causes import Causes
-from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
-
-METERS = Instruments(
-    suction_gauge=7e3,
-    liquid_gauge=14e3,
-    discharge_gauge=14e3,
-    pipe_thermometer=0.3,
-    air_thermometer=0.2,
-    wet_bulb=0.2,
-)
+from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
 
 
 def compared(share: float, **weather: float):
     unit = true_unit()
     clean = visit_of(unit)
     found = visit_of(unit, "found", causes=Causes(condenser_blocked=share), coil="as found", **weather)
-    case = Case("SI", DESCRIPTION, (clean, found), METERS)
-    return compare_visit(case, found, fit_baseline(DESCRIPTION, [clean], METERS))
+    case = Case("SI", DESCRIPTION, (clean, found), FINE_METERS)
+    return compare_visit(case, found, fit_baseline(DESCRIPTION, [clean], FINE_METERS))
 
 
 @pytest.mark.parametrize("share", [0.25, 0.45, 0.65])
@@ -72,9 +62,9 @@ def test_with_the_nameplate_alone_the_interval_is_wider():
     unit = true_unit()
     clean = visit_of(unit)
     found = visit_of(unit, "found", causes=Causes(condenser_blocked=0.45), coil="as found")
-    case = Case("SI", DESCRIPTION, (found,), METERS)
+    case = Case("SI", DESCRIPTION, (found,), FINE_METERS)
     alone = compare_visit(case, found, fit_baseline(DESCRIPTION)).blocked
-    fitted = compare_visit(case, found, fit_baseline(DESCRIPTION, [clean], METERS)).blocked
+    fitted = compare_visit(case, found, fit_baseline(DESCRIPTION, [clean], FINE_METERS)).blocked
     assert alone.high - alone.low > fitted.high - fitted.low
 
 
@@ -83,7 +73,7 @@ def test_a_visit_without_readings_is_refused():
     visit = visit_of(unit, coil="as found")
     kept = ("outdoor_db", "return_db", "return_wb", "indoor_airflow", "indoor_power")
     bare = replace(visit, **{name: None for name in visit.readings() if name not in kept})
-    case = Case("SI", DESCRIPTION, (bare,), METERS)
+    case = Case("SI", DESCRIPTION, (bare,), FINE_METERS)
     with pytest.raises(ValueError, match="at least one is expected"):
         compare_visit(case, bare, fit_baseline(DESCRIPTION))
 

@@ -12,21 +12,12 @@ from calibration.baseline import fit_baseline
 from calibration.case import Case, Visit
 from calibration.doubted import CHECKS, CONVINCING, consistency_of
 from calibration.expected import READINGS_OF_POINT, SETTINGS
-from calibration.instruments import Instruments, standard_accuracies
+from calibration.instruments import standard_accuracies
 from calibration.units import DEGREE_F, PSI
 from model.causes import Causes
-from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
+from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
 
-METERS = Instruments(
-    suction_gauge=7e3,
-    liquid_gauge=14e3,
-    discharge_gauge=14e3,
-    pipe_thermometer=0.3,
-    air_thermometer=0.2,
-    wet_bulb=0.2,
-    airflow=0.02,
-    wattmeter=0.006,
-)
+METERS = replace(FINE_METERS, airflow=0.02, wattmeter=0.006)
 UNIT = true_unit()
 CLEAN = visit_of(UNIT, "clean")
 CASE = Case("SI", DESCRIPTION, (CLEAN,), METERS)

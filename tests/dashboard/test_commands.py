@@ -1,32 +1,19 @@
 """Commands on the demo case: tables, JSON and files say the same; a wrong word is a sentence."""
 
 import csv
-import json
 from pathlib import Path
 
 import pytest
 
 from dashboard.cli import run
+from tests.dashboard.command import in_json, refused_in_one_line
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 DEMO = str(ROOT / "cases" / "demo.toml")
 
 
-def told(capsys, *words: str) -> dict:
-    assert run([*words, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
-
-
-def refused(capsys, *words: str) -> str:
-    assert run(list(words)) == 2
-    done = capsys.readouterr()
-    assert done.out == ""
-    (line,) = done.err.splitlines()
-    return line
-
-
 def test_calibrate_prints_the_figures_of_its_json(capsys):
-    numbers = told(capsys, "calibrate", DEMO)
+    numbers = in_json(capsys, "calibrate", DEMO)
     assert run(["calibrate", DEMO]) == 0
     table = capsys.readouterr().out
     capacity = numbers["at_rating_conditions"]["net_capacity"]
@@ -45,15 +32,17 @@ def test_calibrate_without_a_clean_visit_says_so(tmp_path, capsys):
     )
     path = tmp_path / "bare.toml"
     path.write_text(bare, encoding="utf-8")
-    with_visit = told(capsys, "calibrate", DEMO)["at_rating_conditions"]["net_capacity"]
-    without = told(capsys, "calibrate", str(path))["at_rating_conditions"]["net_capacity"]
+    with_visit = in_json(capsys, "calibrate", DEMO)["at_rating_conditions"]["net_capacity"]
+    without = in_json(capsys, "calibrate", str(path))["at_rating_conditions"]["net_capacity"]
     assert without["high"] - without["low"] > with_visit["high"] - with_visit["low"]
     assert run(["calibrate", str(path)]) == 0
     assert "No clean visit" in capsys.readouterr().out
 
 
 def test_predict_shows_more_loss_for_more_blockage(capsys):
-    levels = told(capsys, "predict", DEMO, "--blocked", "0", "--blocked", "30", "--blocked", "60")["levels"]
+    levels = in_json(capsys, "predict", DEMO, "--blocked", "0", "--blocked", "30", "--blocked", "60")[
+        "levels"
+    ]
     assert [level["condenser_blocked"] for level in levels] == [0.0, 0.3, 0.6]
     condensing = [level["figures"]["condensing_temperature"]["value"] for level in levels]
     eer = [level["changes"]["eer_change"]["value"] for level in levels]
@@ -65,8 +54,8 @@ def test_predict_shows_more_loss_for_more_blockage(capsys):
 
 
 def test_predict_takes_typed_weather_in_the_units_shown(capsys):
-    american = told(capsys, "predict", DEMO, "--blocked", "20", "--outdoor-db", "104", "--units", "US")
-    metric = told(capsys, "predict", DEMO, "--blocked", "20", "--outdoor-db", "40", "--units", "SI")
+    american = in_json(capsys, "predict", DEMO, "--blocked", "20", "--outdoor-db", "104", "--units", "US")
+    metric = in_json(capsys, "predict", DEMO, "--blocked", "20", "--outdoor-db", "40", "--units", "SI")
     assert american["conditions"]["outdoor_db"] == {"value": 104.0, "unit": "degF"}
     assert metric["conditions"]["outdoor_db"] == {"value": 40.0, "unit": "degC"}
     cop = [one["levels"][0]["figures"]["cop"]["value"] for one in (american, metric)]
@@ -75,7 +64,7 @@ def test_predict_takes_typed_weather_in_the_units_shown(capsys):
 
 def test_predict_adds_other_causes(capsys):
     alone, short = (
-        told(capsys, "predict", DEMO, "--blocked", "0", *words)["levels"][0]["figures"]
+        in_json(capsys, "predict", DEMO, "--blocked", "0", *words)["levels"][0]["figures"]
         for words in ([], ["--cause", "charge_change=-0.15"])
     )
     assert short["subcooling"]["value"] < alone["subcooling"]["value"] - 1.0
@@ -95,7 +84,7 @@ def test_predict_adds_other_causes(capsys):
     ],
 )
 def test_predict_refuses_with_what_is_expected(words, part, capsys):
-    assert part in refused(capsys, "predict", DEMO, *words)
+    assert part in refused_in_one_line(capsys, "predict", DEMO, *words)
 
 
 def test_predict_writes_a_table_whose_figures_are_those_of_the_levels(tmp_path, capsys):
@@ -115,7 +104,7 @@ def test_predict_writes_a_table_whose_figures_are_those_of_the_levels(tmp_path, 
 
 
 def test_compare_names_the_blocked_share_and_what_it_takes(capsys):
-    numbers = told(capsys, "compare", DEMO)
+    numbers = in_json(capsys, "compare", DEMO)
     (one,) = numbers["comparisons"]
     blocked = one["severity"]["condenser_blocked"]
     assert blocked["low"] <= blocked["value"] <= blocked["high"]

@@ -1,6 +1,5 @@
 """`season`, `interval` and `study policies`: tables, sentences and JSON agree; a wrong word is a sentence."""
 
-import json
 from functools import partial
 from pathlib import Path
 
@@ -8,31 +7,13 @@ import pytest
 
 from calibration.studies import policies
 from dashboard import advice, costs
-from dashboard.cli import run
+from tests.dashboard.command import in_json, printed, refused_in_one_line
 
 DEMO = str(Path(__file__).resolve().parents[2] / "cases" / "demo.toml")
 
 
-def told(capsys, *words: str) -> dict:
-    assert run([*words, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
-
-
-def printed(capsys, *words: str) -> str:
-    assert run(list(words)) == 0
-    return capsys.readouterr().out
-
-
-def refused(capsys, *words: str) -> str:
-    assert run(list(words)) == 2
-    done = capsys.readouterr()
-    assert done.out == ""
-    (line,) = done.err.splitlines()
-    return line
-
-
 def test_season_from_few_draws_has_the_most_likely_figures_of_any(priced, capsys):
-    numbers = told(capsys, "season", DEMO, "--draws", "2")
+    numbers = in_json(capsys, "season", DEMO, "--draws", "2")
     many = costs.season_json(priced.season, "US")
     for name in ("clean", "today", "coming"):
         for key in ("energy", "money", "run_hours"):
@@ -45,7 +26,7 @@ def test_season_from_few_draws_has_the_most_likely_figures_of_any(priced, capsys
 
 def test_season_prints_its_json_in_either_system(priced, monkeypatch, capsys):
     monkeypatch.setattr("calibration.season_findings.season_findings", lambda *arguments: priced.season)
-    numbers, table = told(capsys, "season", DEMO), printed(capsys, "season", DEMO)
+    numbers, table = in_json(capsys, "season", DEMO), printed(capsys, "season", DEMO)
     for name in ("today", "coming"):
         money = numbers["year"][name]["money"]
         assert f"{money['low']:,.0f} to {money['high']:,.0f}" in table
@@ -54,20 +35,20 @@ def test_season_prints_its_json_in_either_system(priced, monkeypatch, capsys):
     for sentence in (*numbers["sentences"], *numbers["ground"]):
         assert " ".join(sentence.split()) in words
     assert "EPA Section 608" in table
-    metric = told(capsys, "season", DEMO, "--units", "SI")
+    metric = in_json(capsys, "season", DEMO, "--units", "SI")
     assert metric["hardest"]["coming"]["trip_temperature"]["unit"] == "degC"
     assert metric["year"] == numbers["year"]
 
 
 def test_season_grows_on_until_the_day_that_is_given(capsys):
-    later = told(capsys, "season", DEMO, "--draws", "2", "--today", "2027-07-01")
+    later = in_json(capsys, "season", DEMO, "--draws", "2", "--today", "2027-07-01")
     assert later["today"] == "2027-07-01"
     assert later["condenser_blocked"]["value"] == pytest.approx(80.0, abs=5.0)
 
 
 def test_interval_prints_its_json(priced, monkeypatch, capsys):
     monkeypatch.setattr("calibration.interval_findings.interval_findings", lambda *arguments: priced.interval)
-    numbers, table = told(capsys, "interval", DEMO), printed(capsys, "interval", DEMO)
+    numbers, table = in_json(capsys, "interval", DEMO), printed(capsys, "interval", DEMO)
     words = " ".join(table.split())
     for sentence in (numbers["headline"], *numbers["reasons"], numbers["measuring"], numbers["watch"]):
         assert " ".join(sentence.split()) in words
@@ -79,7 +60,7 @@ def test_interval_prints_its_json(priced, monkeypatch, capsys):
 
 
 def test_interval_of_fewer_years_plans_fewer_cleanings(priced, capsys):
-    numbers = told(capsys, "interval", DEMO, "--draws", "2", "--years", "3")
+    numbers = in_json(capsys, "interval", DEMO, "--draws", "2", "--years", "3")
     assert 1 <= len(numbers["dates"]) < len(priced.interval.policies.best.dates)
     assert numbers["figures"]["interval"]["value"] == priced.interval.costs.advised_interval[0]
 
@@ -88,7 +69,7 @@ def test_interval_without_a_price_is_refused(tmp_path, capsys):
     bare = Path(DEMO).read_text(encoding="utf-8").replace("price = 165\n", "")
     path = tmp_path / "bare.toml"
     path.write_text(bare, encoding="utf-8")
-    assert "cleaning.price is needed" in refused(capsys, "interval", str(path))
+    assert "cleaning.price is needed" in refused_in_one_line(capsys, "interval", str(path))
 
 
 @pytest.mark.parametrize(
@@ -100,12 +81,12 @@ def test_interval_without_a_price_is_refused(tmp_path, capsys):
     ],
 )
 def test_a_wrong_word_is_refused(words, part, capsys):
-    assert part in refused(capsys, *words)
+    assert part in refused_in_one_line(capsys, *words)
 
 
 def test_policies_shows_each_rule_beside_the_published_ones(monkeypatch, capsys):
     monkeypatch.setattr(policies, "policy_study", partial(policies.policy_study, shares=(0.3,)))
-    numbers = told(capsys, "study", "policies")
+    numbers = in_json(capsys, "study", "policies")
     assert numbers["never_beaten"]
     assert numbers["published_most"] == {"every year": 0.117, "when comfort is lost": 0.042}
     assert numbers["over_best"]["best dates"] == [0.0]

@@ -11,8 +11,8 @@ from calibration.case_file import read_case
 from calibration.log_file import read_log
 from calibration.settling import settled_record
 from dashboard.chart import Band, Curve
-from dashboard.cli import run
 from dashboard.trace_chart import trace_chart
+from tests.dashboard.command import printed, refused
 from tests.made_logs import END_STATE, made_log, write_log
 
 DEMO = Path(__file__).resolve().parent.parent.parent / "cases" / "demo.toml"
@@ -35,18 +35,6 @@ def restless(tmp_path_factory):
     columns = made_log(settling=0.0)
     columns["liquid_pressure [psi]"] += 0.04 * np.arange(720)
     return write_log(tmp_path_factory.mktemp("logs") / "restless.csv", columns)
-
-
-def printed(capsys, *words):
-    assert run([str(word) for word in words]) == 0
-    return capsys.readouterr().out
-
-
-def refused(capsys, *words):
-    assert run([str(word) for word in words]) == 2
-    done = capsys.readouterr()
-    assert done.out == ""
-    return done.err
 
 
 def test_averages_are_those_that_the_log_was_made_with(log, capsys):

@@ -5,12 +5,10 @@ Capacity falls and power rises with the outdoor temperature; fouling acts like h
 starved condenser does. The numbers, and the synthetic weather, are invented.
 """
 
-from types import SimpleNamespace
-
 import numpy as np
 
 from model.load import line_load
-from model.performance_table import PerformanceTable, build_table
+from model.performance_table import Performance, PerformanceTable, build_table
 from model.tariff import DemandRate, EnergyRate, Tariff, Window
 from model.toll import Setting
 from model.weather_year import WeatherYear, hourly_year
@@ -22,14 +20,14 @@ DESIGN = 308.15
 WET_BULB = 292.6
 
 
-def operating_point(outdoor_temperature, severity, wet_bulb=WET_BULB, scale=1.0):
+def operating_point(outdoor_temperature, severity, wet_bulb=WET_BULB, scale=1.0) -> Performance:
     """Closed-form operating point, SI; `scale` may carry samples on a leading axis."""
     extra = 9.0 * severity / (1.0 - 0.75 * severity)
     hotter = outdoor_temperature + extra - DESIGN
     wetter = wet_bulb - WET_BULB
     capacity = scale * RATED_CAPACITY * (1.0 - 0.008 * hotter) * (1.0 + 0.03 * wetter)
     power = RATED_POWER * (1.0 + 0.022 * hotter) * (1.0 + 0.004 * wetter)
-    return SimpleNamespace(
+    return Performance(
         total_capacity=capacity,
         sensible_capacity=capacity * (0.75 - 0.04 * wetter),
         outdoor_power=power + 0.0 * capacity,

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from model.load import CoolingLoad, ahri_load, given_load, line_load
-from model.performance_table import build_table
+from model.performance_table import Performance, build_table
 from model.season import MORNING_HOUR, Running, hourly_season, part_load_factor, season_totals
 from model.weather_year import AHRI_BIN_FRACTION, AHRI_BIN_TEMPERATURE, bin_year, hourly_year
 from tests.model.synthetic_unit import (
@@ -57,10 +57,14 @@ def short_form_ratio(capacity_slope, power_slope, cycling_coefficient):
 
     def point(outdoor, severity, wet_bulb):
         hotter = outdoor - DESIGN + 0.0 * severity + 0.0 * wet_bulb
-        same = replace_with(hotter)
-        same.total_capacity = RATED_CAPACITY * (1.0 - capacity_slope * hotter)
-        same.outdoor_power = 2500.0 * (1.0 + power_slope * hotter)
-        return same
+        return Performance(
+            total_capacity=RATED_CAPACITY * (1.0 - capacity_slope * hotter),
+            sensible_capacity=0.7 * RATED_CAPACITY + 0.0 * hotter,
+            outdoor_power=2500.0 * (1.0 + power_slope * hotter),
+            indoor_power=0.0 * hotter,
+            approach=20.0 + 0.0 * hotter,
+            trip_margin=20.0 + 0.0 * hotter,
+        )
 
     table = build_table(
         point, np.linspace(AHRI_BIN_TEMPERATURE[0], AHRI_BIN_TEMPERATURE[-1], 15), [0.0, 1.0], [WET_BULB]
@@ -72,15 +76,6 @@ def short_form_ratio(capacity_slope, power_slope, cycling_coefficient):
     seasonal = season_totals(hourly, table, year, load, 0.0).seasonal_cop[0]
     at_82 = table.at(AHRI_BIN_TEMPERATURE[3], 0.0)
     return seasonal / ((1.0 - 0.5 * cycling_coefficient) * at_82.total_capacity / at_82.total_power)
-
-
-def replace_with(shape):
-    """An operating point without a blower and far from its limit, to be filled in."""
-    point = operating_point(DESIGN + 0.0 * shape, 0.0)
-    point.indoor_power = 0.0 * shape
-    point.sensible_capacity = 0.7 * RATED_CAPACITY + 0.0 * shape
-    point.approach = point.trip_margin = 20.0 + 0.0 * shape
-    return point
 
 
 @pytest.mark.parametrize("cycling_coefficient", [0.20, 0.25])
