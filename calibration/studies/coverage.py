@@ -25,11 +25,10 @@ from calibration.expected import READINGS_OF_POINT
 from calibration.instruments import LIMIT_TO_STANDARD, Instruments, standard_accuracies
 from calibration.parameters import NAMES, SPREADS, adjusted, generic_unit
 from calibration.prediction import predicted
+from calibration.studies.other_compressor import MapRange, other_compressor
 from calibration.units import STANDARD_ATMOSPHERE
 from model import cycle, moist_air
-from model.compressor import Compressor, CompressorMap
 from model.cycle import OperatingPoint
-from model.refrigerant import refrigerant
 from model.sizing import rating_conditions, with_design_charge
 from model.surroundings import Conditions
 from model.unit import Unit
@@ -71,6 +70,8 @@ RUNNING = [cycle.STATE_CODES[name] for name in ("ok", "flash gas", "coil below f
 """States in which a unit is read or predicted."""
 BEST_EFFICIENCY = 0.9
 """Isentropic efficiency beyond which no such compressor exists [-]: draws above it are no units."""
+MAP_RANGE = MapRange((-30.0, 26.0), (15.0, 70.0), (40.0, 45.0), 0.9, (2.2, 3.2))
+"""Of compressors of another form: wider than where units are read, as makers' maps are."""
 MOST_DRAWS = 200
 """Draws of a unit before giving up on finding one that runs well when clean."""
 
@@ -236,7 +237,7 @@ def drawn_unit(description: UnitDescription, draw: Generator) -> Unit:
     circuit = with_design_charge(unit).circuit
     charge = np.asarray(circuit.charge) * np.exp(values[NAMES.index("charge")])
     unit = replace(unit, circuit=replace(circuit, charge=charge))
-    return replace(unit, compressor=_mapped(unit, draw)) if draw.random() < 0.5 else unit
+    return replace(unit, compressor=other_compressor(unit, draw, MAP_RANGE)) if draw.random() < 0.5 else unit
 
 
 def _with_other_numbers(unit: Unit, draw: Generator) -> Unit:
@@ -276,33 +277,6 @@ def _with_other_numbers(unit: Unit, draw: Generator) -> Unit:
             opening_superheat=np.asarray(valve.opening_superheat) * draw.uniform(0.7, 1.4),
         ),
     )
-
-
-def _mapped(unit: Unit, draw: Generator) -> Compressor:
-    """A machine with clearance volume as a map, with the old one's flow and power near its rating."""
-    fluid, old = refrigerant(unit.refrigerant), unit.compressor
-    suction, discharge = (
-        grid.ravel() for grid in np.meshgrid(np.linspace(-30.0, 26.0, 12), np.linspace(15.0, 70.0, 12))
-    )
-    low, high = fluid.dew_pressure(suction + 273.15), fluid.dew_pressure(discharge + 273.15)
-    gas = fluid.vapour(low, np.asarray(10.0))
-    clearance, best, curvature = draw.uniform(0.01, 0.05), draw.uniform(2.2, 3.2), draw.uniform(0.1, 0.35)
-    filling = 1.0 - clearance * ((high / low) ** 0.9 - 1.0)
-    same = (1.0 - 2.0 * np.asarray(old.leakage_slope)) / (1.0 - clearance * (3.0**0.9 - 1.0))
-    swept = np.asarray(old.displacement) * np.asarray(old.displacement_scale) * same
-    flow = swept * filling * gas.density
-    rise = np.maximum(fluid.isentropic_enthalpy(high, gas.entropy) - gas.enthalpy, 2.0e3)
-    ratio = np.maximum(high / low, 1.2)
-    efficiency = np.asarray(old.efficiency) * np.exp(-curvature * np.log(ratio / best) ** 2)
-    power = flow * rise / efficiency + np.asarray(old.constant_power)
-    s, d = suction, discharge
-    terms = np.stack([np.ones_like(s), s, d, s * s, s * d, d * d, s**3, d * s * s, s * d * d, d**3], axis=1)
-    weight = np.exp(-(((s - 8.0) / 40.0) ** 2) - ((d - 44.0) / 45.0) ** 2)
-    fitted = [
-        tuple(map(float, np.linalg.lstsq(terms * weight[:, None], values * weight, rcond=None)[0]))
-        for values in (flow, power)
-    ]
-    return replace(old, rating_map=CompressorMap(fitted[0], fitted[1], 10.0), displacement_scale=1.0)
 
 
 def _weather(draw: Generator, count: int) -> Conditions:

@@ -21,9 +21,9 @@ from calibration.expected import READINGS_OF_POINT
 from calibration.instruments import Instruments, standard_accuracies
 from calibration.parameters import NAMES, SPREADS, adjusted
 from calibration.scene import DAY_TO_DAY, DAY_TO_DAY_AIRFLOW
+from calibration.studies.other_compressor import MapRange, other_compressor
 from model import cycle, moist_air
 from model.causes import HEALTHY, Causes
-from model.compressor import Compressor, CompressorMap
 from model.cycle import OperatingPoint
 from model.refrigerant import refrigerant
 from model.sizing import nominal_unit, rating_conditions
@@ -42,6 +42,8 @@ units."""
 CHARGE_FACTORS = np.linspace(0.8, 1.3, 9)
 """Charges tried to find the one that shows the wanted subcooling or superheat, over the generic unit's
 [-]."""
+MAP_RANGE = MapRange((-22.0, 24.0), (18.0, 66.0), (18.0, 22.0), 1.0 / 1.1, (2.2, 3.3))
+"""Of compressors of another form: where units of this study run."""
 MOST_DRAWS = 50
 """Draws of a unit before giving up on finding one that runs well when clean."""
 
@@ -142,43 +144,7 @@ def _other_numbers(unit: Unit, draw: Generator) -> Unit:
             opening_superheat=np.asarray(valve.opening_superheat) * draw.uniform(0.7, 1.4),
         ),
     )
-    return replace(unit, compressor=_mapped(unit, draw)) if draw.random() < 0.5 else unit
-
-
-def _mapped(unit: Unit, draw: Generator) -> Compressor:
-    """A compressor of another form, as a ten-coefficient map, near the old one at its rating."""
-    fluid, old = refrigerant(unit.refrigerant), unit.compressor
-    grids = np.meshgrid(np.linspace(-22.0, 24.0, 12), np.linspace(18.0, 66.0, 12))
-    suction, discharge = grids[0].ravel(), grids[1].ravel()
-    low, high = fluid.dew_pressure(suction + 273.15), fluid.dew_pressure(discharge + 273.15)
-    gas = fluid.vapour(low, 10.0)
-    clearance, exponent, best, curvature = (
-        draw.uniform(0.01, 0.05),
-        1.1,
-        draw.uniform(2.2, 3.3),
-        draw.uniform(0.1, 0.35),
-    )
-    filling = 1.0 - clearance * ((high / low) ** (1.0 / exponent) - 1.0)
-    lost = 1.0 - clearance * (3.0 ** (1.0 / exponent) - 1.0)
-    start = 1.0 - np.asarray(old.leakage_slope) * 2.0
-    swept = np.asarray(old.displacement) * np.asarray(old.displacement_scale) * start / lost
-    flow = swept * filling * gas.density
-    rise = fluid.isentropic_enthalpy(high, gas.entropy) - gas.enthalpy
-    ratio = np.maximum(high / low, 1.2)
-    efficiency = np.asarray(old.efficiency) * np.exp(-curvature * np.log(ratio / best) ** 2)
-    power = flow * np.maximum(rise, 2e3) / efficiency + np.asarray(old.constant_power)
-    terms = np.stack(_terms(suction, discharge), axis=1)
-    # Least squares weighed towards where units run, as makers do.
-    weight = np.exp(-(((suction - 8.0) / 18.0) ** 2) - ((discharge - 44.0) / 22.0) ** 2)
-    fitted = [
-        tuple(map(float, np.linalg.lstsq(terms * weight[:, None], values * weight, rcond=None)[0]))
-        for values in (flow, power)
-    ]
-    return replace(old, rating_map=CompressorMap(fitted[0], fitted[1], 10.0), displacement_scale=1.0)
-
-
-def _terms(s: Array, d: Array) -> tuple[Array, ...]:
-    return (np.ones_like(s), s, d, s * s, s * d, d * d, s**3, d * s * s, s * d * d, d**3)
+    return replace(unit, compressor=other_compressor(unit, draw, MAP_RANGE)) if draw.random() < 0.5 else unit
 
 
 def _charged(unit: Unit, draw: Generator) -> Unit | None:
