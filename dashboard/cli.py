@@ -116,7 +116,7 @@ def _status(words: list[str]) -> int:
         if told.startswith("Usage:"):  # a command of commands without one
             typer.echo(told, err=True)
             return 2
-        return _say([f"{told} See `coiltoll --help`."], 2)
+        return _say([f"{_value_refused(fault) or told} See `coiltoll --help`."], 2)
     except SystemExit as stop:  # typer's answer to a closed pipe
         raise BrokenPipeError from stop
     except BrokenPipeError:
@@ -132,6 +132,25 @@ def _status(words: list[str]) -> int:
             raise
         told = f"this is a fault of the program, not of the input: {type(fault).__name__}: {fault}"
         return _say([*told.splitlines()[:1], "set COILTOLL_TRACEBACK=1 and run it again to see where"], 1)
+
+
+def _value_refused(fault: typer.TyperException) -> str:
+    """Which option, which value, what is expected; empty where the fault is not one of a value."""
+    from pydantic import ValidationError
+
+    reason, names = fault.__cause__, getattr(getattr(fault, "param", None), "opts", None)
+    if not names or not isinstance(reason, ValidationError):
+        return ""
+    first = reason.errors()[0]
+    expected = {
+        "float_parsing": "a number",
+        "int_parsing": "a whole number",
+        "int_from_float": "a whole number",
+    }
+    if first["type"] == "value_error":
+        return f"{names[0]}: {first['msg'].removeprefix('Value error, ')}"
+    words = expected.get(first["type"], first["msg"].removeprefix("Input should be "))
+    return f"{names[0]}: got {first['input']!r}; {words} is expected."
 
 
 def _say(lines: Sequence[str], status: int) -> int:

@@ -123,29 +123,38 @@ def causes(words: Sequence[str], system: System) -> dict[str, float]:
     return found
 
 
-def share(option: str, percent: float) -> float:
-    """Blocked share of the face [-] from a typed percentage.
+def shares(option: str, words: Sequence[str]) -> list[float]:
+    """Blocked shares of the face [-] from typed percentages.
 
     Parameters
     ----------
     option : str
-        Which option it was typed for.
-    percent : float
-        0 to 95 %.
+        Which option they were typed for.
+    words : sequence of str
+        Each a number of 0 to 95, or several with commas between: `30`, `10,20,30`.
 
     Returns
     -------
-    float
-        Share [-].
+    list of float
+        Shares [-].
 
     Raises
     ------
     ValueError
-        If it is outside.
+        If one is no number or outside.
     """
+    return [_share(option, part.strip()) for word in words for part in word.split(",")]
+
+
+def _share(option: str, word: str) -> float:
     low, high = RANGES["condenser_blocked"]
+    expected = f"{100 * low:g} to {100 * high:g} % is expected"
+    try:
+        percent = float(word.removesuffix("%"))
+    except ValueError:
+        raise ValueError(f"{option}: {word!r} is no number; {expected}") from None
     if not low <= percent / 100.0 <= high:
-        raise ValueError(f"{option}: is {percent:g} %; {100 * low:g} to {100 * high:g} % is expected")
+        raise ValueError(f"{option}: is {percent:g} %; {expected}")
     return percent / 100.0
 
 

@@ -12,14 +12,14 @@ if TYPE_CHECKING:
     from calibration.units import System
     from dashboard.predicted import Level, Weather
 
-USUAL_LEVELS = (0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0)  # blocked share of the face [%]
+USUAL_LEVELS = ("0,10,20,30,40,50,60",)  # blocked share of the face [%]
 
 BlockedOption = Annotated[
-    list[float] | None,
+    list[str] | None,
     typer.Option(
         "--blocked",
         metavar="PERCENT",
-        help="Share of the condenser's face blocked; may be given several times.  [default: 0 to 60 by tens]",
+        help="Shares of the condenser's face blocked, such as 30 or 10,30,50.  [default: 0 to 60 by tens]",
         show_default=False,
     ),
 ]
@@ -92,7 +92,7 @@ def predict(
         told, typed.visit_or_last(told, visit), typed.settings(temperatures, system)
     )
     typed.check_return_air(weather.settings, system)
-    shares = [typed.share("--blocked", level) for level in blocked or USUAL_LEVELS]
+    shares = typed.shares("--blocked", blocked or USUAL_LEVELS)
     baseline, others = baseline_of(told), typed.causes(cause or (), system)
     found = trips.trips(baseline, weather, shares, system, others)
     levels = predicted.fouling_levels(baseline, weather, shares, system, others)

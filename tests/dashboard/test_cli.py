@@ -123,6 +123,23 @@ def lines_of_failure(capsys) -> list[str]:
     return lines
 
 
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["predict", "CASE", "--outdoor-db", "hot"], "--outdoor-db: got 'hot'; a number is expected."),
+        (["predict", "CASE", "--blocked", "half"], "--blocked: 'half' is no number; 0 to 95 % is expected"),
+        (["predict", "CASE", "--blocked", "10,97"], "--blocked: is 97 %; 0 to 95 % is expected"),
+        (["season", "CASE", "--draws", "2.5"], "--draws: got '2.5'; a whole number is expected."),
+        (["season", "CASE", "--draws", "1"], "--draws: got '1'; greater than or equal to 2 is expected."),
+        (["measure", "CASE", "--units", "feet"], "--units: 'feet' is not one of 'us', 'si'."),
+    ],
+)
+def test_an_option_of_the_wrong_kind_is_told_with_its_value(words, told, case, capsys):
+    assert run([str(case) if word == "CASE" else word for word in words]) == 2
+    (line,) = lines_of_failure(capsys)
+    assert line.startswith(f"coiltoll: {told}")
+
+
 def test_every_fault_of_a_case_is_a_line_and_the_file_is_not_touched(case, capsys):
     broken = CASE.replace("return_wb = 67", "return_wb = 97").replace("outdoor_db = 88", 'outdoor_db = "hot"')
     case.write_text(broken, encoding="utf-8")
