@@ -409,7 +409,7 @@ def _device(
     """Flow of the expansion device at rated opening [kg/s], and its opening over that [-]."""
     part, opening = unit.expansion, ONE
     if part.kind == "TXV":
-        opening = device.valve_opening(part, inlet.exit_superheat)
+        opening = device.valve_opening(part, inlet.exit_superheat + given.bulb_offset)
     else:
         saturation = np.minimum(fluid.bubble_pressure(liquid.temperature), liquid.device_pressure)
         downstream = device.choking_pressure(part, np.maximum(saturation, downstream), downstream)

@@ -33,7 +33,8 @@ class Causes:
     difference
         between condenser and evaporator [-], [0, 20].
     compressor_leakage : fraction of the compressor's flow that leaks back inside, [0, 0.8].
-    valve_overfeed : relative excess of the expansion device's flow area, [0, 5].
+    valve_overfeed : relative excess of the expansion device's flow area, [0, 5]; a thermostatic valve also
+    regulates at a superheat lower by `BULB_OFFSET` of `model.expansion` times that, as with a loose bulb.
     """
 
     condenser_blocked: ArrayLike = 0.0

@@ -10,6 +10,10 @@ and in what limits the flow:
 
 Flash gas at the inlet thins the mixture and cuts the flow of both.
 
+Both can feed too much. An orifice does so by its area alone. A valve's area it makes good itself by closing,
+so what shows is the superheat at which it does: a bulb loose or uninsulated reads warmer than the pipe, a
+slack spring opens at a lower superheat, and both let the valve regulate that much lower, at last on wet gas.
+
 References
 ----------
 Aaron and Domanski, Experimentation, analysis, and correlation of R-22 flow through short tube restrictors,
@@ -37,6 +41,9 @@ a valve's seat is shorter; homogeneous density alone would give about 4."""
 
 CLOSING_SPAN = 0.5
 """Superheat over which a valve's closing point is rounded [K]: a valve has no corner there."""
+BULB_OFFSET = 10.0
+"""What the bulb of an overfeeding valve reads too much for each whole excess of area [K]: half an excess is a
+bulb that hangs half loose, or a spring some turns slack (common practice, no source)."""
 NEARLY_OPEN = 0.9
 """Share of the reserve up to which a valve's superheat says how far it is open [-]."""
 

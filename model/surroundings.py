@@ -17,6 +17,7 @@ from model import fans, moist_air
 from model.causes import HEALTHY, Causes
 from model.condenser import AirStream
 from model.evaporator import MoistStream
+from model.expansion import BULB_OFFSET
 from model.refrigerant import refrigerant
 from model.unit import Unit
 
@@ -69,8 +70,9 @@ class Surroundings(NamedTuple):
 
     outdoor_air, indoor_air: the two streams. outdoor_airflow [m3/s], outdoor_fan_power, blower_power [W].
     compressor_speed [-]. charge [kg]. noncondensable [Pa at 40 degC]. leakage [-]. valve_factor: area of
-    the expansion device over healthy [-]. superheating: conductance of the evaporator, were all of it
-    superheating at rated flow, over the compressor's volume flow [W s/(K m3)].
+    the expansion device over healthy [-]. bulb_offset: superheat that a valve's bulb reads too much [K].
+    superheating: conductance of the evaporator, were all of it superheating at rated flow, over the
+    compressor's volume flow [W s/(K m3)].
 
     Pressure drops, each a coefficient: suction_drop [Pa over kg/m3] and discharge_drop [Pa over kg/m3, times
     the ratio of suction to discharge density] at the compressor's volume flow; liquid_drop [Pa s2/(kg m3)];
@@ -92,6 +94,7 @@ class Surroundings(NamedTuple):
     noncondensable: Array
     leakage: Array
     valve_factor: Array
+    bulb_offset: Array
     superheating: Array
     suction_drop: Array
     suction_gain: Array
@@ -138,6 +141,7 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
     outdoor_air, volume, fan_power = _outdoor_side(unit, conditions, causes)
     indoor_air, blower_power = _indoor_side(unit, conditions, causes)
     circuit, speed = unit.circuit, np.asarray(conditions.compressor_speed, dtype=float)
+    overfeed = np.asarray(causes.valve_overfeed, dtype=float)
     swept = np.asarray(unit.compressor.displacement * np.asarray(unit.compressor.displacement_scale) * speed)
     rated = np.asarray(unit.rated_pressure_difference) / np.asarray(unit.rated_flow) ** 2
     suction_drop = np.asarray(circuit.suction_drop * swept**2)
@@ -154,7 +158,8 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
         charge=np.asarray(circuit.charge * (1.0 + np.asarray(causes.charge_change))),
         noncondensable=np.asarray(causes.noncondensable, dtype=float),
         leakage=np.asarray(causes.compressor_leakage, dtype=float),
-        valve_factor=1.0 + np.asarray(causes.valve_overfeed, dtype=float),
+        valve_factor=1.0 + overfeed,
+        bulb_offset=BULB_OFFSET * overfeed,
         superheating=_superheating(unit, indoor_air) / swept,
         suction_drop=suction_drop,
         suction_gain=np.asarray(-np.expm1(-np.asarray(circuit.suction_line_ntu))),

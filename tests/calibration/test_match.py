@@ -39,6 +39,7 @@ SEVERITIES = {
     "non-condensable gas": 0.6,
     "liquid-line restriction": 0.3,
     "compressor leakage": 0.4,
+    "valve feeding too much": 0.4,
 }
 COIL = {"condenser face blocked", "condenser dust layer"}
 
@@ -54,12 +55,6 @@ def test_a_made_cause_is_named(name):
     severity = found.severities[0].severity
     assert severity.low - 0.05 <= SEVERITIES[name] <= severity.high + 0.05
     assert match.chi_square < match.clean_chi_square
-
-
-def test_an_overfeeding_valve_is_nearly_invisible_while_it_can_regulate():
-    match = matched("valve feeding too much", 0.8)
-    assert match.probability("valve feeding too much") > 0.02
-    assert match.probability(NONE) < 0.1
 
 
 def test_a_clean_unit_stays_clean_in_other_weather():

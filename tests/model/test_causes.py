@@ -106,6 +106,31 @@ def test_every_cause_shows_in_the_operating_point(cause):
     assert max(moved) > 0.02
 
 
+@pytest.mark.parametrize("refrigerant", ["R410A", "R22", "R454B"])
+def test_a_valve_that_feeds_too_much_lowers_superheat_until_the_suction_floods(refrigerant):
+    unit = nominal_unit(refrigerant, 8800.0)
+    cause = cause_named("valve feeding too much")
+    point = cycle.solve(unit, rating_conditions(unit), at_severity(cause, np.linspace(0.0, 1.0, 41)))
+    assert np.all(np.diff(point.evaporator_superheat) < 0.0)
+    assert np.all(np.diff(point.discharge_temperature) < 0.0)
+    # No jump: neighbouring steps differ by less than half, at the onset of wet suction too.
+    steps = np.diff(point.evaporator_superheat)
+    assert np.all(np.abs(np.diff(steps)) < 0.5 * np.abs(steps).max())
+    fifth, gravest = point.superheat[8], point.state_names()[-1]
+    assert point.superheat[0] - fifth > 2.0
+    assert point.state_names()[8] == "ok"
+    assert gravest == "flooded suction"
+
+
+def test_an_orifice_that_feeds_too_much_has_no_bulb():
+    unit = nominal_unit("R410A", 8800.0, expansion="fixed orifice")
+    wide = replace(unit, expansion=replace(unit.expansion, area=1.2 * unit.expansion.area))
+    caused = cycle.solve(unit, rating_conditions(unit), Causes(valve_overfeed=0.2))
+    assert caused.superheat == pytest.approx(
+        float(cycle.solve(wide, rating_conditions(unit)).superheat), abs=1e-6
+    )
+
+
 @PROPERTY
 @given(st.sampled_from(CAUSES), st.floats(0.0, 1.0))
 def test_severities_between_nought_and_one_are_always_allowed(cause, severity):

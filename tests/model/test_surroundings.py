@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from model import moist_air
 from model.causes import Causes
 from model.condenser import DUST_INSULATION
+from model.expansion import BULB_OFFSET
 from model.sizing import nominal_unit
 from model.surroundings import OUTDOOR_HUMIDITY_RATIO, Conditions, surroundings
 
@@ -125,6 +126,7 @@ def test_charge_valve_leak_and_gas_are_handed_on():
     given_ = surroundings(UNIT, RATING, causes)
     assert given_.charge == pytest.approx(0.8 * float(UNIT.circuit.charge), rel=1e-14)
     assert (given_.valve_factor, given_.leakage, given_.noncondensable) == (1.5, 0.1, 1e5)
+    assert given_.bulb_offset == 0.5 * BULB_OFFSET
 
 
 def test_restriction_is_its_share_of_the_rated_difference_at_rated_flow():
