@@ -59,11 +59,12 @@ def case(tmp_path) -> Path:
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_has_help_and_a_place_in_the_readme(name, capsys):
+def test_every_command_has_help_and_a_place_in_readme_and_changelog(name, capsys):
     assert run([name, "--help"]) == 0
     told = capsys.readouterr().out
     assert len(told.splitlines()) > 5
-    assert f"coiltoll {name}" in (ROOT / "README.md").read_text(encoding="utf-8")
+    for text in ("README.md", "CHANGELOG.md"):
+        assert f"coiltoll {name}" in (ROOT / text).read_text(encoding="utf-8"), text
 
 
 def test_no_words_at_all_show_the_help(capsys):
