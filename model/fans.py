@@ -4,7 +4,8 @@ Everything is relative to the clean unit: airflow, fan pressure and resistance a
 falls linearly with flow around its operating point; the resistance is a coil part, power 1.7 of the velocity
 through the open face, and a remainder (grille, duct, discharge) that goes with the square. A blocked face
 leaves its share of the area without air and drives what remains faster through the rest: blocked area is
-*not* airflow lost.
+*not* airflow lost. A motor that holds the airflow speeds up for it, until it runs as fast as it can; from
+there on it is a fan of fixed speed and loses air like one.
 
 References
 ----------
@@ -25,6 +26,9 @@ Number = float | Array
 
 MOST_STEPS, FLOW_TOLERANCE = 30, 1e-12
 """Newton steps for the airflow, and the move [-] under which they end."""
+TOP_SPEED = 1.25
+"""Highest speed of a constant-airflow motor over its speed on the clean unit [-]: enough for twice the clean
+pressure drop, such as 1.0 in. of water for a blower rated at 0.5 (common practice, no source)."""
 COIL_EXPONENT = 1.7
 """Power of face velocity in a finned coil's air pressure drop [-]; 1.5 to 1.8, common practice, no source."""
 
@@ -45,7 +49,7 @@ class Fan:
     coil_share : float or array
         Share of the clean resistance that is the coil's [-].
     constant_airflow : bool
-        A motor that holds the airflow and draws more watts instead of a fixed speed.
+        A motor that holds the airflow and draws more watts instead of a fixed speed, up to `TOP_SPEED`.
     """
 
     airflow: Number
@@ -92,7 +96,8 @@ def airflow_ratio(fan: Fan, blocked: ArrayLike = 0.0, dust: ArrayLike = 0.0, spe
     dust : array_like
         Relative rise of the coil's pressure drop at equal velocity [-], 0 or more.
     speed : array_like
-        Over full speed [-], above 0.
+        Over full speed [-], above 0: a standing fan moves no air and has no pressure to balance. Of a
+        constant-airflow motor, the airflow that is asked for.
 
     Returns
     -------
@@ -107,9 +112,15 @@ def airflow_ratio(fan: Fan, blocked: ArrayLike = 0.0, dust: ArrayLike = 0.0, spe
     blocked, dust, speed = (np.asarray(v, dtype=float) for v in (blocked, dust, speed))
     _check_range("blocked", blocked, 0.0, 1.0)
     _check_range("dust", dust, 0.0, np.inf)
-    _check_range("speed", speed, 0.0, np.inf)
+    if np.any(~(speed > 0.0)):
+        raise ValueError(f"speed must be above 0, got {np.min(speed):g}")
     if fan.constant_airflow:
-        return np.asarray(speed + 0.0 * (blocked + dust))
+        return np.minimum(speed, _balanced_flow(fan, blocked, dust, np.asarray(TOP_SPEED)))
+    return _balanced_flow(fan, blocked, dust, speed)
+
+
+def _balanced_flow(fan: Fan, blocked: Array, dust: Array, speed: Array) -> Array:
+    """Airflow ratio where the pressure of a fan at a speed meets the resistance."""
     slope, share, open_face = np.asarray(fan.curve_slope), np.asarray(fan.coil_share), 1.0 - blocked
     coil, rest = share * (1.0 + dust), 1.0 - share
     pressure, steepness = speed * speed * (1.0 + slope), slope * speed

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from model.fans import COIL_EXPONENT, Fan, airflow_ratio, fan_power_ratio, resistance
+from model.fans import COIL_EXPONENT, TOP_SPEED, Fan, airflow_ratio, fan_power_ratio, resistance
 
 PROPERTY = settings(derandomize=True, deadline=None, max_examples=100)
 PROPELLER = Fan(airflow=1.0, power=160.0, curve_slope=2.5, coil_share=0.6)
@@ -80,11 +80,25 @@ def test_blocked_face_raises_velocity_through_the_coil_alone():
 
 
 def test_constant_airflow_motor_holds_the_air_and_pays_in_watts():
-    assert np.all(airflow_ratio(STEADY, np.array([0.0, 0.3, 0.6]), 2.0) == 1.0)
+    assert np.all(airflow_ratio(STEADY, np.array([0.0, 0.1, 0.2]), 1.0) == 1.0)
     assert airflow_ratio(STEADY, speed=0.7) == 0.7
     drop = resistance(STEADY, np.array(1.0), 0.0, np.array([0.0, 1.0, 3.0]))
     power = fan_power_ratio(STEADY, 1.0, drop)
     np.testing.assert_allclose(power, [1.0, 1.35, 2.05], rtol=1e-12)
+
+
+def test_constant_airflow_motor_runs_out_of_speed():
+    """At its top speed it has about twice the clean pressure left; beyond, it is a fan of fixed speed."""
+    dust = np.linspace(0.0, 20.0, 2001)
+    flow, drop = airflow_ratio(STEADY, 0.0, dust), resistance(STEADY, np.array(1.0), 0.0, dust)
+    held = flow == 1.0
+    assert 1.9 < drop[held].max() < drop[~held].min() < 2.2
+    fixed = airflow_ratio(Fan(1.0, 400.0, 1.5, 0.35), 0.0, dust, TOP_SPEED)
+    np.testing.assert_allclose(flow[~held], fixed[~held], rtol=1e-12)
+    assert np.all(np.diff(flow[~held]) < 0.0)
+    assert np.abs(np.diff(flow)).max() < 0.002  # it bends there, and does not jump
+    assert flow[-1] > airflow_ratio(Fan(1.0, 400.0, 1.5, 0.35), 0.0, dust[-1])
+    assert airflow_ratio(STEADY, 0.0, dust[-1], 0.5) == 0.5
 
 
 def test_fixed_speed_power_follows_the_cube_of_speed_and_unloads_by_half_when_throttled():
@@ -101,7 +115,8 @@ def test_fixed_speed_power_follows_the_cube_of_speed_and_unloads_by_half_when_th
         ({"blocked": np.array([0.2, 1.4])}, r"blocked must lie in \[0, 1\), got 1.4"),
         ({"blocked": np.nan}, r"blocked must lie in \[0, 1\), got nan"),
         ({"dust": -0.5}, r"dust must lie in \[0, inf\), got -0.5"),
-        ({"speed": -1.0}, r"speed must lie in .*, got -1"),
+        ({"speed": -1.0}, "speed must be above 0, got -1"),
+        ({"speed": np.array([1.0, 0.0])}, "speed must be above 0, got 0"),
     ],
 )
 def test_impossible_dirt_is_refused(arguments, message):

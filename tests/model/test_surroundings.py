@@ -99,7 +99,10 @@ def test_blocked_face_loses_area_and_some_air():
 
 def test_constant_airflow_fans_hold_the_air_and_draw_more():
     clean = surroundings(STEADY, RATING)
-    dirty = surroundings(STEADY, RATING, Causes(condenser_blocked=0.5, evaporator_dust=1.0))
+    dirty = surroundings(STEADY, RATING, Causes(condenser_blocked=0.4, evaporator_dust=1.0))
+    choked = surroundings(STEADY, RATING, Causes(condenser_blocked=0.7, evaporator_dust=9.0))
+    assert choked.outdoor_airflow < 0.9 * clean.outdoor_airflow
+    assert choked.indoor_air.flow < 0.9 * clean.indoor_air.flow
     assert dirty.outdoor_airflow == clean.outdoor_airflow
     assert dirty.indoor_air.flow == clean.indoor_air.flow
     assert dirty.outdoor_fan_power > clean.outdoor_fan_power
