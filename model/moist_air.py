@@ -53,7 +53,10 @@ COLDEST_SURFACE, WARMEST_SURFACE = 200.0, 340.0
 LOWEST_PRESSURE = 35e3
 """Air pressure down to which `saturation_enthalpy_and_slope` serves [Pa], that of 8200 m."""
 WET_BULB_STEPS = 7
-"""Newton steps to a wet bulb: within 1e-4 K from -20 to 60 degC dry bulb at any humidity (tested)."""
+"""Most Newton steps to a wet bulb: within 1e-4 K from -20 to 60 degC dry bulb at any humidity (tested)."""
+SETTLED = 1e-6
+"""Newton steps to a wet bulb or a dew point end after a move under this [K]: the next would be a million
+times smaller."""
 
 
 def saturation_vapour_pressure(temperature: ArrayLike) -> Array:
@@ -98,6 +101,9 @@ def _log_saturation_slope(c: tuple[float, ...], t: Array) -> Array:
     fourth = 3 * c[4] + t * (4 * c[5]) if c[5] else 3 * c[4]
     power_series = c[2] + t * (2 * c[3] + t * fourth)
     return np.asarray((c[6] - c[0] / t) / t + power_series)
+
+
+LOG_TRIPLE_PRESSURE = _log_saturation(WATER, np.asarray(TRIPLE_POINT))
 
 
 def saturation_humidity_ratio(temperature: ArrayLike, pressure: ArrayLike) -> Array:
@@ -316,25 +322,29 @@ def dew_point(humidity_ratio: ArrayLike, pressure: ArrayLike) -> Array:
     if not np.minimum.reduce(partial, axis=None, initial=1.0) > 0:
         raise ValueError("humidity_ratio must be above 0 for a dew point, got 0")
     log_partial = np.log(partial)
-    return np.where(
-        log_partial < _log_saturation(WATER, np.asarray(TRIPLE_POINT)),
-        _saturation_temperature(ICE, log_partial),
-        _saturation_temperature(WATER, log_partial),
-    )
+    over_water = _saturation_temperature(WATER, log_partial)
+    frozen = log_partial < LOG_TRIPLE_PRESSURE
+    if not frozen.any():
+        return over_water
+    return np.where(frozen, _saturation_temperature(ICE, log_partial), over_water)
 
 
 def _saturation_temperature(c: tuple[float, ...], log_pressure: Array) -> Array:
     """Temperature of a saturation pressure; ln p is nearly straight in 1/T, so that few steps are needed."""
     # Clausius-Clapeyron line through the triple point, 611.657 Pa
-    inverse = 1 / TRIPLE_POINT - (log_pressure - np.log(611.657)) / 5420.0
+    t = np.asarray(1.0 / (1.0 / TRIPLE_POINT - (log_pressure - np.log(611.657)) / 5420.0))
     for _ in range(4):
-        t = 1 / inverse
-        inverse = inverse + (_log_saturation(c, t) - log_pressure) / (_log_saturation_slope(c, t) * t**2)
-    return np.asarray(1 / inverse)
+        # a Newton step in 1/T, as a move of T
+        excess = (_log_saturation(c, t) - log_pressure) / _log_saturation_slope(c, t)
+        move = t * excess / (t + excess)
+        t = t - move
+        if np.abs(move).max(initial=0.0) < SETTLED:
+            break
+    return np.asarray(t)
 
 
 def wet_bulb(temperature: ArrayLike, humidity_ratio: ArrayLike, pressure: ArrayLike) -> Array:
-    """Thermodynamic wet-bulb temperature, by a fixed number of Newton steps.
+    """Thermodynamic wet-bulb temperature, by Newton steps.
 
     Parameters
     ----------
@@ -368,11 +378,15 @@ def wet_bulb(temperature: ArrayLike, humidity_ratio: ArrayLike, pressure: ArrayL
     for _ in range(WET_BULB_STEPS):
         saturated, slope = saturation_enthalpy_and_slope(wet, pressure)
         celsius = wet - ZERO_CELSIUS
-        full = (saturated - DRY_AIR_HEAT_CAPACITY * celsius) / (
-            VAPORISATION_ENTHALPY + VAPOUR_HEAT_CAPACITY * celsius
-        )
-        error = saturated - (full - w) * LIQUID_HEAT_CAPACITY * celsius - target
-        wet = wet - error / (slope - (full - w) * LIQUID_HEAT_CAPACITY)
+        carried = VAPORISATION_ENTHALPY + VAPOUR_HEAT_CAPACITY * celsius
+        full = (saturated - DRY_AIR_HEAT_CAPACITY * celsius) / carried
+        growth = (slope - DRY_AIR_HEAT_CAPACITY - VAPOUR_HEAT_CAPACITY * full) / carried
+        added = LIQUID_HEAT_CAPACITY * (full - w)
+        error = saturated - added * celsius - target
+        move = error / (slope - added - LIQUID_HEAT_CAPACITY * growth * celsius)
+        wet = wet - move
+        if np.abs(move).max(initial=0.0) < SETTLED:
+            break
     return wet
 
 

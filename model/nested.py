@@ -6,7 +6,7 @@ points and on subsets of them; here is what walks through the nest, so that nobo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import is_dataclass
 from typing import Any, TypeVar, cast
 
@@ -42,17 +42,37 @@ def common_shape(*parts: Any) -> tuple[int, ...]:
 
 
 def _arrays(part: Any) -> list[Array]:
-    if part is None or isinstance(part, PLAIN):
+    kind = _kind(part)
+    if kind == "plain":
         return []
-    if isinstance(part, np.ndarray):
-        return [part]
-    if isinstance(part, list) or hasattr(part, "__array__"):
+    if kind == "array":
         return [np.asarray(part)]
-    if is_dataclass(part):
-        return [leaf for _, value in _items(part) for leaf in _arrays(value)]
-    if isinstance(part, tuple):
-        return [leaf for item in part for leaf in _arrays(item)]
-    return []
+    values = _items(part).values() if kind == "dataclass" else part
+    return [leaf for value in values for leaf in _arrays(value)]
+
+
+KINDS: dict[type, str] = {}
+"""What parts of the types met so far are."""
+
+
+def _kind(part: object) -> str:
+    """What a part is: "plain", "array", "dataclass", "named tuple" or "tuple"."""
+    found = KINDS.get(type(part))
+    if found is None:
+        found = KINDS[type(part)] = _kind_of(type(part))
+    return found
+
+
+def _kind_of(kind: type) -> str:
+    if kind is type(None) or issubclass(kind, PLAIN):
+        return "plain"
+    if issubclass(kind, list) or hasattr(kind, "__array__"):
+        return "array"
+    if is_dataclass(kind):
+        return "dataclass"
+    if issubclass(kind, tuple):
+        return "named tuple" if hasattr(kind, "_fields") else "tuple"
+    return "plain"
 
 
 def flattened(part: Part, shape: tuple[int, ...]) -> Part:
@@ -119,30 +139,30 @@ def _mapped(part: Part, function: Callable[[Array], Array], numbers: type | None
     `numbers` is a type whose values become arrays too. A dataclass is not checked again: its values are the
     same.
     """
-    if part is None or isinstance(part, PLAIN):
-        return cast(Part, np.array(part)) if numbers is not None and type(part) is numbers else part
-    if isinstance(part, np.ndarray):
-        return cast(Part, function(part))
-    if isinstance(part, list) or hasattr(part, "__array__"):
+    kind = _kind(part)
+    if kind == "plain":
+        return cast(Part, np.array(part)) if type(part) is numbers else part
+    if kind == "array":
         return cast(Part, function(np.asarray(part)))
-    if is_dataclass(part):
-        return _with_items(part, {name: _mapped(old, function, numbers) for name, old in _items(part)})
-    if isinstance(part, tuple) and hasattr(part, "_fields"):
-        return cast(Part, type(part)(*[_mapped(item, function, numbers) for item in part]))
+    if kind == "dataclass":
+        items = _items(part)
+        return _with_items(part, items, {n: _mapped(old, function, numbers) for n, old in items.items()})
+    if kind == "named tuple":
+        return type(part)(*[_mapped(item, function, numbers) for item in cast(Any, part)])
     return part
 
 
-def _items(part: Any) -> Iterable[tuple[str, Any]]:
+def _items(part: Any) -> dict[str, Any]:
     """Names and values of a dataclass's fields, with or without slots."""
     if hasattr(part, "__dict__"):
-        return cast(Iterable[tuple[str, Any]], vars(part).items())
-    return [(name, getattr(part, name)) for name in part.__slots__]
+        return cast(dict[str, Any], vars(part))
+    return {name: getattr(part, name) for name in part.__slots__}
 
 
-def _with_items(part: Part, items: dict[str, Any]) -> Part:
-    if all(value is old for value, (_, old) in zip(items.values(), _items(part), strict=True)):
+def _with_items(part: Part, items: dict[str, Any], changed: dict[str, Any]) -> Part:
+    if all(changed[name] is old for name, old in items.items()):
         return part
     copy = object.__new__(type(part))
-    for name, value in items.items():
+    for name, value in changed.items():
         object.__setattr__(copy, name, value)
     return copy

@@ -1,8 +1,10 @@
 """Roots of systems of three equations for many points at once, by damped Newton steps.
 
 A Jacobian costs one call with all its columns stacked. A few points cost hardly more than one, so that every
-step takes its own Jacobian. Many points share out the work: Broyden's rank-one update corrects the inverse
-between Jacobians, and points that have converged leave the array.
+step takes its own Jacobian, and a handful the second derivatives too: away from walls the step then goes to
+the root of a parabola instead of a straight line, which spares a call in four. Many points share out the
+work: Broyden's rank-one update corrects the inverse between Jacobians, and points that have converged leave
+the array.
 
 A step is judged by the correction that would follow it with the same inverse: it must be no longer than the
 step's own, whatever the scale of the equations. A step that fails is taken back: the point gets a new
@@ -34,8 +36,17 @@ DIFFERENCE_STEP = 1e-6
 """Step of the forward differences [-]: all unknowns are logarithms or of order one."""
 COLUMNS = np.concatenate([np.zeros((3, 1)), DIFFERENCE_STEP * np.eye(3)], axis=1)[:, :, None]
 """A point itself and its three neighbours, shape (3, 4, 1)."""
+BENT_STEP = 1e-4
+"""Step of the differences where second derivatives are taken too [-]: they need a longer one."""
+HANDFUL = 12
+"""Up to so many points second derivatives are worth their columns."""
+CLEAR_OF_WALLS = 1e-3
+"""Only points further than this from every wall take them [-]."""
+LARGEST_BEND = 0.5
+"""A curved part of a step longer than this share of the straight one is left out [-]."""
 FEW_POINTS = 48
 """Up to so many points every step takes its own Jacobian: the cost is in the number of calls."""
+HALF = np.array(0.5)
 PATIENCE = 0.35
 """A point whose correction does not fall to this share in a step gets a new Jacobian [-]."""
 SHORTENING = 0.25
@@ -48,6 +59,30 @@ WORTH_PACKING = 0.8
 """Points that are done leave the array once no more than this share of it is still going [-]."""
 BEHIND_WALL = 2e-6
 """How far behind a wall a step ends [-]: the forward differences then see one side."""
+
+
+def _stencil() -> tuple[Array, Array, NDArray[np.intp]]:
+    """A point and nine neighbours (3, 10, 1), and weights (9, 10) that make slopes and bends of them.
+
+    Neighbours: a step along each axis, two steps along each, a step along each pair. Slopes: three, exact
+    for parabolas. Bends: three along the axes, three of pairs; their places by pair of axes, shape (3, 3).
+    """
+    axes, pairs = np.eye(3), ((0, 1), (0, 2), (1, 2))
+    joint = np.array([axes[one] + axes[two] for one, two in pairs]).T
+    moves = np.concatenate([np.zeros((3, 1)), axes, 2.0 * axes, joint], axis=1)
+    weights, places = np.zeros((9, 10)), np.diag([3, 4, 5])
+    for axis in range(3):
+        weights[axis, [0, 1 + axis, 4 + axis]] = -1.5, 2.0, -0.5
+        weights[3 + axis, [0, 1 + axis, 4 + axis]] = 1.0, -2.0, 1.0
+    for number, (one, two) in enumerate(pairs):
+        weights[6 + number, [0, 1 + one, 1 + two, 7 + number]] = 1.0, -1.0, -1.0, 1.0
+        places[one, two] = places[two, one] = 6 + number
+    weights[:3] /= BENT_STEP
+    weights[3:] /= BENT_STEP**2
+    return BENT_STEP * moves[:, :, None], weights, places
+
+
+BENT_COLUMNS, DERIVATIVES, SECOND_PLACES = _stencil()
 
 
 class Box(NamedTuple):
@@ -72,7 +107,11 @@ class Solution(NamedTuple):
 
 @dataclass
 class _State:
-    """Points that are still going, numbered by `index`; `fresh` where the inverse is the Jacobian's at x."""
+    """Points that are still going, numbered by `index`; `fresh` where the inverse is the Jacobian's at x.
+
+    Of few points: the Jacobian (3, 3, n) at x until it is inverted, and second derivatives (3, 3, 3, n) where
+    they were taken.
+    """
 
     index: NDArray[np.intp]
     walls: Array
@@ -82,6 +121,8 @@ class _State:
     inverse: Array
     fresh: Flags
     length: Array
+    slopes: Array | None = None
+    bend: Array | None = None
 
 
 def solve(system: System, start: Array, box: Box, tolerance: float = 1e-9, most_steps: int = 60) -> Solution:
@@ -107,10 +148,10 @@ def solve(system: System, start: Array, box: Box, tolerance: float = 1e-9, most_
     count = start.shape[1]
     answer = np.minimum(np.maximum(start, box.lowest), box.highest)
     residual = np.full(count, np.inf)
-    f, inverse = _linearised(system, answer, None)
+    f, slopes, bend = _expanded(system, answer, None, box.walls)
     state = _State(
-        np.arange(count), box.walls, answer.copy(), f, _norm(f), inverse,
-        np.ones(count, dtype=bool), np.ones(count),
+        np.arange(count), box.walls, answer.copy(), f, _norm(f), _inverse(slopes),
+        np.ones(count, dtype=bool), np.ones(count), None, bend,
     )  # fmt: skip
     for step in range(most_steps):
         going = state.norm > tolerance
@@ -148,19 +189,30 @@ def _correction(inverse: Array, f: Array, box: Box) -> tuple[Array, Array]:
 
 def _advance(system: System, state: _State, box: Box, index: Index, bold: bool) -> None:
     """One step of every point."""
+    if state.slopes is not None:
+        state.inverse, state.slopes = _inverse(state.slopes), None
     full, before = _correction(state.inverse, state.f, box)
+    if state.bend is not None:
+        full, before = _curved(full, before, state.inverse, state.bend, box)
     share, met = _up_to_walls(state, full, state.length / np.maximum(before, 1.0))
     trial = np.minimum(np.maximum(state.x + share * full, box.lowest), box.highest)
     few = state.index.size <= FEW_POINTS
-    g, inverse = _linearised(system, trial, index) if few else (system(trial, index), state.inverse)
+    slopes = bend = None
+    if few:
+        g, slopes, bend = _expanded(system, trial, index, state.walls)
+    else:
+        g = system(trial, index)
     further, after = _correction(state.inverse, g, box)
     size = _norm(g)
     nearer = (after < UPHILL * before) if bold else (size < state.norm)
     nearer |= met
-    if few:
+    if slopes is not None:
         _settle(state, nearer, trial, g, size)
-        state.inverse = inverse if nearer.all() else np.where(nearer, inverse, state.inverse)
         state.fresh[:] = True
+        if nearer.all():
+            state.slopes, state.bend = slopes, bend
+        else:
+            state.inverse, state.bend = np.where(nearer, _inverse(slopes), state.inverse), None
         return
     slow = met | ~(after < (1.0 - share * (1.0 - PATIENCE)) * before)
     renewed = slow & ~(state.fresh & ~nearer)
@@ -168,6 +220,14 @@ def _advance(system: System, state: _State, box: Box, index: Index, bold: bool) 
     _settle(state, nearer, trial, g, size)
     if renewed.any():
         _renew(system, state, np.flatnonzero(renewed))
+
+
+def _curved(full: Array, length: Array, inverse: Array, bend: Array, box: Box) -> tuple[Array, Array]:
+    """Corrections to where the residuals' parabolas vanish, straight ones if that is far; their lengths."""
+    part = HALF * (inverse * (bend * full * full[:, None]).sum(axis=(1, 2))).sum(axis=1)
+    slight = np.abs(part / box.longest_step).max(axis=0) < LARGEST_BEND * np.minimum(length, 1.0)
+    curved = full - (part if slight.all() else np.where(slight, part, 0.0))
+    return curved, np.abs(curved / box.longest_step).max(axis=0)
 
 
 def _up_to_walls(state: _State, full: Array, share: Array) -> tuple[Array, Flags]:
@@ -205,16 +265,25 @@ def _settle(state: _State, nearer: Flags, trial: Array, g: Array, size: Array) -
 
 def _renew(system: System, state: _State, points: NDArray[np.intp]) -> None:
     """New Jacobians for some of the points that are going."""
-    _, inverse = _linearised(system, state.x[:, points], state.index[points])
-    state.inverse[:, :, points] = inverse
+    _, slopes = _linearised(system, state.x[:, points], state.index[points])
+    state.inverse[:, :, points] = _inverse(slopes)
     state.fresh[points] = True
 
 
 def _linearised(system: System, x: Array, index: Index) -> tuple[Array, Array]:
-    """Residuals (3, n) and inverse Jacobians (3, 3, n), in one call."""
+    """Residuals (3, n) and Jacobians (3, 3, n), in one call."""
     columns = system(x[:, None, :] + COLUMNS, index)
     f = columns[:, 0]
-    return f, _inverse((columns[:, 1:] - f[:, None]) / DIFFERENCE_STEP)
+    return f, (columns[:, 1:] - f[:, None]) / DIFFERENCE_STEP
+
+
+def _expanded(system: System, x: Array, index: Index, walls: Array) -> tuple[Array, Array, Array | None]:
+    """Residuals, Jacobians and, of a handful of points clear of walls, second derivatives."""
+    if x.shape[1] > HANDFUL or np.abs(x - walls).min(initial=np.inf) < CLEAR_OF_WALLS:
+        return *_linearised(system, x, index), None
+    columns = system(x[:, None, :] + BENT_COLUMNS, index)
+    derivatives = DERIVATIVES @ columns
+    return columns[:, 0], derivatives[:, :3], derivatives[:, SECOND_PLACES]
 
 
 NEXT, AFTER_NEXT = np.array([1, 2, 0]), np.array([2, 0, 1])

@@ -152,7 +152,8 @@ def operating_point(
         "residual": residual,
     }
     shape = unknowns.shape[1:]
-    shaped = {n: v if v.shape == shape else np.broadcast_to(v, shape) for n, v in values.items()}
+    nothing = np.zeros(shape)
+    shaped = {n: v if v.shape == shape else v + nothing for n, v in values.items()}
     return {**shaped, "unknowns": unknowns}
 
 

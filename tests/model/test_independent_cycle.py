@@ -355,7 +355,7 @@ class PlantResult(NamedTuple):
 
 
 class Plant(NamedTuple):
-    """A solved TESPy network of one plain cycle: its refrigerant lines, and the air on its way to both coils."""
+    """A solved TESPy network of one plain cycle: its refrigerant lines, and the air that enters each coil."""
 
     cycle: PlainCycle
     network: Any

@@ -34,14 +34,57 @@ def shifted(targets):
     return system
 
 
-@pytest.mark.parametrize("count", [1, newton.FEW_POINTS, newton.FEW_POINTS + 1, 700])
+@pytest.mark.parametrize(
+    "count", [1, newton.HANDFUL, newton.HANDFUL + 1, newton.FEW_POINTS, newton.FEW_POINTS + 1, 700]
+)
 def test_roots_are_found_for_few_points_and_for_many(count):
-    """Both ways of working: a Jacobian every step, and Broyden's updates between them."""
+    """All ways of working: parabolas, a Jacobian every step, and Broyden's updates between them."""
     targets = np.random.default_rng(3).uniform(-4.0, 4.0, (3, count))
     found = newton.solve(shifted(targets), np.zeros((3, count)), box(count), 1e-10)
     assert found.converged.all()
     assert found.residual.max() < 1e-10
     np.testing.assert_allclose(found.unknowns, targets, atol=1e-9)
+
+
+def test_slopes_and_bends_of_a_parabola_are_exact():
+    bends = np.random.default_rng(5).normal(size=(3, 3, 3))
+    bends += np.swapaxes(bends, 1, 2)
+
+    def system(x, index):
+        return 2.0 + 3.0 * x + 0.5 * np.einsum("ijk,j...,k...->i...", bends, x, x)
+
+    x = np.array([[0.4, -1.0], [-0.7, 0.2], [1.1, 0.3]])
+    f, slopes, bend = newton._expanded(system, x, None, np.full((3, 2), 1e6))
+    np.testing.assert_allclose(f, system(x, None), rtol=1e-14)
+    exact = 3.0 * np.eye(3)[..., None] + np.einsum("ijk,kn->ijn", bends, x)
+    np.testing.assert_allclose(slopes, exact, atol=1e-10)
+    np.testing.assert_allclose(bend, np.repeat(bends[..., None], 2, axis=3), atol=1e-6)
+
+
+def test_a_handful_needs_fewer_calls_than_more_points():
+    """Parabolas follow a bent system further than straight lines."""
+
+    def calls(count):
+        seen = []
+
+        def system(x, index):
+            seen.append(x)
+            return np.expm1(x - 0.5) + 0.3 * np.roll(x - 0.5, 1, axis=0) ** 2
+
+        found = newton.solve(system, np.full((3, count), 0.1), box(count), 1e-9)
+        np.testing.assert_allclose(found.unknowns, 0.5, atol=1e-9)
+        return len(seen)
+
+    assert calls(newton.HANDFUL) < calls(newton.HANDFUL + 1)
+
+
+def test_points_that_are_solved_from_the_start_leave_at_once():
+    targets = np.zeros((3, 200))
+    targets[:, :70] = 1.5
+    found = newton.solve(shifted(targets), np.zeros((3, 200)), box(200), 1e-9)
+    assert found.converged.all()
+    np.testing.assert_allclose(found.unknowns, targets, atol=1e-8)
+    assert np.all(found.unknowns[:, 70:] == 0.0)
 
 
 def test_linear_systems_need_one_step():
@@ -93,7 +136,8 @@ def test_a_start_outside_the_box_is_moved_in_and_no_trial_leaves_it():
 
     found = newton.solve(system, np.full((3, 2), 9.0), box(2, -2.0, 2.0, 0.5), 1e-9)
     assert found.converged.all()
-    assert max(float(x.max()) for x in seen) <= 2.0 + 2 * newton.DIFFERENCE_STEP
+    # neighbours for the derivatives aside
+    assert max(float(x.max()) for x in seen) <= 2.0 + 2 * newton.BENT_STEP
 
 
 def test_no_step_is_longer_than_the_longest():
