@@ -83,8 +83,9 @@ class Scale:
     decimals: int = 2
 
     def to_si(self, number: Number) -> Number:
-        """SI value of a number in this unit."""
-        return (number - self.zero) * self.factor + self.origin
+        """SI value of a number in this unit; infinite where it would be beyond all floats."""
+        with np.errstate(over="ignore"):
+            return (number - self.zero) * self.factor + self.origin
 
     def from_si(self, value: Number) -> Number:
         """Number in this unit for an SI value."""

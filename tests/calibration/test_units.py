@@ -99,3 +99,9 @@ def test_si_map_coefficients_are_left_alone():
 def test_map_needs_ten_coefficients():
     with pytest.raises(ValueError, match="must be 10 numbers"):
         units.celsius_coefficients([1.0], "US")
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_number_beyond_all_floats_becomes_infinite_without_a_warning():
+    assert np.isinf(units.GAUGE_PRESSURE.to_si(np.float64(1e308), "US"))
+    assert np.isinf(units.GAUGE_PRESSURE.to_si(np.array([1e308, 100.0]), "US")).tolist() == [True, False]
