@@ -286,14 +286,21 @@ def _expanded(system: System, x: Array, index: Index, walls: Array) -> tuple[Arr
     return columns[:, 0], derivatives[:, :3], derivatives[:, SECOND_PLACES]
 
 
-NEXT, AFTER_NEXT = np.array([1, 2, 0]), np.array([2, 0, 1])
+def _cofactor_places() -> tuple[NDArray[np.intp], ...]:
+    """Places in a flat 3 x 3 matrix: two factors of each cofactor's first product, two of its second."""
+    places, following, after = np.arange(9).reshape(3, 3), [1, 2, 0], [2, 0, 1]
+    pairs = ((following, following), (after, after), (following, after), (after, following))
+    return tuple(places[np.ix_(rows, columns)].ravel() for rows, columns in pairs)
+
+
+COFACTOR_PLACES = _cofactor_places()
 
 
 def _inverse(a: Array) -> Array:
     """Inverses of 3 x 3 matrices stacked along the last axis; zero where a matrix is singular."""
-    first, second = a[NEXT], a[AFTER_NEXT]
-    # Row i of `cofactor` is the cross product of the other two rows of the matrix.
-    cofactor = first[:, NEXT] * second[:, AFTER_NEXT] - first[:, AFTER_NEXT] * second[:, NEXT]
+    first, second, third, fourth = (a.reshape(9, -1).take(places, 0) for places in COFACTOR_PLACES)
+    # Row i of the cofactors is the cross product of the other two rows of the matrix.
+    cofactor = (first * second - third * fourth).reshape(a.shape)
     determinant = (a[0] * cofactor[0]).sum(axis=0)
     determinant[~(np.abs(determinant) > 1e-200)] = np.inf
     return np.asarray(cofactor.transpose(1, 0, 2) / determinant)
