@@ -44,6 +44,10 @@ SEVERITIES = {
 COIL = {"condenser face blocked", "condenser dust layer"}
 
 
+def test_every_cause_has_a_severity_to_be_found_at():
+    assert set(SEVERITIES) == {cause.name for cause in CAUSES}
+
+
 @pytest.mark.parametrize("name", SEVERITIES)
 def test_a_made_cause_is_named(name):
     match = matched(name, SEVERITIES[name])
