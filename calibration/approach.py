@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from calibration.baseline import Baseline
 from calibration.case import Case, Visit
 from calibration.expected import conditions, observation
+from calibration.parameters import rated_standard_airflow
 from calibration.performance import Estimate, measured_performance
 from calibration.prediction import predicted
 from calibration.units import BTU_PER_HOUR, DEGREE_F
@@ -212,7 +213,7 @@ def _columns(baseline: Baseline, weather: Conditions) -> dict[str, Array]:
     """Fields of `Conditions` before and after each stage, each of shape (stages + 1,) [SI]."""
     pressure = float(np.asarray(weather.ambient_pressure))
     rated = float(moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, pressure))
-    rated_flow = float(np.asarray(baseline.unit.indoor_fan.airflow)) * moist_air.STANDARD_AIR_DENSITY
+    rated_flow = rated_standard_airflow(baseline.unit) * moist_air.STANDARD_AIR_DENSITY
     flow = rated_flow if weather.indoor_airflow is None else float(np.asarray(weather.indoor_airflow))
     ends = {
         "outdoor_temperature": (RATING_OUTDOOR, float(np.asarray(weather.outdoor_temperature))),

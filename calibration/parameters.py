@@ -20,7 +20,8 @@ from calibration.case import UnitDescription, Visit
 from calibration.performance import humidity_ratio
 from model import moist_air
 from model.compressor import Compressor, CompressorMap, map_value
-from model.sizing import nominal_unit
+from model.sizing import RATING_OUTDOOR, RATING_RETURN, SEA_LEVEL, nominal_unit
+from model.surroundings import BLOWER_AIR_DENSITY
 from model.unit import Unit
 
 Array = NDArray[np.float64]
@@ -173,9 +174,9 @@ def generic_unit(description: UnitDescription, visits: Sequence[Visit] = ()) -> 
     ValueError
         Where the nameplate is out of range, or its compressor map is of a machine of another size.
     """
-    airflow = _mean([standard_airflow(visit) for visit in visits])
-    blower = _mean([visit.indoor_power for visit in visits])
-    fan = _mean([visit.outdoor_fan_power for visit in visits])
+    airflow = _mean([_over(standard_airflow(visit), _blower_air(visit)) for visit in visits])
+    blower = _mean([_over(visit.indoor_power, _blower_air(visit)) for visit in visits])
+    fan = _mean([_over(visit.outdoor_fan_power, _fan_air(visit)) for visit in visits])
     unit = nominal_unit(
         description.refrigerant,
         description.rated_capacity,
@@ -218,6 +219,20 @@ def _mapped(machine: Compressor, description: UnitDescription, printed: PrintedM
     return replace(machine, rating_map=rating)
 
 
+def _blower_air(visit: Visit) -> float:
+    """Density of a visit's return air over the rating's: the blower moves the same volume in both [-]."""
+    return visit.ambient_pressure / SEA_LEVEL * RATING_RETURN / visit.return_db
+
+
+def _fan_air(visit: Visit) -> float:
+    """Density of a visit's outdoor air over the rating's [-]."""
+    return visit.ambient_pressure / SEA_LEVEL * RATING_OUTDOOR / visit.outdoor_db
+
+
+def _over(value: float | None, ratio: float) -> float | None:
+    return None if value is None else value / ratio
+
+
 def standard_airflow(visit: Visit) -> float | None:
     """Airflow of a visit in standard air [m3/s]; None where it or the return air's humidity was not read.
 
@@ -243,6 +258,23 @@ def standard_airflow(visit: Visit) -> float | None:
         visit.indoor_airflow, visit.return_db, humidity, visit.ambient_pressure
     )
     return float(flow / moist_air.STANDARD_AIR_DENSITY)
+
+
+def rated_standard_airflow(unit: Unit) -> float:
+    """Airflow of a unit's own blower at the rating, in standard air [m3/s].
+
+    Parameters
+    ----------
+    unit : Unit
+        A single one, not a family.
+
+    Returns
+    -------
+    float
+        Airflow of standard air [m3/s].
+    """
+    volume = float(np.asarray(unit.indoor_fan.airflow))
+    return volume * BLOWER_AIR_DENSITY / moist_air.STANDARD_AIR_DENSITY
 
 
 def si_map(printed: PrintedMap) -> CompressorMap:

@@ -31,7 +31,7 @@ from calibration.expected import (
     point_readings,
 )
 from calibration.instruments import Instruments, standard_accuracies, standard_accuracy
-from calibration.parameters import NAMES, SPREADS, adjusted, standard_airflow
+from calibration.parameters import NAMES, SPREADS, adjusted, rated_standard_airflow, standard_airflow
 from calibration.units import STANDARD_ATMOSPHERE
 from model import cycle, moist_air
 from model.causes import HEALTHY, Causes
@@ -271,8 +271,8 @@ def _own_airflow(
         flow = float(np.mean(measured)) * moist_air.STANDARD_AIR_DENSITY
         level = standard_accuracy("indoor_airflow", 1.0, instruments) / len(measured) ** 0.5
     else:
-        fan = float(np.asarray(baseline.generic.indoor_fan.airflow))
-        flow = fan * moist_air.STANDARD_AIR_DENSITY * visit.ambient_pressure / STANDARD_ATMOSPHERE
+        flow = rated_standard_airflow(baseline.generic)
+        flow *= moist_air.STANDARD_AIR_DENSITY * visit.ambient_pressure / STANDARD_ATMOSPHERE
         level = UNMEASURED_AIRFLOW
     day = DAY_TO_DAY_AIRFLOW
     if not clean_visits:

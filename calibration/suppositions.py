@@ -24,8 +24,9 @@ from calibration.expected import (
     point_readings,
 )
 from calibration.monotone_cubic import monotone_cubic
-from calibration.parameters import SPREADS, adjusted, standard_airflow
+from calibration.parameters import SPREADS, adjusted, rated_standard_airflow, standard_airflow
 from calibration.performance import Estimate
+from calibration.units import STANDARD_ATMOSPHERE
 from model import cycle
 from model.causes import CAUSES, Cause, Causes, at_severity
 from model.fans import fan_power_ratio
@@ -96,8 +97,11 @@ def reference_for(case: Case, visit: Visit, baseline: Baseline | None = None) ->
 def _blower_power(baseline: Baseline, visit: Visit, known: bool) -> Estimate:
     fan = baseline.generic.indoor_fan
     airflow = standard_airflow(visit)
-    ratio = 1.0 if airflow is None or fan.constant_airflow else airflow / float(np.asarray(fan.airflow))
-    power = float(np.asarray(fan.power) * fan_power_ratio(fan, ratio, 1.0))
+    density = visit.ambient_pressure / STANDARD_ATMOSPHERE
+    ratio = 1.0
+    if airflow is not None and not fan.constant_airflow:
+        ratio = airflow / density / rated_standard_airflow(baseline.generic)
+    power = float(np.asarray(fan.power) * fan_power_ratio(fan, ratio, 1.0)) * density
     return Estimate(power, power * (BLOWER_SPREAD_KNOWN if known else BLOWER_SPREAD_UNKNOWN))
 
 

@@ -115,7 +115,7 @@ def airflow_ratio(fan: Fan, blocked: ArrayLike = 0.0, dust: ArrayLike = 0.0, spe
     if np.any(~(speed > 0.0)):
         raise ValueError(f"speed must be above 0, got {np.min(speed):g}")
     if fan.constant_airflow:
-        return np.minimum(speed, _balanced_flow(fan, blocked, dust, np.asarray(TOP_SPEED)))
+        return np.asarray(np.minimum(speed, _balanced_flow(fan, blocked, dust, np.asarray(TOP_SPEED))))
     return _balanced_flow(fan, blocked, dust, speed)
 
 

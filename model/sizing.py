@@ -30,7 +30,7 @@ from model.evaporator import Evaporator
 from model.expansion import Expansion, ExpansionKind
 from model.fans import Fan
 from model.refrigerant import Refrigerant, refrigerant
-from model.surroundings import OUTDOOR_HUMIDITY_RATIO, Conditions
+from model.surroundings import BLOWER_AIR_DENSITY, FAN_AIR_DENSITY, OUTDOOR_HUMIDITY_RATIO, Conditions
 from model.unit import CompressorKind, FanKind, StartingPoint, Unit
 
 Array = NDArray[np.float64]
@@ -48,8 +48,10 @@ BTU_PER_WH = 3.412142
 """Btu/h in a watt: EER in Btu/(W h) over W/W."""
 INDOOR_AIRFLOW_PER_WATT = 0.1888 / 3516.85
 """Standard indoor airflow per rated capacity [m3/(s W)]: 400 cfm a ton."""
-BLOWER_POWER_PER_AIRFLOW = 365.0 / 0.47195
-"""Blower power per standard airflow [W s/m3]: 365 W per 1000 cfm."""
+BLOWER_POWER_PER_AIRFLOW = np.array([365.0, 250.0, 180.0]) / 0.47195
+"""Blower power per standard airflow [W s/m3]: 365 W per 1000 cfm, less at the EER of `EFFICIENT_BLOWERS`."""
+EFFICIENT_BLOWERS = np.array([12.5, 15.0, 18.0]) / BTU_PER_WH
+"""Rated EER at which each of these is usual [W/W]: common practice, no source."""
 OUTDOOR_AIRFLOW_PER_WATT = 850.0 * 4.7195e-4 / 3516.85
 """Condenser airflow per rated capacity [m3/(s W)]: 850 cfm a ton."""
 OUTDOOR_FAN_POWER_PER_WATT = 60.0 / 3516.85
@@ -68,12 +70,24 @@ LOW_PRESSURE_TRIP_TEMPERATURE = 255.37
 """Saturation temperature of the default low-pressure limit [K] (0 degF, 48 psi for R410A)."""
 STATIC_SUPERHEAT = 5.0
 """Superheat at which a thermostatic valve starts to open [K]: 3 to 5 K, common practice, no source."""
+SUCTION_LINE_NTU = 0.16
+"""Heat transfer units of the suction line [-]: warms its gas by some 3 K at the rating (common practice, no
+source)."""
 DISCHARGE_LIMIT = 394.3
 """Default limit of the discharge-line temperature [K] (250 degF)."""
 
 BUILT_IN_RATIO = {"scroll": 2.3, "reciprocating": 3.2, "rotary": 2.8}
 """Pressure ratio of best efficiency [-]; a scroll with a built-in volume ratio near 2.1 (Winandy, Saavedra,
 Lebrun 2002 found 2.3 on an air-conditioning scroll; from memory); the others common practice, no source."""
+WORST_EFFICIENCY, BEST_EFFICIENCY = 0.4, 0.85
+"""Isentropic efficiencies at the built-in ratio between which real compressors lie [-]: common practice, no
+source."""
+CONSTANT_SHARE, SHELL_LOSS_SHARE = 0.04, 0.13
+"""Constant power and heat through the shell over the power at the rating [-]: common practice, no source."""
+SMALLEST_DESIGN_APPROACH, LARGEST_SUBCOOLING_SHARE = 6.0, 0.8
+"""Smallest condensing approach of a rating [K], and the largest subcooling as a share of it [-]."""
+APPROACH_STEPS = 4
+"""Steps to the approach at which the best compressor meets the rating: within 0.01 K."""
 LEAKAGE_SLOPE = {"scroll": 0.045, "reciprocating": 0.075, "rotary": 0.05}
 """Fall of the drawn-in volume with a unit of pressure ratio [-]: common practice, no source."""
 
@@ -143,7 +157,8 @@ def nominal_unit(
     bypass_factor : float or array
         Of the evaporator at the rating [-], between 0 and 1.
     point : DesignPoint, optional
-        Temperatures to size for; `design_point(rated_eer)` if not given.
+        Temperatures to size for; if not given `design_point(rated_eer)`, with a smaller approach where no
+        real compressor would reach the rated EER there.
 
     Returns
     -------
@@ -160,25 +175,29 @@ def nominal_unit(
         if np.any(~(value > 0)):
             raise ValueError(f"{label} must be above 0, got {np.min(value):g}")
     fluid = refrigerant(name)
-    point = design_point(eer) if point is None else point
     airflow = (
         capacity * INDOOR_AIRFLOW_PER_WATT
         if indoor_airflow is None
         else np.asarray(indoor_airflow, dtype=float)
     )
     blower = (
-        airflow * BLOWER_POWER_PER_AIRFLOW if indoor_power is None else np.asarray(indoor_power, dtype=float)
+        airflow * _blower_power_per_airflow(eer)
+        if indoor_power is None
+        else np.asarray(indoor_power, dtype=float)
     )
     fan_power = (
         capacity * OUTDOOR_FAN_POWER_PER_WATT if outdoor_fan_power is None else np.asarray(outdoor_fan_power)
     )
     outdoor = Fan(capacity * OUTDOOR_AIRFLOW_PER_WATT, fan_power, 2.5, 0.6, outdoor_fan == "constant airflow")
-    indoor = Fan(airflow, blower, 1.5, 0.35, indoor_blower == "constant airflow")
-    states = _design_states(fluid, point, capacity + blower)
+    dry_air = airflow * moist_air.STANDARD_AIR_DENSITY
+    indoor = Fan(dry_air / BLOWER_AIR_DENSITY, blower, 1.5, 0.35, indoor_blower == "constant airflow")
     power = np.maximum(capacity / eer - blower - fan_power, 0.12 * capacity)
+    if point is None:
+        point = _reachable_point(fluid, design_point(eer), capacity + blower, power, compressor)
+    states = _design_states(fluid, point, capacity + blower)
     machine = _sized_compressor(states, power, compressor)
     condenser = _sized_condenser(fluid, states, power, machine, outdoor)
-    evaporator = _sized_evaporator(states, airflow, bypass_factor, point)
+    evaporator = _sized_evaporator(states, dry_air, bypass_factor, point)
     valve = _sized_expansion(fluid, states, expansion, point)
     circuit = Circuit(
         charge=capacity * 2.6e-4,
@@ -186,7 +205,7 @@ def nominal_unit(
         suction_volume=capacity * SUCTION_VOLUME_PER_WATT,
         liquid_line_drop=0.04 * states.high_pressure * states.liquid_density / states.flow**2,
         suction_drop=0.015 * states.low_pressure * states.suction_density / states.flow**2,
-        suction_line_ntu=0.16,
+        suction_line_ntu=SUCTION_LINE_NTU,
     )
     decay = np.log1p(point.superheat / (RATING_RETURN - states.evaporating - point.superheat))
     approach = np.asarray(point.condensing_approach)
@@ -208,6 +227,10 @@ def nominal_unit(
         start=StartingPoint(states.evaporating, approach, decay, states.subcooling_decay),
     )
     return with_design_charge(unit)
+
+
+def _blower_power_per_airflow(eer: Array) -> Array:
+    return np.asarray(np.interp(eer, EFFICIENT_BLOWERS, BLOWER_POWER_PER_AIRFLOW))
 
 
 def default_high_pressure_limit(fluid: Refrigerant) -> float:
@@ -249,16 +272,18 @@ def _design_states(fluid: Refrigerant, point: DesignPoint, gross: Array) -> _Des
     condensing = np.asarray(RATING_OUTDOOR + np.asarray(point.condensing_approach), dtype=float)
     high = fluid.bubble_pressure(condensing)
     exit_gas = fluid.vapour(low, np.asarray(point.superheat, dtype=float))
-    suction = fluid.vapour(0.985 * low, np.asarray(point.superheat, dtype=float) + 2.0)
     dew = fluid.saturation(low)
+    latent = dew.vapour_enthalpy - dew.liquid_enthalpy
+    slope = evaporating * (1.0 / dew.vapour_density - 1.0 / dew.liquid_density) / latent
+    # The suction line warms its gas, and its pressure drop lowers the dew point that superheat counts from.
+    warmed = (RATING_OUTDOOR - evaporating - np.asarray(point.superheat)) * -np.expm1(-SUCTION_LINE_NTU)
+    suction = fluid.vapour(0.985 * low, np.asarray(point.superheat) + warmed + 0.015 * low * slope)
     liquid = condensing - np.asarray(point.subcooling)
     liquid_enthalpy = fluid.liquid_enthalpy(high, liquid)
     rise = fluid.isentropic_enthalpy(1.015 * high, suction.entropy) - suction.enthalpy
     flow = gross / (exit_gas.enthalpy - liquid_enthalpy)
     # Half of a pressure drop of 5 % in the coil, at the slope of the dew line, lifts the mean boiling
     # temperature.
-    latent = dew.vapour_enthalpy - dew.liquid_enthalpy
-    slope = evaporating * (1.0 / dew.vapour_density - 1.0 / dew.liquid_density) / latent
     quality = (liquid_enthalpy - dew.liquid_enthalpy) / latent
     glide = dew.dew_temperature - dew.bubble_temperature
     boiling = evaporating + 0.5 * (0.05 * low * slope - glide * (1.0 - quality))
@@ -269,15 +294,56 @@ def _design_states(fluid: Refrigerant, point: DesignPoint, gross: Array) -> _Des
     )  # fmt: skip
 
 
+def _reachable_point(
+    fluid: Refrigerant, point: DesignPoint, gross: Array, power: Array, kind: CompressorKind
+) -> DesignPoint:
+    """The design point with its approach lowered until a compressor of `BEST_EFFICIENCY` does the work.
+
+    A rating that asks for more is a bigger condenser, not a compressor that nobody builds.
+    """
+    approach = np.asarray(point.condensing_approach, dtype=float)
+
+    def at(value: Array) -> DesignPoint:
+        lowered = np.minimum(point.subcooling, LARGEST_SUBCOOLING_SHARE * value)
+        subcooling = np.where(value < (1.0 - 1e-9) * approach, lowered, point.subcooling)
+        return point._replace(condensing_approach=value, subcooling=subcooling)
+
+    def missing(value: Array) -> Array:
+        return np.log(
+            _needed_efficiency(_design_states(fluid, at(value), gross), power, kind) / BEST_EFFICIENCY
+        )
+
+    high, above = approach + 0.0 * gross, missing(approach)
+    if np.all(above <= 0.0):
+        return point
+    low = np.minimum(SMALLEST_DESIGN_APPROACH, high)
+    below = missing(low)
+    for _ in range(APPROACH_STEPS):  # secant: the logarithm of the work is nearly straight in the approach
+        between = np.divide(below, below - above, out=np.zeros_like(above), where=above > below)
+        middle = low + np.clip(between, 0.0, 1.0) * (high - low)
+        here = missing(middle)
+        low, below = np.where(here < 0.0, middle, low), np.where(here < 0.0, here, below)
+        high, above = np.where(here < 0.0, high, middle), np.where(here < 0.0, above, here)
+    return at(np.asarray(middle))
+
+
+def _needed_efficiency(states: _DesignStates, power: Array, kind: CompressorKind) -> Array:
+    """Isentropic efficiency at the built-in ratio with which a compressor does the work on its power [-]."""
+    work = states.flow * states.isentropic_rise * compression_penalty(_ratio(states), BUILT_IN_RATIO[kind])
+    return np.asarray(work / ((1.0 - CONSTANT_SHARE) * power))
+
+
+def _ratio(states: _DesignStates) -> Array:
+    """Pressure ratio between the compressor's ports, with what lines and coils take [-]."""
+    return np.asarray(1.015 * states.high_pressure / (0.985 * states.low_pressure))
+
+
 def _sized_compressor(states: _DesignStates, power: Array, kind: CompressorKind) -> Compressor:
-    ratio = 1.015 * states.high_pressure / (0.985 * states.low_pressure)
-    slope, built_in = LEAKAGE_SLOPE[kind], BUILT_IN_RATIO[kind]
-    displacement = states.flow / (states.suction_density * (1.0 - slope * (ratio - 1.0)))
-    constant = 0.04 * power
-    work = states.flow * states.isentropic_rise * compression_penalty(ratio, built_in)
-    return Compressor(
-        displacement, slope, np.clip(work / (power - constant), 0.4, 0.85), built_in, constant, 0.13 * power
-    )
+    slope = LEAKAGE_SLOPE[kind]
+    displacement = states.flow / (states.suction_density * (1.0 - slope * (_ratio(states) - 1.0)))
+    efficiency = np.clip(_needed_efficiency(states, power, kind), WORST_EFFICIENCY, BEST_EFFICIENCY)
+    constant, shell_loss = CONSTANT_SHARE * power, SHELL_LOSS_SHARE * power
+    return Compressor(displacement, slope, efficiency, BUILT_IN_RATIO[kind], constant, shell_loss)
 
 
 def _sized_condenser(
@@ -285,9 +351,7 @@ def _sized_condenser(
 ) -> Condenser:
     discharge = states.suction_enthalpy + (power - machine.shell_loss) / states.flow
     low, high = np.full_like(states.flow, -4.0), np.full_like(states.flow, 6.0)
-    dry_air = np.asarray(fan.airflow) / moist_air.specific_volume(
-        RATING_OUTDOOR, OUTDOOR_HUMIDITY_RATIO, SEA_LEVEL
-    )
+    dry_air = np.asarray(fan.airflow) * FAN_AIR_DENSITY
     rate = np.asarray(dry_air * moist_air.heat_capacity(OUTDOOR_HUMIDITY_RATIO))
     line = fluid.saturation(states.high_pressure)
     side = condenser_side.Refrigerant(
@@ -313,15 +377,16 @@ def _sized_condenser(
 
 
 def _clean_air(coil: Condenser, rate: Array) -> AirStream:
-    conductance = np.asarray(coil.air_conductance)
+    # The coil's number is that of standard air; the rating's air is thinner.
+    thinner = FAN_AIR_DENSITY / moist_air.STANDARD_AIR_DENSITY
+    conductance = np.asarray(coil.air_conductance * thinner ** np.asarray(coil.air_exponent))
     return AirStream(rate, np.full_like(conductance, RATING_OUTDOOR), conductance, np.ones_like(conductance))
 
 
 def _sized_evaporator(
-    states: _DesignStates, airflow: Array, bypass_factor: ArrayLike, point: DesignPoint
+    states: _DesignStates, dry_air: Array, bypass_factor: ArrayLike, point: DesignPoint
 ) -> Evaporator:
     humidity = moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL)
-    dry_air = airflow * moist_air.STANDARD_AIR_DENSITY / (1.0 + humidity)
     capacity = moist_air.heat_capacity(humidity)
     rate = dry_air * capacity
     bypass = np.asarray(bypass_factor, dtype=float)
@@ -350,7 +415,9 @@ def _sized_evaporator(
         vapour_conductance=vapour,
         rated_flow=states.flow,
         rated_airflow=dry_air,
-        volume=airflow / INDOOR_AIRFLOW_PER_WATT * EVAPORATOR_VOLUME_PER_WATT,
+        volume=dry_air
+        / (INDOOR_AIRFLOW_PER_WATT * moist_air.STANDARD_AIR_DENSITY)
+        * EVAPORATOR_VOLUME_PER_WATT,
         pressure_drop=0.05 * states.low_pressure * states.suction_density / states.flow**2,
     )
 

@@ -34,6 +34,11 @@ OWN_SHARE_PASSES = 4
 thirtieth of the error."""
 SMALLEST_APPROACH = 0.5
 """Condensing approach at the high-pressure limit where the day alone is hotter than the limit [K]."""
+BLOWER_AIR_DENSITY, FAN_AIR_DENSITY = 1.1566, 1.1274
+"""Dry air in a cubic metre at the rating, return 80 / 67 degF and outdoor 95 degF at sea level [kg/m3]. The
+powers of blower and condenser fan refer to it: thinner air takes less for the same volume (fan laws)."""
+FOG = 2.0
+"""Dew point over dry bulb up to which return air passes [K]: a slip of a wet-bulb meter, not a mistake."""
 OUTDOOR_HUMIDITY_RATIO = 0.010
 """Humidity ratio of outdoor air in the condenser's heat capacity [kg/kg]: 0.2 % of it from dry to humid
 weather."""
@@ -127,7 +132,8 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
     Raises
     ------
     ValueError
-        Where weather is not a number, a speed or airflow not above zero, or a cause out of its range.
+        Where weather is not a number, the return air holds more water than air can, a speed or airflow is not
+        above zero, or a cause out of its range.
     """
     for name in ("outdoor_temperature", "return_temperature", "return_humidity_ratio", "ambient_pressure"):
         values = np.asarray(getattr(conditions, name))
@@ -228,7 +234,7 @@ def _outdoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[A
         if constant
         else balance
     )
-    density = np.asarray(dry_air / volume / moist_air.STANDARD_AIR_DENSITY)
+    density = np.asarray(dry_air / volume / FAN_AIR_DENSITY)
     power = np.asarray(fan.power * fans.fan_power_ratio(fan, balance, pressure, speed) * density)
     return air, volume, power
 
@@ -245,8 +251,10 @@ def _indoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[Mo
     pressure = np.asarray(conditions.ambient_pressure, dtype=float)
     balance = fans.airflow_ratio(fan, 0.0, causes.evaporator_dust, conditions.indoor_fan_speed)
     left = 1.0 - np.asarray(causes.evaporator_airflow_lost)
+    dew_point = moist_air.dew_point(humidity, pressure)
+    _require_air(temperature, dew_point)
+    density = 1.0 / moist_air.specific_volume(temperature, humidity, pressure)
     if conditions.indoor_airflow is None:
-        density = 1.0 / moist_air.specific_volume(temperature, humidity, pressure)
         flow = np.asarray(fan.airflow * balance * left * density)
     else:
         flow = np.asarray(
@@ -258,19 +266,30 @@ def _indoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[Mo
             if fan.constant_airflow
             else balance
         )
-        power = np.asarray(
-            fan.power * fans.fan_power_ratio(fan, balance * left, drop, conditions.indoor_fan_speed)
-        )
+        ratio = fans.fan_power_ratio(fan, balance * left, drop, conditions.indoor_fan_speed)
+        power = np.asarray(fan.power * ratio * density / BLOWER_AIR_DENSITY)
     else:
         power = np.asarray(conditions.indoor_power, dtype=float)
     air = MoistStream(
         flow=flow,
         temperature=temperature,
         humidity_ratio=humidity,
-        dew_point=moist_air.dew_point(humidity, pressure),
+        dew_point=dew_point,
         enthalpy=moist_air.enthalpy(temperature, humidity),
         heat_capacity=moist_air.heat_capacity(humidity),
         pressure=pressure,
         conductance=boiling.air_side_conductance(unit.evaporator, flow, causes.evaporator_dust),
     )
     return air._replace(moisture_slope=boiling.moisture_slope(air)), power
+
+
+def _require_air(temperature: Array, dew_point: Array) -> None:
+    """Raise for return air with more water in it than air can hold."""
+    over = dew_point - temperature
+    if np.any(over > FOG):
+        worst = np.unravel_index(np.argmax(over), over.shape)
+        dew, dry = (float(np.broadcast_to(each, over.shape)[worst]) for each in (dew_point, temperature))
+        raise ValueError(
+            "return_humidity_ratio must be at most that of saturated air, "
+            f"got a dew point of {dew:g} K at a dry bulb of {dry:g} K"
+        )

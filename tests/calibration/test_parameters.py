@@ -9,9 +9,10 @@ from calibration.baseline import fit_baseline
 from calibration.case import CompressorMap, UnitDescription
 from calibration.parameters import generic_unit, si_map, standard_airflow
 from calibration.units import HOUR, POUND
-from model import compressor, cycle
+from model import compressor, cycle, moist_air
 from model.refrigerant import refrigerant
-from model.sizing import rating_conditions
+from model.sizing import RATING_OUTDOOR, RATING_RETURN, rating_conditions
+from model.surroundings import Conditions, surroundings
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 
@@ -90,10 +91,25 @@ def test_a_map_of_another_size_is_refused(part, factor, sentence):
 
 
 def test_measured_fans_take_the_place_of_rated_ones():
-    visit = replace(visit_of(true_unit()), indoor_power=400.0, outdoor_fan_power=150.0)
+    rating = {"return_db": RATING_RETURN, "outdoor_db": RATING_OUTDOOR}
+    visit = replace(visit_of(true_unit()), indoor_power=400.0, outdoor_fan_power=150.0, **rating)
     unit = generic_unit(DESCRIPTION, [visit, replace(visit, indoor_power=440.0, outdoor_fan_power=None)])
     assert float(np.asarray(unit.indoor_fan.power)) == pytest.approx(420.0)
     assert float(np.asarray(unit.outdoor_fan.power)) == pytest.approx(150.0)
+
+
+@pytest.mark.parametrize("pressure", [101_325.0, 75_000.0])
+def test_fans_measured_in_thin_air_come_out_again_in_the_same_air(pressure):
+    """There and back at the visit's weather; the air's density leaves out its vapour, which is 0.5 %."""
+    made = replace(visit_of(true_unit()), ambient_pressure=pressure)
+    visit = replace(made, indoor_airflow=0.55, indoor_power=400.0, outdoor_fan_power=150.0)
+    humidity = moist_air.humidity_ratio_from_wet_bulb(visit.return_db, visit.return_wb, pressure)
+    weather = Conditions(visit.outdoor_db, visit.return_db, humidity, pressure)
+    given = surroundings(generic_unit(DESCRIPTION, [visit]), weather)
+    flow = moist_air.dry_air_mass_flow(0.55, visit.return_db, humidity, pressure)
+    assert given.indoor_air.flow == pytest.approx(float(flow), rel=6e-3)
+    assert given.blower_power == pytest.approx(400.0, rel=6e-3)
+    assert given.outdoor_fan_power == pytest.approx(150.0, rel=6e-3)
 
 
 def test_airflow_at_the_meter_is_standard_air_at_its_density():

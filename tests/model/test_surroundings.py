@@ -15,7 +15,13 @@ from model.causes import Causes
 from model.condenser import DUST_INSULATION
 from model.expansion import BULB_OFFSET
 from model.sizing import nominal_unit
-from model.surroundings import OUTDOOR_HUMIDITY_RATIO, Conditions, surroundings
+from model.surroundings import (
+    BLOWER_AIR_DENSITY,
+    FAN_AIR_DENSITY,
+    OUTDOOR_HUMIDITY_RATIO,
+    Conditions,
+    surroundings,
+)
 
 PROPERTY = settings(derandomize=True, deadline=None, max_examples=60)
 UNIT = nominal_unit("R410A", 8800.0)
@@ -30,6 +36,32 @@ RATING = Conditions(308.15, 299.82, 0.0112)
 def test_speeds_and_airflow_must_be_above_zero(name, value):
     with pytest.raises(ValueError, match=rf"{name} must be above 0, got {value:g}"):
         surroundings(UNIT, replace(RATING, **{name: value}))
+
+
+def test_air_cannot_hold_more_water_than_saturated_air():
+    saturated = float(moist_air.saturation_humidity_ratio(299.82, 101_325.0))
+    slip = surroundings(UNIT, replace(RATING, return_humidity_ratio=1.05 * saturated))
+    assert slip.indoor_air.humidity_ratio > saturated
+    message = (
+        r"return_humidity_ratio must be at most that of saturated air, got a dew point of 30\d\.\d+ K at"
+    )
+    with pytest.raises(ValueError, match=message):
+        surroundings(UNIT, replace(RATING, return_humidity_ratio=np.array([0.01, 1.3 * saturated])))
+
+
+def test_fan_powers_are_those_of_the_nameplate_at_the_rating():
+    """The air that they refer to is the rating's: PsychroLib's specific volumes (ASHRAE Handbook 2017)."""
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    humidity = psychrolib.GetHumRatioFromTWetBulb(26.67, 19.44, 101_325.0)
+    assert 1.0 / psychrolib.GetMoistAirVolume(26.67, humidity, 101_325.0) == pytest.approx(
+        BLOWER_AIR_DENSITY, rel=1e-3
+    )
+    assert 1.0 / psychrolib.GetMoistAirVolume(35.0, OUTDOOR_HUMIDITY_RATIO, 101_325.0) == pytest.approx(
+        FAN_AIR_DENSITY, rel=1e-3
+    )
+    given_ = surroundings(UNIT, RATING)
+    assert given_.blower_power == pytest.approx(float(UNIT.indoor_fan.power), rel=1e-3)
+    assert given_.outdoor_fan_power == pytest.approx(float(UNIT.outdoor_fan.power), rel=1e-3)
 
 
 def test_the_smallest_of_many_values_is_named():
@@ -61,6 +93,7 @@ def test_altitude_thins_the_air_and_leaves_the_volume():
         thin, rel=1e-4
     )
     assert high.indoor_air.flow / sea.indoor_air.flow == pytest.approx(thin, rel=1e-4)
+    assert high.blower_power / sea.blower_power == pytest.approx(thin, rel=1e-4)
     assert high.outdoor_fan_power / sea.outdoor_fan_power == pytest.approx(thin, rel=1e-4)
     # Conductance follows mass velocity to the coil's exponent.
     ratio = high.outdoor_air.conductance / sea.outdoor_air.conductance

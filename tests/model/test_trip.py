@@ -100,14 +100,9 @@ def test_arrays_give_what_single_numbers_give():
 def test_the_season_table_says_the_same():
     unit, room = unit_of(), rating_conditions(unit_of())
     table = cycle_table(unit, room)
-    for blocked in (
-        0.55,
-        0.65,
-        0.7,
-        0.8,
-    ):  # of the table's own severities: between them it is a straight line
+    for blocked in (0.55, 0.65, 0.7, 0.8):  # severities of the table, which is straight between its points
         found = trip_outdoor_temperature(unit, room, Causes(condenser_blocked=blocked))
-        assert trip_temperature(table, blocked)[0] == pytest.approx(float(found.value), abs=0.15)
+        assert trip_temperature(table, blocked)[0] == pytest.approx(float(found.value), abs=0.3)
 
 
 def test_no_trip_within_the_range_is_said():
