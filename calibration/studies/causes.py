@@ -159,8 +159,9 @@ class Outcomes:
 
     @property
     def group_size(self) -> float:
-        """Mean number of causes in a claimed group of a costly cause."""
-        return float(np.mean(self.group.sum(axis=1)[self.costly & self.claims]))
+        """Mean number of causes in a claimed group of a costly cause [-]; 0 where none is claimed."""
+        sizes = self.group.sum(axis=1)[self.costly & self.claims]
+        return float(sizes.mean()) if sizes.size else 0.0
 
     @property
     def false_alarms(self) -> float:

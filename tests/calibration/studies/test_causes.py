@@ -151,6 +151,7 @@ def test_only_costly_causes_have_to_come_first():
     assert COUNTED.first_right == 0.5
     assert COUNTED.group_right == 1.0
     assert COUNTED.group_size == 1.5
+    assert replace(COUNTED, claims=np.zeros(6, dtype=bool)).group_size == 0.0
 
 
 def test_false_alarms_and_missed_causes_are_counted():
