@@ -1,4 +1,4 @@
-"""`study causes` on two visits: tables, numbers of `--json` and the picture say the same."""
+"""`study causes` on one visit: tables, numbers of `--json` and the picture say the same."""
 
 from calibration.candidates import NONE, candidates
 from dashboard.studied import SHORT
@@ -7,16 +7,16 @@ from tests.dashboard.command import in_json, printed, refused_in_one_line
 
 def test_the_study_of_causes_prints_its_json_and_draws_its_chart(tmp_path, capsys):
     picture = tmp_path / "chart.svg"
-    words = ("study", "causes", "--visits", "2", "--seed", "4")
+    words = ("study", "causes", "--visits", "1", "--seed", "4")
     table = printed(capsys, *words, "-o", picture)
     told = in_json(capsys, *words)
-    assert told["visits"] == 2
+    assert told["visits"] == 1
     assert told["seed"] == 4
     for name, one in told["readings"].items():
         assert name in table
         assert f"{one['brier']:.3f}" in table
         assert f"{one['expected_calibration_error']:.3f}" in table
-        assert sum(row["visits"] for row in one["reliability"]) == 2
+        assert sum(row["visits"] for row in one["reliability"]) == 1
         assert one["labels"][-1] == NONE
     assert "Do the probabilities hold?" in table
     assert b"<svg" in picture.read_bytes()
