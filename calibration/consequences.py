@@ -8,7 +8,7 @@ intervals of the differences are what is told. The model's own error in a change
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -24,12 +24,15 @@ from model.causes import HEALTHY, Causes
 from model.cycle import OperatingPoint
 from model.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.surroundings import Conditions
+from model.trip import trip_outdoor_temperature
 from model.unit import Unit
 
 Array = NDArray[np.float64]
 
 DRAWS = 96
 """Draws of severity and unit; ends of 90 % intervals scatter by about a tenth of the interval."""
+TRIP_DRAWS = slice(None, None, 4)
+"""Those of the draws that the outdoor temperature of the trip is found for, a search each."""
 COIL_CAUSES = frozenset({"condenser face blocked", "condenser dust layer"})
 """Causes that a cleaning of the condenser mends."""
 RUNNING_HOURS = 100.0
@@ -90,6 +93,10 @@ class Toll:
         Lost capacity and EER over the clean unit's [-].
     same_cooling_power : Span
         Extra power for the clean unit's cooling, running longer [W].
+    trip_temperature : Span or None
+        Outdoor temperature at which the unit with its causes trips on high pressure [K]; an end at an end of
+        the range of `model.trip` lies beyond it. None where it was not asked for, or low pressure stops it
+        first.
     """
 
     outdoor_temperature: float
@@ -101,6 +108,7 @@ class Toll:
     capacity_share: Span
     eer_share: Span
     same_cooling_power: Span
+    trip_temperature: Span | None = None
 
 
 @dataclass(frozen=True)
@@ -192,7 +200,10 @@ def explained(case: Case, place: Scene, weighed: Weighed, probability: float) ->
         probability=probability,
         severities=_severities(place, weighed.candidate, severities, (clean, today)),
         today=_toll(place.visit.outdoor_db, clean, today),
-        design=_toll(float(np.asarray(design.outdoor_temperature)), *at_design),
+        design=replace(
+            _toll(float(np.asarray(design.outdoor_temperature)), *at_design),
+            trip_temperature=_trip_temperature(case, place, weighed.candidate, (severities, latent)),
+        ),
         unit=adjusted(place.baseline.generic, likeliest[:PARAMETERS]),
         causes=fitted,
         point=point,
@@ -244,6 +255,17 @@ def _design_weather(case: Case, place: Scene, latent: Array) -> Conditions:
         indoor_airflow=place.own_airflow * np.exp(latent[PARAMETERS]),
         indoor_power=place.settings.get("indoor_power"),
     )
+
+
+def _trip_temperature(
+    case: Case, place: Scene, candidate: Candidate, drawn: tuple[Array, Array]
+) -> Span | None:
+    severities, latent = (each[:, TRIP_DRAWS] for each in drawn)
+    unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
+    weather = _design_weather(case, place, latent)
+    found = trip_outdoor_temperature(unit, weather, causes_at(candidate, severities))
+    told = np.isin(found.ending_names(), ("trips", "never trips", "always trips"))
+    return span(found.value[told]) if told.mean() > 0.5 else None
 
 
 def _severities(

@@ -20,6 +20,7 @@ from calibration.units import (
     System,
 )
 from dashboard.figures import Figure, figure, of_quantity, to_json
+from dashboard.trips import spanned_trip_figure
 
 LEAST_SHOWN = 3
 """So many explanations are listed at least."""
@@ -188,7 +189,13 @@ def toll_figures(toll: Toll, system: System) -> list[Figure]:
         ("eer_share", "EER lost, share", toll.eer_share, PERCENT),
         ("same_cooling_power", "Extra power for the same cooling", toll.same_cooling_power, POWER),
     ]
-    return [_spanned(key, words, one, quantity, system) for key, words, one, quantity in rows]
+    figures = [_spanned(key, words, one, quantity, system) for key, words, one, quantity in rows]
+    trip = toll.trip_temperature
+    return (
+        figures
+        if trip is None
+        else [*figures, spanned_trip_figure(trip.value, (trip.low, trip.high), system)]
+    )
 
 
 def _spanned(key: str, words: str, one: Span, quantity: Quantity, system: System) -> Figure:

@@ -129,6 +129,28 @@ def trip_figure(key: str, found: TripPrediction, system: System, index: tuple[in
     return beyond_figure(key, limits[ending == "never trips"], ending == "never trips", system)
 
 
+def spanned_trip_figure(temperature: float, interval: tuple[float, float], system: System) -> Figure:
+    """Outdoor temperature of a trip as median and interval of draws, each held within the range searched.
+
+    Parameters
+    ----------
+    temperature : float
+        Median [K].
+    interval : (float, float)
+        Its ends [K].
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    Figure
+        Its value in words, such as `over 140.0`, where the median is an end of the range.
+    """
+    if COOLEST < temperature < HOTTEST:
+        return figure(TEMPERATURE_KEY, temperature, system, interval=interval)
+    return beyond_figure(TEMPERATURE_KEY, temperature, temperature >= HOTTEST, system)
+
+
 def beyond_figure(key: str, end: float, is_over: bool, system: System) -> Figure:
     """A place beyond the end of the range that was searched.
 

@@ -11,8 +11,12 @@ from calibration.consequences import RUNNING_HOURS, drawn_states, span, stakes
 from calibration.evidence import weighed
 from calibration.scene import scene
 from model.causes import Causes
+from model.surroundings import Conditions
+from model.trip import trip_outdoor_temperature
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, case_of, clean_visit, found_visit, matched
+
+RATING = Conditions(308.15, 299.82, 0.01116)
 
 
 def test_a_span_is_median_and_ninety_percent():
@@ -85,6 +89,18 @@ def test_being_wrong_costs_either_way():
     assert told.left_cost.value == pytest.approx(0.2 * told.left_energy.value)
     other = stakes(case, matched("undercharge", 0.5).explained[0], ("undercharge",), 0.9)
     assert other.price is None
+
+
+def test_a_blocked_face_trips_at_a_lower_outdoor_temperature():
+    match = matched("condenser face blocked", 0.6)
+    face = next(one for one in match.explained if one.name == "condenser face blocked")
+    told = face.design.trip_temperature
+    assert told is not None
+    assert face.today.trip_temperature is None
+    likeliest = trip_outdoor_temperature(face.unit, RATING, face.causes)
+    clean = trip_outdoor_temperature(face.unit, RATING)
+    assert told.low <= float(likeliest.value) <= told.high
+    assert told.value < float(clean.value) - 3.0
 
 
 def test_design_weather_is_the_cases():

@@ -14,13 +14,14 @@ from dashboard.trips import (
     SHARE_KEY,
     TEMPERATURE_KEY,
     beyond_figure,
+    spanned_trip_figure,
     trip_figure,
     trips,
     trips_json,
     with_trips,
 )
 from model.causes import Causes
-from model.trip import ENDINGS
+from model.trip import COOLEST, ENDINGS, HOTTEST
 
 SHARES = (0.0, 0.6)
 
@@ -84,5 +85,9 @@ def test_where_there_is_no_number_there_are_words(fitted):
 
 
 def test_ends_of_a_range_are_shown_in_words():
+    assert spanned_trip_figure(HOTTEST, (320.0, HOTTEST), "US").text == "over 140.0"
+    assert spanned_trip_figure(COOLEST, (COOLEST, 290.0), "US").text == "under 55.0"
+    inside = spanned_trip_figure(320.0, (315.0, 325.0), "SI")
+    assert (inside.text, inside.interval_text) == ("46.9", "41.9 to 51.9")
     assert beyond_figure(TEMPERATURE_KEY, 325.0, True, "SI").text == "over 51.9"
     assert beyond_figure(TEMPERATURE_KEY, 325.0, True, "SI").unit == "degC"
