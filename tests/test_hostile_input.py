@@ -274,7 +274,7 @@ def test_damaged_files_are_read_or_refused(tmp_path_factory, seed, kind):
     (folder / "good.toml").write_text(DEMO, encoding="utf-8")
     given = put(folder, mutated(TEXTS[kind], random.Random(seed)))
     words = {
-        "case": ["calibrate", given] if seed % 3 == 0 else ["measure", given],
+        "case": (["calibrate", given], ["measure", given], ["measure", given, "--figures-only"])[seed % 3],
         "conditions": conditions_words(folder, given),
         "log": ["settle", given, "--into", str(folder / "good.toml")],
     }[kind]
@@ -322,6 +322,7 @@ def test_formulas_come_out_as_text(cell, folder):
     assert "'" + cell.strip() in out.read_text(encoding="utf-8")
 
 
+@pytest.mark.usefixtures("few_draws")
 def test_names_of_units_are_text_in_the_report_and_lead_to_no_other_place(folder):
     name = '../../etc/x <script>alert(1)</script> #panic() $x$ \\ " %s $(id); DROP'
     text = DEMO.replace('"Millbrook Street reading room"', json.dumps(name))
@@ -343,7 +344,7 @@ def test_names_of_files_in_a_case_lead_to_no_device_and_no_network(folder):
         "a\\nb.csv",
     ):
         text = DEMO.replace('weather = "bins"', f"weather = {json.dumps(weather)}")
-        end = ending(["measure", put(folder, text.encode())], folder)
+        end = ending(["measure", put(folder, text.encode()), "--figures-only"], folder)
         assert end.faults() == []
         with pytest.raises(ValueError):
             read_weather(folder / weather)

@@ -86,6 +86,7 @@ def test_a_full_disk_is_told_and_the_case_stays(case, log, largest):
 
 
 @pytest.mark.parametrize("kind", ["html", "csv", "svg"])
+@pytest.mark.usefixtures("few_draws")
 def test_a_full_disk_leaves_the_old_output(case, log, kind, tmp_path):
     out = tmp_path / f"out.{kind}"
     out.write_bytes(b"old")

@@ -113,7 +113,8 @@ def installed(tmp_path_factory) -> Path:
     shutil.rmtree(source)
     venv.create(place / "fresh", symlinks=sys.platform != "win32")
     scripts = place / "fresh" / ("Scripts" if sys.platform == "win32" else "bin")
-    install = [*pip, "--python", str(scripts / "python"), "install", "--no-deps", "--no-index", str(wheel)]
+    install = [*pip, "--python", str(scripts / "python"), "install", "--no-compile", "--no-deps"]
+    install += ["--no-index", str(wheel)]
     subprocess.run(install, check=True, timeout=120)
     return scripts
 
