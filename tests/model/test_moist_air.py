@@ -254,6 +254,8 @@ def test_there_and_back(t: float, humidity: float, pressure: float, flow: float)
     assert moist_air.humidity_ratio_from_wet_bulb(t, wet, pressure) == pytest.approx(float(ratio), abs=1e-7)
     # over ice the dew point may pass the wet bulb of a liquid wick
     assert dew <= wet + (1e-3 if wet > 273.16 else 2.0)
+    enthalpy = moist_air.enthalpy(t, ratio)
+    assert moist_air.temperature_from_enthalpy(enthalpy, ratio) == pytest.approx(t, rel=1e-12)
     mass = moist_air.dry_air_mass_flow(flow, t, ratio, pressure)
     assert mass * (1 + ratio) / moist_air.density(t, ratio, pressure) == pytest.approx(flow, rel=1e-12)
 
@@ -297,6 +299,8 @@ def test_bad_arguments_are_named() -> None:
         moist_air.relative_humidity(300.0, -0.01, 101325.0)
     with pytest.raises(ValueError, match=r"humidity_ratio must be at least 0, got nan"):
         moist_air.wet_bulb(300.0, np.nan, 101325.0)
+    with pytest.raises(ValueError, match=r"humidity_ratio must be at least 0, got -0.01"):
+        moist_air.wet_bulb(300.0, [0.01, -0.01], 101325.0)
     with pytest.raises(ValueError, match=r"humidity_ratio must be above 0 for a dew point"):
         moist_air.dew_point([0.01, 0.0], 101325.0)
     with pytest.raises(ValueError, match=r"pressure must be above 35000 Pa, got 1000"):

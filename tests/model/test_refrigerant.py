@@ -291,6 +291,26 @@ def test_every_result_is_finite_far_outside_the_tables(
     assert np.isfinite(results).all()
 
 
+def test_beyond_its_bound_an_argument_counts_as_the_bound(fluid: Refrigerant) -> None:
+    highest, hottest = 1.1 * fluid.critical_pressure, 1.1 * fluid.critical_temperature
+    assert fluid.dew_temperature(2.0 * highest) == fluid.dew_temperature(highest)
+    assert fluid.dew_temperature(0.99 * highest) < fluid.dew_temperature(highest)
+    assert fluid.bubble_pressure(1.5 * hottest) == fluid.bubble_pressure(hottest)
+    assert fluid.bubble_pressure(0.99 * hottest) < fluid.bubble_pressure(hottest)
+    assert fluid.bubble_pressure(100.0) == fluid.bubble_pressure(150.0) < fluid.bubble_pressure(152.0)
+
+
+def test_beyond_the_superheat_of_the_tables_lines_are_straight(fluid: Refrigerant) -> None:
+    """Enthalpy and entropy in the square root of superheat and 4 K, in which the tables count."""
+    superheat = (np.sqrt(184.0) + np.array([0.0, 1.0, 2.0, 3.0])) ** 2 - 4.0
+    for pressure in (0.3 * fluid.critical_pressure, 0.6 * fluid.critical_pressure):
+        beyond = fluid.vapour(pressure, superheat)
+        for values in (beyond.enthalpy, beyond.entropy):
+            steps = np.diff(values)
+            assert (steps > 0.0).all()
+            np.testing.assert_allclose(steps, steps[0], rtol=1e-9)
+
+
 @PROPERTY
 @given(
     name=st.sampled_from(KNOWN_REFRIGERANTS),
