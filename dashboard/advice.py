@@ -376,8 +376,8 @@ def swing_table(found: IntervalFindings) -> tuple[list[str], list[list[str]]]:
         "",
         "if lower",
         "if higher",
-        f"lost then by the usual interval, lower [{unit}]",
-        f"higher [{unit}]",
+        f"lost if lower [{unit}]",
+        f"lost if higher [{unit}]",
     ]
     return headings, [
         [SWINGS[one.name], *swing_words(one), f"{one.regret_low:,.0f}", f"{one.regret_high:,.0f}"]

@@ -6,9 +6,9 @@ from calibration.keys import find_key
 from calibration.like_for_like import LikeForLike, Moved
 from calibration.performance import Estimate
 from calibration.units import GAUGE_PRESSURE, PRESSURE_DIFFERENCE, Quantity, System
-from dashboard.figures import Figure, figure, of_quantity, to_json
+from dashboard.figures import Figure, figure, of_quantity, percent, to_json
 
-HEADINGS = ("", "before", "after", "raw difference", "before, moved", "after, moved", "remaining", "weather")
+HEADINGS = ("", "first", "second", "raw difference", "first, moved", "second, moved", "remaining", "weather")
 
 
 def row_figures(row: Moved, system: System, ambient_pressure: float) -> dict[str, Figure]:
@@ -63,7 +63,7 @@ def table_rows(found: LikeForLike, system: System) -> list[tuple[str, ...]]:
                 shown["first_moved"].text,
                 shown["second_moved"].text,
                 f"{shown['remaining'].text} ({shown['remaining'].interval_text})",
-                "-" if share is None else f"{share:.0%}",
+                "-" if share is None else percent(share),
             )
         )
     return rows

@@ -5,7 +5,7 @@ from typing import Any
 from calibration.approach import ApproachExpected, Rule
 from calibration.performance import Estimate
 from calibration.units import TEMPERATURE_DIFFERENCE, System
-from dashboard.figures import Figure, of_quantity, to_json
+from dashboard.figures import Figure, of_quantity, percent, signed, to_json
 
 
 def approach_figures(found: ApproachExpected, system: System) -> list[Figure]:
@@ -65,7 +65,7 @@ def sentences(found: ApproachExpected, system: System) -> list[str]:
             + "."
         )
     told.append(
-        f"The clean condenser would throw off {found.heat_rejected:.0%} of its heat at the rating "
+        f"The clean condenser would throw off {percent(found.heat_rejected)} of its heat at the rating "
         "conditions. The nameplate's charging chart comes before any rule."
     )
     return told
@@ -73,7 +73,7 @@ def sentences(found: ApproachExpected, system: System) -> list[str]:
 
 def _signed(value: float, system: System) -> str:
     number = float(TEMPERATURE_DIFFERENCE.from_si(value, system))
-    return f"{number:+.1f} {TEMPERATURE_DIFFERENCE.label(system)}"
+    return f"{signed(number, 1)} {TEMPERATURE_DIFFERENCE.label(system)}"
 
 
 def approach_json(found: ApproachExpected, system: System) -> dict[str, Any]:

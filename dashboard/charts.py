@@ -23,6 +23,7 @@ ISOTHERM_STEP = {
     "US": 40.0,
     "SI": 20.0,
 }  # between the fine lines of the pressure-enthalpy diagram [degF], [degC]
+EDGE = 0.045  # share of the diagram's width at its right side that a note keeps clear of [-]
 HIGHEST_SUPERHEAT = 90.0  # to which isotherms and axes reach [K]
 MOISTURE = Quantity(
     "humidity ratio", Scale("gr/lb", 1.0 / 7000.0), Scale("g/kg", 1e-3)
@@ -149,7 +150,12 @@ def _isotherms(
         x = ENTHALPY.from_si(enthalpy[inside], system)
         y = PRESSURE_DIFFERENCE.from_si(pressure[inside], system)
         name = "" if layers else f"isotherms [{TEMPERATURE.label(system)}]"
-        layers += [Curve(x, y, style.GUIDE, name), Note(float(x[-3]), float(y[-3]), f"{number + 0.0:g}")]
+        roomy = np.flatnonzero(enthalpy[inside] <= sides[1] - EDGE * (sides[1] - sides[0]))
+        place = min(int(roomy[-1]) if roomy.size else 0, x.size - 3)
+        layers += [
+            Curve(x, y, style.GUIDE, name),
+            Note(float(x[place]), float(y[place]), f"{number + 0.0:g}"),
+        ]
     return layers
 
 

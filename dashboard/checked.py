@@ -9,7 +9,7 @@ from calibration.keys import find_key
 from calibration.performance import Estimate
 from calibration.units import CAPACITY, System
 from calibration.visit_check import VisitCheck
-from dashboard.figures import Figure, figure, of_quantity, to_json
+from dashboard.figures import Figure, figure, of_quantity, percent, signed, to_json
 
 
 def route_figures(check: VisitCheck, system: System) -> list[Figure]:
@@ -46,8 +46,8 @@ def difference_rows(check: VisitCheck, system: System) -> list[tuple[str, str, s
     rows = [_difference(pair, system) for pair in balance.differences]
     if balance.power is not None:
         power = balance.power
-        watts = f"{power.difference.value:+,.0f} W"
-        rows.append(("compressor's power as read less as its states say", watts, f"{power.errors:+.1f}"))
+        watts = f"{signed(power.difference.value, 0)} W"
+        rows.append(("compressor's power as read less as its states say", watts, signed(power.errors, 1)))
     return rows
 
 
@@ -55,8 +55,8 @@ def _difference(pair: Difference, system: System) -> tuple[str, str, str]:
     value = float(CAPACITY.from_si(pair.difference.value, system))
     return (
         f"{pair.first} less {pair.second}",
-        f"{value:+,.0f} {CAPACITY.label(system)}",
-        f"{pair.errors:+.1f}",
+        f"{signed(value, 0)} {CAPACITY.label(system)}",
+        signed(pair.errors, 1),
     )
 
 
@@ -72,8 +72,8 @@ def doubt_rows(check: VisitCheck, visit: Visit, system: System) -> list[tuple[st
                 read.heading,
                 read.text,
                 f"{supported.text} ({supported.interval_text})",
-                f"{doubt.errors:+.1f}",
-                f"{doubt.share:.0%}",
+                signed(doubt.errors, 1),
+                percent(doubt.share),
             )
         )
     return rows
@@ -97,22 +97,24 @@ def doubt_figures(doubt: Doubt, visit: Visit, system: System) -> tuple[Figure, F
 
 def sentences(check: VisitCheck, visit: Visit, system: System) -> list[str]:
     """What the heat balance and the readings say about each other, in plain words."""
-    told = [_judge_sentence(check)]
+    told = _doubt_sentences(check, visit, system)
     told += [_routes_sentence(check, system)] if check.balance.differences else []
     told += [f"{remark[0].upper()}{remark[1:]}." for remark in check.balance.remarks]
     told += [_airflow_sentence(check)] if check.balance.condenser_airflow is not None else []
-    if check.air_side_overstates:
-        told.append(_overstated_sentence(check))
+    return [*told, _judge_sentence(check)]
+
+
+def _doubt_sentences(check: VisitCheck, visit: Visit, system: System) -> list[str]:
+    """Whether the readings can all be true, and what to take again."""
+    told = [_overstated_sentence(check)] if check.air_side_overstates else []
     if check.consistency is None:
         return told
-    if check.consistency.sound:
-        told.append("No reading has to be doubted: all can be true together.")
-    for doubt in check.consistency.culprits:
-        told.append(_doubt_sentence(doubt, visit, system))
-    if check.air_side_overstates and check.consistency.sound:
-        first = check.consistency.doubts[0]
-        told.append(f"Repeat first: {_words(first.reading)}; {first.check}.")
-    return told
+    if not check.consistency.sound:
+        return [*told, *(_doubt_sentence(doubt, visit, system) for doubt in check.consistency.culprits)]
+    if not check.air_side_overstates:
+        return ["No reading has to be doubted: all can be true together."]
+    first = check.consistency.doubts[0]
+    return [*told, f"Repeat first: {_words(first.reading)}; {first.check}."]
 
 
 def _judge_sentence(check: VisitCheck) -> str:
@@ -134,8 +136,8 @@ def _airflow_sentence(check: VisitCheck) -> str:
         return ""
     low, high = airflow.interval(0.9)
     return (
-        f"The heat thrown off and the rise of the condenser's air mean {airflow.value:.0%} of the clean "
-        f"airflow ({max(low, 0):.0%} to {high:.0%})."
+        f"The heat thrown off and the rise of the condenser's air mean {percent(airflow.value)} of the clean "
+        f"airflow ({100 * max(low, 0):.0f} to {percent(high)})."
     )
 
 
@@ -152,15 +154,15 @@ def _overstated_sentence(check: VisitCheck) -> str:
 
 def _share(one: Estimate) -> str:
     low, high = one.interval(0.9)
-    return f"{one.value:.0%} ({low:.0%} to {high:.0%})"
+    return f"{percent(one.value)} ({100 * low:.0f} to {percent(high)})"
 
 
 def _doubt_sentence(doubt: Doubt, visit: Visit, system: System) -> str:
     read, supported = doubt_figures(doubt, visit, system)
     return (
         f"{_words(doubt.reading)} is doubted: {read.text} {read.unit} was read, all others support "
-        f"{supported.text} {supported.unit} ({supported.interval_text}), a change of {doubt.errors:+.1f} of "
-        f"its standard errors. Take it again; {doubt.check}."
+        f"{supported.text} {supported.unit} ({supported.interval_text}), a change of "
+        f"{signed(doubt.errors, 1)} of its standard errors. Take it again; {doubt.check}."
     )
 
 

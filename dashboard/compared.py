@@ -117,7 +117,7 @@ def sentences(comparison: Comparison) -> list[str]:
     told.append(misfit_sentence(comparison))
     if not is_explained(comparison):
         told.append("Even with it the readings are not explained: look for another cause or a wrong reading.")
-    told.append("Whether another cause explains the readings as well is what `coiltoll match` asks.")
+    told.append("Other causes may explain the readings as well: weigh them before anything is done.")
     return told
 
 

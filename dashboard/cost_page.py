@@ -42,7 +42,6 @@ def show_costs(case: Case, system: System) -> None:
         _when(found.interval, system, advised)
     _season(found.season, system, told)
     _grounds(found, system)
-    screen.caution(case.unit.refrigerant)
 
 
 def _when(found: IntervalFindings, system: System, advised: advice.Advice) -> None:
@@ -52,7 +51,9 @@ def _when(found: IntervalFindings, system: System, advised: advice.Advice) -> No
     screen.draw(cost_charts.day_chart(found), "cost_day", 320)
     _sentences((*advised.reasons[2:], advised.measuring, advice.watch_sentence(found, system)))
     screen.draw(cost_charts.swing_chart(found).without_texts(), "cost_swings", 280)
-    screen.text_table("How the advice moves", *advice.swing_table(found))
+    screen.text_table(
+        "How the advice moves, and what the usual interval would lose", *advice.swing_table(found)
+    )
     with st.expander("Other rules, the condition to watch, break-even prices", key="cost_rules"):
         screen.text_table("Cleaned by other rules", *advice.rule_table(found))
         screen.text_table("Condensing temperature over outdoor air", *advice.watch_table(found, system))

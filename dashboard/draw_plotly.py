@@ -153,7 +153,9 @@ def _plotly_layout(chart: Chart, notes: list[dict[str, Any]], height: int) -> di
 
 def _plotly_axis(axis: Axis) -> dict[str, Any]:
     drawn: dict[str, Any] = {
-        "title": {"text": axis.title},
+        "title": {"text": axis.title, "font": {"size": 13}},
+        "separatethousands": True,
+        "exponentformat": "none",
         "type": "log" if axis.log else "-",
         "gridcolor": style.GRID,
         "linecolor": style.SOFT_INK,

@@ -29,6 +29,8 @@ def evidence_chart(match: Match) -> Chart:
     labels = tuple(name for name, _, _ in rows)
     now, before = (np.array([float(row[place].rstrip(" %")) for row in rows]) for place in (1, 2))
     zero = np.zeros(len(rows))
+    texts = tuple(f"{one:.0f} %" for one in now)
+    inside = now < before  # where a text at the end of the shorter bar would stand on the longer one
     return Chart(
         title="Which cause explains the readings",
         description=(
@@ -39,7 +41,12 @@ def evidence_chart(match: Match) -> Chart:
         x=Axis("probability", "%", 0.0, 115.0),
         y=Axis(""),
         layers=(
-            Bars(labels, zero, now, style.CLEAN, "with the readings", tuple(f"{one:.0f} %" for one in now)),
-            Bars(labels, zero, before, BEFORE, "before them"),
+            Bars(labels, zero, now, style.CLEAN, "with the readings", _where(~inside, texts)),
+            Bars(labels, zero, before, BEFORE, "before them", _where(inside, texts)),
         ),
     )
+
+
+def _where(shown: np.ndarray, texts: tuple[str, ...]) -> tuple[str, ...]:
+    """The texts of some bars, nothing at the others."""
+    return tuple(text if here else "" for here, text in zip(shown, texts, strict=True))

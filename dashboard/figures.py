@@ -72,6 +72,43 @@ def _shown(value: float | None, decimals: int) -> str:
     return text.removeprefix("-") if not text.strip("-0.,") else text
 
 
+def signed(value: float, decimals: int) -> str:
+    """A difference as shown: with its sign, unless it is nought to the last digit.
+
+    Parameters
+    ----------
+    value : float
+        In the unit that is shown.
+    decimals : int
+        Digits after the point.
+
+    Returns
+    -------
+    str
+        Such as "+1.3", "-0.4" or "0.0".
+    """
+    text = f"{value:+,.{decimals}f}"
+    return text if text.strip("+-0.,") else text[1:]
+
+
+def percent(share: float, decimals: int = 0) -> str:
+    """A share in percent, as shown.
+
+    Parameters
+    ----------
+    share : float
+        Share [-].
+    decimals : int
+        Digits after the point.
+
+    Returns
+    -------
+    str
+        Such as "85 %".
+    """
+    return f"{_shown(100.0 * share, decimals)} %"
+
+
 def figure(
     key: str,
     value: float | None,

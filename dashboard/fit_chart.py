@@ -7,7 +7,7 @@ import numpy as np
 
 from dashboard import style
 from dashboard.chart import Axis, Bars, Chart
-from dashboard.figures import Figure
+from dashboard.figures import Figure, signed
 
 USUAL = 2.0  # standard errors within which 19 of 20 readings are expected [-]
 LANE = replace(style.GUIDE, colour=style.GRID)
@@ -42,12 +42,12 @@ def residual_chart(rows: Sequence[tuple[str, str, Figure, Figure, float]]) -> Ch
         title="Readings of the clean visits against the fit",
         description=(
             "Measured less fitted in standard errors, one bar a reading; the furthest is "
-            f"{labels[worst]}, {scores[worst]:+.1f} standard errors."
+            f"{labels[worst]}, {signed(scores[worst], 1)} standard errors."
         ),
         x=Axis("measured less fitted, in standard errors"),
         y=Axis(""),
         layers=(
             Bars(labels, -side, side, LANE, "where 19 of 20 are expected"),
-            Bars(labels, np.zeros(len(rows)), scores, style.CLEAN, texts=tuple(f"{s:+.1f}" for s in scores)),
+            Bars(labels, np.zeros(len(rows)), scores, style.CLEAN, texts=tuple(signed(s, 1) for s in scores)),
         ),
     )

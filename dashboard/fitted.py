@@ -93,5 +93,6 @@ def fit_sentence(baseline: Baseline) -> str:
     plural = "s" if len(baseline.visits) > 1 else ""
     return (
         f"Fitted to {len(baseline.visits)} clean visit{plural} ({visits}) with "
-        f"{baseline.readings} readings; sum of squared standardised differences {baseline.misfit:.1f}."
+        f"{baseline.readings} readings, which lie {(baseline.misfit / max(baseline.readings, 1)) ** 0.5:.1f} "
+        "standard errors from the fit on average; about 1 is what meters alone explain."
     )

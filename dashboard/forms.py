@@ -84,7 +84,12 @@ def in_words(sentence: str) -> str:
         return f"“{row.words}”" if row else match[0]
 
     plain = sentence.replace("text in quotes", "text")
-    return re.sub(r"\b[a-z]+(?:_[a-z]+)+\b", words, plain)
+    return in_thousands(re.sub(r"\b[a-z]+(?:_[a-z]+)+\b", words, plain))
+
+
+def in_thousands(text: str) -> str:
+    """The same text with its long whole numbers parted at every thousand: 2,000,000."""
+    return re.sub(r"(?<![\w.,])\d{5,15}(?![\w])", lambda match: f"{int(match[0]):,}", text)
 
 
 def field(form: Form, path: Path) -> None:
@@ -108,7 +113,9 @@ def _label(key: Key, system: System, note_needed: bool = False) -> str:
     shown = f' <span class="u">[{escape(unit)}]</span>' if unit else ""
     star = ' <span class="u">(needed)</span>' if key.required else ""
     notes = [note for note in (HINTS.get(key.name, ""), _usual(key, system)) if note]
-    small = f"<small>{escape('; '.join(notes)) or '&nbsp;'}</small>" if notes or note_needed else ""
+    small = f"<small>{escape('; '.join(notes))}</small>" if notes else ""
+    if note_needed and not notes:
+        small = '<small class="none">&nbsp;</small>'
     return f'<p class="ct-field">{escape(key.words)}{shown}{star}{small}</p>'
 
 
@@ -117,7 +124,7 @@ def _usual(key: Key, system: System) -> str:
     if key.typical is None or key.quantity is None or key.form != "number":
         return ""
     low, high = (float(f"{key.quantity.from_si(end, system):.3g}") for end in key.typical)
-    return f"usually {number_text(low + 0.0)} to {number_text(high + 0.0)}"
+    return in_thousands(f"usually {number_text(low + 0.0)} to {number_text(high + 0.0)}")
 
 
 def _entry(form: Form, path: Path, label: str) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from calibration.growth_fit import Bounded, GrowthFit, SeverityPoint
+from dashboard.figures import percent
 
 HEADINGS = ("form", "probability", "growth a year from clean", "limit", "time constant [years]", "misfit")
 
@@ -11,7 +12,11 @@ HEADINGS = ("form", "probability", "growth a year from clean", "limit", "time co
 def point_rows(points: Sequence[SeverityPoint]) -> list[tuple[str, str, str]]:
     """Visits: label, years since clean, blocked share with its 90 % interval."""
     return [
-        (point.visit, f"{point.years:.2f}", f"{point.value:.0%} ({point.low:.0%} to {point.high:.0%})")
+        (
+            point.visit,
+            f"{point.years:.2f}",
+            f"{percent(point.value)} ({100 * point.low:.0f} to {percent(point.high)})",
+        )
         for point in points
     ]
 
@@ -21,7 +26,7 @@ def fit_rows(fits: Sequence[GrowthFit]) -> list[tuple[str, ...]]:
     return [
         (
             fit.form,
-            f"{fit.probability:.0%}",
+            percent(fit.probability),
             _shares(fit.rate),
             "-" if fit.limit is None else _shares(fit.limit),
             "-" if fit.time_constant is None else _numbers(fit.time_constant),

@@ -10,6 +10,7 @@ from calibration.units import System
 from dashboard import style
 from dashboard.chart import Axis, Band, Bars, Chart, Curve, Layer
 from dashboard.compared import reading_rows
+from dashboard.figures import signed
 from dashboard.predicted import Weather, fouling_levels
 
 SHARES = tuple(float(share) for share in np.linspace(0.0, 0.8, 17))  # drawn shares of the face [-]
@@ -94,7 +95,7 @@ def difference_chart(comparison: Comparison, system: System) -> Chart:
     return Chart(
         title="Readings against the clean unit",
         description=f"Readings of {comparison.visit.label} less those of the clean unit; {_furthest(rows)}.",
-        x=Axis("read less clean, in standard errors"),
+        x=Axis("read less clean, in standard errors", "", *_with_room(scores)),
         y=Axis(""),
         layers=(
             Bars(tuple(row[0] for row in rows), np.zeros(len(rows)), scores, style.CLEAN, texts=tuple(texts)),
@@ -102,6 +103,12 @@ def difference_chart(comparison: Comparison, system: System) -> Chart:
     )
 
 
+def _with_room(scores: np.ndarray) -> tuple[float, float]:
+    """Ends of the axis that leave room for the texts at the right ends of the bars."""
+    low, high = min(float(scores.min()), -0.1), max(float(scores.max()), 1.0)
+    return 1.08 * low, high + 0.3 * (high - low)
+
+
 def _furthest(rows: Sequence[tuple[str, object, object, object, float]]) -> str:
     worst = max(rows, key=lambda row: abs(row[4]))
-    return f"the furthest is {worst[0]}, {worst[4]:+.1f} standard errors"
+    return f"the furthest is {worst[0]}, {signed(worst[4], 1)} standard errors"

@@ -19,7 +19,7 @@ from calibration.units import (
     Quantity,
     System,
 )
-from dashboard.figures import Figure, figure, of_quantity, to_json
+from dashboard.figures import Figure, figure, of_quantity, signed, to_json
 from dashboard.trips import spanned_trip_figure
 
 LEAST_SHOWN = 3
@@ -238,13 +238,13 @@ def expected_table(match: Match, system: System) -> tuple[list[str], list[list[s
             f"{one} {arrow}"
             for one, arrow in zip(expected, (row.first_arrow, row.second_arrow), strict=False)
         ]
-        weight = "" if row.weight is None else f"{row.weight:+.1f}"
+        weight = "" if row.weight is None else signed(row.weight, 1)
         cells = [
             shown[0].heading,
             f"{measured} {row.arrow}",
             clean,
             *moved,
-            f"{row.standardised:+.1f}",
+            signed(row.standardised, 1),
             weight,
         ]
         rows.append(cells)

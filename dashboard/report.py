@@ -75,7 +75,7 @@ def comparison_report(
             ),
             *beside_sections(findings.moved, case, system),
             Section("In pictures", _pictures(case, baseline, comparison, system)),
-            Section("Unit and weather", (_unit_grid(case, comparison, system),)),
+            Section("Unit and weather", _unit_grids(case, comparison, system)),
             Section(
                 "How the figures were found, and what was not measured",
                 _grounds(baseline, comparison, findings.cost, system),
@@ -145,7 +145,7 @@ def _pictures(case: Case, baseline: Baseline, comparison: Comparison, system: Sy
     return tuple(Picture(svg(chart, *size), chart.description) for chart, size in charts)
 
 
-def _unit_grid(case: Case, comparison: Comparison, system: System) -> Grid:
+def _unit_grids(case: Case, comparison: Comparison, system: System) -> tuple[Grid, Grid]:
     unit = case.unit
     rated = [
         figure(name, getattr(unit, name), system)
@@ -156,12 +156,13 @@ def _unit_grid(case: Case, comparison: Comparison, system: System) -> Grid:
         ("Refrigerant", unit.refrigerant),
         ("Expansion device", unit.expansion),
         ("Compressor", unit.compressor),
-        *(
-            (one.heading, one.text)
-            for one in (*rated, *setting_figures(weather_of(case, comparison.visit), system))
-        ),
+        *((one.heading, one.text) for one in rated),
     ]
-    return Grid((unit.name, ""), tuple(rows))
+    weather = setting_figures(weather_of(case, comparison.visit), system)
+    return (
+        Grid(("Unit", unit.name), tuple(rows)),
+        Grid(("Conditions", comparison.visit.label), tuple((one.heading, one.text) for one in weather)),
+    )
 
 
 def _grounds(
@@ -177,8 +178,10 @@ def _grounds(
     if comparison.visit.notes:
         told.append(f"Note of the visit: {comparison.visit.notes}")
     rest = (Points(cost_grounds(cost, system)),) if isinstance(cost, Costs) else ()
-    taken = ("Every reading that the figures need was taken.",)
-    return Paragraph(" ".join(told)), *rest, Paragraph("Not measured:"), Points(missing or taken)
+    if not missing:
+        nothing = "Not measured: nothing; every reading that the figures need was taken."
+        return Paragraph(" ".join(told)), *rest, Paragraph(nothing)
+    return Paragraph(" ".join(told)), *rest, Paragraph("Not measured:"), Points(missing)
 
 
 def _cautions(case: Case) -> tuple[str, ...]:

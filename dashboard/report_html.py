@@ -1,9 +1,10 @@
 """A report as one HTML file that needs nothing else: pictures inside, no script, no font, no request."""
 
 from base64 import b64encode
-from html import escape
+from collections.abc import Iterator, Sequence
 
 from dashboard import style
+from dashboard.markup import escape
 from dashboard.report_parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report
 
 LOOK = f"""
@@ -11,7 +12,7 @@ body {{ font-family: {style.FONT}; color: {style.INK}; max-width: 60rem; margin:
 h2 {{ color: {style.TEAL}; font-size: 1.15rem; margin: 1.6rem 0 0.5rem; }}
 .soft {{ color: {style.SOFT_INK}; }}
 .strong {{ background: {style.PANEL}; border-left: 4px solid {style.TEAL}; padding: 0.6rem; }}
-.cards {{ display: grid; grid-template-columns: repeat(auto-fit, minmax(11rem, 1fr)); gap: 0.6rem; }}
+.cards {{ display: grid; grid-template-columns: repeat(auto-fit, minmax(8.5rem, 1fr)); gap: 0.6rem; }}
 .cards div {{ background: {style.PANEL}; border-radius: 4px; padding: 0.6rem; }}
 .cards b {{ color: {style.TEAL}; font-size: 1.5rem; display: block; }}
 .wide {{ overflow-x: auto; }}
@@ -21,6 +22,8 @@ th:first-child, td:first-child {{ text-align: left; font-weight: normal; }}
 thead th {{ border-bottom: 2px solid {style.INK}; vertical-align: bottom; }}
 figure {{ margin: 0.8rem 0; }}
 figure img {{ width: 100%; height: auto; }}
+.two {{ display: grid; grid-template-columns: repeat(auto-fit, minmax(min(20rem, 100%), 1fr)); gap: 0 1.5rem;
+  align-items: start; }}
 .blanks {{ display: grid; grid-template-columns: repeat(auto-fit, minmax(14rem, 1fr)); gap: 2.2rem 1rem;
   padding-top: 2rem; }}
 .blanks div {{ border-top: 1px solid {style.INK}; font-size: 0.8rem; }}
@@ -43,7 +46,7 @@ def html(report: Report) -> str:
     """
     sections = "\n".join(
         f"<section>\n<h2>{escape(section.heading)}</h2>\n"
-        + "\n".join(_block(block) for block in section.blocks)
+        + "\n".join(_side_by_side(section.blocks))
         + "\n</section>"
         for section in report.sections
     )
@@ -55,6 +58,28 @@ def html(report: Report) -> str:
         f'<h1>{escape(report.title)}</h1>\n<p class="soft">{escape(report.subtitle)}</p>\n'
         f"{sections}\n</main>\n</body>\n</html>\n"
     )
+
+
+def _side_by_side(blocks: Sequence[Block]) -> Iterator[str]:
+    """Blocks in order; two pictures or two narrow tables that follow each other stand side by side."""
+    waiting: Block | None = None
+    for block in blocks:
+        if waiting is not None and _is_narrow(block) and type(block) is type(waiting):
+            yield f'<div class="two">{_block(waiting)}{_block(block)}</div>'
+            waiting = None
+            continue
+        if waiting is not None:
+            yield _block(waiting)
+        waiting = block if _is_narrow(block) else None
+        if waiting is None:
+            yield _block(block)
+    if waiting is not None:
+        yield _block(waiting)
+
+
+def _is_narrow(block: Block) -> bool:
+    """Whether it can share the width of the page with another of its kind."""
+    return isinstance(block, Picture) or (isinstance(block, Grid) and len(block.headings) == 2)
 
 
 def _block(block: Block) -> str:

@@ -6,7 +6,6 @@ number of the command line. Every text that may come from a case file is escaped
 
 from collections.abc import Sequence
 from dataclasses import replace
-from html import escape
 from pathlib import Path
 from textwrap import wrap
 from typing import Any
@@ -21,6 +20,7 @@ from dashboard.cautions import cautions
 from dashboard.chart import Bars, Chart
 from dashboard.draw_plotly import plotly_figure
 from dashboard.figures import Figure, merged
+from dashboard.markup import escape
 from dashboard.questions import EDIT, START, Question, link
 from dashboard.workspace import Entry
 from model.refrigerant import refrigerant
@@ -145,14 +145,28 @@ def lost_by(change: Figure) -> Figure:
     return replace(change, value=value, low=-(change.high or 0.0), high=-(change.low or 0.0))
 
 
-def figure_table(title: str, columns: Sequence[tuple[str, Sequence[Figure]]]) -> None:
+Columns = Sequence[tuple[str, Sequence[Figure]]]
+"""Heading of each column of a table, and its figures."""
+
+
+def figure_table(title: str, columns: Columns) -> None:
     """Figures side by side, one row for each key, intervals under the numbers."""
+    st.html(_figure_table(title, columns))
+
+
+def figure_tables(tables: Sequence[tuple[str, Columns]]) -> None:
+    """Small tables beside each other where there is room, each with its title."""
+    drawn = "".join(_figure_table(title, columns) for title, columns in tables)
+    st.html(f'<div class="ct-pair">{drawn}</div>')
+
+
+def _figure_table(title: str, columns: Columns) -> str:
     found = [{one.key: one for one in figures} for _, figures in columns]
     rows = []
     for one in merged([figures for _, figures in columns]):
         cells = [_figure_cell(by_key.get(one.key)) for by_key in found]
         rows.append(f'<tr><th scope="row">{_words(one)}</th>{"".join(cells)}</tr>')
-    _table(title, ["", *(name for name, _ in columns)], rows)
+    return _table(title, ["", *(name for name, _ in columns)], rows)
 
 
 def _figure_cell(one: Figure | None) -> str:
@@ -190,12 +204,13 @@ def text_table(
         if far and far[number]:
             cells[-1] = f'<td class="far">{escape(others[-1])}</td>'
         drawn.append(f'<tr><th scope="row">{escape(first)}</th>{"".join(cells)}</tr>')
-    _table(title, headings, drawn)
+    st.html(_table(title, headings, drawn))
 
 
-def _table(title: str, headings: Sequence[str], rows: Sequence[str]) -> None:
+def _table(title: str, headings: Sequence[str], rows: Sequence[str]) -> str:
+    """HTML of a table, which scrolls by itself where it is too wide."""
     head_cells = "".join(f'<th scope="col">{escape(name)}</th>' for name in headings)
-    st.html(
+    return (
         f'<div class="ct-scroll" tabindex="0" role="region" aria-label="{escape(title)}">'
         f'<table class="ct-table">'
         f"<caption>{escape(title)}</caption><thead><tr>{head_cells}</tr></thead>"

@@ -13,6 +13,7 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
     from calibration.baseline import baseline_of
     from calibration.case_file import read_case
     from dashboard import fitted, text
+    from dashboard.figures import signed
 
     told = read_case(case)
     system = units.value if units else told.units
@@ -27,7 +28,7 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
             "Readings beside the fit",
             ["reading", "visit", "measured", "fitted", "standard errors"],
             [
-                [f"{words} [{measured.unit}]", visit, measured.text, fit.text, f"{score:+.2f}"]
+                [f"{words} [{measured.unit}]", visit, measured.text, fit.text, signed(score, 2)]
                 for visit, words, measured, fit, score in fitted.residual_rows(baseline, system)
             ],
         )

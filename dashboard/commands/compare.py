@@ -56,6 +56,7 @@ def compare(
 def _print(one: "Comparison", system: "System") -> None:
     """Figures, readings, losses and sentences of one visit."""
     from dashboard import compared, text
+    from dashboard.figures import signed
 
     text.print_figures(one.visit.label, compared.comparison_columns(one, system))
     text.print_table(
@@ -67,7 +68,7 @@ def _print(one: "Comparison", system: "System") -> None:
                 measured.text,
                 clean.text,
                 fouled.text,
-                f"{score:+.1f}",
+                signed(score, 1),
             ]
             for words, measured, clean, fouled, score in compared.reading_rows(one, system)
         ],

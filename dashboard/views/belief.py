@@ -42,10 +42,11 @@ def _check(case: Case, visit: Visit, system: System) -> None:
         heads = ["", "read", "supported by all others", "change, standard errors", "share"]
         screen.text_table("Doubted readings", heads, doubts)
     if len(routes) > 1:
-        screen.figure_table("Capacity of the coil by every route", [("capacity, 90 % interval", routes)])
+        tables = [("Capacity of the coil by every route", [("capacity, 90 % interval", routes)])]
         if visit.coil == "as found":
             losses = checked.loss_figures(check)
-            screen.figure_table("Loss against the clean unit", [("loss, 90 % interval", losses)])
+            tables.append(("Loss against the clean unit", [("loss, 90 % interval", losses)]))
+        screen.figure_tables(tables)
     rows = checked.difference_rows(check, system)
     if rows:
         screen.text_table("Heat balance", ["", "difference", "joint standard errors"], rows)

@@ -5,6 +5,7 @@ import streamlit as st
 from calibration.case import Case
 from calibration.units import System
 from dashboard import approached, cached, fitted, screen
+from dashboard.figures import signed
 from dashboard.fit_chart import residual_chart
 from dashboard.questions import CLEAN, links_onward
 
@@ -22,11 +23,18 @@ def page() -> None:
     rows = fitted.residual_rows(baseline, system)
     if rows:
         screen.draw(residual_chart(rows), "residuals", 90 + 30 * len(rows))
+        several = len(baseline.visits) > 1
         screen.text_table(
             "Readings of the clean visits beside the fit",
-            ["", "visit", "measured", "fitted", "standard errors"],
+            ["", *(["visit"] if several else []), "measured", "fitted", "standard errors"],
             [
-                [f"{words} [{read.unit}]", visit, read.text, fit.text, f"{score:+.2f}"]
+                [
+                    f"{words} [{read.unit}]",
+                    *([visit] if several else []),
+                    read.text,
+                    fit.text,
+                    signed(score, 2),
+                ]
                 for visit, words, read, fit, score in rows
             ],
             far=[abs(row[4]) >= screen.FAR for row in rows],

@@ -8,6 +8,7 @@ from calibration.units import System
 from dashboard import cached, compared, cycles, loss_charts, matched, screen, style
 from dashboard.charts import pressure_enthalpy_chart
 from dashboard.evidence_chart import evidence_chart
+from dashboard.figures import signed
 from dashboard.questions import MATCH, links_onward
 from dashboard.visit_chooser import visit_to_explain
 from model.refrigerant import refrigerant
@@ -84,7 +85,7 @@ def _beside_a_blocked_face(case: Case, label: str, system: System) -> None:
             "Readings",
             ["", "measured", "clean", "with the fouling", "measured less clean, standard errors"],
             [
-                [f"{words} [{read.unit}]", read.text, clean.text, fouled.text, f"{score:+.1f}"]
+                [f"{words} [{read.unit}]", read.text, clean.text, fouled.text, signed(score, 1)]
                 for words, read, clean, fouled, score in rows
             ],
             far=[abs(row[4]) >= screen.FAR for row in rows],

@@ -69,14 +69,14 @@ def _like_for_like(case: Case, system: System) -> None:
     first = next((visit.label for visit in reversed(case.visits) if visit.coil == "as found"), labels[-1])
     second = next((visit.label for visit in reversed(case.visits) if visit.label != first), labels[0])
     left, right = st.columns(2)
-    before = left.selectbox("Before", labels, index=labels.index(first), key="alike_first")
-    after = right.selectbox("After", labels, index=labels.index(second), key="alike_second")
+    before = left.selectbox("First visit", labels, index=labels.index(first), key="alike_first")
+    after = right.selectbox("Second visit", labels, index=labels.index(second), key="alike_second")
     if before == after:
         st.caption("Choose two different visits.")
         return
     found = cached.alike(case, before, after)
     screen.points(alike.sentences(found, system))
-    screen.text_table("Before and after, as read and moved", alike.HEADINGS, alike.table_rows(found, system))
+    screen.text_table("Both visits, as read and moved", alike.HEADINGS, alike.table_rows(found, system))
 
 
 page()

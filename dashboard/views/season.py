@@ -13,7 +13,8 @@ def page() -> None:
     """Draw the page."""
     case, system = screen.unit_or_stop(SEASON, LEAD)
     show_costs(case, system)
-    link(EDIT, "Enter season and prices")
+    link(EDIT, "Change weather, load, prices and cleaning")
+    screen.caution(case.unit.refrigerant)
     links_onward(SEASON)
 
 

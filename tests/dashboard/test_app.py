@@ -12,7 +12,19 @@ from calibration.case_file import read_case
 from dashboard import page_settings
 from dashboard.page_server import SAY_WHERE, first_document
 from dashboard.page_settings import SETTINGS, WORKSPACE_VARIABLE
-from dashboard.questions import ANSWERS, EDIT, EVERY, FOULING, IMPORT, KEEPING, MATCH, MEASURED, UNITS
+from dashboard.questions import (
+    ANSWERS,
+    EDIT,
+    EVERY,
+    FOULING,
+    IMPORT,
+    KEEPING,
+    MATCH,
+    MEASURED,
+    SEASON,
+    SHORT,
+    UNITS,
+)
 from dashboard.workspace import Workspace
 from tests.dashboard.command import in_json, refused_in_one_line
 
@@ -71,6 +83,8 @@ def test_every_page_draws_with_the_demo_open(demo, question):
     assert not page.exception
     assert page.title
     assert not page.error
+    if question in (SHORT, MATCH, FOULING, SEASON):
+        assert "EPA Section 608" in texts(page), "what sends somebody to a unit comes with its cautions"
 
 
 @pytest.mark.parametrize("question", EVERY, ids=lambda one: one.address or "start")
@@ -183,7 +197,7 @@ def test_a_wrong_entry_is_said_beside_its_field_and_nothing_is_written(app, fold
     page = app.button(key="open_form").click().run()
     fill(page, "Rated capacity", "35")
     page = page.run()
-    assert "Is 35 Btu/h; 3000 to 2000000 Btu/h is expected (35 looks like kW)." in texts(page)
+    assert "Is 35 Btu/h; 3000 to 2,000,000 Btu/h is expected (35 looks like kW)." in texts(page)
     assert "Not saved" not in texts(page)
     page = page.button(key="save").click().run()
     assert "Not saved: 2 entries are to be mended first." in texts(page)

@@ -52,7 +52,6 @@ def test_the_page_says_and_shows_what_the_commands_print(draw, priced):
         *costs.ground_sentences(priced.season, "US"),
     ):
         assert sentence in told
-    assert "EPA Section 608" in told
     for _, figures in (
         *costs.season_columns(priced.season, "US"),
         *costs.month_columns(priced.season),

@@ -8,7 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibration import units
-from dashboard.figures import Figure, figure, of_fields, of_quantity, to_json
+from dashboard.figures import Figure, figure, of_fields, of_quantity, percent, signed, to_json
+from dashboard.forms import in_thousands
+from dashboard.markup import escape
 
 
 def test_gauge_pressure_is_shown_over_the_local_air():
@@ -79,3 +81,24 @@ def test_json_rounded_as_shown_gives_the_text(value, quantity, system):
     shown = of_quantity("x", "x", value, quantity, system)
     read_back = json.loads(json.dumps(to_json([shown]), allow_nan=False))["x"]["value"]
     assert Figure("x", "x", read_back, decimals=shown.decimals).text == shown.text
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "text"),
+    [(1.26, 1, "+1.3"), (-0.04, 1, "0.0"), (0.04, 1, "0.0"), (-0.06, 1, "-0.1"), (1521.0, 0, "+1,521")],
+)
+def test_a_difference_has_a_sign_unless_it_is_nought(value, decimals, text):
+    assert signed(value, decimals) == text
+
+
+def test_a_share_is_shown_in_percent():
+    assert [percent(0.853), percent(0.853, 1), percent(-0.001)] == ["85 %", "85.3 %", "0 %"]
+
+
+def test_html_shows_the_text_and_keeps_a_number_with_its_percent():
+    assert escape('<b> & "12 %"') == "&lt;b&gt; &amp; &quot;12\u00a0%&quot;"
+
+
+def test_long_whole_numbers_are_parted_and_nothing_else():
+    text = "3000 to 2000000 Btu/h, 101325.0, 0.123456, R410A, 2026-05-14"
+    assert in_thousands(text) == "3000 to 2,000,000 Btu/h, 101,325.0, 0.123456, R410A, 2026-05-14"
