@@ -212,11 +212,31 @@ def explained(case: Case, place: Scene, weighed: Weighed, probability: float) ->
 
 
 def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Array, Array]:
-    """Severities (causes, count) and latent numbers (latents, count) drawn from what the readings leave open.
+    """Severities and latent numbers drawn from what the readings leave open.
 
     A latent vector drawn from the prior, with readings drawn for it, is corrected by the difference between
     the readings that were taken and the drawn ones: what comes out is a draw from the posterior (Matheron's
     rule).
+
+    Parameters
+    ----------
+    place : Scene
+        Readings, their meters and the prior.
+    weighed : Weighed
+        The explanation.
+    count : int
+        How many draws, 1 or more; always the same ones.
+
+    Returns
+    -------
+    severities : ndarray, shape (causes, count)
+        [-], 0 to 1.
+    latent : ndarray, shape (latents, count)
+        In the unit of each latent number.
+
+    References
+    ----------
+    Journel and Huijbregts, Mining Geostatistics, 1978 (the rule, from memory).
     """
     draw = np.random.default_rng(0)
     held = np.cumsum(weighed.posterior)
@@ -310,13 +330,41 @@ def _toll(outdoor: float, clean: OperatingPoint, faulty: OperatingPoint) -> Toll
 
 
 def span(values: ArrayLike) -> Span:
-    """Median and 90 % interval of draws."""
+    """Median and 90 % interval of draws.
+
+    Parameters
+    ----------
+    values : array_like, any shape
+        Draws, in any unit.
+
+    Returns
+    -------
+    Span
+        In the same unit.
+    """
     low, middle, high = np.quantile(np.asarray(values, dtype=float), [0.05, 0.5, 0.95])
     return Span(float(middle), float(low), float(high))
 
 
 def stakes(case: Case, first: Explained, group: tuple[str, ...], group_probability: float) -> Stakes:
-    """Cost of being wrong about the likeliest cause: of treating it in vain, and of leaving it."""
+    """Cost of being wrong about the likeliest cause: of treating it in vain, and of leaving it.
+
+    Parameters
+    ----------
+    case : Case
+        Price of a cleaning and tariff, where it has them.
+    first : Explained
+        The likeliest cause.
+    group : tuple of str
+        Causes that look alike, the likeliest with them.
+    group_probability : float
+        Of all of these together [-].
+
+    Returns
+    -------
+    Stakes
+        Power [W], energy and money over `RUNNING_HOURS` of running.
+    """
     coil = case.cleaning is not None and COIL_CAUSES.issuperset(group)
     tariff = case.season.tariff if case.season is not None else None
     power = first.today.same_cooling_power

@@ -92,7 +92,18 @@ class Weighed:
 
 
 def log_sum(logs: Array) -> float:
-    """Logarithm of the sum of numbers given by their logarithms."""
+    """Logarithm of the sum of numbers given by their logarithms.
+
+    Parameters
+    ----------
+    logs : ndarray, any shape
+        Logarithms [-]; minus infinity stands for nought, but not for all of them.
+
+    Returns
+    -------
+    float
+        [-]
+    """
     most = float(np.max(logs))
     return most + float(np.log(np.sum(np.exp(logs - most))))
 
@@ -144,7 +155,27 @@ def _refined(place: Scene, causes: Causes, response: Response, part: Places) -> 
 
 
 def latent_mean(place: Scene, response: Response, own: Array) -> Array:
-    """Likeliest latent numbers given the readings (…, latents), within `FARTHEST` spreads of the prior."""
+    """Likeliest latent numbers given the readings, within `FARTHEST` spreads of the prior.
+
+    Parameters
+    ----------
+    place : Scene
+        Readings, their meters and the prior.
+    response : Response
+        What the rows show under some causes, shapes (…, rows).
+    own : ndarray, shape (…, rows)
+        Standard deviation of each row's own error, in the unit of the row [SI].
+
+    Returns
+    -------
+    ndarray, shape (…, latents)
+        In the unit of each latent number.
+
+    References
+    ----------
+    The conditional mean of jointly normal numbers; Rasmussen and Williams, Gaussian Processes for Machine
+    Learning, 2006, eq. (A.6) (from memory).
+    """
     taken, prior = place.readings, place.prior_covariance
     slopes = response.slopes[..., taken, :]
     covariance = reading_covariance(place, slopes, own[..., taken], place.meter[taken])
@@ -203,17 +234,25 @@ def _possible(grid: SeverityGrid, running: NDArray[np.bool_]) -> NDArray[np.bool
 def log_density(
     place: Scene, expected: Array, slopes: Array, own: Array, rows: Places, scale: float = 1.0
 ) -> Array:
-    """Logarithm of the density of some rows' readings (points,).
+    """Logarithm of the density of some rows' readings: a normal one around what is expected.
 
     Parameters
     ----------
     place : Scene
-    expected, own : arrays (points, rows of the scene)
-    slopes : array (points, rows of the scene, latents)
-    rows : array of int
-        Rows that count.
+        Readings, their meters and the prior.
+    expected, own : ndarray, shape (points, rows of the scene)
+        Expected readings and standard deviations of the rows' own errors, in the units of the rows [SI].
+    slopes : ndarray, shape (points, rows of the scene, latents)
+        Of each row by each latent number.
+    rows : ndarray of int
+        Rows that count; none makes every density 1.
     scale : float
-        Factor on all errors [-].
+        Factor on all errors [-], above 0.
+
+    Returns
+    -------
+    ndarray, shape (points,)
+        [-], the density itself in the reciprocal of the rows' units.
     """
     if len(rows) == 0:
         return np.zeros(len(expected))
@@ -226,7 +265,22 @@ def log_density(
 
 
 def reading_covariance(place: Scene, slopes: Array, own: Array, meter: Array) -> Array:
-    """Covariance of rows (…, rows, rows): through the latent numbers, the rows' own and the meters'."""
+    """Covariance of rows: through the latent numbers, the rows' own and the meters'.
+
+    Parameters
+    ----------
+    place : Scene
+        Its prior covariance of the latent numbers is taken.
+    slopes : ndarray, shape (…, rows, latents)
+        Of each row by each latent number, in their units [SI].
+    own, meter : ndarray, shape (…, rows) and (rows,)
+        Standard deviations, in the units of the rows [SI].
+
+    Returns
+    -------
+    ndarray, shape (…, rows, rows)
+        Product of the units of two rows.
+    """
     covariance = slopes @ place.prior_covariance @ np.swapaxes(slopes, -1, -2)
     places = np.arange(slopes.shape[-2])
     covariance[..., places, places] += own**2 + meter**2
@@ -234,9 +288,21 @@ def reading_covariance(place: Scene, slopes: Array, own: Array, meter: Array) ->
 
 
 def chi_square(place: Scene, weighed_one: Weighed, point: int) -> float:
-    """Sum of squared standardised differences of the readings at one severity [-].
+    """Sum of squared standardised differences of the readings at one severity, their correlations counted.
 
-    Correlations are taken into account.
+    Parameters
+    ----------
+    place : Scene
+        Readings, their meters and the prior.
+    weighed_one : Weighed
+        An explanation.
+    point : int
+        Place of the severity in it.
+
+    Returns
+    -------
+    float
+        [-], about the number of readings where the explanation is right.
     """
     rows = place.readings
     slopes, own = weighed_one.slopes[point, rows], weighed_one.own[point, rows]
@@ -245,14 +311,48 @@ def chi_square(place: Scene, weighed_one: Weighed, point: int) -> float:
 
 
 def likeliest_latent(place: Scene, weighed_one: Weighed, point: int) -> Array:
-    """Likeliest latent numbers at one severity (latents,)."""
+    """Likeliest latent numbers at one severity.
+
+    Parameters
+    ----------
+    place : Scene
+        Readings, their meters and the prior.
+    weighed_one : Weighed
+        An explanation.
+    point : int
+        Place of the severity in it.
+
+    Returns
+    -------
+    ndarray, shape (latents,)
+        In the unit of each latent number.
+    """
     expected, slopes = weighed_one.expected[point], weighed_one.slopes[point]
     response = Response(expected, slopes, np.asarray(True), np.zeros((0, 1)))
     return latent_mean(place, response, weighed_one.own[point])
 
 
 def probabilities(found: tuple[Weighed, ...], none_prior: float) -> Array:
-    """Probability of each explanation, in order, and of "none of these" last; they add to one."""
+    """Probability of each explanation, and of "none of these".
+
+    "None of these" is every explanation with all errors `NONE_SCALE` times as large.
+
+    Parameters
+    ----------
+    found : tuple of Weighed
+        Explanations against the readings.
+    none_prior : float
+        Probability of "none of these" before the readings [-], in (0, 1).
+
+    Returns
+    -------
+    ndarray, shape (explanations + 1,)
+        In the order of `found`, none of these last; they add to one [-].
+
+    References
+    ----------
+    Bayes' rule.
+    """
     priors = np.log([one.candidate.prior for one in found])
     evidence = np.array([one.evidence for one in found])
     loose = np.array([one.none_evidence for one in found])

@@ -186,13 +186,37 @@ class Response:
     unknowns: Array
 
     def at(self, places: NDArray[np.intp]) -> Response:
-        """The response at some places of its first axis."""
+        """The response at some places of its first axis.
+
+        Parameters
+        ----------
+        places : ndarray of int, shape (n,)
+            Places of the first axis.
+
+        Returns
+        -------
+        Response
+            With a first axis of length n.
+        """
         return Response(
             self.expected[places], self.slopes[places], self.running[places], self.unknowns[:, places]
         )
 
     def replaced(self, places: NDArray[np.intp], other: Response) -> Response:
-        """The response with another one's values at some places of its first axis."""
+        """The response with another one's values at some places of its first axis.
+
+        Parameters
+        ----------
+        places : ndarray of int, shape (n,)
+            Places of the first axis.
+        other : Response
+            With a first axis of length n.
+
+        Returns
+        -------
+        Response
+            A new one.
+        """
         expected, slopes, unknowns = self.expected.copy(), self.slopes.copy(), self.unknowns.copy()
         running = self.running.copy()
         expected[places], slopes[places], running[places] = other.expected, other.slopes, other.running
@@ -414,7 +438,24 @@ def _steps(place: Scene) -> Array:
 
 
 def at_latent(place: Scene, latent: Array, causes: Causes, start: Array | None = None) -> OperatingPoint:
-    """Operating point of the visit with given latent numbers (latents, …); causes broadcast with the rest."""
+    """Operating point of the visit with given latent numbers.
+
+    Parameters
+    ----------
+    place : Scene
+        The visit, its settings and its baseline.
+    latent : ndarray, shape (latents, …)
+        In the unit of each latent number.
+    causes : Causes
+        Of a shape that broadcasts with the further axes of `latent`.
+    start : ndarray, optional
+        Unknowns of `model.balances` to start from.
+
+    Returns
+    -------
+    OperatingPoint
+        Of the further shape [SI].
+    """
     moved: dict[str, Array | float] = dict(place.settings)
     for number, name in enumerate(place.setting_names):
         moved[name] = place.settings[name] + latent[PARAMETERS + 1 + number]

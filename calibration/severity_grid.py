@@ -49,7 +49,18 @@ class SeverityGrid:
 
 
 def severity_grid(count: int) -> SeverityGrid:
-    """Severities of an explanation with so many causes: none, one or two."""
+    """Severities of an explanation.
+
+    Parameters
+    ----------
+    count : int
+        How many causes it has: 0, 1 or 2.
+
+    Returns
+    -------
+    SeverityGrid
+        Nodes, points between them and their prior probabilities [-].
+    """
     if count == 0:
         return SeverityGrid(np.zeros((0, 1)), np.zeros((0, 1)), np.ones(1), np.ones((1, 1)))
     nodes = SEVERITY_NODES if count == 1 else PAIR_NODES
@@ -67,10 +78,26 @@ def _crossed(line: Array) -> Array:
 
 
 def cubic_between(nodes: Array, points: Array) -> Array:
-    """Matrix (points, nodes) from values at nodes to values between them, by cubics.
+    """Matrix that takes values at nodes to values between them, by cubics.
 
     The slope at a node is that of the parabola through it and its neighbours, at an end that of the last
     parabola.
+
+    Parameters
+    ----------
+    nodes : ndarray, shape (nodes,)
+        Rising; three or more.
+    points : ndarray, shape (points,)
+        Between the first and the last node, in the unit of the nodes.
+
+    Returns
+    -------
+    ndarray, shape (points, nodes)
+        [-]; its rows add to one.
+
+    References
+    ----------
+    Cubic Hermite interpolation with three-point slopes.
     """
     count = len(nodes)
     slope = np.zeros((count, count))
@@ -95,7 +122,20 @@ def cubic_between(nodes: Array, points: Array) -> Array:
 
 
 def joined_causes(explanations: tuple[Candidate, ...], nodes: list[Array]) -> Causes:
-    """All severities of all explanations in one row of causes."""
+    """All severities of all explanations in one row of causes.
+
+    Parameters
+    ----------
+    explanations : tuple of Candidate
+        Causes of each.
+    nodes : list of ndarray, shape (causes, nodes) each
+        Severities of each explanation [-].
+
+    Returns
+    -------
+    Causes
+        Of shape (sum of nodes,), one explanation after the other.
+    """
     pieces = [causes_at(candidate, grid) for candidate, grid in zip(explanations, nodes, strict=True)]
     counts = [grid.shape[1] for grid in nodes]
     return Causes(
