@@ -26,7 +26,7 @@ from model.saturated_air import saturated_enthalpy_and_slope
 Array = NDArray[np.float64]
 Number = float | Array
 
-MODEL_STEPS, SURFACE_STEPS = 2, 2
+MODEL_STEPS, SURFACE_STEPS = 1, 2
 """Newton steps for the wet surface, on an exponential and on the true saturation line: errors under 1e-7 K
 within 25 K of the dew point."""
 CLAPEYRON = 5500.0
