@@ -33,8 +33,11 @@ from calibration.scene import Scene, scene
 Array = NDArray[np.float64]
 Verdict = Literal["clean", "cause", "look-alikes", "none of these", "undecided"]
 
-CLAIM = 0.5
-"""A cause, or a group of look-alikes, is claimed from this probability on [-]."""
+CLAIM = 2.0 / 3.0
+"""A cause, or a group of look-alikes, is claimed from this probability on [-]: twice as probable as all else
+together, since somebody pays for a repair. Common practice, no source."""
+LIKELIEST = 0.5
+"""Clean, or none of these, is said from this probability on [-]."""
 ALIKE = 6.0
 """Causes whose evidence is within this factor of the first one's are look-alikes [-]."""
 SHOWN = 2
@@ -180,10 +183,22 @@ def match_visit(case: Case, visit: Visit, *, baseline: Baseline | None = None, p
 
 
 def look_alikes(found: Sequence[Weighed], ranked: Sequence[int]) -> tuple[str, ...]:
-    """The likeliest cause and all whose evidence is within `ALIKE` of its own, in the order of `ranked`.
+    """The likeliest cause and all whose evidence is within `ALIKE` of its own.
 
     Pairs are left out unless the likeliest is one itself: a pair with a trifle of a second cause always fits
     as well.
+
+    Parameters
+    ----------
+    found : sequence of Weighed
+        Explanations against the readings.
+    ranked : sequence of int
+        Places in `found`, the likeliest first; at least one.
+
+    Returns
+    -------
+    tuple of str
+        Names, in the order of `ranked`.
     """
     first = found[ranked[0]]
     alike = [
@@ -210,7 +225,22 @@ def _ranked(found: Sequence[Weighed], shares: Array, weights: Candidates) -> tup
 
 
 def claimed(shares: Array, names: Sequence[str], group: Sequence[str]) -> bool:
-    """Whether a cause or a group of look-alikes is probable enough to be claimed."""
+    """Whether a cause or a group of look-alikes is probable enough to be claimed.
+
+    Parameters
+    ----------
+    shares : ndarray, shape (explanations,) or longer
+        Probabilities [-], in the order of `names`.
+    names : sequence of str
+        Of the explanations.
+    group : sequence of str
+        Names that look alike, or one name.
+
+    Returns
+    -------
+    bool
+        Whether together they reach `CLAIM`.
+    """
     together = sum(share for share, name in zip(shares, names, strict=False) if name in group)
     return bool(together >= CLAIM)
 
@@ -218,9 +248,9 @@ def claimed(shares: Array, names: Sequence[str], group: Sequence[str]) -> bool:
 def _verdict(shares: Array, group: tuple[str, ...], group_probability: float) -> Verdict:
     if group_probability >= CLAIM:
         return "cause" if len(group) == 1 else "look-alikes"
-    if shares[0] >= CLAIM:
+    if shares[0] >= LIKELIEST:
         return "clean"
-    return "none of these" if shares[-1] >= CLAIM else "undecided"
+    return "none of these" if shares[-1] >= LIKELIEST else "undecided"
 
 
 def _least_chi_square(place: Scene, one: Weighed) -> float:

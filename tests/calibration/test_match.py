@@ -153,8 +153,9 @@ def test_a_pair_of_causes_is_found_as_a_pair():
 
 def test_a_group_is_claimed_by_its_sum():
     names = (CLEAN, "a", "b", NONE)
-    assert claimed(np.array([0.4, 0.3, 0.25, 0.05]), names, ("a", "b"))
-    assert not claimed(np.array([0.4, 0.3, 0.25, 0.05]), names, ("a",))
+    assert claimed(np.array([0.25, 0.4, 0.3, 0.05]), names, ("a", "b"))
+    assert not claimed(np.array([0.25, 0.4, 0.3, 0.05]), names, ("a",))
+    assert not claimed(np.array([0.4, 0.3, 0.25, 0.05]), names, ("a", "b")), "barely likelier than clean"
 
 
 LABORATORY_METERS = Instruments(
