@@ -5,6 +5,7 @@ import csv
 import numpy as np
 import pytest
 
+from calibration import conditions_table
 from calibration.baseline import fit_baseline
 from calibration.conditions_table import RESULTS, predicted_table, read_conditions, write_predictions
 from model.causes import Causes
@@ -90,6 +91,13 @@ def test_any_one_humidity_will_do(tmp_path, baseline, humidity):
         ("outdoor_db,return_db,return_wb,return_wb\n35,26,19,19\n", "column return_wb stands twice"),
         ("outdoor_db,return_db,return_wb\n", "has no rows"),
         ("", "has no rows"),
+        ("outdoor_db,return_db,return_dewpoint\n35,26,28\n", "return_dewpoint in row 2 is above return_db"),
+        (
+            "outdoor_db,return_db,return_wb,indoor_airflow,indoor_airflow_standard\n35,26,19,0.5,0.5\n",
+            "one of indoor_airflow and indoor_airflow_standard is expected, got both",
+        ),
+        ('outdoor_db,return_db,return_wb\n35,26,"19\n', "is not a readable CSV"),
+        ("outdoor_db,return_db,return_wb" + ",note" * 200 + "\n35,26,19\n", "has 203 columns; at most 200"),
     ],
 )
 def test_bad_tables_get_one_sentence(tmp_path, text, sentence):
@@ -98,6 +106,17 @@ def test_bad_tables_get_one_sentence(tmp_path, text, sentence):
     with pytest.raises(ValueError, match=sentence) as fault:
         read_conditions(source, "SI")
     assert "\n" not in str(fault.value)
+
+
+def test_a_table_out_of_all_proportion_is_refused_before_it_is_read(tmp_path, monkeypatch):
+    source = tmp_path / "in.csv"
+    source.write_text("outdoor_db,return_db,return_wb\n" + "35,26,19\n" * 5)
+    monkeypatch.setattr(conditions_table, "MOST_ROWS", 4)
+    with pytest.raises(ValueError, match="has 5 rows; at most 4 are expected"):
+        read_conditions(source, "SI")
+    monkeypatch.setattr(conditions_table, "LARGEST_TABLE", 40)
+    with pytest.raises(ValueError, match="is longer than the 40 bytes of a table"):
+        read_conditions(source, "SI")
 
 
 def test_a_file_that_is_not_text(tmp_path):
