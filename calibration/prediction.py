@@ -203,7 +203,7 @@ def _layer(columns: OperatingPoint, place: int) -> OperatingPoint:
 
 
 def parameter_columns(
-    baseline: Baseline, conditions: Conditions, causes: Causes, rank: int
+    baseline: Baseline, conditions: Conditions, causes: Causes, rank: int, start: Array | None = None
 ) -> OperatingPoint:
     """The most likely unit first, then one unit a parameter with that parameter a step higher.
 
@@ -214,6 +214,8 @@ def parameter_columns(
     causes : Causes
     rank : int
         Number of axes of the two [-].
+    start : ndarray, shape (3, ...), optional
+        Unknowns of the most likely unit to start the solver from.
 
     Returns
     -------
@@ -224,7 +226,7 @@ def parameter_columns(
     table = np.repeat(baseline.values[:, None], count + 1, axis=1)
     table[np.arange(count), 1 + np.arange(count)] += PARAMETER_STEP * SPREADS
     shaped = table.reshape(count, count + 1, *(1,) * rank)
-    return cycle.solve(adjusted(baseline.generic, shaped), conditions, causes)
+    return cycle.solve(adjusted(baseline.generic, shaped), conditions, causes, start)
 
 
 def rank_of(conditions: Conditions, causes: Causes) -> int:

@@ -82,7 +82,7 @@ def predicted_trip_temperature(baseline: Baseline, conditions: Conditions, cause
     value = both.value[1]
     outdoor = np.stack([value, value - OUTDOOR_STEP])
     places = replace(room, outdoor_temperature=outdoor)
-    over = parameter_columns(baseline, places, causes, rank + 1).unknowns[1]
+    over = parameter_columns(baseline, places, causes, rank + 1, both.point.unknowns[:, 1]).unknowns[1]
     slope = (over[0, 0] - over[0, 1]) / OUTDOOR_STEP
     own = np.hypot(FIGURE_SPREAD["condensing_temperature"][1], CHANGE_SPREAD * (both.value[0] - value))
     error = np.hypot(carried_spread(baseline, over[:, 0] / slope), own)
@@ -122,7 +122,7 @@ def predicted_trip_severity(
     outdoor = np.stack([day, day, day - OUTDOOR_STEP, day])
     conditions = replace(conditions, outdoor_temperature=outdoor)
     causes = replace(base, **{field: amounts})
-    over = parameter_columns(baseline, conditions, causes, amount.ndim + 1).unknowns[1]
+    over = parameter_columns(baseline, conditions, causes, amount.ndim + 1, found.point.unknowns).unknowns[1]
     with np.errstate(all="ignore"):  # where nothing was found there are no slopes
         slope = (over[0, 0] - over[0, 1]) / (SEVERITY_STEP * amount)
         kelvin = (over[0, 0] - over[0, 2]) / OUTDOOR_STEP

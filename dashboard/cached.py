@@ -34,8 +34,9 @@ from dashboard.chart import Chart
 from dashboard.costs import Costs, as_of_visit, case_costs
 from dashboard.predicted import Level, Weather
 from dashboard.report_findings import visit_findings
-from dashboard.trips import Trips
+from dashboard.trips import Trip, trip_temperatures
 from dashboard.workspace import Entry, Workspace
+from model.sizing import RATING_OUTDOOR
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -170,16 +171,30 @@ def _level(case: Case, weather: Weather, share: float, system: System, others: d
     return predicted.fouling_levels(_baseline(case), weather, [share], system, others)[0]
 
 
-def tripping(
+def trip_temperature(
     case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]
-) -> Trips:
-    """Where the unit trips on high pressure: outdoor air at a blocked share, share in this weather."""
-    return _tripping(_bare(case), weather, share, system, dict(others))
+) -> Trip:
+    """Outdoor temperature at which the unit trips on high pressure at one blocked share of the face."""
+    # It does not depend on the outdoor air, so that this slider need not wait for it.
+    anywhere = replace(weather, settings={**weather.settings, "outdoor_db": RATING_OUTDOOR})
+    return _trip_temperature(_bare(case), anywhere, share, system, dict(others))
 
 
 @_kept(MANY, False)
-def _tripping(case: Case, weather: Weather, share: float, system: System, others: dict[str, float]) -> Trips:
-    return trips.trips(_baseline(case), weather, [share], system, others)
+def _trip_temperature(
+    case: Case, weather: Weather, share: float, system: System, others: dict[str, float]
+) -> Trip:
+    return trip_temperatures(_baseline(case), weather, [share], system, others)[0]
+
+
+def trip_share(case: Case, weather: Weather, system: System, others: Mapping[str, float]) -> Trip:
+    """Blocked share of the face at which the unit trips on high pressure in one weather."""
+    return _trip_share(_bare(case), weather, system, dict(others))
+
+
+@_kept(MANY, False)
+def _trip_share(case: Case, weather: Weather, system: System, others: dict[str, float]) -> Trip:
+    return trips.trip_share(_baseline(case), weather, system, others)
 
 
 def loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:

@@ -21,35 +21,24 @@ NOTHING_FOUND = {"low pressure first": "low pressure first", "not converged": No
 
 
 @dataclass(frozen=True)
-class Trips:
-    """Where the unit trips on high pressure.
+class Trip:
+    """One place at which the unit reaches its high-pressure limit: as a figure, and as a sentence."""
 
-    Parameters
-    ----------
-    temperatures : list of Figure
-        Outdoor air at which it does, one for each blocked share.
-    share : Figure
-        Blocked share at which it does in the weather of the prediction.
-    sentences : list of str
-        One for each blocked share, then one for the share.
-    """
-
-    temperatures: list[Figure]
-    share: Figure
-    sentences: list[str]
+    figure: Figure
+    sentence: str
 
 
-def trips(
+def trip_temperatures(
     baseline: Baseline, weather: Weather, shares: Sequence[float], system: System, others: Mapping[str, float]
-) -> Trips:
-    """Where the unit reaches its high-pressure limit.
+) -> list[Trip]:
+    """Outdoor temperature at which the unit reaches its high-pressure limit, at blocked shares of the face.
 
     Parameters
     ----------
     baseline : Baseline
         The fitted clean unit.
     weather : Weather
-        Whose return air, airflow and speeds; its outdoor air for the share.
+        Whose return air, airflow and speeds; its outdoor air is not used.
     shares : sequence of float
         Blocked shares [-], in [0, 0.95].
     system : {"US", "SI"}
@@ -59,33 +48,53 @@ def trips(
 
     Returns
     -------
-    Trips
-        One temperature for each share.
+    list of Trip
+        One for each share.
     """
-    day, base = weather.conditions, Causes(**others)
-    blocked = replace(base, condenser_blocked=np.asarray(shares, dtype=float))
-    found = predicted_trip_temperature(baseline, day, blocked)
-    choked = predicted_trip_severity(baseline, day, base=base)
-    outdoor = TEMPERATURE.shown(weather.settings["outdoor_db"], system)
-    temperatures = [trip_figure(TEMPERATURE_KEY, found, system, index) for index in range(len(shares))]
-    share = trip_figure(SHARE_KEY, choked, system)
-    told = [
-        f"With {100.0 * one:g} % of the face blocked the unit {_at_air(figure, found.ending_name(index))}."
-        for index, (one, figure) in enumerate(zip(shares, temperatures, strict=True))
-    ]
-    told += [f"In air of {outdoor} {TEMPERATURE.label(system)} it {_at_share(share, choked.ending_name())}."]
-    return Trips(temperatures, share, told)
+    blocked = replace(Causes(**others), condenser_blocked=np.asarray(shares, dtype=float))
+    found = predicted_trip_temperature(baseline, weather.conditions, blocked)
+    told = []
+    for index, share in enumerate(shares):
+        place = trip_figure(TEMPERATURE_KEY, found, system, index)
+        words = _at_air(place, found.ending_name(index))
+        told.append(Trip(place, f"With {100.0 * share:g} % of the face blocked the unit {words}."))
+    return told
 
 
-def with_trips(levels: Sequence[Level], found: Trips) -> list[Level]:
+def trip_share(baseline: Baseline, weather: Weather, system: System, others: Mapping[str, float]) -> Trip:
+    """Blocked share of the face at which the unit reaches its high-pressure limit in the weather given.
+
+    Parameters
+    ----------
+    baseline : Baseline
+        The fitted clean unit.
+    weather : Weather
+        Where.
+    system : {"US", "SI"}
+        Units to show.
+    others : mapping of str to float
+        Other causes, by the fields of `model.causes.Causes` [SI].
+
+    Returns
+    -------
+    Trip
+        Its figure in percent.
+    """
+    found = predicted_trip_severity(baseline, weather.conditions, base=Causes(**others))
+    share = trip_figure(SHARE_KEY, found, system)
+    outdoor = f"{TEMPERATURE.shown(weather.settings['outdoor_db'], system)} {TEMPERATURE.label(system)}"
+    return Trip(share, f"In air of {outdoor} it {_at_share(share, found.ending_name())}.")
+
+
+def with_trips(levels: Sequence[Level], trips: Sequence[Trip]) -> list[Level]:
     """Levels whose figures tell, before the state, in which outdoor air they trip.
 
     Parameters
     ----------
     levels : sequence of Level
         From `dashboard.predicted.fouling_levels`.
-    found : Trips
-        For the same shares.
+    trips : sequence of Trip
+        From `trip_temperatures` for the same shares.
 
     Returns
     -------
@@ -93,8 +102,8 @@ def with_trips(levels: Sequence[Level], found: Trips) -> list[Level]:
         In the same order.
     """
     return [
-        replace(level, figures=[*level.figures[:-1], trip, level.figures[-1]])
-        for level, trip in zip(levels, found.temperatures, strict=True)
+        replace(level, figures=[*level.figures[:-1], trip.figure, level.figures[-1]])
+        for level, trip in zip(levels, trips, strict=True)
     ]
 
 
@@ -200,17 +209,19 @@ def _end(place: str) -> str:
     return place.removeprefix("over ").removeprefix("under ")
 
 
-def trips_json(found: Trips) -> dict[str, Any]:
+def trips_json(temperatures: Sequence[Trip], share: Trip) -> dict[str, Any]:
     """Where the unit trips for `--json`.
 
     Parameters
     ----------
-    found : Trips
-        From `trips`.
+    temperatures : sequence of Trip
+        From `trip_temperatures`.
+    share : Trip
+        From `trip_share`.
 
     Returns
     -------
     dict
-        The share on the day, and the sentences; the temperatures stand among the figures of `with_trips`.
+        The share, and all sentences; the temperatures stand among the figures of `with_trips`.
     """
-    return {**to_json([found.share]), "sentences": found.sentences}
+    return {**to_json([share.figure]), "sentences": [one.sentence for one in (*temperatures, share)]}

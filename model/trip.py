@@ -4,17 +4,12 @@ The second unknown of `model.balances` tells how far a steady point is from the 
 runs, at zero its condensing pressure is the limit, above zero it is held there and the number says by how
 much its coil is too small. It rises smoothly through zero with the outdoor temperature and with whatever
 starves the condenser, so both answers are the root of one rising function. A scan of the whole range, solved
-in one call, brackets the first root; regula falsi closes in on it (Illinois variant: the end that stays is
-given half its weight).
+in one call, brackets the first root; the secant through the last two places closes in on it, and where that
+would leave the bracket, its middle.
 
 Assumptions: the limit is felt at the liquid port, other gas in the condenser included; the room stays as it
 is. Where the limit lies above what the condenser's picture of two phases bears (`NEAR_CRITICAL` of the
 critical pressure), that pressure takes its place.
-
-References
-----------
-Dowell and Jarratt, A modified regula falsi method for computing the root of an equation, BIT 11, 1971 (from
-memory).
 """
 
 from __future__ import annotations
@@ -40,7 +35,7 @@ COOLEST, HOTTEST = 285.93, 333.15
 SCANNED = 13
 """Places of the first scan [-]: 4 K apart, over which the function bends little."""
 MOST_STEPS, TOLERANCE = 30, 1e-5
-"""Steps of regula falsi, and the distance from the limit under which they end [-]: 1e-5 is 0.0003 K."""
+"""Most steps of the secant, and the distance from the limit under which they end [-]: 1e-5 is 0.0003 K."""
 
 ENDINGS = ("trips", "never trips", "always trips", "low pressure first", "not converged")
 """How a search ended; `Trip.ending` is the index. Never and always: within the range that was searched. Low
@@ -186,13 +181,12 @@ _Place = Callable[[Array], tuple[Conditions, Causes]]
 
 
 class _Bracket(NamedTuple):
-    """Two ends around the first root, the function there, and the unknowns at the lower one."""
+    """Two ends around the first root, and the unknowns there, the second of which is the function."""
 
     low: Array
     high: Array
     below: Array
     above: Array
-    start: Array
     ending: NDArray[np.int64]
 
 
@@ -230,26 +224,36 @@ def _scanned(unit: Unit, place: _Place, shape: tuple[int, ...], between: tuple[f
     def at(index: NDArray[np.intp], columns: Array) -> Array:
         return np.asarray(np.take_along_axis(columns, index[None], axis=0)[0])
 
-    unknowns = [at(first, np.broadcast_to(each, over.shape)) for each in point.unknowns]
-    ends = (values[first], values[last], at(first, over), at(last, over))
-    return _Bracket(*ends, np.array(unknowns), ending)
+    below, above = (
+        np.array([at(index, np.broadcast_to(each, over.shape)) for each in point.unknowns])
+        for index in (first, last)
+    )
+    return _Bracket(values[first], values[last], below, above, ending)
 
 
 def _root(unit: Unit, place: _Place, bracket: _Bracket) -> tuple[Array, OperatingPoint]:
     """Place between the ends of a bracket at which the unit is at its limit, and the unit there."""
-    low, high, below, above, start, ending = bracket
+    low, high, under, over, ending = bracket
     searched = ending == ENDINGS.index("trips")
-    was_below = was_above = np.zeros(np.shape(low), dtype=bool)
+    value = low + _ratio(under[1], under[1] - over[1]) * (high - low)
+    last, before = low, under[1]
     for _ in range(MOST_STEPS):
-        share = np.divide(below, below - above, out=np.zeros(np.shape(low)), where=searched)
-        value = low + share * (high - low)
+        # On the straight line between the ends the solver starts close to the point.
+        start = under + _ratio(value - low, high - low) * (over - under)
         point = solve(unit, *place(value), start)
-        over, start = point.unknowns[1], point.unknowns
-        if not np.any(searched & (np.abs(over) > TOLERANCE)):
+        here = point.unknowns[1]
+        if not np.any(searched & (np.abs(here) > TOLERANCE)):
             break
-        under = over < 0.0
-        above = np.where(under, np.where(was_below, 0.5, 1.0) * above, over)
-        below = np.where(under, over, np.where(was_above, 0.5, 1.0) * below)
-        low, high = np.where(under, value, low), np.where(under, high, value)
-        was_below, was_above = under, ~under
+        is_under = here < 0.0
+        low, high = np.where(is_under, value, low), np.where(is_under, high, value)
+        under, over = np.where(is_under, point.unknowns, under), np.where(is_under, over, point.unknowns)
+        secant = value - here * _ratio(value - last, here - before)
+        is_between = (secant - low) * (high - secant) >= 0.0
+        last, before = value, here
+        value = np.where(is_between, secant, 0.5 * (low + high))
     return np.asarray(value), point
+
+
+def _ratio(part: Array, whole: Array) -> Array:
+    """Part over whole, 0 where there is no whole."""
+    return np.divide(part, whole, out=np.zeros(np.shape(part)), where=np.asarray(whole) != 0.0)

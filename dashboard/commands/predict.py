@@ -87,23 +87,22 @@ def predict(
         return
     from dashboard import typed
 
-    temperatures = {"outdoor_db": outdoor_db, "return_db": return_db, "return_wb": return_wb}
-    weather = predicted.weather_of(
-        told, typed.visit_or_last(told, visit), typed.settings(temperatures, system)
-    )
+    asked = {"outdoor_db": outdoor_db, "return_db": return_db, "return_wb": return_wb}
+    weather = predicted.weather_of(told, typed.visit_or_last(told, visit), typed.settings(asked, system))
     typed.check_return_air(weather.settings, system)
     shares = typed.shares("--blocked", blocked or USUAL_LEVELS)
     baseline, others = baseline_of(told), typed.causes(cause or (), system)
-    found = trips.trips(baseline, weather, shares, system, others)
+    temperatures = trips.trip_temperatures(baseline, weather, shares, system, others)
+    share = trips.trip_share(baseline, weather, system, others)
     levels = predicted.fouling_levels(baseline, weather, shares, system, others)
-    levels = trips.with_trips(levels, found)
+    levels = trips.with_trips(levels, temperatures)
     if as_json:
         numbers = predicted.levels_json(weather, levels, system)
-        text.print_json({"unit": told.unit.name, **numbers, "trip": trips.trips_json(found)})
+        text.print_json({"unit": told.unit.name, **numbers, "trip": trips.trips_json(temperatures, share)})
         return
     text.print_lines(f"{told.unit.name} at {weather.words}. {fitted.fit_sentence(baseline)}", "")
     _print(weather, levels, system)
-    text.print_lines(found.sentences[-1])
+    text.print_lines(share.sentence)
 
 
 def _print(weather: "Weather", levels: "list[Level]", system: "System") -> None:

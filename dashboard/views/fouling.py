@@ -61,15 +61,16 @@ def _live(case: Case, visit: Visit | None, system: System) -> None:
     if figures["state"].text != "ok":
         st.warning(f"The unit would not run like this for long: {figures['state'].text}.")
     screen.tiles([figures[key] for key in SHOWN])
-    tripping = cached.tripping(case, setting.weather, setting.share, system, setting.others)
-    screen.points(tripping.sentences)
+    trip = cached.trip_temperature(case, setting.weather, setting.share, system, setting.others)
+    trip_share = cached.trip_share(case, setting.weather, system, setting.others)
+    screen.points([trip.sentence, trip_share.sentence])
     wanted = st.segmented_control("Curve", list(DRAWN), default="EER", required=True, key="curve_wanted")
     chart = cached.loss_chart(case, setting.weather, DRAWN[wanted or "EER"], visit.label if visit else None)
     screen.draw(_with_slider(chart, setting.share, changes[DRAWN[wanted or "EER"]].value), "losses", 380)
     _cycle_diagram(case, level, system)
     clean = cached.level(case, setting.weather, 0.0, system, {})
-    clean_tripping = cached.tripping(case, setting.weather, 0.0, system, {})
-    (level,), (clean,) = with_trips([level], tripping), with_trips([clean], clean_tripping)
+    clean_trip = cached.trip_temperature(case, setting.weather, 0.0, system, {})
+    level, clean = with_trips([level, clean], [trip, clean_trip])
     screen.figure_table("Change against the clean unit", [("change, 90 % interval", level.changes)])
     screen.figure_table(
         f"At {setting.weather.words}", [("clean", clean.figures), (level.heading + " blocked", level.figures)]

@@ -16,7 +16,8 @@ from dashboard.trips import (
     beyond_figure,
     spanned_trip_figure,
     trip_figure,
-    trips,
+    trip_share,
+    trip_temperatures,
     trips_json,
     with_trips,
 )
@@ -37,47 +38,47 @@ def ending(name, value=310.0):
 
 def test_figures_and_sentences_are_those_of_the_fitted_unit(fitted):
     baseline, weather = fitted
-    found = trips(baseline, weather, SHARES, "SI", {})
-    model = predicted_trip_temperature(
-        baseline, weather.conditions, Causes(condenser_blocked=np.array(SHARES))
-    )
-    for index, shown in enumerate(found.temperatures):
+    found = trip_temperatures(baseline, weather, SHARES, "SI", {})
+    blocked = Causes(condenser_blocked=np.array(SHARES))
+    model = predicted_trip_temperature(baseline, weather.conditions, blocked)
+    for index, told in enumerate(found):
+        shown = told.figure
         assert shown.value == pytest.approx(float(model.value[index]) - 273.15, abs=1e-6)
         assert shown.low < shown.value < shown.high
-        assert f"at {shown.text} degC of outdoor air ({shown.interval_text})" in found.sentences[index]
+        assert f"at {shown.text} degC of outdoor air ({shown.interval_text})" in told.sentence
     share = float(predicted_trip_severity(baseline, weather.conditions).value)
-    assert found.share.value == pytest.approx(100.0 * share, abs=1e-5)
-    assert f"with {100.0 * share:.1f} % of the face blocked" in found.sentences[-1]
-    assert trips_json(found)["sentences"] == found.sentences
+    told = trip_share(baseline, weather, "SI", {})
+    assert told.figure.value == pytest.approx(100.0 * share, abs=1e-5)
+    assert f"with {100.0 * share:.1f} % of the face blocked" in told.sentence
 
 
 def test_predict_shows_them_for_every_share(fitted, demo, capsys):
     assert run(["predict", str(demo.case.source), "--blocked", "0", "--blocked", "60", "--json"]) == 0
     numbers = json.loads(capsys.readouterr().out)
-    found = trips(*fitted, SHARES, "US", {})
-    for level, figure in zip(numbers["levels"], found.temperatures, strict=True):
-        assert level["figures"][TEMPERATURE_KEY] == to_json([figure])[TEMPERATURE_KEY]
-    assert numbers["trip"]["sentences"] == found.sentences
+    found, share = trip_temperatures(*fitted, SHARES, "US", {}), trip_share(*fitted, "US", {})
+    for level, one in zip(numbers["levels"], found, strict=True):
+        assert level["figures"][TEMPERATURE_KEY] == to_json([one.figure])[TEMPERATURE_KEY]
+    assert numbers["trip"] == trips_json(found, share)
     levels = with_trips(fouling_levels(*fitted, SHARES, "US", {}), found)
     assert [one.key for one in levels[1].figures[-2:]] == [TEMPERATURE_KEY, "state"]
 
 
 def test_other_causes_count(fitted):
-    alone, gassy = (trips(*fitted, (0.3,), "SI", others) for others in ({}, {"noncondensable": 2e5}))
-    assert gassy.temperatures[0].value < alone.temperatures[0].value - 2.0
-    assert gassy.share.value < alone.share.value
+    gas = {"noncondensable": 2e5}
+    alone, gassy = (trip_temperatures(*fitted, (0.3,), "SI", others)[0].figure for others in ({}, gas))
+    assert gassy.value < alone.value - 2.0
+    assert trip_share(*fitted, "SI", gas).figure.value < trip_share(*fitted, "SI", {}).figure.value
 
 
 def test_where_there_is_no_number_there_are_words(fitted):
     baseline, weather = fitted
     cool = replace(weather, settings={**weather.settings, "outdoor_db": 288.0})
-    found = trips(baseline, cool, (0.93,), "US", {})
-    assert found.temperatures[0].text == "under 55.0"
-    assert "over its high-pressure limit even at 55.0 degF" in found.sentences[0]
-    assert found.share.text == "over 80.0"
-    assert (
-        "does not reach its high-pressure limit with up to 80.0 % of the face blocked" in found.sentences[1]
-    )
+    (choked,) = trip_temperatures(baseline, cool, (0.93,), "US", {})
+    assert choked.figure.text == "under 55.0"
+    assert "over its high-pressure limit even at 55.0 degF" in choked.sentence
+    share = trip_share(baseline, cool, "US", {})
+    assert share.figure.text == "over 80.0"
+    assert "does not reach its high-pressure limit with up to 80.0 % of the face blocked" in share.sentence
     assert trip_figure(TEMPERATURE_KEY, ending("never trips"), "US").text == "over 140.0"
     assert trip_figure(SHARE_KEY, ending("always trips", 0.0), "US").text == "under 0.0"
     assert trip_figure(TEMPERATURE_KEY, ending("low pressure first"), "US").text == "low pressure first"
