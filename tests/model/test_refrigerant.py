@@ -251,6 +251,15 @@ def test_long_arrays_equal_short_ones(r410a: Refrigerant) -> None:
     np.testing.assert_array_equal(
         r410a.saturation(p).liquid_density[::50], r410a.saturation(p[::50]).liquid_density
     )
+    np.testing.assert_array_equal(
+        r410a.isentropic_enthalpy(p, 1850.0)[::50], r410a.isentropic_enthalpy(p[::50], 1850.0)
+    )
+    np.testing.assert_array_equal(
+        r410a.liquid_enthalpy(p, 290.0)[::50], r410a.liquid_enthalpy(p[::50], 290.0)
+    )
+    t = np.linspace(250.0, 330.0, 5001)
+    np.testing.assert_array_equal(r410a.dew_pressure(t)[::50], r410a.dew_pressure(t[::50]))
+    np.testing.assert_array_equal(r410a.liquid_density(t)[::50], r410a.liquid_density(t[::50]))
 
 
 def test_arguments_broadcast_and_stay_as_they_were(r410a: Refrigerant) -> None:
