@@ -142,7 +142,19 @@ class Suppositions:
 def suppositions(reference: Reference, seen: Observation, as_found: bool) -> Suppositions:
     """All readings of one visit under every single cause and severity (healthy alone for a clean visit).
 
-    Parameters as in `doubted_readings`.
+    Parameters
+    ----------
+    reference : Reference
+        Unit that the visit is judged by.
+    seen : Observation
+        Settings and readings of the visit [SI].
+    as_found : bool
+        Whether anything may be wrong with the unit.
+
+    Returns
+    -------
+    Suppositions
+        One row a supposition: healthy first, then each cause at `FINE_SEVERITIES`.
     """
     tried = tried_causes(seen) if as_found else ()
     expected, slopes, settings = _slopes_on_grid(reference, seen, tried)
@@ -184,7 +196,18 @@ def _is_assumed(seen: Observation, name: str) -> bool:
 
 
 def tried_causes(seen: Observation) -> tuple[Cause, ...]:
-    """Every single cause; low airflow only where no airflow was read, for else the reading says it."""
+    """Every single cause; low airflow only where no airflow was read, for else the reading says it.
+
+    Parameters
+    ----------
+    seen : Observation
+        Settings and readings of the visit.
+
+    Returns
+    -------
+    tuple of Cause
+        In the order of `model.causes.CAUSES`.
+    """
     read = {"indoor_airflow", "indoor_airflow_standard"} & set(seen.settings)
     return tuple(c for c in CAUSES if not (read and c.field == "evaporator_airflow_lost"))
 
@@ -218,7 +241,20 @@ def _slopes_on_grid(
 
 
 def causes_at(tried: tuple[Cause, ...], severities: Array) -> Causes:
-    """Each cause at each severity, one after the other, shape (causes x severities, 1)."""
+    """Each cause at each severity, one cause after the other.
+
+    Parameters
+    ----------
+    tried : tuple of Cause
+        At least one.
+    severities : ndarray, shape (n,)
+        0 healthy to 1 gravest [-].
+
+    Returns
+    -------
+    Causes
+        Of shape (causes × n, 1).
+    """
     rows = [at_severity(cause, severities) for cause in tried]
     fields = {cause.field for cause in tried}
     values = {

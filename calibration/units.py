@@ -83,12 +83,34 @@ class Scale:
     decimals: int = 2
 
     def to_si(self, number: Number) -> Number:
-        """SI value of a number in this unit; infinite where it would be beyond all floats."""
+        """SI value of a number in this unit; infinite where it would be beyond all floats.
+
+        Parameters
+        ----------
+        number : float or array
+            In this unit.
+
+        Returns
+        -------
+        float or array
+            The same in SI.
+        """
         with np.errstate(over="ignore"):
             return (number - self.zero) * self.factor + self.origin
 
     def from_si(self, value: Number) -> Number:
-        """Number in this unit for an SI value."""
+        """Number in this unit for an SI value; the way back from `to_si`.
+
+        Parameters
+        ----------
+        value : float or array
+            [SI]
+
+        Returns
+        -------
+        float or array
+            In this unit.
+        """
         return (value - self.origin) / self.factor + self.zero
 
 
@@ -147,12 +169,42 @@ class Quantity:
     def from_si(
         self, value: Number, system: System, ambient_pressure: float | Number = STANDARD_ATMOSPHERE
     ) -> Number:
-        """Number to show in one system for an SI value; the way back from `to_si`."""
+        """Number to show in one system for an SI value; the way back from `to_si`.
+
+        Parameters
+        ----------
+        value : float or array
+            [SI]; a pressure is absolute.
+        system : {"US", "SI"}
+            System in which it is shown.
+        ambient_pressure : float or array
+            Local barometric pressure [Pa]; used by gauge pressures alone.
+
+        Returns
+        -------
+        float or array
+            In ``label(system)``.
+        """
         over = value - ambient_pressure if self.gauge else value
         return self.scale(system).from_si(over)
 
     def shown(self, value: float, system: System, ambient_pressure: float = STANDARD_ATMOSPHERE) -> str:
-        """Text of an SI value in one system, rounded to the digits worth showing, without the unit."""
+        """Text of an SI value in one system, rounded to the digits worth showing, without the unit.
+
+        Parameters
+        ----------
+        value : float
+            [SI]; a pressure is absolute.
+        system : {"US", "SI"}
+            System in which it is shown.
+        ambient_pressure : float
+            Local barometric pressure [Pa]; used by gauge pressures alone.
+
+        Returns
+        -------
+        str
+            Never a nought with a minus.
+        """
         text = f"{self.from_si(value, system, ambient_pressure):.{self.scale(system).decimals}f}"
         return text.removeprefix("-") if not text.strip("-0.") else text
 

@@ -318,6 +318,18 @@ def _matched(
 def drawn_case(draw: np.random.Generator, weights: Candidates) -> TrueCase:
     """A unit, its clean visit, and its visit as found with something or nothing wrong.
 
+    Parameters
+    ----------
+    draw : numpy.random.Generator
+        Of unit, weather, cause, severity and errors.
+    weights : Candidates
+        Prior odds that causes are drawn from.
+
+    Returns
+    -------
+    TrueCase
+        What was drawn, and what is really wrong.
+
     Raises
     ------
     RuntimeError

@@ -230,7 +230,20 @@ def _runs_well(unit: Unit, point: OperatingPoint) -> bool:
 
 
 def drawn_unit(description: UnitDescription, draw: Generator) -> Unit:
-    """A unit of this nameplate as it may really be, unlike the model in what the fit takes as known."""
+    """A unit of this nameplate as it may really be, unlike the model in what the fit takes as known.
+
+    Parameters
+    ----------
+    description : UnitDescription
+        The nameplate.
+    draw : numpy.random.Generator
+        Of everything else.
+
+    Returns
+    -------
+    Unit
+        It need not run well.
+    """
     values = SPREADS * draw.standard_normal(len(SPREADS))
     unit = _with_other_numbers(adjusted(generic_unit(description), values), draw)
     # Charged for its own volumes by whoever set it up, and off by what its charge was drawn to be off.
@@ -291,7 +304,26 @@ def _weather(draw: Generator, count: int) -> Conditions:
 def read_visit(
     unit: Unit, weather: Conditions, point: OperatingPoint, draw: Generator, meters: Instruments
 ) -> Visit:
-    """Every reading of a visit, each with an error equally likely between its meter's limits."""
+    """Every reading of a visit, each with an error equally likely between its meter's limits.
+
+    Parameters
+    ----------
+    unit : Unit
+        The unit.
+    weather : Conditions
+        Of shape (1,), at the standard atmosphere.
+    point : OperatingPoint
+        The unit in it, of shape (1,).
+    draw : numpy.random.Generator
+        Of the errors.
+    meters : Instruments
+        Standard accuracies; `LIMIT_TO_STANDARD` turns them into limits.
+
+    Returns
+    -------
+    Visit
+        [SI], wet bulbs not above dry bulbs.
+    """
     pressure = np.asarray(STANDARD_ATMOSPHERE)
     back, humidity = np.asarray(weather.return_temperature), np.asarray(weather.return_humidity_ratio)
     exact = {

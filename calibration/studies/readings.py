@@ -207,7 +207,18 @@ def _trial(found: Consistency, error: GrossError | None) -> Trial:
 
 
 def with_wet_bulbs(visit: Visit) -> Visit:
-    """A visit with dew points as the same visit with wet bulbs."""
+    """A visit with dew points as the same visit with wet bulbs.
+
+    Parameters
+    ----------
+    visit : Visit
+        With dry bulbs and dew points of return and supply air [K].
+
+    Returns
+    -------
+    Visit
+        With wet bulbs [K], not above the dry bulbs, in the place of the dew points.
+    """
     pressure = visit.ambient_pressure
     bulbs = {}
     for side in ("return", "supply"):

@@ -69,6 +69,16 @@ class Weather:
 def drawn_unit(draw: Generator) -> TrueUnit:
     """A unit that runs well when clean.
 
+    Parameters
+    ----------
+    draw : numpy.random.Generator
+        Of everything.
+
+    Returns
+    -------
+    TrueUnit
+        Of one of `REFRIGERANTS`, `SMALLEST` to `LARGEST` W.
+
     Raises
     ------
     RuntimeError
@@ -172,21 +182,60 @@ def _charged(unit: Unit, draw: Generator) -> Unit | None:
 
 
 def drawn_weather(draw: Generator) -> Weather:
-    """Weather of a visit: outdoor 68 to 109 degF, return 70 to 82 degF at 35 to 65 % humidity."""
+    """Weather of a visit: outdoor 68 to 109 degF, return 70 to 82 degF at 35 to 65 % humidity.
+
+    Parameters
+    ----------
+    draw : numpy.random.Generator
+        Of each, equally likely between its ends.
+
+    Returns
+    -------
+    Weather
+        At sea level.
+    """
     outdoor, back = draw.uniform(293.0, 316.0), draw.uniform(294.3, 301.0)
     humidity = moist_air.humidity_ratio_from_relative_humidity(back, draw.uniform(0.35, 0.65), 101_325.0)
     return Weather(outdoor, back, float(humidity))
 
 
 def another_day(true: TrueUnit, draw: Generator) -> TrueUnit:
-    """The same unit on another day: everything a little different, nothing wrong."""
+    """The same unit on another day: everything a little different, nothing wrong.
+
+    Parameters
+    ----------
+    true : TrueUnit
+        As it was on the first day.
+    draw : numpy.random.Generator
+        Of the changes, as wide as `calibration.scene.DAY_TO_DAY`.
+
+    Returns
+    -------
+    TrueUnit
+        With the same nameplate.
+    """
     changes = np.array([DAY_TO_DAY.get(name, 0.0) for name in NAMES]) * draw.standard_normal(len(NAMES))
     airflow = true.airflow * float(np.exp(DAY_TO_DAY_AIRFLOW * draw.standard_normal()))
     return replace(true, unit=adjusted(true.unit, changes), airflow=airflow)
 
 
 def true_point(true: TrueUnit, weather: Weather, causes: Causes = HEALTHY) -> OperatingPoint:
-    """What the unit really does."""
+    """What the unit really does.
+
+    Parameters
+    ----------
+    true : TrueUnit
+        The unit and its airflow.
+    weather : Weather
+        Of the day.
+    causes : Causes
+        What is really wrong.
+
+    Returns
+    -------
+    OperatingPoint
+        Of no shape [SI].
+    """
     flow = true.airflow / moist_air.specific_volume(weather.back, weather.humidity_ratio, 101_325.0)
     return cycle.solve(
         true.unit,
@@ -204,7 +253,28 @@ def read_visit(
     causes: Causes = HEALTHY,
     label: str = "found",
 ) -> Visit:
-    """Every reading that a visit can have, each with an error between its meter's documented limits."""
+    """Every reading that a visit can have, each with an error between its meter's documented limits.
+
+    Parameters
+    ----------
+    true : TrueUnit
+        The unit.
+    weather : Weather
+        Of the day.
+    point : OperatingPoint
+        `true_point` with the same weather and causes.
+    draw : numpy.random.Generator
+        Of the errors, equally likely between the limits.
+    causes : Causes
+        What is wrong; only gas that does not condense shows with the unit off.
+    label : str
+        "clean" makes it a clean visit.
+
+    Returns
+    -------
+    Visit
+        [SI], wet bulbs not above dry bulbs.
+    """
     pressure = np.asarray(101_325.0)
     exact = {
         name: float(READINGS_OF_POINT[name](point, pressure))
@@ -234,7 +304,20 @@ def read_visit(
 
 
 def with_readings_only(visit: Visit, names: frozenset[str]) -> Visit:
-    """The visit with those of its readings only."""
+    """The visit with those of its readings only.
+
+    Parameters
+    ----------
+    visit : Visit
+        With any readings.
+    names : frozenset of str
+        Keys of the readings that stay.
+
+    Returns
+    -------
+    Visit
+        All other readings None.
+    """
     kept = {"label", "coil", "ambient_pressure", "compressor_speed", "outdoor_fan_speed", "notes"}
     gone: dict[str, Any] = {entry.name: None for entry in fields(visit) if entry.name not in names | kept}
     return replace(visit, **gone)
@@ -245,7 +328,22 @@ GROSS = (6.0, 15.0)
 
 
 def with_gross_error(visit: Visit, names: frozenset[str], draw: Generator) -> Visit:
-    """The visit with one or two of the named readings grossly wrong, or all errors three times their size."""
+    """The visit with one or two of the named readings grossly wrong, or all errors three times their size.
+
+    Parameters
+    ----------
+    visit : Visit
+        With at least the named readings and both wet bulbs.
+    names : frozenset of str
+        Readings that may be wrong.
+    draw : numpy.random.Generator
+        Of which and how wrong: `GROSS` standard errors either way.
+
+    Returns
+    -------
+    Visit
+        [SI]
+    """
     readings = visit.readings()
     spreads = standard_accuracies(readings, Instruments())
     if draw.random() < 0.5:
