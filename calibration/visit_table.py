@@ -55,13 +55,16 @@ OTHER_WORDS: dict[str, tuple[str, ...]] = {
     "suction_temperature": ("suction line temperature", "suction line", "vapor line temperature"),
     "liquid_temperature": ("liquid line temperature", "liquid line"),
     "discharge_temperature": ("discharge line temperature", "discharge line"),
-    "outdoor_power": ("outdoor unit", "condensing unit power", "watts outdoor", "outdoor watts"),
+    "outdoor_power": ("outdoor unit", "condensing unit power", "watts outdoor", "outdoor watts", "watts"),
     "indoor_power": ("indoor fan power", "blower watts", "air handler power"),
     "label": ("visit", "name", "test"),
     "coil": ("condition", "state of coil"),
     "notes": ("remarks", "comment"),
 }
 """Words in use for readings; common practice, no source."""
+PRESSURES = ("psi", "psig", "psia", "kpa", "mpa", "bar")
+_UNIT_AT_END = re.compile(r"\s(psi[ga]?|kpa|mpa|bar|deg ?[fc]|° ?[fc])\s*$", re.IGNORECASE)
+"""Units that are known without brackets, too; all others could be a word."""
 _COILS = {
     "clean": ("clean", "cleaned", "after", "new"),
     "as found": ("as found", "found", "dirty", "fouled", "before"),
@@ -262,10 +265,19 @@ def _likeness(header: str, key: Key) -> float:
 
 def _bare(text: str) -> str:
     """A header without its unit, in small letters, words parted by single spaces."""
+    text, unit = _without_unit(text)
     plain = re.sub(r"[\[(][^\])]*[\])]", " ", text.lower())
+    if unit.lower() in PRESSURES and "pressure" not in plain:
+        plain += " pressure"
     plain = re.sub(r"\bdry bulb\b", "db", plain)
     plain = re.sub(r"\bwet bulb\b", "wb", plain)
     return " ".join(re.findall(r"[a-z]+|\d+", plain.replace("_", " ")))
+
+
+def _without_unit(header: str) -> tuple[str, str]:
+    """A header and the unit at its end that stands there without brackets; empty where there is none."""
+    found = _UNIT_AT_END.search(header)
+    return (header[: found.start()], found[1]) if found else (header, "")
 
 
 def visit_entries(
@@ -319,10 +331,11 @@ def visit_entries(
 
 
 def _column(header: str, name: str) -> Column:
-    """What a column holds, with the unit in the brackets of its header where it is one of the reading."""
+    """What a column holds, with the unit at the end of its header where it is one of the reading."""
     bracket = re.search(r"[\[(]([^\])]*)[\])]\s*$", header)
+    unit = bracket[1] if bracket else _without_unit(header)[1]
     try:
-        column = column_of(f"{name} [{bracket[1]}]" if bracket else name)
+        column = column_of(f"{name} [{unit}]" if unit else name)
     except ValueError as error:
         raise _refused("columns", str(error)) from error
     return column or Column(keys_of("visit")[name])

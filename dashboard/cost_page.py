@@ -51,9 +51,8 @@ def _when(found: IntervalFindings, system: System, advised: advice.Advice) -> No
     screen.draw(cost_charts.day_chart(found), "cost_day", 320)
     _sentences((*advised.reasons[2:], advised.measuring, advice.watch_sentence(found, system)))
     screen.draw(cost_charts.swing_chart(found).without_texts(), "cost_swings", 280)
-    screen.text_table(
-        "How the advice moves, and what the usual interval would lose", *advice.swing_table(found)
-    )
+    screen.text_table("How the advice moves", *advice.swing_table(found))
+    st.caption("Lost is what keeping to the usual interval would cost more, if the input were so.")
     with st.expander("Other rules, the condition to watch, break-even prices", key="cost_rules"):
         screen.text_table("Cleaned by other rules", *advice.rule_table(found))
         screen.text_table("Condensing temperature over outdoor air", *advice.watch_table(found, system))

@@ -114,7 +114,11 @@ def _plotly_heat_map(heat_map: HeatMap) -> dict[str, Any]:
         "y": heat_map.y.tolist(),
         "z": heat_map.values.tolist(),
         "colorscale": [[step, colour] for step, colour in zip(steps, style.SEQUENCE, strict=True)],
-        "colorbar": {"title": {"text": heat_map.label, "side": "right"}, "thickness": 12, "outlinewidth": 0},
+        "colorbar": {
+            "title": {"text": heat_map.label, "side": "right", "font": {"size": 13}},
+            "thickness": 12,
+            "outlinewidth": 0,
+        },
     }
 
 

@@ -20,7 +20,7 @@ GOOD = "#1f6f43"  # text of a reassuring result
 WARN = "#8a4b00"  # text of a caution
 BAD = "#9c2330"  # text of a fault
 
-FONT = "'Source Sans 3', 'Source Sans Pro', 'Segoe UI', Helvetica, Arial, sans-serif"  # what the device has
+FONT = "'Source Sans', 'Source Sans 3', 'Segoe UI', Helvetica, Arial, sans-serif"  # what the device has
 
 
 @dataclass(frozen=True)

@@ -47,9 +47,7 @@ def interval(
     text.print_figures("When to clean", [("", advice.interval_figures(found))])
     text.print_table("Cleaned by other rules", *advice.rule_table(found))
     text.print_table("Condensing temperature over outdoor air", *advice.watch_table(found, system))
-    text.print_table(
-        "How the advice moves, and what the usual interval would lose", *advice.swing_table(found)
-    )
+    text.print_table("How the advice moves", *advice.swing_table(found))
     text.print_lines(*advice.ground_sentences(found), "")
     safety = refrigerant(told.unit.refrigerant).safety_class
     text.print_lines(*cautions.cautions(told.unit.refrigerant, safety))

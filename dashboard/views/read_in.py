@@ -95,9 +95,10 @@ def _matched(table: VisitTable) -> list[str | None]:
     """Chooser of the reading of each column, at first what its header is like."""
     names = {LEFT_OUT: LEFT_OUT} | {key.name: key.words for key in keys_of("visit").values()}
     chosen: list[str | None] = []
-    columns = st.columns(2, gap="medium")
     for place, (header, guess) in enumerate(zip(table.headers, guessed_keys(table), strict=True)):
         example = next((row[place] for row in table.rows if row[place]), "")
+        if place % 2 == 0:
+            columns = st.columns(2, gap="medium")
         with columns[place % 2]:
             name = st.selectbox(
                 f"Column “{screen.plain(header[:60])}”, such as {screen.plain(example[:20])}",

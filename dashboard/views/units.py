@@ -18,7 +18,7 @@ def page() -> None:
     screen.head(UNITS, None, LEAD)
     workspace = session.workspace()
     entries = cached.entries(workspace.folder, workspace.stamps())
-    with st.container(horizontal=True):
+    with st.container(horizontal=True, vertical_alignment="center"):
         if st.button("Enter a new unit", type="primary", key="new_unit"):
             st.session_state["wanted_form"] = "new"
             go(EDIT)

@@ -10,9 +10,9 @@ import tempfile
 from pathlib import Path
 
 from PIL import Image
-from playwright.sync_api import Page
+from playwright.sync_api import FilePayload, Page
 
-from dashboard.questions import ANSWERS, KEEPING, START, Question
+from dashboard.questions import ANSWERS, EDIT, IMPORT, START, UNITS, Question
 from tests.browser.served import (
     DESK,
     LONGEST_WAIT,
@@ -30,6 +30,15 @@ FOLDER = Path(__file__).resolve().parents[2] / "dashboard" / "tour"
 HEIGHTS = {1280: 1250, 390: 1500}  # at most [px]
 LARGEST = 150_000  # bytes of a picture
 COLOURS = (128, 64, 32, 16)
+TABLE: FilePayload = {
+    "name": "visits.csv",
+    "mimeType": "text/csv",
+    "buffer": b"""date,outdoor,return db,return wb,suction psig,liquid psig,suction pipe,liquid pipe,watts
+2026-07-02,91.5,77.2,64.1,136,398,66.9,105.4,2590
+2026-08-12,94.8,77.9,65.2,139,437,68.3,113.0,2707
+""",
+}
+"""An invented table of visits, as somebody keeps one in a spreadsheet."""
 
 
 def main() -> int:
@@ -56,14 +65,31 @@ def draw_all(page: Page, address: str) -> None:
     open_page(page, address)
     draw(page, START)
     press(page, "Open the demo")
-    for question in (*ANSWERS, *KEEPING):
+    for question in ANSWERS:
         turn_to(page, question.title)
         draw(page, question)
+    turn_to(page, EDIT.title)
+    press(page, "Make a copy")
+    page.wait_for_selector("text=Everything is saved.")
+    draw(page, EDIT)
+    turn_to(page, IMPORT.title)
+    press_choice(page, "A table of visits")
+    page.set_input_files("input[type=file]", files=[TABLE])
+    page.get_by_text("2 visits, in").wait_for()
+    draw(page, IMPORT)
+    turn_to(page, UNITS.title)
+    draw(page, UNITS)
     open_page(page, address)
     press(page, "Fill in the form")
     page.get_by_label("Rated capacity").fill("36")
     page.wait_for_selector(".ct-fault")
     draw(page, Question("", "", "", "new-unit"))
+
+
+def press_choice(page: Page, name: str) -> None:
+    """Choose one of a few words beside each other."""
+    page.get_by_role("radio", name=name).click()
+    settle(page)
 
 
 def draw(page: Page, question: Question) -> None:

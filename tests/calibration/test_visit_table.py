@@ -48,6 +48,27 @@ def test_columns_are_matched_by_the_words_in_use():
     assert guessed_keys(table) == KEYS
 
 
+def test_headers_as_people_write_them_and_units_without_brackets():
+    text = (
+        b"suction psig,liquid kPa,suction pipe degC,liquid pipe \xc2\xb0F,watts\n136,2744,19.4,105.4,2590\n"
+    )
+    table = read_visit_table(text, "visits.csv")
+    keys = guessed_keys(table)
+    assert keys == [
+        "suction_pressure",
+        "liquid_pressure",
+        "suction_temperature",
+        "liquid_temperature",
+        "outdoor_power",
+    ]
+    (entries,) = visit_entries(table, keys, "US")
+    assert float(entries["suction_pressure"]) == pytest.approx(136.0)
+    assert float(entries["liquid_pressure"]) == pytest.approx(2744 / 6.894757, rel=1e-6)
+    assert float(entries["suction_temperature"]) == pytest.approx(19.4 * 1.8 + 32)
+    assert float(entries["liquid_temperature"]) == pytest.approx(105.4)
+    assert entries["outdoor_power"] == "2590"
+
+
 def test_units_of_headers_dates_and_coils_become_what_would_be_typed():
     table = read_visit_table(CSV, "visits.csv")
     first, second = visit_entries(table, KEYS, "US")
