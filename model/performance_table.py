@@ -90,14 +90,16 @@ class PerformanceTable:
     def at(
         self, outdoor_temperature: ArrayLike, severity: ArrayLike, wet_bulb: ArrayLike | None = None
     ) -> Performance:
-        """Performance between the grid's points.
+        """Performance between the grid's points, by straight lines; outside the grid its edge.
 
         Parameters
         ----------
-        outdoor_temperature : array_like [K]
-        severity : array_like [-]
-        wet_bulb : array_like [K], optional
-            Indoor wet bulb; left out, the middle of the table's range.
+        outdoor_temperature : array_like
+            Outdoor dry bulb [K].
+        severity : array_like
+            Of the fouling [-].
+        wet_bulb : array_like, optional
+            Indoor wet bulb [K]; left out, the middle of the table's range.
 
             The three broadcast. A table with more than one sample wants the samples along their first axis:
             shape (samples, ...) or (1, ...).
@@ -106,6 +108,11 @@ class PerformanceTable:
         -------
         Performance
             Arrays of the broadcast shape; of shape (samples, ...) for a table with samples.
+
+        Raises
+        ------
+        ValueError
+            Where a table with samples is given another first axis.
         """
         bulb = self.wet_bulb[self.wet_bulb.size // 2] if wet_bulb is None else wet_bulb
         outdoor, fouling, indoor = (np.asarray(v, dtype=float) for v in (outdoor_temperature, severity, bulb))
@@ -130,7 +137,18 @@ class PerformanceTable:
         return Performance(*np.moveaxis(found, -1, 0))
 
     def take(self, samples: ArrayLike) -> PerformanceTable:
-        """The same table with these of its samples (indices, shape (n,); repeats allowed)."""
+        """The same table with some of its samples.
+
+        Parameters
+        ----------
+        samples : array_like of int, shape (n,)
+            Which; repeats are allowed.
+
+        Returns
+        -------
+        PerformanceTable
+            Of n samples.
+        """
         chosen = np.atleast_1d(np.asarray(samples, dtype=np.int64))
         return PerformanceTable(self.outdoor_temperature, self.severity, self.wet_bulb, self.values[chosen])
 

@@ -68,7 +68,18 @@ class RunningCost:
         return replace(self, cost=self.cost * factor)
 
     def sample(self, index: int) -> RunningCost:
-        """One of the samples, as a table of one sample."""
+        """One of the samples, as a table of one sample.
+
+        Parameters
+        ----------
+        index : int
+            Its place, from 0.
+
+        Returns
+        -------
+        RunningCost
+            Of one sample.
+        """
         pick = slice(index, index + 1)
         return replace(self, cost=self.cost[pick], short_hours=self.short_hours[pick])
 
