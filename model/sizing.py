@@ -175,19 +175,7 @@ def nominal_unit(
         if np.any(~(value > 0)):
             raise ValueError(f"{label} must be above 0, got {np.min(value):g}")
     fluid = refrigerant(name)
-    airflow = (
-        capacity * INDOOR_AIRFLOW_PER_WATT
-        if indoor_airflow is None
-        else np.asarray(indoor_airflow, dtype=float)
-    )
-    blower = (
-        airflow * _blower_power_per_airflow(eer)
-        if indoor_power is None
-        else np.asarray(indoor_power, dtype=float)
-    )
-    fan_power = (
-        capacity * OUTDOOR_FAN_POWER_PER_WATT if outdoor_fan_power is None else np.asarray(outdoor_fan_power)
-    )
+    airflow, blower, fan_power = _air(capacity, eer, indoor_airflow, indoor_power, outdoor_fan_power)
     outdoor = Fan(capacity * OUTDOOR_AIRFLOW_PER_WATT, fan_power, 2.5, 0.6, outdoor_fan == "constant airflow")
     dry_air = airflow * moist_air.STANDARD_AIR_DENSITY
     indoor = Fan(dry_air / BLOWER_AIR_DENSITY, blower, 1.5, 0.35, indoor_blower == "constant airflow")
@@ -196,37 +184,39 @@ def nominal_unit(
         point = _reachable_point(fluid, design_point(eer), capacity + blower, power, compressor)
     states = _design_states(fluid, point, capacity + blower)
     machine = _sized_compressor(states, power, compressor)
-    condenser = _sized_condenser(fluid, states, power, machine, outdoor)
-    evaporator = _sized_evaporator(states, dry_air, bypass_factor, point)
-    valve = _sized_expansion(fluid, states, expansion, point)
-    circuit = Circuit(
-        charge=capacity * 2.6e-4,
-        liquid_line_volume=capacity * LIQUID_LINE_VOLUME_PER_WATT,
-        suction_volume=capacity * SUCTION_VOLUME_PER_WATT,
-        liquid_line_drop=0.04 * states.high_pressure * states.liquid_density / states.flow**2,
-        suction_drop=0.015 * states.low_pressure * states.suction_density / states.flow**2,
-        suction_line_ntu=SUCTION_LINE_NTU,
-    )
-    decay = np.log1p(point.superheat / (RATING_RETURN - states.evaporating - point.superheat))
-    approach = np.asarray(point.condensing_approach)
     unit = Unit(
         refrigerant=name,
         rated_capacity=capacity,
         compressor=machine,
-        condenser=condenser,
-        evaporator=evaporator,
+        condenser=_sized_condenser(fluid, states, power, machine, outdoor),
+        evaporator=_sized_evaporator(states, dry_air, bypass_factor, point),
         outdoor_fan=outdoor,
         indoor_fan=indoor,
-        expansion=valve,
-        circuit=circuit,
+        expansion=_sized_expansion(fluid, states, expansion, point),
+        circuit=_sized_circuit(capacity, states),
         rated_flow=states.flow,
         rated_pressure_difference=states.high_pressure - states.low_pressure,
         high_pressure_limit=default_high_pressure_limit(fluid),
         low_pressure_limit=float(fluid.dew_pressure(LOW_PRESSURE_TRIP_TEMPERATURE)),
         discharge_limit=DISCHARGE_LIMIT,
-        start=StartingPoint(states.evaporating, approach, decay, states.subcooling_decay),
+        start=_starting_point(states, point),
     )
     return with_design_charge(unit)
+
+
+def _air(
+    capacity: Array,
+    eer: Array,
+    indoor_airflow: ArrayLike | None,
+    indoor_power: ArrayLike | None,
+    outdoor_fan_power: ArrayLike | None,
+) -> tuple[Array, Array, Array]:
+    """Standard indoor airflow [m3/s], power of blower and of condenser fan [W]: as given, or as is common."""
+    airflow = capacity * INDOOR_AIRFLOW_PER_WATT if indoor_airflow is None else indoor_airflow
+    airflow = np.asarray(airflow, dtype=float)
+    blower = airflow * _blower_power_per_airflow(eer) if indoor_power is None else indoor_power
+    fan = capacity * OUTDOOR_FAN_POWER_PER_WATT if outdoor_fan_power is None else outdoor_fan_power
+    return airflow, np.asarray(blower, dtype=float), np.asarray(fan)
 
 
 def _blower_power_per_airflow(eer: Array) -> Array:
@@ -292,6 +282,24 @@ def _design_states(fluid: Refrigerant, point: DesignPoint, gross: Array) -> _Des
         fluid.liquid_density(liquid), dew.vapour_heat_capacity, flow, boiling, condensing,
         -np.log1p(-np.asarray(point.subcooling) / np.asarray(point.condensing_approach)),
     )  # fmt: skip
+
+
+def _starting_point(states: _DesignStates, point: DesignPoint) -> StartingPoint:
+    """Where a solver begins: the states of the design."""
+    decay = np.log1p(point.superheat / (RATING_RETURN - states.evaporating - point.superheat))
+    approach = np.asarray(point.condensing_approach)
+    return StartingPoint(states.evaporating, approach, decay, states.subcooling_decay)
+
+
+def _sized_circuit(capacity: Array, states: _DesignStates) -> Circuit:
+    return Circuit(
+        charge=capacity * 2.6e-4,
+        liquid_line_volume=capacity * LIQUID_LINE_VOLUME_PER_WATT,
+        suction_volume=capacity * SUCTION_VOLUME_PER_WATT,
+        liquid_line_drop=0.04 * states.high_pressure * states.liquid_density / states.flow**2,
+        suction_drop=0.015 * states.low_pressure * states.suction_density / states.flow**2,
+        suction_line_ntu=SUCTION_LINE_NTU,
+    )
 
 
 def _reachable_point(
