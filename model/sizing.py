@@ -170,10 +170,7 @@ def nominal_unit(
     ValueError
         Where capacity or EER is not above 0, or the refrigerant is unknown.
     """
-    capacity, eer = np.asarray(rated_capacity, dtype=float), np.asarray(rated_eer, dtype=float)
-    for label, value in (("rated_capacity", capacity), ("rated_eer", eer)):
-        if np.any(~(value > 0)):
-            raise ValueError(f"{label} must be above 0, got {np.min(value):g}")
+    capacity, eer = _positive("rated_capacity", rated_capacity), _positive("rated_eer", rated_eer)
     fluid = refrigerant(name)
     airflow, blower, fan_power = _air(capacity, eer, indoor_airflow, indoor_power, outdoor_fan_power)
     outdoor = Fan(capacity * OUTDOOR_AIRFLOW_PER_WATT, fan_power, 2.5, 0.6, outdoor_fan == "constant airflow")
@@ -202,6 +199,13 @@ def nominal_unit(
         start=_starting_point(states, point),
     )
     return with_design_charge(unit)
+
+
+def _positive(name: str, value: ArrayLike) -> Array:
+    numbers = np.asarray(value, dtype=float)
+    if np.any(~(numbers > 0)):
+        raise ValueError(f"{name} must be above 0, got {np.min(numbers):g}")
+    return numbers
 
 
 def _air(
