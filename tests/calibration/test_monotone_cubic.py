@@ -11,10 +11,11 @@ FINE = np.linspace(-0.05, 1.1, 231)
 @pytest.mark.parametrize("count", [3, 4, 9])
 def test_it_is_the_curve_of_scipy(count):
     """Rises, falls, level parts and turns at the ends, many curves at once; beyond the ends too."""
-    values = np.random.default_rng(7).normal(size=(count, 200, 2)).round(1)
+    values = np.random.default_rng(7).normal(size=(count, 50, 2)).round(1)
     values[:, 0] = 0.0
     own = monotone_cubic(NODES[:count], values, FINE)
-    assert own == pytest.approx(PchipInterpolator(NODES[:count], values)(FINE), rel=1e-12, abs=1e-12)
+    theirs = PchipInterpolator(NODES[:count], values)(FINE)
+    np.testing.assert_allclose(own, theirs, rtol=1e-12, atol=1e-12)
 
 
 def test_it_goes_through_the_nodes_and_does_not_overshoot():
