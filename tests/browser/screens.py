@@ -18,6 +18,8 @@ from tests.browser.served import (
     LONGEST_WAIT,
     PHONE,
     chromium,
+    open_demo,
+    open_form,
     open_page,
     press,
     served,
@@ -47,16 +49,13 @@ def main() -> int:
         print(HOW_TO_GET_ONE, file=sys.stderr)
         return 2
     FOLDER.mkdir(exist_ok=True)
-    with (
-        tempfile.TemporaryDirectory() as folder,
-        served(Path(folder) / "units") as address,
-        chromium() as browser,
-    ):
+    with chromium() as browser:
         for device in (DESK, PHONE):
-            page = browser.new_context(**device).new_page()
-            page.set_default_timeout(LONGEST_WAIT)
-            draw_all(page, address)
-            page.context.close()
+            with tempfile.TemporaryDirectory(prefix="coiltoll-") as folder, served(Path(folder)) as address:
+                page = browser.new_context(**device).new_page()
+                page.set_default_timeout(LONGEST_WAIT)
+                draw_all(page, address)
+                page.context.close()
     return 0
 
 
@@ -64,13 +63,12 @@ def draw_all(page: Page, address: str) -> None:
     """Every page in the order of the menu, the form of a new unit at the end."""
     open_page(page, address)
     draw(page, START)
-    press(page, "Open the demo")
+    open_demo(page)
     for question in ANSWERS:
         turn_to(page, question.title)
         draw(page, question)
     turn_to(page, EDIT.title)
-    press(page, "Make a copy")
-    page.wait_for_selector("text=Everything is saved.")
+    press(page, "Make a copy", "text=Everything is saved.")
     draw(page, EDIT)
     turn_to(page, IMPORT.title)
     press_choice(page, "A table of visits")
@@ -80,7 +78,7 @@ def draw_all(page: Page, address: str) -> None:
     turn_to(page, UNITS.title)
     draw(page, UNITS)
     open_page(page, address)
-    press(page, "Fill in the form")
+    open_form(page)
     page.get_by_label("Rated capacity").fill("36")
     page.wait_for_selector(".ct-fault")
     draw(page, Question("", "", "", "new-unit"))
@@ -99,7 +97,7 @@ def draw(page: Page, question: Question) -> None:
     needed = page.get_by_test_id("stMain").evaluate("node => node.scrollHeight")
     page.set_viewport_size({"width": size["width"], "height": min(needed, HEIGHTS[size["width"]])})
     page.mouse.move(0, 0)
-    page.wait_for_timeout(1200)
+    page.wait_for_timeout(1000)  # charts draw themselves anew in the other size
     settle(page)
     name = f"{question.address or 'start'}-{size['width']}.png"
     (FOLDER / name).write_bytes(small(page.screenshot()))

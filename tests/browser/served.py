@@ -95,8 +95,6 @@ def chromium() -> Iterator[Browser]:
 def settle(page: Page) -> None:
     """Wait until the page is drawn and nothing is being worked out."""
     page.wait_for_function(QUIET, timeout=LONGEST_WAIT)
-    page.wait_for_timeout(150)
-    page.wait_for_function(QUIET, timeout=LONGEST_WAIT)
 
 
 def open_page(page: Page, address: str) -> None:
@@ -106,10 +104,21 @@ def open_page(page: Page, address: str) -> None:
     settle(page)
 
 
-def press(page: Page, name: str) -> None:
-    """Click a button and wait for what it does."""
+def press(page: Page, name: str, awaited: str) -> None:
+    """Click a button and wait for what it brings to the screen, a selector."""
     page.get_by_role("button", name=name, exact=True).click()
+    page.wait_for_selector(awaited)
     settle(page)
+
+
+def open_demo(page: Page) -> None:
+    """From the first page to the demo."""
+    press(page, "Open the demo", "h1:has-text('In short')")
+
+
+def open_form(page: Page) -> None:
+    """From the first page to the form of a new unit."""
+    press(page, "Fill in the form", "h1:has-text('Enter your unit')")
 
 
 def turn_to(page: Page, title: str) -> None:

@@ -17,7 +17,7 @@ from statistics import median
 from playwright.sync_api import Page
 
 from dashboard.questions import ANSWERS, KEEPING
-from tests.browser.served import DESK, LONGEST_WAIT, chromium, open_page, press, served, settle, turn_to
+from tests.browser.served import DESK, LONGEST_WAIT, chromium, open_demo, open_page, served, settle, turn_to
 from tests.conftest import HOW_TO_GET_ONE, browser_path
 
 SLIDER_MOVES = 20
@@ -90,7 +90,7 @@ def loading(page: Page, address: str) -> Iterator[bool]:
 
 def turning(page: Page) -> Iterator[bool]:
     """Every page from every other, the first time and again."""
-    once("open the demo, everything worked out", lambda: press(page, "Open the demo"))
+    once("open the demo, everything worked out", partial(open_demo, page))
     titles = [question.title for question in (*ANSWERS[1:], *KEEPING)]
     for title in titles:
         once(f"{title}, the first time", partial(turn_to, page, title))

@@ -6,16 +6,16 @@ import pytest
 
 from calibration.case_file import read_case
 from calibration.keys import find_key
-from tests.browser.served import open_page, press, settle, turn_to
+from tests.browser.served import open_demo, open_form, open_page, press, settle, turn_to
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
 READINGS = {
-    "outdoor_db": ("82.4", "94.8"),
-    "return_db": ("76.1", "77.9"),
-    "return_wb": ("63.6", "65.2"),
-    "suction_pressure": ("132", "139"),
-    "liquid_pressure": ("333", "437"),
+    "outdoor_db": {"coil clean": "82.4", "as found": "94.8"},
+    "return_db": {"coil clean": "76.1", "as found": "77.9"},
+    "return_wb": {"coil clean": "63.6", "as found": "65.2"},
+    "suction_pressure": {"coil clean": "132", "as found": "139"},
+    "liquid_pressure": {"coil clean": "333", "as found": "437"},
 }
 
 
@@ -28,20 +28,19 @@ def label_of(reading: str, words: str, system: str = "US") -> str:
     return f"{find_key(reading, 'visit').label(system)}, {words}"
 
 
-def type_unit(page, name: str) -> None:
+def type_unit(page, name: str, columns: tuple[str, ...] = ("coil clean", "as found")) -> None:
+    """Fill in the form; the last field is left, which is when it is taken."""
     page.get_by_label("Name of the unit").fill(name)
     page.get_by_label("Rated capacity").fill("35,000")
-    for reading, pair in READINGS.items():
-        for words, text in zip(("coil clean", "as found"), pair, strict=True):
-            page.get_by_label(label_of(reading, words), exact=True).fill(text)
+    for reading, texts in READINGS.items():
+        for words in columns:
+            page.get_by_label(label_of(reading, words), exact=True).fill(texts[words])
     page.get_by_label("Name of the unit").focus()
-    page.wait_for_timeout(700)  # the pause after which the last entry is taken
-    settle(page)
 
 
 def test_the_demo_to_its_report(desk, ears, address, tmp_path):
     open_page(desk, address)
-    press(desk, "Open the demo")
+    open_demo(desk)
     assert "The readings match" in desk.locator(".ct-finding").inner_text()
     assert "unit=demo" in desk.url
     for title in ("What was measured?", "What does clean look like?", "Does it match a fouled coil?"):
@@ -57,12 +56,10 @@ def test_the_demo_to_its_report(desk, ears, address, tmp_path):
 
 def test_a_unit_typed_by_hand_to_a_match(desk, ears, address, workspace):
     open_page(desk, address)
-    press(desk, "Fill in the form")
+    open_form(desk)
     type_unit(desk, "Typed by hand")
     assert desk.locator(".ct-fault").count() == 0
-    desk.get_by_role("button", name="Save and see what it says").click()
-    desk.wait_for_selector(".ct-finding")
-    settle(desk)
+    press(desk, "Save and see what it says", ".ct-finding")
     assert "The readings match" in desk.locator(".ct-finding").inner_text()
     turn_to(desk, "Does it match a fouled coil?")
     assert desk.locator(".js-plotly-plot").count() == 3
@@ -77,12 +74,11 @@ def test_a_unit_typed_by_hand_to_a_match(desk, ears, address, workspace):
 
 def test_us_to_si_and_back(desk, ears, address):
     open_page(desk, address)
-    press(desk, "Fill in the form")
-    type_unit(desk, "There and back")
+    open_form(desk)
+    type_unit(desk, "There and back", ("as found",))
     fields = {
-        label_of(reading, words): desk.get_by_label(label_of(reading, words), exact=True).input_value()
-        for reading in READINGS
-        for words in ("coil clean", "as found")
+        label: desk.get_by_label(label, exact=True).input_value()
+        for label in ("Rated capacity [Btu/h]", *(label_of(reading, "as found") for reading in READINGS))
     }
     desk.get_by_role("radio", name="SI").click()
     desk.wait_for_selector("text=Suction pressure [kPa]")
@@ -100,7 +96,7 @@ def test_us_to_si_and_back(desk, ears, address):
 def test_a_wrong_entry(desk, ears, address, workspace):
     before = sorted(workspace.glob("*")) if workspace.exists() else []
     open_page(desk, address)
-    press(desk, "Fill in the form")
+    open_form(desk)
     field = desk.get_by_label(label_of("suction_pressure", "as found"), exact=True)
     field.press_sequentially("1390", delay=30)  # checked while it is typed, the field still in focus
     fault = desk.locator(".ct-fault")
@@ -111,7 +107,7 @@ def test_a_wrong_entry(desk, ears, address, workspace):
     field.fill("a lot")
     fault.wait_for()
     assert "a number in psi is expected" in fault.inner_text()
-    press(desk, "Save and see what it says")
+    press(desk, "Save and see what it says", ".ct-faults")
     assert "Not saved" in desk.locator(".ct-faults").inner_text()
     assert field.input_value() == "a lot"
     assert (sorted(workspace.glob("*")) if workspace.exists() else []) == before
@@ -120,26 +116,23 @@ def test_a_wrong_entry(desk, ears, address, workspace):
 
 def test_a_unit_is_typed_on_a_phone(phone, ears, address, workspace):
     open_page(phone, address)
-    press(phone, "Fill in the form")
+    open_form(phone)
     clean, found = (
         phone.get_by_label(label_of("suction_pressure", words), exact=True).bounding_box()
         for words in ("coil clean", "as found")
     )
     assert abs(clean["y"] - found["y"]) < 2 and found["x"] > clean["x"] + clean["width"], "side by side"
-    type_unit(phone, "Typed on a phone")
-    phone.get_by_role("button", name="Save and see what it says").click()
-    phone.wait_for_selector(".ct-finding")
+    type_unit(phone, "Typed on a phone", ("as found",))
+    press(phone, "Save and see what it says", ".ct-finding")
     assert (workspace / "typed-on-a-phone.toml").exists()
     silent(ears)
 
 
 def test_two_tabs_edit_one_unit(desk, ears, address, workspace, browser):
     open_page(desk, address)
-    press(desk, "Open the demo")
+    open_demo(desk)
     turn_to(desk, "Unit and visits")
-    desk.get_by_role("button", name="Make a copy").click()
-    desk.wait_for_selector("text=Everything is saved.")
-    settle(desk)
+    press(desk, "Make a copy", "text=Everything is saved.")
     name = re.search(r"unit=([^&]+)", desk.url)[1]
     other = desk.context.new_page()
     ears.listen(other)
@@ -152,15 +145,12 @@ def test_two_tabs_edit_one_unit(desk, ears, address, workspace, browser):
         page.get_by_label(label, exact=True).press("Tab")
         page.wait_for_selector("text=1 unsaved change")
         settle(page)
-    press(desk, "Save")
-    desk.wait_for_selector("text=Everything is saved.")
-    press(other, "Save")
-    other.wait_for_selector("text=Somebody else saved this unit meanwhile")
+    press(desk, "Save", "text=Everything is saved.")
+    press(other, "Save", "text=Somebody else saved this unit meanwhile")
     assert read_case(workspace / name).visits[-1].notes == "from the first tab"
     assert other.get_by_label(pipe, exact=True).input_value() == "181"
-    press(other, "Put my changes on top of theirs")
-    press(other, "Save")
-    other.wait_for_selector("text=Everything is saved.")
+    press(other, "Put my changes on top of theirs", "text=1 unsaved change")
+    press(other, "Save", "text=Everything is saved.")
     saved = read_case(workspace / name).visits[-1]
     assert saved.notes == "from the first tab"
     assert saved.discharge_temperature == pytest.approx((181 - 32) / 1.8 + 273.15)
@@ -169,7 +159,7 @@ def test_two_tabs_edit_one_unit(desk, ears, address, workspace, browser):
 
 def test_the_slider_moves_every_number(desk, ears, address):
     open_page(desk, address)
-    press(desk, "Open the demo")
+    open_demo(desk)
     turn_to(desk, "What does fouling do?")
     slider = desk.get_by_role("slider").first
     strip = desk.locator(".ct-strip")
