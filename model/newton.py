@@ -40,6 +40,8 @@ BENT_STEP = 1e-4
 """Step of the differences where second derivatives are taken too [-]: they need a longer one."""
 HANDFUL = 12
 """Up to so many points second derivatives are worth their columns."""
+BENT_STEPS = 4
+"""So many steps may take them: a point that is then not solved is no place for parabolas."""
 CLEAR_OF_WALLS = 1e-3
 """Only points further than this from every wall take them [-]."""
 LARGEST_BEND = 0.5
@@ -162,7 +164,7 @@ def solve(system: System, start: Array, box: Box, tolerance: float = 1e-9, most_
             answer[:, state.index], residual[state.index] = state.x, state.norm
             state = _packed(state, going)
         index = None if state.index.size == count else state.index
-        _advance(system, state, box, index, step < BOLD_STEPS)
+        _advance(system, state, box, index, step)
     answer[:, state.index], residual[state.index] = state.x, state.norm
     return Solution(answer, residual, residual <= tolerance)
 
@@ -187,8 +189,8 @@ def _correction(inverse: Array, f: Array, box: Box) -> tuple[Array, Array]:
     return full, np.abs(full / box.longest_step).max(axis=0)
 
 
-def _advance(system: System, state: _State, box: Box, index: Index, bold: bool) -> None:
-    """One step of every point."""
+def _advance(system: System, state: _State, box: Box, index: Index, step: int) -> None:
+    """One step of every point, the first being number 0."""
     if state.slopes is not None:
         state.inverse, state.slopes = _inverse(state.slopes), None
     full, before = _correction(state.inverse, state.f, box)
@@ -199,12 +201,12 @@ def _advance(system: System, state: _State, box: Box, index: Index, bold: bool) 
     few = state.index.size <= FEW_POINTS
     slopes = bend = None
     if few:
-        g, slopes, bend = _expanded(system, trial, index, state.walls)
+        g, slopes, bend = _expanded(system, trial, index, state.walls, step + 1 < BENT_STEPS)
     else:
         g = system(trial, index)
     further, after = _correction(state.inverse, g, box)
     size = _norm(g)
-    nearer = (after < UPHILL * before) if bold else (size < state.norm)
+    nearer = (after < UPHILL * before) if step < BOLD_STEPS else (size < state.norm)
     nearer |= met
     if slopes is not None:
         _settle(state, nearer, trial, g, size)
@@ -277,9 +279,11 @@ def _linearised(system: System, x: Array, index: Index) -> tuple[Array, Array]:
     return f, (columns[:, 1:] - f[:, None]) / DIFFERENCE_STEP
 
 
-def _expanded(system: System, x: Array, index: Index, walls: Array) -> tuple[Array, Array, Array | None]:
-    """Residuals, Jacobians and, of a handful of points clear of walls, second derivatives."""
-    if x.shape[1] > HANDFUL or np.abs(x - walls).min(initial=np.inf) < CLEAR_OF_WALLS:
+def _expanded(
+    system: System, x: Array, index: Index, walls: Array, bent: bool = True
+) -> tuple[Array, Array, Array | None]:
+    """Residuals, Jacobians and, where `bent`, of a handful of points clear of walls, second derivatives."""
+    if not bent or x.shape[1] > HANDFUL or np.abs(x - walls).min(initial=np.inf) < CLEAR_OF_WALLS:
         return *_linearised(system, x, index), None
     columns = system(x[:, None, :] + BENT_COLUMNS, index)
     derivatives = DERIVATIVES @ columns
