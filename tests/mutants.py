@@ -41,7 +41,7 @@ EXPLAINED: dict[str, str] = {
     "/ 5420.0": "a first guess, from which Newton's steps end in the same place",
     "t - 0.0 * target": "nothing is added or taken, only a shape given",
     "if not coldest > 0": "held above 200 K before; only what is not a number fails",
-    "POINTS_AT_A_TIME = 2048": "blocks of any length give the same numbers",
+    "POINTS_AT_A_TIME": "blocks of any length give the same numbers",
 }
 """Changes that cannot be noticed, by a part of the line they are on, and why."""
 
