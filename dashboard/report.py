@@ -25,8 +25,9 @@ from dashboard.figures import Figure, figure
 from dashboard.loss_charts import difference_chart, loss_chart
 from dashboard.predicted import setting_figures, weather_of
 from dashboard.report_costs import HALF_WIDTH, WHOLE_WIDTH, cost_grounds, cost_sections
-from dashboard.report_findings import Findings, beside_sections, headline, match_points
+from dashboard.report_findings import Findings, beside_sections, headline, is_dirt, match_points
 from dashboard.report_parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
+from dashboard.trips import trip_temperatures
 from model.refrigerant import refrigerant
 
 SUFFIXES = (".pdf", ".html")
@@ -62,13 +63,14 @@ def comparison_report(
         Ready to print.
     """
     findings, visit = findings or Findings(), comparison.visit
+    trip = _trip_sentences(case, baseline, comparison, system) if is_dirt(findings.match) else []
     when = f", {visit.date.isoformat()}" if visit.date else ""
     return Report(
         title="Condenser coil report",
         subtitle=f"{case.unit.name}: {visit.label}{when}",
         author=f"coiltoll {version('coiltoll')}",
         sections=(
-            Section("Finding", _finding(comparison, system, findings)),
+            Section("Finding", _finding(comparison, system, findings, trip)),
             *cost_sections(findings.cost, system),
             Section(
                 "Measured, and expected of a clean coil in the same weather", (_table(comparison, system),)
@@ -86,12 +88,20 @@ def comparison_report(
     )
 
 
-def _finding(comparison: Comparison, system: System, findings: Findings) -> tuple[Block, ...]:
+def _trip_sentences(case: Case, baseline: Baseline, comparison: Comparison, system: System) -> list[str]:
+    """In which outdoor air the unit trips with the fouling found."""
+    weather, share = weather_of(case, comparison.visit), comparison.blocked.value
+    return [one.sentence for one in trip_temperatures(baseline, weather, [share], system, {})]
+
+
+def _finding(
+    comparison: Comparison, system: System, findings: Findings, trip: list[str]
+) -> tuple[Block, ...]:
     shown = {
         one.key: one
         for one in (*compared.severity_figures(comparison), *compared.loss_figures(comparison, system))
     }
-    told, points = headline(comparison, findings), list(match_points(findings.match))
+    told, points = headline(comparison, findings), [*trip, *match_points(findings.match)]
     capacity, power = (shown[key] for key in ("net_capacity_taken", "total_power_taken"))
     first = [shown["condenser_blocked"], shown["eer_change"]]
     if isinstance(findings.cost, Costs):

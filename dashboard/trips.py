@@ -57,7 +57,7 @@ def trip_temperatures(
     for index, share in enumerate(shares):
         place = trip_figure(TEMPERATURE_KEY, found, system, index)
         words = _at_air(place, found.ending_name(index))
-        told.append(Trip(place, f"With {100.0 * share:g} % of the face blocked the unit {words}."))
+        told.append(Trip(place, f"With {100.0 * share:.3g} % of the face blocked the unit {words}."))
     return told
 
 

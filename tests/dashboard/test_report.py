@@ -119,6 +119,14 @@ def test_money_date_and_cause_are_printed_as_in_json(whole, demo, priced):
     assert "Clean and as found, in the same weather" in text
 
 
+def test_the_outdoor_air_that_trips_the_unit_is_that_of_predict(whole, demo, capsys):
+    share = f"{100.0 * demo.comparison.blocked.value:.12g}"
+    assert run(["predict", str(demo.case.source), "--blocked", share, "--json"]) == 0
+    sentence = json.loads(capsys.readouterr().out)["trip"]["sentences"][0]
+    assert "its high-pressure limit" in sentence
+    assert sentence in whole.sections[0].blocks[2].sentences
+
+
 def test_the_headline_is_for_an_owner(whole):
     first = whole.sections[0].blocks[0]
     assert isinstance(first, Paragraph) and first.strong
