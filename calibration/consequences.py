@@ -194,7 +194,7 @@ def explained(case: Case, place: Scene, weighed: Weighed, probability: float) ->
     today = at_latent(place, latent, causes, point.unknowns[:, None])
     clean = at_latent(place, latent, HEALTHY, whole.unknowns[:, None])
     design, unit = _design_weather(case, place, latent), adjusted(place.baseline.generic, latent[:PARAMETERS])
-    at_design = [cycle.solve(unit, design, each) for each in (HEALTHY, causes)]
+    at_design = [cycle.solve(unit, design, each, patient=False) for each in (HEALTHY, causes)]
     return Explained(
         name=weighed.candidate.name,
         probability=probability,
@@ -283,7 +283,7 @@ def _trip_temperature(
     severities, latent = (each[:, TRIP_DRAWS] for each in drawn)
     unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
     weather = _design_weather(case, place, latent)
-    found = trip_outdoor_temperature(unit, weather, causes_at(candidate, severities))
+    found = trip_outdoor_temperature(unit, weather, causes_at(candidate, severities), patient=False)
     told = np.isin(found.ending_names(), ("trips", "never trips", "always trips"))
     return span(found.value[told]) if told.mean() > 0.5 else None
 

@@ -40,6 +40,8 @@ EASY_DAY = Conditions(300.0, 299.8, 0.0112)
 """Where the way to a point that stalled begins."""
 STAGES = (4, 24, 120)
 """Numbers of steps of that way; the next is tried with the points that the last one did not bring."""
+MOST_MISSES = 6
+"""A point without a solution on so many steps of it in a row is given up."""
 
 
 def solve(
@@ -172,18 +174,30 @@ def _led_there(problem: _Problem, fluid: Refrigerant, points: NDArray[np.intp]) 
     unknowns = np.empty((3, points.size))
     left = np.arange(points.size)
     for stages in STAGES:
-        hard = nested.chosen(problem, points[left])
-        easy = surroundings(hard.unit, EASY_DAY)
-        x = first_guess(hard.unit, fluid, easy, left.size)
-        for share in np.linspace(0.0, 1.0, stages + 1):
-            between = _Problem(hard.unit, _between(easy, hard.given, share), None)
-            result = _Solver(between, fluid).solve(x)
-            x = result.unknowns
-        unknowns[:, left] = result.unknowns
-        left = left[~result.converged]
+        unknowns[:, left], arrived = _walked(nested.chosen(problem, points[left]), fluid, left.size, stages)
+        left = left[~arrived]
         if left.size == 0:
             break
     return unknowns
+
+
+def _walked(hard: _Problem, fluid: Refrigerant, count: int, stages: int) -> tuple[Array, NDArray[np.bool_]]:
+    """Unknowns at the end of a walk of so many steps from an easy day, and which points are solved there.
+
+    A point that is not solved `MOST_MISSES` times in a row has lost its way and stays where it is.
+    """
+    easy = surroundings(hard.unit, EASY_DAY)
+    x = first_guess(hard.unit, fluid, easy, count)
+    misses, going = np.zeros(count, dtype=int), np.arange(count)
+    for share in np.linspace(0.0, 1.0, stages + 1):
+        between = _Problem(hard.unit, _between(easy, hard.given, share), None)
+        result = _Solver(nested.chosen(between, going), fluid).solve(x[:, going])
+        x[:, going] = result.unknowns
+        misses[going] = np.where(result.converged, 0, misses[going] + 1)
+        going = np.flatnonzero(misses < MOST_MISSES)
+        if going.size == 0:
+            break
+    return x, misses == 0
 
 
 def _between(first: Any, second: Any, share: float) -> Any:

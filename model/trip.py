@@ -77,6 +77,8 @@ def trip_outdoor_temperature(
     conditions: Conditions,
     causes: Causes = HEALTHY,
     between: tuple[float, float] = (COOLEST, HOTTEST),
+    *,
+    patient: bool = True,
 ) -> Trip:
     """Outdoor temperature at which a unit reaches its high-pressure limit.
 
@@ -90,6 +92,8 @@ def trip_outdoor_temperature(
         What is the matter with it.
     between : (float, float)
         Lowest and highest temperature searched [K].
+    patient : bool
+        As for `model.cycle.solve`; of many draws, those without a solution are better left at once.
 
     Returns
     -------
@@ -109,7 +113,7 @@ def trip_outdoor_temperature(
         return replace(conditions, outdoor_temperature=temperature), causes
 
     shape = nested.common_shape(unit, anywhere, causes)
-    return _trip(unit, place, shape, (float(between[0]), float(between[1])))
+    return _trip(unit, place, shape, (float(between[0]), float(between[1])), patient)
 
 
 def trip_severity(
@@ -190,9 +194,11 @@ class _Bracket(NamedTuple):
     ending: NDArray[np.int64]
 
 
-def _trip(unit: Unit, place: _Place, shape: tuple[int, ...], between: tuple[float, float]) -> Trip:
-    bracket = _scanned(unit, place, shape, between)
-    value, point = _root(unit, place, bracket)
+def _trip(
+    unit: Unit, place: _Place, shape: tuple[int, ...], between: tuple[float, float], patient: bool = True
+) -> Trip:
+    bracket = _scanned(unit, place, shape, between, patient)
+    value, point = _root(unit, place, bracket, patient)
     conditions, causes = place(value)
     lowest = surroundings(unit, conditions, causes).log_low_pressure
     found = bracket.ending == ENDINGS.index("trips")
@@ -203,10 +209,12 @@ def _trip(unit: Unit, place: _Place, shape: tuple[int, ...], between: tuple[floa
     return Trip(value, np.where(failed, ENDINGS.index("not converged"), ending), point)
 
 
-def _scanned(unit: Unit, place: _Place, shape: tuple[int, ...], between: tuple[float, float]) -> _Bracket:
+def _scanned(
+    unit: Unit, place: _Place, shape: tuple[int, ...], between: tuple[float, float], patient: bool
+) -> _Bracket:
     """The first step of a regular scan on which the unit comes to its limit."""
     values = np.linspace(*between, SCANNED)
-    point = solve(unit, *place(values.reshape(-1, *(1,) * len(shape))))
+    point = solve(unit, *place(values.reshape(-1, *(1,) * len(shape))), patient=patient)
     over = np.broadcast_to(point.unknowns[1], (SCANNED, *shape))
     solved = np.broadcast_to(point.residual < CONVERGED, over.shape)
     crossing = (over[:-1] < 0.0) & (over[1:] >= 0.0) & solved[:-1] & solved[1:]
@@ -231,7 +239,7 @@ def _scanned(unit: Unit, place: _Place, shape: tuple[int, ...], between: tuple[f
     return _Bracket(values[first], values[last], below, above, ending)
 
 
-def _root(unit: Unit, place: _Place, bracket: _Bracket) -> tuple[Array, OperatingPoint]:
+def _root(unit: Unit, place: _Place, bracket: _Bracket, patient: bool) -> tuple[Array, OperatingPoint]:
     """Place between the ends of a bracket at which the unit is at its limit, and the unit there."""
     low, high, under, over, ending = bracket
     searched = ending == ENDINGS.index("trips")
@@ -240,7 +248,7 @@ def _root(unit: Unit, place: _Place, bracket: _Bracket) -> tuple[Array, Operatin
     for _ in range(MOST_STEPS):
         # On the straight line between the ends the solver starts close to the point.
         start = under + _ratio(value - low, high - low) * (over - under)
-        point = solve(unit, *place(value), start)
+        point = solve(unit, *place(value), start, patient=patient)
         here = point.unknowns[1]
         if not np.any(searched & (np.abs(here) > TOLERANCE)):
             break

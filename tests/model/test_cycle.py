@@ -249,6 +249,18 @@ def test_a_point_that_finds_no_solution_is_named_so_and_still_has_numbers(monkey
     assert np.isfinite(point.net_capacity)
 
 
+def test_a_hopeless_point_costs_few_calls(monkeypatch):
+    calls = []
+
+    def never(system, start, box, tolerance=1e-9, **more):
+        calls.append(1)
+        return newton.Solution(start, np.ones(start.shape[1]), np.zeros(start.shape[1], dtype=bool))
+
+    monkeypatch.setattr(newton, "solve", never)
+    cycle.solve(UNITS["TXV"], RATING)
+    assert len(calls) == 1 + sum(min(stages + 1, cycle.MOST_MISSES) for stages in cycle.STAGES)
+
+
 def test_a_point_that_stalls_at_first_is_led_there(monkeypatch):
     unit = UNITS["TXV"]
     wanted, plain, calls = cycle.solve(unit, RATING, VARIED), newton.solve, []

@@ -135,8 +135,8 @@ def test_a_unit_that_the_other_switch_has_stopped_is_told_of():
 def test_a_search_that_does_not_converge_says_so(monkeypatch):
     unit = unit_of()
 
-    def failing(*inputs):
-        point = cycle.solve(*inputs)
+    def failing(*inputs, **how):
+        point = cycle.solve(*inputs, **how)
         return replace(point, residual=np.full_like(point.residual, np.nan))
 
     monkeypatch.setattr(trip, "solve", failing)
