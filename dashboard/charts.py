@@ -46,6 +46,8 @@ class Trace:
         Enthalpy [J/kg] and absolute pressure [Pa]; or dry-bulb temperature [K] and humidity ratio [kg/kg].
     labels : tuple of str
         What each state is; n of them.
+    closed : bool
+        Whether the last state leads back to the first, in a cycle.
     """
 
     name: str
@@ -53,6 +55,7 @@ class Trace:
     x: Array
     y: Array
     labels: tuple[str, ...]
+    closed: bool = True
 
 
 def pressure_enthalpy_chart(refrigerant: Refrigerant, traces: Sequence[Trace], system: System) -> Chart:
@@ -63,7 +66,7 @@ def pressure_enthalpy_chart(refrigerant: Refrigerant, traces: Sequence[Trace], s
     refrigerant : Refrigerant
         Whose saturation lines and isotherms stand behind the cycles.
     traces : sequence of Trace
-        Cycles as enthalpy [J/kg] and absolute pressure [Pa]; each is closed back to its first state.
+        Cycles as enthalpy [J/kg] and absolute pressure [Pa].
     system : {"US", "SI"}
         Units of the axes.
 
@@ -111,14 +114,14 @@ def pressure_enthalpy_chart(refrigerant: Refrigerant, traces: Sequence[Trace], s
 
 
 def _cycle(trace: Trace, system: System) -> Curve:
-    closed = [*range(trace.x.size), 0]
+    order = [*range(trace.x.size), *([0] if trace.closed else [])]
     return Curve(
-        ENTHALPY.from_si(trace.x[closed], system),
-        PRESSURE_DIFFERENCE.from_si(trace.y[closed], system),
+        ENTHALPY.from_si(trace.x[order], system),
+        PRESSURE_DIFFERENCE.from_si(trace.y[order], system),
         trace.role,
         trace.name,
         markers=True,
-        labels=tuple(trace.labels[i] for i in closed),
+        labels=tuple(trace.labels[i] for i in order),
     )
 
 

@@ -66,7 +66,8 @@ def measured_cycle(visit: Visit, refrigerant_name: str, role: Role, name: str) -
     Returns
     -------
     Trace or None
-        Four states; without a discharge temperature the compressor's outlet is left out. None where suction
+        Four states; without a discharge temperature the compressor's outlet is not known, and the line runs
+        from the liquid line over the valve to the suction line and is not closed. None where suction
         or liquid line was not read with gauge and thermometer. A discharge pressure that was not read is
         taken as that of the liquid line.
     """
@@ -85,12 +86,15 @@ def measured_cycle(visit: Visit, refrigerant_name: str, role: Role, name: str) -
         return float(fluid.vapour(pressure, superheat).enthalpy)
 
     after = float(fluid.liquid_enthalpy(high, visit.liquid_temperature or 0.0))
-    states = [(gas(low, visit.suction_temperature or 0.0), low, CYCLE_LABELS[0])]
-    if visit.discharge_temperature is not None:
-        states.append((gas(top, visit.discharge_temperature), top, CYCLE_LABELS[1]))
-    states += [(after, high, CYCLE_LABELS[2]), (after, low, CYCLE_LABELS[3])]
+    states = [(after, high, CYCLE_LABELS[2]), (after, low, CYCLE_LABELS[3])]
+    suction_state = (gas(low, visit.suction_temperature or 0.0), low, CYCLE_LABELS[0])
+    if visit.discharge_temperature is None:
+        states.append(suction_state)
+    else:
+        states = [suction_state, (gas(top, visit.discharge_temperature), top, CYCLE_LABELS[1]), *states]
     enthalpy, pressure, labels = zip(*states, strict=True)
-    return Trace(name, role, np.array(enthalpy), np.array(pressure), labels)
+    closed = visit.discharge_temperature is not None
+    return Trace(name, role, np.array(enthalpy), np.array(pressure), labels, closed)
 
 
 def expected_air(point: OperatingPoint, visit: Visit, role: Role, name: str) -> Trace:

@@ -19,7 +19,7 @@ from calibration.units import (
     Quantity,
     System,
 )
-from dashboard.figures import Figure, figure, of_quantity, signed, to_json
+from dashboard.figures import Figure, figure, of_quantity, percent, signed, to_json
 from dashboard.trips import spanned_trip_figure
 
 LEAST_SHOWN = 3
@@ -398,7 +398,8 @@ def _percent(share: float) -> str:
 
 
 def _percents(one: Span) -> str:
-    return f"{100 * one.value:.0f} % ({100 * one.low:.0f} to {100 * one.high:.0f} %)"
+    value, low, high = (percent(share) for share in (one.value, one.low, one.high))
+    return f"{value} ({low.removesuffix(' %')} to {high})"
 
 
 def _words(name: str) -> str:

@@ -10,6 +10,7 @@ from dashboard.charts import pressure_enthalpy_chart
 from dashboard.evidence_chart import evidence_chart
 from dashboard.figures import signed
 from dashboard.questions import MATCH, links_onward
+from dashboard.report_findings import is_dirt
 from dashboard.visit_chooser import visit_to_explain
 from model.refrigerant import refrigerant
 
@@ -26,8 +27,9 @@ def page() -> None:
         links_onward(MATCH)
         return
     pairs = st.toggle("Weigh two causes at once, too", key="match_pairs", persist_state="session")
-    _verdict(case, cached.match(case, visit.label, pairs), system)
-    _beside_a_blocked_face(case, visit.label, system)
+    found = cached.match(case, visit.label, pairs)
+    _verdict(case, found, system)
+    _beside_clean(case, visit.label, is_dirt(found), system)
     screen.caution(case.unit.refrigerant)
     links_onward(MATCH)
 
@@ -71,14 +73,17 @@ def _cycle_diagram(case: Case, found: Match, system: System) -> None:
         st.caption("The measured cycle needs pressure and temperature of suction and liquid line.")
 
 
-def _beside_a_blocked_face(case: Case, label: str, system: System) -> None:
-    """The visit beside the clean unit and the blocked face that fits best, if it is that."""
+def _beside_clean(case: Case, label: str, dirt: bool, system: System) -> None:
+    """The visit beside the clean unit and, where dirt is likely, the blocked face that fits best."""
     found = cached.comparison(case, label)
-    st.subheader("If it is a blocked face", anchor=False)
-    screen.points(compared.sentences(found))
-    screen.tiles(compared.severity_figures(found) + compared.loss_figures(found, system)[-3:])
+    if dirt:
+        st.subheader("If it is a blocked face", anchor=False)
+        screen.points(compared.sentences(found))
+        screen.tiles(compared.severity_figures(found) + compared.loss_figures(found, system)[-3:])
     chart = screen.without_texts(loss_charts.difference_chart(found, system))
     screen.draw(chart, "differences", 90 + 30 * len(found.rows))
+    if not dirt:
+        return
     with st.expander("Reading by reading, and every figure"):
         rows = compared.reading_rows(found, system)
         screen.text_table(

@@ -6,7 +6,10 @@ import numpy as np
 import pytest
 
 from dashboard import style
+from dashboard.chart import Curve
+from dashboard.charts import pressure_enthalpy_chart
 from dashboard.cycles import expected_air, expected_cycle, measured_air, measured_cycle
+from model.refrigerant import refrigerant
 
 
 def test_expected_cycle_closes_the_energy_balance_of_the_evaporator(demo):
@@ -27,9 +30,18 @@ def test_measured_cycle_lies_near_the_one_that_fits_it(demo):
     assert np.max(np.abs(found.y / expected.y - 1.0)) < 0.05
 
 
-def test_without_a_discharge_temperature_the_outlet_is_left_out(demo):
+def test_without_a_discharge_temperature_the_outlet_is_left_out_and_the_line_is_open(demo):
     found = measured_cycle(replace(demo.visit, discharge_temperature=None), "R410A", style.MEASURED, "m")
-    assert found.labels == ("compressor inlet", "before the expansion device", "evaporator inlet")
+    whole = measured_cycle(demo.visit, "R410A", style.MEASURED, "m")
+    assert whole.closed and not found.closed
+    # liquid line, behind the valve, suction line: the way on to the discharge port is not known
+    assert found.labels == (*whole.labels[2:], whole.labels[0])
+    (curve,) = (
+        layer
+        for layer in pressure_enthalpy_chart(refrigerant("R410A"), [found], "SI").layers
+        if isinstance(layer, Curve) and layer.name == "m"
+    )
+    assert curve.x.size == 3
 
 
 def test_without_a_discharge_gauge_the_liquid_line_stands_in(demo):
