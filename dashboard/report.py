@@ -32,6 +32,8 @@ from model.refrigerant import refrigerant
 
 SUFFIXES = (".pdf", ".html")
 UNDATED = date(1980, 1, 1)  # day in the file's properties where the visit has none
+MEASURED_FIRST = ("eer", "net_capacity", "approach", "subcooling", "superheat")
+"""Figures to see first where no dirt was found."""
 FILL_INS = ("Company", "Licence number", "Technician", "Date", "Signature", "Owner or owner's representative")
 
 
@@ -97,6 +99,9 @@ def _trip_sentences(case: Case, baseline: Baseline, comparison: Comparison, syst
 def _finding(
     comparison: Comparison, system: System, findings: Findings, trip: list[str]
 ) -> tuple[Block, ...]:
+    """The finding in an owner's words, a few figures to see first, and what else the readings say."""
+    if not is_dirt(findings.match):
+        return _finding_without_dirt(comparison, system, findings)
     shown = {
         one.key: one
         for one in (*compared.severity_figures(comparison), *compared.loss_figures(comparison, system))
@@ -111,8 +116,27 @@ def _finding(
         points.insert(0, f"On the day of the visit it took {lost} of the capacity and {more} more power.")
     else:
         first += [capacity, power]
-    cards = Cards(tuple((f"{one.text} {one.unit}", one.label, _interval(one)) for one in first))
-    return Paragraph(" ".join(told), strong=True), cards, *((Points(tuple(points)),) if points else ())
+    return (
+        Paragraph(" ".join(told), strong=True),
+        _cards(first),
+        *((Points(tuple(points)),) if points else ()),
+    )
+
+
+def _finding_without_dirt(comparison: Comparison, system: System, findings: Findings) -> tuple[Block, ...]:
+    """The same where the readings do not match dirt: what was measured, and nothing of a blocked face."""
+    shown = {one.key: one for one in measured.performance_figures(comparison.measured, system)}
+    first = [shown[key] for key in MEASURED_FIRST if key in shown][:4]
+    points = match_points(findings.match)
+    return (
+        Paragraph(" ".join(headline(comparison, findings)), strong=True),
+        *((_cards(first),) if first else ()),
+        *((Points(points),) if points else ()),
+    )
+
+
+def _cards(figures: list[Figure]) -> Cards:
+    return Cards(tuple((f"{one.text} {one.unit}".rstrip(), one.label, _interval(one)) for one in figures))
 
 
 def _interval(one: Figure) -> str:

@@ -16,6 +16,9 @@ from dashboard.costs import Costs
 from dashboard.report_costs import costs_json
 from dashboard.report_parts import Block, Grid, Paragraph, Points, Section
 
+MOST_ACTS = 3
+"""Acts that tell causes apart, named in a report."""
+
 
 @dataclass(frozen=True)
 class Findings:
@@ -92,7 +95,8 @@ def match_points(match: Match | None) -> tuple[str, ...]:
     if match is None:
         return ()
     told = matched.verdict_sentences(match)[:1] if is_dirt(match) else []
-    return (*told, *(f"What tells them apart: {act}." for act in match.acts))
+    acts = () if match.verdict == "clean" else match.acts[:MOST_ACTS]
+    return (*told, *(f"What tells them apart: {act}." for act in acts))
 
 
 def beside_sections(moved: LikeForLike | None, case: Case, system: System) -> tuple[Section, ...]:

@@ -15,7 +15,7 @@ from dashboard.cli import run
 from dashboard.figures import Figure
 from dashboard.report import SUFFIXES, check_suffix, comparison_report, write_report
 from dashboard.report_costs import cost_sections, costs_of_visit
-from dashboard.report_findings import Findings, beside_sections, visit_findings
+from dashboard.report_findings import Findings, beside_sections, match_points, visit_findings
 from dashboard.report_html import html
 from dashboard.report_parts import Grid, Paragraph, Picture, Report, Section
 from dashboard.report_pdf import pdf
@@ -144,6 +144,16 @@ def test_readings_that_match_something_else_come_first(demo, findings):
     first = report.sections[0].blocks[0]
     assert first.text.startswith("The readings match undercharge")
     assert "holds only as far as the coil is dirty" in first.text
+    cards = report.sections[0].blocks[1].figures
+    assert cards[0][1] == "EER"
+    assert not any("blocked" in words for _, words, _ in cards)
+    assert "USD" not in first.text
+
+
+def test_a_clean_unit_is_given_no_list_of_causes(findings):
+    acts = ("look", "weigh", "read", "listen")
+    assert match_points(replace(findings.match, verdict="clean", acts=acts)) == ()
+    assert len(match_points(replace(findings.match, verdict="undecided", acts=acts))) == 3
 
 
 def test_why_nothing_is_said_of_money_is_a_sentence(demo):
