@@ -16,7 +16,7 @@ for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[threads] = "1"  # read when NumPy is imported, so before the parts are
 
 from tests.bench.inference import commands, fit, match, seasons, settle  # noqa: E402
-from tests.bench.rows import HEADING, Row  # noqa: E402
+from tests.bench.rows import HEADING, PROCESSOR, Row  # noqa: E402
 from tests.bench.solving import growth, one_point, points, tables  # noqa: E402
 
 
@@ -50,11 +50,18 @@ def main(argv: list[str] | None = None) -> int:
     """Print the table."""
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__.splitlines()[0])
     parser.add_argument("parts", nargs="*", metavar="PART", help=f"of {', '.join(PARTS)}; all by default")
-    chosen = parser.parse_args(argv).parts or list(PARTS)
+    parser.add_argument(
+        "--processor", action="store_true", help="count processor time, for a machine that is busy"
+    )
+    words = parser.parse_args(argv)
+    if words.processor:
+        os.environ[PROCESSOR] = "1"
+    chosen = words.parts or list(PARTS)
     for name in chosen:
         if name not in PARTS:
             parser.error(f"part must be one of {', '.join(PARTS)}, got {name}")
-    print(f"{_one_processor()}, Python {platform.python_version()}, NumPy {version('numpy')}")
+    clock = "processor time" if words.processor else "time by the clock"
+    print(f"{_one_processor()}, {clock}, Python {platform.python_version()}, NumPy {version('numpy')}")
     print(HEADING)
     missed = 0
     for name in chosen:

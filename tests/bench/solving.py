@@ -7,7 +7,6 @@ measures one of these from a fresh start.
 import json
 import sys
 import tempfile
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -19,7 +18,7 @@ from model.cycle import solve
 from model.sizing import nominal_unit
 from model.surroundings import Conditions
 from tests.bench.children import child
-from tests.bench.rows import Row, least_time
+from tests.bench.rows import Row, least_time, now
 
 ARRAY = 10_000
 COUNTS = (10, 100, 1_000, 10_000, 100_000, 1_000_000)
@@ -86,20 +85,20 @@ def growth() -> Iterator[Row]:
 def first_solve() -> float:
     """First solve of this process, the unit made before it [s]."""
     unit = nominal_unit(*UNIT)
-    begin = time.perf_counter()
+    begin = now()
     solve(unit, Conditions(308.15, 299.82, 0.0112))
-    return time.perf_counter() - begin
+    return now() - begin
 
 
 def table_times(name: str) -> dict[str, float]:
     """Imports, tables built the first time in this process, and tables read from a file [s]."""
-    begin = time.perf_counter()
+    begin = now()
     import CoolProp  # noqa: F401
     import scipy.interpolate  # noqa: F401
 
-    imported = time.perf_counter()
+    imported = now()
     built = refrigerant_tables.build(name)
-    ready = time.perf_counter()
+    ready = now()
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "tables.npz"
         property_cache.store(file, built)
