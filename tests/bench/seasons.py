@@ -4,7 +4,6 @@ The targets: a year of 8,760 hours with fouling under 0.5 s once warm, 1,000 dra
 them stand the findings behind `coiltoll season` and `coiltoll interval`.
 """
 
-import time
 from pathlib import Path
 
 from calibration.baseline import baseline_of
@@ -15,6 +14,7 @@ from calibration.season_case import season_case
 from calibration.season_findings import season_of_unit
 from model.growth import coming_year
 from model.toll import season_outcomes
+from tests.bench.rows import now
 
 DEMO = Path(__file__).parents[2] / "cases" / "demo.toml"
 YEAR_TARGET, DRAWN_TARGET = 0.5, 20.0  # [s]
@@ -25,29 +25,29 @@ def season_times() -> dict[str, float]:
     """Seconds of each part, by name."""
     case = read_case(DEMO)
     baseline, inputs = baseline_of(case), season_case(case)
-    begin = time.perf_counter()
+    begin = now()
     unit = fouled_unit(case, baseline, inputs, draws=SEASONS)
-    drawn_unit = time.perf_counter() - begin
+    drawn_unit = now() - begin
     growing = coming_year(unit.growth, unit.severity, unit.day)
     season_outcomes(unit.table, inputs.setting, growing)  # warm
-    begin = time.perf_counter()
+    begin = now()
     season_outcomes(unit.table, inputs.setting, growing)
-    year = time.perf_counter() - begin
-    begin = time.perf_counter()
+    year = now() - begin
+    begin = now()
     season_outcomes(unit.tables, inputs.setting, coming_year(unit.growths, unit.severities, unit.day))
-    drawn = time.perf_counter() - begin
+    drawn = now() - begin
     usual = fouled_unit(case, baseline, inputs, draws=DRAWS)
-    begin = time.perf_counter()
+    begin = now()
     season_of_unit(inputs, usual)
-    findings = time.perf_counter() - begin
-    begin = time.perf_counter()
+    findings = now() - begin
+    begin = now()
     interval_of_unit(inputs, usual)
     return {
         "one year of 8,760 hours, fouling growing": year,
         f"{SEASONS:,} drawn units, tables": drawn_unit,
         f"{SEASONS:,} drawn years of 8,760 hours": drawn,
         f"season of {DRAWS} draws, without the unit": findings,
-        "interval, without the unit": time.perf_counter() - begin,
+        "interval, without the unit": now() - begin,
     }
 
 
