@@ -71,7 +71,9 @@ def draw_all(page: Page, address: str) -> None:
     press(page, "Make a copy", "text=Everything is saved.")
     draw(page, EDIT)
     turn_to(page, IMPORT.title)
-    press_choice(page, "A table of visits")
+    page.get_by_role("radio", name="A table of visits").click()
+    page.wait_for_selector("text=A table of visits (csv")
+    settle(page)
     page.set_input_files("input[type=file]", files=[TABLE])
     page.get_by_text("2 visits, in").wait_for()
     draw(page, IMPORT)
@@ -82,12 +84,6 @@ def draw_all(page: Page, address: str) -> None:
     page.get_by_label("Rated capacity").fill("36")
     page.wait_for_selector(".ct-fault")
     draw(page, Question("", "", "", "new-unit"))
-
-
-def press_choice(page: Page, name: str) -> None:
-    """Choose one of a few words beside each other."""
-    page.get_by_role("radio", name=name).click()
-    settle(page)
 
 
 def draw(page: Page, question: Question) -> None:
