@@ -12,10 +12,10 @@ from dashboard.draw_svg import svg
 from dashboard.figures import Figure
 from dashboard.report_parts import Block, Grid, Paragraph, Picture, Points, Section
 
-HALF_WIDTH = (95.0, 68.0)  # of a chart that shares the width of the page with another [mm]
+HALF_WIDTH = (95.0, 62.0)  # of a chart that shares the width of the page with another [mm]
 WHOLE_WIDTH = (180.0, 54.0)  # of one that does not [mm]
 LOW_HALF_WIDTH = (95.0, 60.0)  # of such a one that needs less height [mm]
-LOW_WIDTH = (180.0, 46.0)  # of a wide one that needs little height [mm]
+LOW_WIDTH = (180.0, 42.0)  # of a wide one that needs little height [mm]
 SHOWN = ("energy", "money", "carbon", "peak_power", "run_hours", "short_hours", "trip_hours")
 
 
