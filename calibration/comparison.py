@@ -1,10 +1,9 @@
 """An as-found visit beside the clean unit at the same weather, and the fouling that explains it best.
 
-The fouling is a blocked share of the condenser's face. Its likelihood is computed on a grid: at each share
-the expected readings, their slopes by parameter and their noise; the clean fit's own uncertainty is carried
-as slopes times posterior covariance, so that a badly known unit gives a wide answer. Between grid points the
-misfit is a smooth curve (monotone-safe cubic through the points); mode and interval are read from the density
-that follows with a flat prior between 0 and the largest share.
+The fouling is a blocked share of the condenser's face, weighed as `calibration.match` weighs that cause: the
+unit's parameters, the day's airflow and the weather are open within what is known of them, and mild fouling
+is likelier than grave before a reading is looked at. So a badly known unit gives a wide answer, and the share
+told here is the share told there.
 
 Whether the readings are those of a fouled coil at all is `calibration.match`'s question.
 """
@@ -18,26 +17,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.baseline import Baseline, linearised_for
+from calibration.candidates import candidates
 from calibration.case import Case, Visit
+from calibration.consequences import Span, severity_points, severity_span, span
+from calibration.evidence import Weighed, weighed
 from calibration.expected import Observation, conditions, observation
-from calibration.monotone_cubic import monotone_cubic
 from calibration.parameters import adjusted
 from calibration.performance import MeasuredPerformance, measured_performance
 from calibration.prediction import Change, Prediction, predicted_beside_clean
+from calibration.scene import scene
 from model import fans
 from model.causes import Causes
 
 Array = NDArray[np.float64]
 
-SHARES = np.array([0.0, 0.08, 0.16, 0.24, 0.32, 0.4, 0.48, 0.56, 0.64, 0.72, 0.8, 0.86])
-"""Blocked shares of the face at which the cycle is solved [-]."""
-FINE = np.linspace(0.0, float(SHARES[-1]), 431)
-"""Shares at which the density is summed [-]."""
-
 
 @dataclass(frozen=True)
 class Severity:
-    """A severity with its 90 % interval, all [-]: most likely value, lower and upper bound."""
+    """A severity with its 90 % interval, all [-]: median, lower and upper bound."""
 
     value: float
     low: float
@@ -104,7 +101,7 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
     Parameters
     ----------
     case : Case
-        For nameplate and meters.
+        For nameplate, meters and the clean visits of the baseline.
     visit : Visit
         As found, or any other.
     baseline : Baseline
@@ -125,13 +122,13 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
             f"visit {visit.label}: has no pressure, pipe temperature, supply air or power; "
             "at least one is expected"
         )
-    grid = _misfit(baseline, seen, SHARES)
-    blocked = _severity(grid.cost)
-    best = _misfit(baseline, seen, np.array([blocked.value]))
+    explained = _weighed_blocked(case, visit, baseline)
+    blocked = _severity(severity_span(explained, 0).amount)
+    held = _held_against(baseline, seen, np.array([0.0, blocked.value]))
     weather = conditions(seen.settings, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
     causes = Causes(condenser_blocked=blocked.value)
     both = predicted_beside_clean(baseline, weather, causes)
-    columns = (seen.values, grid.expected[0], best.expected[0], grid.spreads[0])
+    columns = (seen.values, *held.expected, held.spreads[0])
     rows = zip(seen.names, *(map(float, column) for column in columns), strict=True)
     return Comparison(
         visit=visit,
@@ -139,45 +136,46 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
         clean=both.clean,
         fouled=both.changed,
         blocked=blocked,
-        airflow_lost=_airflow_lost(baseline, blocked),
+        airflow_lost=_airflow_lost(baseline, explained),
         change=both.change,
         rows=tuple(Row(*row) for row in rows),
-        clean_misfit=float(grid.squares[0]),
-        fouled_misfit=float(best.squares[0]),
+        clean_misfit=float(held.squares[0]),
+        fouled_misfit=float(held.squares[1]),
         readings=len(seen.names),
     )
 
 
-class _Misfit(NamedTuple):
-    """Of each share: twice the negative log likelihood, its squares, expected readings, their spreads."""
+def _weighed_blocked(case: Case, visit: Visit, baseline: Baseline) -> Weighed:
+    """A blocked face as all that is wrong, weighed as in `calibration.match`."""
+    clean_visits = [one for one in case.clean_visits if one.label in baseline.visits]
+    explanations = candidates()
+    face = next(one for one in explanations.singles if one.causes[0].field == "condenser_blocked")
+    return weighed(scene(baseline, clean_visits, visit, case.instruments), (explanations.clean, face))[1]
 
-    cost: Array
+
+def _severity(found: Span) -> Severity:
+    return Severity(found.value, found.low, found.high)
+
+
+class _Held(NamedTuple):
+    """Of each share: squared differences, expected readings, their spreads."""
+
     squares: Array
     expected: Array
     spreads: Array
 
 
-def _misfit(baseline: Baseline, seen: Observation, shares: Array) -> _Misfit:
+def _held_against(baseline: Baseline, seen: Observation, shares: Array) -> _Held:
     causes = Causes(condenser_blocked=shares[:, None])
     lines, _ = linearised_for(baseline.generic, baseline.values, seen, causes)
     spread = lines.noise + lines.slopes @ baseline.covariance @ np.swapaxes(lines.slopes, -1, -2)
     off = (seen.values - lines.expected)[..., None]
     squares = (np.swapaxes(off, -1, -2) @ np.linalg.solve(spread, off))[:, 0, 0]
-    cost = squares + np.linalg.slogdet(spread)[1]
-    return _Misfit(cost, squares, lines.expected, np.sqrt(np.diagonal(spread, axis1=-2, axis2=-1)))
+    return _Held(squares, lines.expected, np.sqrt(np.diagonal(spread, axis1=-2, axis2=-1)))
 
 
-def _severity(costs: Array) -> Severity:
-    curve = monotone_cubic(SHARES, costs, FINE)
-    density = np.exp(-0.5 * (curve - curve.min()))
-    held = np.cumsum(density)
-    held /= held[-1]
-    low, high = np.interp([0.05, 0.95], held, FINE)
-    value = float(FINE[int(np.argmin(curve))])
-    return Severity(value, min(float(low), value), max(float(high), value))
-
-
-def _airflow_lost(baseline: Baseline, blocked: Severity) -> Severity:
+def _airflow_lost(baseline: Baseline, blocked: Weighed) -> Severity:
     fan = adjusted(baseline.generic, baseline.values).outdoor_fan
-    lost = 1.0 - fans.airflow_ratio(fan, np.array([blocked.value, blocked.low, blocked.high]))
-    return Severity(*map(float, lost))
+    (cause,), (severities,) = blocked.candidate.causes, blocked.severities
+    shares = cause.gravest * severities[severity_points(blocked)]
+    return _severity(span(1.0 - fans.airflow_ratio(fan, shares)))

@@ -9,6 +9,7 @@ intervals of the differences are what is told. The model's own error in a change
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -198,7 +199,7 @@ def explained(case: Case, place: Scene, weighed: Weighed, probability: float) ->
     return Explained(
         name=weighed.candidate.name,
         probability=probability,
-        severities=_severities(place, weighed.candidate, severities, (clean, today)),
+        severities=_severities(place, weighed, severities, (clean, today)),
         today=_toll(place.visit.outdoor_db, clean, today),
         design=replace(
             _toll(float(np.asarray(design.outdoor_temperature)), *at_design),
@@ -239,8 +240,7 @@ def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Ar
     Journel and Huijbregts, Mining Geostatistics, 1978 (the rule, from memory).
     """
     draw = np.random.default_rng(0)
-    held = np.cumsum(weighed.posterior)
-    points = np.searchsorted(held, (np.arange(count) + 0.5) / count * held[-1])
+    points = severity_points(weighed, count)
     taken, prior = place.readings, place.prior_covariance
     slopes, own, meter = weighed.slopes[points][:, taken], weighed.own[points][:, taken], place.meter[taken]
     root = np.linalg.cholesky(prior + 1e-12 * np.diag(np.diag(prior)))
@@ -256,6 +256,50 @@ def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Ar
     pull = np.linalg.solve(covariance, off[..., None])[..., 0]
     latent = place.prior_mean + moved + np.einsum("pr,prl->pl", pull, slopes @ prior)
     return weighed.severities[:, points], np.ascontiguousarray(latent.T)
+
+
+class Amount(NamedTuple):
+    """How much there is of a cause: severity [-], and the amount in the unit of its field [SI]."""
+
+    severity: Span
+    amount: Span
+
+
+def severity_span(weighed: Weighed, number: int) -> Amount:
+    """Severity of one of the causes of an explanation.
+
+    Parameters
+    ----------
+    weighed : Weighed
+        The explanation, with at least one cause.
+    number : int
+        Which of its causes.
+
+    Returns
+    -------
+    Amount
+    """
+    severity = weighed.severities[number, severity_points(weighed)]
+    return Amount(span(severity), span(weighed.candidate.causes[number].gravest * severity))
+
+
+def severity_points(weighed: Weighed, count: int = DRAWS) -> NDArray[np.intp]:
+    """Places of severities that stand for what the readings leave open, each for the same probability.
+
+    Parameters
+    ----------
+    weighed : Weighed
+        The explanation.
+    count : int
+        How many, 1 or more.
+
+    Returns
+    -------
+    ndarray of int, shape (count,)
+        Into the last axis of `weighed.severities`, in rising order.
+    """
+    held = np.cumsum(weighed.posterior)
+    return np.asarray(np.searchsorted(held, (np.arange(count) + 0.5) / count * held[-1]))
 
 
 def _design_weather(case: Case, place: Scene, latent: Array) -> Conditions:
@@ -289,7 +333,7 @@ def _trip_temperature(
 
 
 def _severities(
-    place: Scene, candidate: Candidate, severities: Array, points: tuple[OperatingPoint, OperatingPoint]
+    place: Scene, weighed: Weighed, severities: Array, points: tuple[OperatingPoint, OperatingPoint]
 ) -> tuple[FoundSeverity, ...]:
     clean, today = points
     lost = {
@@ -300,11 +344,10 @@ def _severities(
     unit = place.baseline.generic
     rated = unit.rated_pressure_difference * (today.refrigerant_flow / np.asarray(unit.rated_flow)) ** 2
     found = []
-    for cause, severity in zip(candidate.causes, severities, strict=True):
+    for number, (cause, severity) in enumerate(zip(weighed.candidate.causes, severities, strict=True)):
         drop = span(cause.gravest * severity * rated) if cause.field == "liquid_restriction" else None
         airflow = span(lost[cause.field]) if cause.field in lost else None
-        amount = cause.gravest * severity
-        found.append(FoundSeverity(cause.name, cause.field, span(severity), span(amount), airflow, drop))
+        found.append(FoundSeverity(cause.name, cause.field, *severity_span(weighed, number), airflow, drop))
     return tuple(found)
 
 

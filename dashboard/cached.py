@@ -103,17 +103,18 @@ def _baseline(case: Case) -> Baseline:
 
 def comparison(case: Case, label: str) -> Comparison:
     """One visit against the clean unit."""
-    return _comparison(_bare(case), _alone(case, label))
+    return _comparison(_beside_clean(case, label), label)
 
 
-def _alone(case: Case, label: str) -> Case:
-    """What one visit says about the unit: its readings, the unit, the meters."""
-    return replace(_bare(case), visits=(case.visit(label),))
+def _beside_clean(case: Case, label: str) -> Case:
+    """What one visit says about the unit: its readings, the clean visits, the unit, the meters."""
+    bare, visit = _bare(case), case.visit(label)
+    return bare if visit in bare.visits else replace(bare, visits=(*bare.visits, visit))
 
 
 @_kept(FEW, "Comparing with the clean unit …")
-def _comparison(clean: Case, found: Case) -> Comparison:
-    return compare.compare_visit(found, found.visits[0], _baseline(clean))
+def _comparison(case: Case, label: str) -> Comparison:
+    return compare.compare_visit(case, case.visit(label), baseline(case))
 
 
 def match(case: Case, label: str, pairs: bool) -> Match:
@@ -199,13 +200,13 @@ def _trip_share(case: Case, weather: Weather, system: System, others: dict[str, 
 
 def loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
     """Change of one figure against the blocked share, with the best fouling of a visit marked."""
-    return _loss_chart(_bare(case), weather, key, _alone(case, found) if found else None)
+    return _loss_chart(_beside_clean(case, found) if found else _bare(case), weather, key, found)
 
 
 @_kept(FEW, "Drawing the losses …")
-def _loss_chart(case: Case, weather: Weather, key: str, found: Case | None) -> Chart:
+def _loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
     marked = None if found is None else _comparison(case, found)
-    return loss_charts.loss_chart(_baseline(case), weather, key, marked)
+    return loss_charts.loss_chart(baseline(case), weather, key, marked)
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,8 @@ import pytest
 from calibration.baseline import fit_baseline
 from calibration.case import Case
 from calibration.comparison import compare_visit
-from model.causes import Causes
+from calibration.match import match_visit
+from model.causes import Causes, cause_named
 from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
 
 
@@ -78,7 +79,19 @@ def test_a_visit_without_readings_is_refused():
         compare_visit(case, bare, fit_baseline(DESCRIPTION))
 
 
-def test_severity_interval_is_inside_the_grid():
+def test_the_share_is_the_one_that_the_match_tells():
+    unit = true_unit()
+    visits = visit_of(unit), visit_of(unit, "found", causes=Causes(condenser_blocked=0.5), coil="as found")
+    case = Case("SI", DESCRIPTION, visits, FINE_METERS)
+    baseline = fit_baseline(DESCRIPTION, [visits[0]], FINE_METERS)
+    comparison = compare_visit(case, visits[1], baseline)
+    match = match_visit(case, visits[1], baseline=baseline)
+    (found,) = next(one for one in match.explained if one.name == "condenser face blocked").severities
+    for told, here in ((found.amount, comparison.blocked), (found.airflow_lost, comparison.airflow_lost)):
+        assert (here.low, here.value, here.high) == pytest.approx((told.low, told.value, told.high), rel=1e-3)
+
+
+def test_severity_interval_is_inside_its_range():
     blocked = compared(0.75).blocked
-    assert 0 <= blocked.low <= blocked.value <= blocked.high <= 0.86
+    assert 0 <= blocked.low <= blocked.value <= blocked.high <= cause_named("condenser face blocked").gravest
     assert np.isfinite([blocked.low, blocked.value, blocked.high]).all()
