@@ -97,7 +97,7 @@ def test_json_holds_what_the_tables_show(priced, system):
 
 def test_ground_names_weather_price_dirt_and_every_assumption(priced):
     told = " ".join(costs.ground_sentences(priced.season, "US"))
-    for words in ("Greensboro", "0.17 USD a kWh", "rising 2 %", "48 %", "60 points a year", "6 draws"):
+    for words in ("Greensboro", "0.17 USD a kWh", "rising 2 %", "46 %", "60 points a year", "6 draws"):
         assert words in told
     inputs = replace(priced.season.inputs, assumptions=("no tariff given: 0.17 a kWh at all hours assumed",))
     assumed = costs.ground_sentences(replace(priced.season, inputs=inputs), "US")
