@@ -34,8 +34,11 @@ System = Callable[[Array, Index], Array]
 
 DIFFERENCE_STEP = 1e-6
 """Step of the forward differences [-]: all unknowns are logarithms or of order one."""
-COLUMNS = np.concatenate([np.zeros((3, 1)), DIFFERENCE_STEP * np.eye(3)], axis=1)[:, :, None]
-"""A point itself and its three neighbours, shape (3, 4, 1)."""
+LATE_DIFFERENCE_STEP = 1e-8
+"""The same after `BOLD_STEPS` [-]: a root within the usual step of a kink, as where the liquid just begins to
+flash, is only found by differences that see one side of it."""
+COLUMNS = np.concatenate([np.zeros((3, 1)), np.eye(3)], axis=1)[:, :, None]
+"""A point itself and its three neighbours a step away, shape (3, 4, 1)."""
 BENT_STEP = 1e-4
 """Step of the differences where second derivatives are taken too [-]: they need a longer one."""
 HANDFUL = 12
@@ -201,7 +204,7 @@ def _advance(system: System, state: _State, box: Box, index: Index, step: int) -
     few = state.index.size <= FEW_POINTS
     slopes = bend = None
     if few:
-        g, slopes, bend = _expanded(system, trial, index, state.walls, step + 1 < BENT_STEPS)
+        g, slopes, bend = _expanded(system, trial, index, state.walls, step + 1)
     else:
         g = system(trial, index)
     further, after = _correction(state.inverse, g, box)
@@ -221,7 +224,7 @@ def _advance(system: System, state: _State, box: Box, index: Index, step: int) -
     _correct(state, trial - state.x, full - further, nearer)
     _settle(state, nearer, trial, g, size)
     if renewed.any():
-        _renew(system, state, np.flatnonzero(renewed))
+        _renew(system, state, np.flatnonzero(renewed), step)
 
 
 def _curved(full: Array, length: Array, inverse: Array, bend: Array, box: Box) -> tuple[Array, Array]:
@@ -265,26 +268,27 @@ def _settle(state: _State, nearer: Flags, trial: Array, g: Array, size: Array) -
     state.fresh &= ~nearer
 
 
-def _renew(system: System, state: _State, points: NDArray[np.intp]) -> None:
+def _renew(system: System, state: _State, points: NDArray[np.intp], step: int) -> None:
     """New Jacobians for some of the points that are going."""
-    _, slopes = _linearised(system, state.x[:, points], state.index[points])
+    _, slopes = _linearised(system, state.x[:, points], state.index[points], step)
     state.inverse[:, :, points] = _inverse(slopes)
     state.fresh[points] = True
 
 
-def _linearised(system: System, x: Array, index: Index) -> tuple[Array, Array]:
-    """Residuals (3, n) and Jacobians (3, 3, n), in one call."""
-    columns = system(x[:, None, :] + COLUMNS, index)
+def _linearised(system: System, x: Array, index: Index, step: int) -> tuple[Array, Array]:
+    """Residuals (3, n) and Jacobians (3, 3, n) at a step, in one call."""
+    length = DIFFERENCE_STEP if step < BOLD_STEPS else LATE_DIFFERENCE_STEP
+    columns = system(x[:, None, :] + length * COLUMNS, index)
     f = columns[:, 0]
-    return f, (columns[:, 1:] - f[:, None]) / DIFFERENCE_STEP
+    return f, (columns[:, 1:] - f[:, None]) / length
 
 
 def _expanded(
-    system: System, x: Array, index: Index, walls: Array, bent: bool = True
+    system: System, x: Array, index: Index, walls: Array, step: int = 0
 ) -> tuple[Array, Array, Array | None]:
-    """Residuals, Jacobians and, where `bent`, of a handful of points clear of walls, second derivatives."""
-    if not bent or x.shape[1] > HANDFUL or np.abs(x - walls).min(initial=np.inf) < CLEAR_OF_WALLS:
-        return *_linearised(system, x, index), None
+    """Residuals, Jacobians and, in the first steps of a handful clear of walls, second derivatives."""
+    if step >= BENT_STEPS or x.shape[1] > HANDFUL or np.abs(x - walls).min(initial=np.inf) < CLEAR_OF_WALLS:
+        return *_linearised(system, x, index, step), None
     columns = system(x[:, None, :] + BENT_COLUMNS, index)
     derivatives = DERIVATIVES @ columns
     return columns[:, 0], derivatives[:, :3], derivatives[:, SECOND_PLACES]

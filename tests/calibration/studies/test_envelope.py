@@ -3,7 +3,15 @@
 import numpy as np
 import pytest
 
-from calibration.studies.envelope import AXES, DEVICES, REFRIGERANTS, drawn_points, envelope_study
+from calibration.studies.envelope import (
+    AXES,
+    DEVICES,
+    REFRIGERANTS,
+    drawn_points,
+    envelope_study,
+    situations,
+)
+from model import cycle
 from model.cycle import STATES
 
 POINTS = 5000
@@ -71,3 +79,22 @@ def test_what_cannot_be_drawn_is_refused():
         envelope_study(0)
     with pytest.raises(ValueError, match=r"refrigerant must be one of R410A, .* got R11"):
         envelope_study(10, ["R11"])
+
+
+def test_a_root_on_the_edge_of_flashing_is_found():
+    """The liquid before this orifice is within a millionth of flashing: slopes differ on either side."""
+    drawn = np.array(
+        [
+            86.81780205085312,
+            81.71692492952873,
+            0.3120992599734655,
+            3553.113496060775,
+            17.452456954109454,
+            0.39346196778506815,
+            1.0670099194788132,
+            0.8730235362110261,
+        ]
+    )
+    point = cycle.solve(*situations("R454B", "fixed orifice", drawn[:, None]))
+    assert STATES[int(point.state[0])] in ("ok", "flash gas")
+    assert point.residual[0] < 1e-6
