@@ -42,6 +42,8 @@ P = ParamSpec("P")
 R = TypeVar("R")
 FEW, MANY = 48, 512
 """Results kept of each kind: whole fits and comparisons; small ones."""
+TOGETHER = 24
+"""Blocked shares in whole per cent that are worked out in one call."""
 Stamps = tuple[tuple[str, int, int], ...]
 """Names, times and sizes of files."""
 
@@ -175,17 +177,20 @@ def _level(case: Case, weather: Weather, share: float, system: System, others: d
 def trip_temperature(
     case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]
 ) -> Trip:
-    """Outdoor temperature at which the unit trips on high pressure at one blocked share of the face."""
+    """Outdoor temperature at which the unit trips on high pressure at a blocked share in whole per cent."""
     # It does not depend on the outdoor air, so that this slider need not wait for it.
     anywhere = replace(weather, settings={**weather.settings, "outdoor_db": RATING_OUTDOOR})
-    return _trip_temperature(_bare(case), anywhere, share, system, dict(others))
+    block, place = divmod(round(100.0 * share), TOGETHER)
+    return _trip_temperatures(_bare(case), anywhere, block, system, dict(others))[place]
 
 
 @_kept(MANY, False)
-def _trip_temperature(
-    case: Case, weather: Weather, share: float, system: System, others: dict[str, float]
-) -> Trip:
-    return trip_temperatures(_baseline(case), weather, [share], system, others)[0]
+def _trip_temperatures(
+    case: Case, weather: Weather, block: int, system: System, others: dict[str, float]
+) -> list[Trip]:
+    # Neighbours cost little more than one share alone, and the slider will come to them.
+    shares = [percent / 100.0 for percent in range(TOGETHER * block, TOGETHER * (block + 1))]
+    return trip_temperatures(_baseline(case), weather, shares, system, others)
 
 
 def trip_share(case: Case, weather: Weather, system: System, others: Mapping[str, float]) -> Trip:
