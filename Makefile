@@ -9,8 +9,8 @@ PYTHON ?= $(shell for p in python3 python3.11 python3.12 python3.13 python; do \
 	"$$p" -c 'import sys; sys.exit(sys.version_info < (3, 11))' >/dev/null 2>&1 && echo "$$p" && break; done)
 BIN := .venv/bin
 PIP := $(BIN)/python -m pip install --quiet --constraint .ci/constraints.txt
-# A file stays on one worker, so that what its tests share is worked out once; the browser's long files come first.
-PYTEST_OPTIONS ?= -n auto --maxprocesses 4 --dist loadfile --no-loadscope-reorder
+# A file stays on one worker, so that what its tests share is worked out once.
+PYTEST_OPTIONS ?= -n auto --maxprocesses 4 --dist loadfile
 
 .PHONY: setup demo test bench lint types screens fuzz kills coverage mutants clean
 
