@@ -52,6 +52,7 @@ EXPLAINED: dict[str, str] = {
     "STAGES = ": "the way to the solution, not the solution",
     "stages + 1": "the way to the solution, not the solution",
     "if left.size == 0": "what is left to be tried again, which changes no point that converged",
+    "misses[going] = ": "when a lost point is given up and how often a found one is sought again: time only",
     "if stalled.size and patient": "takes time over points that the caller has no use for",
     "POINTS_AT_A_TIME": "blocks of any length give the same numbers",
 }
