@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from calibration.candidates import Candidate, causes_at
+from calibration.candidates import FOULED_CONDENSER, Candidate, causes_at
 from calibration.case import Case
 from calibration.evidence import Weighed, likeliest_latent, reading_covariance
 from calibration.parameters import adjusted
@@ -34,8 +34,6 @@ DRAWS = 96
 """Draws of severity and unit; ends of 90 % intervals scatter by about a tenth of the interval."""
 TRIP_DRAWS = slice(None, None, 4)
 """Those of the draws that the outdoor temperature of the trip is found for, a search each."""
-COIL_CAUSES = frozenset({"condenser face blocked", "condenser dust layer"})
-"""Causes that a cleaning of the condenser mends."""
 RUNNING_HOURS = 100.0
 """Running time that the cost of leaving a cause alone is told for [h]."""
 JOULES_PER_KWH = 3.6e6
@@ -408,7 +406,7 @@ def stakes(case: Case, first: Explained, group: tuple[str, ...], group_probabili
     Stakes
         Power [W], energy and money over `RUNNING_HOURS` of running.
     """
-    coil = case.cleaning is not None and COIL_CAUSES.issuperset(group)
+    coil = case.cleaning is not None and set(FOULED_CONDENSER).issuperset(group)
     tariff = case.season.tariff if case.season is not None else None
     power = first.today.same_cooling_power
     energy = _scaled(power, RUNNING_HOURS * 3600.0 / JOULES_PER_KWH)

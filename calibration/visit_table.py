@@ -13,7 +13,7 @@ import datetime as dt
 import io
 import re
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Any
@@ -378,21 +378,3 @@ def _coil(cell: str) -> str:
     """State of the coil in the words of a case file."""
     plain = cell.strip().lower()
     return next((coil for coil, words in _COILS.items() if plain in words), cell)
-
-
-def entries_with(entries: Mapping[str, str], usual: Mapping[str, str]) -> dict[str, str]:
-    """Entries of a visit with some filled in where there is none.
-
-    Parameters
-    ----------
-    entries : mapping of str to str
-        What the table has, as texts by key.
-    usual : mapping of str to str
-        What to fill in.
-
-    Returns
-    -------
-    dict of str to str
-        Both, the table's own first.
-    """
-    return {**{name: text for name, text in usual.items() if name not in entries}, **entries}
