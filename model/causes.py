@@ -22,19 +22,30 @@ class Causes:
 
     Attributes
     ----------
-    condenser_blocked : fraction of the condenser's face without air, [0, 0.95].
-    condenser_dust : relative rise of the condenser's air pressure drop at equal velocity from a dust layer,
-    [0, 10]. condenser_airflow_lost : fraction of the condenser's airflow lost, however it was lost, [0,
-    0.95]. condenser_fan_slow : fraction of the condenser fan's speed lost, [0, 0.9]. evaporator_dust : as
-    `condenser_dust`, for the indoor coil, [0, 10]. evaporator_airflow_lost : fraction of the indoor airflow
-    lost, [0, 0.95]. charge_change : relative deviation of the charge, negative under, [-0.6, 0.8].
-    noncondensable : partial pressure of non-condensable gas in the condenser at 40 degC [Pa], [0, 2e6].
-    liquid_restriction : pressure drop of a restriction in the liquid line at rated flow, over the rated
-    difference
-        between condenser and evaporator [-], [0, 20].
-    compressor_leakage : fraction of the compressor's flow that leaks back inside, [0, 0.8].
-    valve_overfeed : relative excess of the expansion device's flow area, [0, 5]; a thermostatic valve also
-    regulates at a superheat lower by `BULB_OFFSET` of `model.expansion` times that, as with a loose bulb.
+    condenser_blocked : array_like
+        Fraction of the condenser's face without air [-], [0, 0.95].
+    condenser_dust : array_like
+        Relative rise of the condenser's air pressure drop at equal velocity from a dust layer [-], [0, 10].
+    condenser_airflow_lost : array_like
+        Fraction of the condenser's airflow lost, however it was lost [-], [0, 0.95].
+    condenser_fan_slow : array_like
+        Fraction of the condenser fan's speed lost [-], [0, 0.9].
+    evaporator_dust : array_like
+        As `condenser_dust`, for the indoor coil [-], [0, 10].
+    evaporator_airflow_lost : array_like
+        Fraction of the indoor airflow lost [-], [0, 0.95].
+    charge_change : array_like
+        Relative deviation of the charge, negative under [-], [-0.6, 0.8].
+    noncondensable : array_like
+        Partial pressure of non-condensable gas in the condenser at 40 degC [Pa], [0, 2e6].
+    liquid_restriction : array_like
+        Pressure drop of a restriction in the liquid line at rated flow, over the rated difference between
+        condenser and evaporator [-], [0, 20].
+    compressor_leakage : array_like
+        Fraction of the compressor's flow that leaks back inside [-], [0, 0.8].
+    valve_overfeed : array_like
+        Relative excess of the expansion device's flow area [-], [0, 5]; a thermostatic valve also regulates
+        at a superheat lower by `BULB_OFFSET` of `model.expansion` times that, as with a loose bulb.
     """
 
     condenser_blocked: ArrayLike = 0.0

@@ -277,29 +277,3 @@ def shell_heat(compressor: Compressor, power: Array, speed: ArrayLike = 1.0) -> 
         Heat [W], shape of the broadcast inputs.
     """
     return np.asarray(np.minimum(np.asarray(compressor.shell_loss) * np.asarray(speed), 0.5 * power))
-
-
-def discharge_enthalpy(
-    compressor: Compressor, suction_enthalpy: Array, flow: Array, power: Array, speed: ArrayLike = 1.0
-) -> Array:
-    """Enthalpy of the discharged gas: what the power adds less what the shell gives away.
-
-    Parameters
-    ----------
-    compressor : Compressor
-        The machine.
-    suction_enthalpy : ndarray
-        Of the gas drawn in [J/kg].
-    flow : ndarray
-        Refrigerant flow [kg/s], above 0.
-    power : ndarray
-        Electrical power [W].
-    speed : array_like
-        Over full speed [-].
-
-    Returns
-    -------
-    ndarray
-        Enthalpy [J/kg], shape of the broadcast inputs.
-    """
-    return np.asarray(suction_enthalpy + (power - shell_heat(compressor, power, speed)) / flow)

@@ -313,22 +313,3 @@ def severity_for_approach(table: PerformanceTable, approach: float, outdoor_temp
     """
     curve = table.middle().at(outdoor_temperature, table.severity).approach
     return float(np.interp(approach, np.maximum.accumulate(curve), table.severity))
-
-
-def tripped_margin(tripped: ArrayLike) -> FloatArray:
-    """Trip margin for a solver that only says whether the unit tripped.
-
-    It is -0.5 where it did and 0.5 where it did not. The limit then falls halfway between the two grid
-    points; a margin in kelvin or pascal places it exactly.
-
-    Parameters
-    ----------
-    tripped : array_like
-        Whether the unit tripped, any shape.
-
-    Returns
-    -------
-    ndarray
-        Margins of the same shape [-].
-    """
-    return np.where(np.asarray(tripped, dtype=bool), -0.5, 0.5)

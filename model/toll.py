@@ -329,31 +329,3 @@ def extra_power_by_hour(clean: HourlySeason, fouled: HourlySeason) -> FloatArray
     if extra.size != DAYS_PER_YEAR * HOURS_PER_DAY:
         raise ValueError(f"a map by day and hour needs an hourly year, got {extra.size} entries")
     return np.asarray(extra.reshape(DAYS_PER_YEAR, HOURS_PER_DAY))
-
-
-def escalated_cents(cents: IntArray, escalation: float, years: int) -> IntArray:
-    """Money in each of the next years as prices rise, in whole cents.
-
-    Parameters
-    ----------
-    cents : ndarray of int
-        Money of this year [cents], any shape.
-    escalation : float
-        Rise of prices a year [-].
-    years : int
-        How many years, 1 or more.
-
-    Returns
-    -------
-    ndarray of int, shape (years, *cents.shape)
-        Money [cents].
-
-    Raises
-    ------
-    ValueError
-        Where there is no year.
-    """
-    if years < 1:
-        raise ValueError(f"years must be 1 or more, got {years}")
-    factor = (1.0 + escalation) ** np.arange(years)
-    return np.rint(cents * factor.reshape(-1, *([1] * np.ndim(cents)))).astype(np.int64)

@@ -13,7 +13,6 @@ from model.performance_table import (
     build_table,
     severity_for_approach,
     trip_temperature,
-    tripped_margin,
 )
 from tests.model.synthetic_unit import WET_BULB, operating_point, synthetic_table
 
@@ -83,10 +82,6 @@ def test_approach_and_severity_go_there_and_back():
     assert severity_for_approach(TABLE, approach, 305.0) == pytest.approx(0.37, abs=1e-9)
     assert severity_for_approach(TABLE, 0.0, 305.0) == 0.0
     assert severity_for_approach(TABLE, 99.0, 305.0) == pytest.approx(0.8)
-
-
-def test_a_flag_serves_as_a_margin():
-    assert np.array_equal(tripped_margin([True, False]) < 0.0, [True, False])
 
 
 def constant_point(value):

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from model.season import hourly_season
 from model.toll import (
     daily_to_entries,
-    escalated_cents,
     estimate,
     extra_power_by_hour,
     season_outcomes,
@@ -123,11 +122,3 @@ def test_bins_have_no_map_but_a_toll():
 def test_severity_by_the_wrong_number_of_days_is_refused():
     with pytest.raises(ValueError, match="severity must have 1 or 365 days"):
         daily_to_entries(SETTING.year, np.zeros(12))
-
-
-def test_money_rises_with_prices():
-    cents = np.array([1000, 250])
-    years = escalated_cents(cents, 0.04, 3)
-    assert np.array_equal(years, [[1000, 250], [1040, 260], [1082, 270]])
-    with pytest.raises(ValueError, match="years must be 1 or more"):
-        escalated_cents(cents, 0.04, 0)
