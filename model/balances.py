@@ -31,7 +31,7 @@ from model import condenser as condensing_coil
 from model import evaporator as boiling
 from model import expansion as device
 from model.charge import two_phase_density, void_fraction
-from model.compressor import Suction
+from model.compressor import CompressorMap, Suction
 from model.condenser import ZoneAreas, partial_pressure
 from model.evaporator import BoilingZone
 from model.refrigerant import Refrigerant, Saturation
@@ -279,7 +279,7 @@ def _compression(
         drawn = machine.volumetric_flow(part, ratio, speed) * suction.density
         power = machine.compression_power(part, drawn, rise, ratio, speed)
     else:
-        drawn, power = _mapped(inlet, condensing, pressure, unit, fluid)
+        drawn, power = _mapped(part.rating_map, inlet, condensing, pressure, unit, fluid)
         drawn, power = drawn * speed, power * speed
     flow = drawn * (ONE - given.leakage)
     loss = machine.shell_heat(part, power, speed)
@@ -288,11 +288,15 @@ def _compression(
 
 
 def _mapped(
-    inlet: Inlet, condensing: Saturation, pressure: Array, unit: Unit, fluid: Refrigerant
+    rating: CompressorMap,
+    inlet: Inlet,
+    condensing: Saturation,
+    pressure: Array,
+    unit: Unit,
+    fluid: Refrigerant,
 ) -> tuple[Array, Array]:
     """Flow [kg/s] and power [W] of the maker's map at full speed, at the pressures of the two ports."""
-    rating = unit.compressor.rating_map
-    rated = fluid.vapour(inlet.suction.pressure, 0.0 if rating is None else rating.superheat)
+    rated = fluid.vapour(inlet.suction.pressure, rating.superheat)
     latent = condensing.vapour_enthalpy - condensing.liquid_enthalpy
     dew = condensing.dew_temperature + _dew_slope(condensing, latent) * (pressure - condensing.pressure)
     flow, power = machine.mapped_flow_and_power(unit.compressor, inlet.suction, dew, rated.density)

@@ -265,7 +265,10 @@ def test_zones_of_the_condenser(kind):
     liquid = FLUID.liquid_enthalpy(line, temperature) + (spare - left) / full * heat / flow
     np.testing.assert_allclose(point.liquid.enthalpy, liquid, atol=150.0)
     np.testing.assert_allclose(point.liquid.density, FLUID.liquid_density(temperature), rtol=2e-4)
-    assert (spare - left)[PLACE["too little condenser"]] > 0.1
+    lost = PLACE["too little condenser"]
+    assert left[lost] < -0.1
+    corner = balances.SMOOTHING_AREA**2 / (-4.0 * left[lost])
+    assert point.areas.subcooling[lost] == pytest.approx(corner, rel=0.05)
 
 
 def test_areas_make_up_the_coil_and_beyond_the_limit_what_it_lacks(kind):
