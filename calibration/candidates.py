@@ -34,9 +34,9 @@ NONE_ODDS = 3.0
 PAIR_ODDS = 6.0
 """Weight of all pairs together [-]."""
 CAUSE_ODDS: dict[str, float] = {
-    "condenser face blocked": 12.0,
+    "blocked condenser face": 12.0,
     "condenser dust layer": 8.0,
-    "condenser fan slow": 3.0,
+    "slow condenser fan": 3.0,
     "low indoor airflow": 9.0,
     "undercharge": 9.0,
     "overcharge": 6.0,
@@ -48,7 +48,7 @@ CAUSE_ODDS: dict[str, float] = {
 """Weight of each cause alone before any reading, in visits that somebody was called for [-]: common practice,
 no source."""
 
-FOULED_CONDENSER = ("condenser face blocked", "condenser dust layer")
+FOULED_CONDENSER = ("blocked condenser face", "condenser dust layer")
 """The two forms of a fouled condenser coil. Both starve it of air, so that pressures, temperatures and watts
 hardly tell them apart; the same cleaning mends both."""
 
@@ -65,8 +65,8 @@ PLAUSIBLE_PAIRS = (
             "compressor leakage",
         )
     ),
-    ("condenser fan slow", "undercharge"),
-    ("condenser fan slow", "low indoor airflow"),
+    ("slow condenser fan", "undercharge"),
+    ("slow condenser fan", "low indoor airflow"),
     ("low indoor airflow", "undercharge"),
     ("low indoor airflow", "overcharge"),
     ("low indoor airflow", "liquid-line restriction"),
@@ -96,11 +96,11 @@ LOOK_ALIKE_ACTS: dict[frozenset[str], str] = {
         "look through the fins with a lamp, unit off and locked out: seeds, leaves and grass cover the face,"
         " dust sits between the fins; the cleaning is the same"
     ),
-    frozenset({"condenser face blocked", "condenser fan slow"}): (
+    frozenset({"blocked condenser face", "slow condenser fan"}): (
         "read the outdoor fan's watts or its speed beside the motor's plate: a slow fan draws far less, a"
         " blocked face hardly changes it"
     ),
-    frozenset({"condenser dust layer", "condenser fan slow"}): (
+    frozenset({"condenser dust layer", "slow condenser fan"}): (
         "read the outdoor fan's watts or its speed beside the motor's plate: a slow fan draws far less, dust"
         " hardly changes it"
     ),

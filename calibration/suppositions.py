@@ -40,9 +40,9 @@ SEVERITIES = (0.08, 0.18, 0.3, 0.42, 0.55, 0.7, 0.85, 1.0)
 SLOPE_SEVERITIES = (0.3, 0.7)
 """Severities at which the slopes are taken; beyond the last they are held."""
 KINDS = {
-    "condenser face blocked": "condenser starved of air",
+    "blocked condenser face": "condenser starved of air",
     "condenser dust layer": "condenser starved of air",
-    "condenser fan slow": "condenser starved of air",
+    "slow condenser fan": "condenser starved of air",
 }
 """Causes that readings can hardly tell apart, under one name; every other cause goes by its own."""
 FINE_SEVERITIES = np.linspace(0.0125, 1.0, 80)

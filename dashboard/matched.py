@@ -40,6 +40,37 @@ _PART = {
     "valve_overfeed": "the expansion device open {amount} too far",
 }
 
+WITH_ARTICLE = frozenset(
+    {
+        "blocked condenser face",
+        "condenser dust layer",
+        "slow condenser fan",
+        "liquid-line restriction",
+        "valve feeding too much",
+    }
+)
+"""Causes that are things rather than states: a sentence says which one."""
+
+
+def in_a_sentence(explanation: str) -> str:
+    """Name of an explanation, or of the two causes of a pair, as it stands in a sentence.
+
+    Parameters
+    ----------
+    explanation : str
+        Name of a `calibration.candidates.Candidate`, such as ``"slow condenser fan and undercharge"``.
+
+    Returns
+    -------
+    str
+        The same with an article where English wants one.
+    """
+    if explanation == CLEAN:
+        return "a clean unit"
+    return " and ".join(
+        f"a {cause}" if cause in WITH_ARTICLE else cause for cause in explanation.split(" and ")
+    )
+
 
 def probability_rows(match: Match) -> list[tuple[str, str, str]]:
     """Explanations with their probability now and before the readings, in %; the likeliest first."""
@@ -78,18 +109,21 @@ def _clean_verdict(match: Match) -> list[str]:
     share, next_one = match.probability(CLEAN), causes[0]
     return [
         f"The readings match a clean unit: {_percent(share)} probable, nothing found.",
-        f"The likeliest cause, {next_one.name}, has {_percent(next_one.probability)}.",
+        f"The likeliest cause, {in_a_sentence(next_one.name)}, has {_percent(next_one.probability)}.",
     ]
 
 
 def _cause_verdict(match: Match) -> list[str]:
-    return [f"The readings match {match.group[0]}: {_percent(match.group_probability)} probable."]
+    cause = in_a_sentence(match.group[0])
+    return [f"The readings match {cause}: {_percent(match.group_probability)} probable."]
 
 
 def _group_verdict(match: Match) -> list[str]:
     acts = [f"What tells them apart: {act}." for act in match.acts]
     if set(match.group) == set(FOULED_CONDENSER):
-        forms = " or ".join(f"{name} ({_percent(match.probability(name))})" for name in match.group)
+        forms = " or ".join(
+            f"{in_a_sentence(name)} ({_percent(match.probability(name))})" for name in match.group
+        )
         return [
             f"The readings match a fouled condenser coil: {_percent(match.fouled_condenser)} probable.",
             f"Whether it is {forms} they cannot tell; these shares rest mostly on how common each is.",
@@ -97,7 +131,8 @@ def _group_verdict(match: Match) -> list[str]:
         ]
     shares = ", ".join(f"{name} {_percent(match.probability(name))}" for name in match.group)
     told = [
-        f"The readings match one of these, and cannot tell which: {' or '.join(match.group)}; together"
+        "The readings match one of these, and cannot tell which:"
+        f" {' or '.join(in_a_sentence(name) for name in match.group)}; together"
         f" {_percent(match.group_probability)} probable ({shares}; how these share it rests mostly on how"
         " common they are)."
     ]
@@ -128,9 +163,9 @@ def severity_sentence(one: Explained, system: System) -> str:
     today, design = one.today, one.design
     outdoor = of_quantity("outdoor_db", "", design.outdoor_temperature, TEMPERATURE, system)
     return (
-        f"If it is {one.name}: {amounts}. Today it takes {_percents(today.capacity_share)} of the capacity"
-        f" and {_percents(today.eer_share)} of the EER; at {outdoor.text} {outdoor.unit} outdoors"
-        f" {_percents(design.capacity_share)} and {_percents(design.eer_share)}."
+        f"If it is {in_a_sentence(one.name)}: {amounts}. Today it takes {_percents(today.capacity_share)} of"
+        f" the capacity and {_percents(today.eer_share)} of the EER; at {outdoor.text} {outdoor.unit}"
+        f" outdoors {_percents(design.capacity_share)} and {_percents(design.eer_share)}."
     )
 
 
@@ -270,12 +305,12 @@ def weight_sentences(match: Match) -> list[str]:
     rows = [row for row in match.rows if row.weight is not None]
     if not rows:
         return []
-    first, most = match.explained[0].name, max(rows, key=_weight)
+    first, most = in_a_sentence(match.explained[0].name), max(rows, key=_weight)
     least = min(rows, key=_weight)
     told = []
     if _weight(most) > LITTLE_WEIGHT:
         told.append(
-            f"Most for {first}, over {match.rival}, speaks: {_words(most.name)} (odds"
+            f"Most for {first}, over {in_a_sentence(match.rival)}, speaks: {_words(most.name)} (odds"
             f" {_odds(_weight(most))})."
         )
     if _weight(least) < -LITTLE_WEIGHT:

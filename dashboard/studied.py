@@ -17,9 +17,9 @@ from dashboard.chart import Axis, Chart, Curve, Layer
 
 SHORT = {
     "clean, nothing found": "clean",
-    "condenser face blocked": "face",
+    "blocked condenser face": "face",
     "condenser dust layer": "dust",
-    "condenser fan slow": "fan",
+    "slow condenser fan": "fan",
     "low indoor airflow": "airflow",
     "undercharge": "under",
     "overcharge": "over",

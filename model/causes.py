@@ -98,9 +98,9 @@ class Cause(NamedTuple):
 
 
 CAUSES = (
-    Cause("condenser face blocked", "condenser_blocked", 0.8),
+    Cause("blocked condenser face", "condenser_blocked", 0.8),
     Cause("condenser dust layer", "condenser_dust", 6.0),
-    Cause("condenser fan slow", "condenser_fan_slow", 0.6),
+    Cause("slow condenser fan", "condenser_fan_slow", 0.6),
     Cause("low indoor airflow", "evaporator_airflow_lost", 0.6),
     Cause("undercharge", "charge_change", -0.4),
     Cause("overcharge", "charge_change", 0.4),

@@ -69,7 +69,7 @@ def _print_match(found: "Match", system: "System", currency: str) -> None:
             ("today", [*matched.severity_figures(one, system), *matched.toll_figures(one.today, system)]),
             ("design weather", matched.toll_figures(one.design, system)),
         ]
-        text.print_figures(f"If it is {one.name}", figures)
+        text.print_figures(f"If it is {matched.in_a_sentence(one.name)}", figures)
     if found.suggestions:
         settled = [list(row) for row in matched.suggestion_rows(found, system)]
         text.print_table("What would settle it", ["", "of what is open [%]"], settled)

@@ -65,7 +65,7 @@ def test_drawn_severities_follow_the_same_density():
 
 
 def test_causes_at_sets_the_fields_of_a_pair():
-    pair = next(one for one in candidates(True).pairs if one.name == "condenser face blocked and undercharge")
+    pair = next(one for one in candidates(True).pairs if one.name == "blocked condenser face and undercharge")
     causes = causes_at(pair, [[0.5, 1.0], [0.25, 0.0]])
     assert np.asarray(causes.condenser_blocked) == pytest.approx([0.4, 0.8])
     assert np.asarray(causes.charge_change) == pytest.approx([-0.1, 0.0])

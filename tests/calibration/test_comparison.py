@@ -86,12 +86,12 @@ def test_the_share_is_the_one_that_the_match_tells():
     baseline = fit_baseline(DESCRIPTION, [visits[0]], FINE_METERS)
     comparison = compare_visit(case, visits[1], baseline)
     match = match_visit(case, visits[1], baseline=baseline)
-    (found,) = next(one for one in match.explained if one.name == "condenser face blocked").severities
+    (found,) = next(one for one in match.explained if one.name == "blocked condenser face").severities
     for told, here in ((found.amount, comparison.blocked), (found.airflow_lost, comparison.airflow_lost)):
         assert (here.low, here.value, here.high) == pytest.approx((told.low, told.value, told.high), rel=1e-3)
 
 
 def test_severity_interval_is_inside_its_range():
     blocked = compared(0.75).blocked
-    assert 0 <= blocked.low <= blocked.value <= blocked.high <= cause_named("condenser face blocked").gravest
+    assert 0 <= blocked.low <= blocked.value <= blocked.high <= cause_named("blocked condenser face").gravest
     assert np.isfinite([blocked.low, blocked.value, blocked.high]).all()

@@ -26,8 +26,8 @@ def test_a_span_is_median_and_ninety_percent():
 
 
 def test_a_blocked_face_takes_what_it_took():
-    match = matched("condenser face blocked", 0.6)
-    face = next(one for one in match.explained if one.name == "condenser face blocked")
+    match = matched("blocked condenser face", 0.6)
+    face = next(one for one in match.explained if one.name == "blocked condenser face")
     part = face.severities[0]
     assert part.field == "condenser_blocked"
     assert part.amount.value == pytest.approx(0.48, abs=0.06)
@@ -77,7 +77,7 @@ def test_draws_follow_the_posterior():
 
 
 def test_being_wrong_costs_either_way():
-    match = matched("condenser face blocked", 0.6)
+    match = matched("blocked condenser face", 0.6)
     season = Season(tariff=TariffEntry(energy_price=0.2))
     case = replace(case_of(match.visit), season=season, cleaning=Cleaning(price=150.0))
     told = stakes(case, match.explained[0], match.group, match.group_probability)
@@ -92,8 +92,8 @@ def test_being_wrong_costs_either_way():
 
 
 def test_a_blocked_face_trips_at_a_lower_outdoor_temperature():
-    match = matched("condenser face blocked", 0.6)
-    face = next(one for one in match.explained if one.name == "condenser face blocked")
+    match = matched("blocked condenser face", 0.6)
+    face = next(one for one in match.explained if one.name == "blocked condenser face")
     told = face.design.trip_temperature
     assert told is not None
     assert face.today.trip_temperature is None

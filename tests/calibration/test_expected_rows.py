@@ -56,5 +56,5 @@ def test_what_decides_is_weighed():
     assert rows["indoor_airflow"].weight > 1.0
     assert rows["indoor_airflow"].first == pytest.approx(rows["indoor_airflow"].measured, rel=0.05)
     assert match.rival not in match.group
-    fan = {row.name: row for row in matched("condenser fan slow", 0.6).rows}
+    fan = {row.name: row for row in matched("slow condenser fan", 0.6).rows}
     assert max(fan, key=lambda name: fan[name].weight or 0.0) == "outdoor_fan_power"

@@ -30,9 +30,9 @@ from tests.calibration.matched_visits import (
 )
 
 SEVERITIES = {
-    "condenser face blocked": 0.6,
+    "blocked condenser face": 0.6,
     "condenser dust layer": 0.4,
-    "condenser fan slow": 0.6,
+    "slow condenser fan": 0.6,
     "low indoor airflow": 0.5,
     "undercharge": 0.5,
     "overcharge": 0.6,
@@ -41,7 +41,7 @@ SEVERITIES = {
     "compressor leakage": 0.4,
     "valve feeding too much": 0.4,
 }
-COIL = {"condenser face blocked", "condenser dust layer"}
+COIL = {"blocked condenser face", "condenser dust layer"}
 
 
 def test_every_cause_has_a_severity_to_be_found_at():
@@ -79,7 +79,7 @@ def test_probabilities_add_to_one_and_fall(severity):
 
 
 def test_a_fouled_coil_is_not_guessed_at_but_looked_at():
-    match = matched("condenser face blocked", SEVERITIES["condenser face blocked"])
+    match = matched("blocked condenser face", SEVERITIES["blocked condenser face"])
     assert any("fins" in act for act in match.acts)
 
 
@@ -145,7 +145,7 @@ def test_a_pair_of_causes_is_found_as_a_pair():
     visit = found_visit(Causes(condenser_blocked=0.5, charge_change=-0.22))
     match = match_visit(case_of(visit), visit, baseline=baseline(DESCRIPTION), pairs=True)
     with_charge = [one.name for one in match.probabilities if one.name.endswith(" and undercharge")]
-    assert sum(match.probability(name) for name in with_charge if name.startswith("condenser")) > 0.8
+    assert sum(match.probability(name) for name in with_charge if "condenser" in name) > 0.8
     assert match.explained[0].name in with_charge
     assert len(match.explained[0].severities) == 2
     assert sum(one.probability for one in match.probabilities) == pytest.approx(1.0)
@@ -184,7 +184,7 @@ SIGNS = {
     "undercharge": ("undercharge", 0.5),
     "compressor valve leakage": ("compressor leakage", 0.4),
     "liquid-line restriction": ("liquid-line restriction", 0.2),
-    "condenser fouling": ("condenser face blocked", 0.55),
+    "condenser fouling": ("blocked condenser face", 0.55),
     "evaporator fouling": ("low indoor airflow", 0.5),
 }
 COLUMNS = {

@@ -4,8 +4,9 @@ from types import SimpleNamespace
 
 import pytest
 
+from calibration.candidates import CLEAN
 from calibration.consequences import Explained, FoundSeverity, Span, Toll
-from dashboard.matched import severity_figures, severity_sentence
+from dashboard.matched import WITH_ARTICLE, in_a_sentence, severity_figures, severity_sentence
 from model.causes import CAUSES, HEALTHY
 
 TOLL = Toll(
@@ -25,7 +26,7 @@ def explained(cause) -> Explained:
 def test_every_cause_has_words_for_how_grave_it_is(cause):
     for system in ("US", "SI"):
         sentence = severity_sentence(explained(cause), system)
-        assert sentence.startswith(f"If it is {cause.name}: ")
+        assert sentence.startswith(f"If it is {in_a_sentence(cause.name)}: ")
         assert "Today it takes 12" in sentence
     figures = severity_figures(explained(cause), "US")
     assert figures[0].key == cause.field
@@ -35,3 +36,10 @@ def test_every_cause_has_words_for_how_grave_it_is(cause):
 def test_two_causes_are_told_by_different_words():
     told = {severity_sentence(explained(cause), "US").split(": ")[1].split(".")[0] for cause in CAUSES}
     assert len(told) == len(CAUSES)
+
+
+def test_causes_stand_in_a_sentence_with_the_article_they_want():
+    assert in_a_sentence("blocked condenser face") == "a blocked condenser face"
+    assert in_a_sentence("slow condenser fan and undercharge") == "a slow condenser fan and undercharge"
+    assert in_a_sentence(CLEAN) == "a clean unit"
+    assert {cause.name for cause in CAUSES} >= WITH_ARTICLE

@@ -61,13 +61,13 @@ def test_names_are_unique_and_found_again():
 
 
 def test_unknown_cause_lists_the_known_ones():
-    with pytest.raises(ValueError, match=r"cause must be one of condenser face blocked, .*, got worn belt"):
+    with pytest.raises(ValueError, match=r"cause must be one of blocked condenser face, .*, got worn belt"):
         cause_named("worn belt")
 
 
 def test_causes_add_up_on_one_unit():
     both = at_severity(
-        cause_named("undercharge"), 0.5, at_severity(cause_named("condenser face blocked"), 0.5)
+        cause_named("undercharge"), 0.5, at_severity(cause_named("blocked condenser face"), 0.5)
     )
     assert both.charge_change == pytest.approx(-0.2)
     assert both.condenser_blocked == pytest.approx(0.4)
@@ -80,7 +80,7 @@ def test_undercharge_and_overcharge_of_one_severity_cancel():
 
 def test_severity_beyond_the_range_of_its_field_is_refused():
     with pytest.raises(ValueError, match=r"condenser_blocked must lie in \[0, 0.95\], got 1.2"):
-        at_severity(cause_named("condenser face blocked"), 1.5)
+        at_severity(cause_named("blocked condenser face"), 1.5)
 
 
 @pytest.mark.parametrize("cause", CAUSES, ids=lambda cause: cause.name)

@@ -388,7 +388,7 @@ CAUSE_OF_FAULT = {
     "undercharge": "undercharge",
     "compressor valve leakage": "compressor leakage",
     "liquid-line restriction": "liquid-line restriction",
-    "condenser fouling": "condenser face blocked",
+    "condenser fouling": "blocked condenser face",
     "evaporator fouling": "low indoor airflow",
 }
 SIGNS = [
