@@ -320,6 +320,19 @@ def test_beyond_the_superheat_of_the_tables_lines_are_straight(fluid: Refrigeran
             np.testing.assert_allclose(steps, steps[0], rtol=1e-9)
 
 
+def test_beyond_the_pressures_of_the_tables_lines_are_straight(fluid: Refrigerant) -> None:
+    """In the square root of ln(1.25 critical pressures over pressure), in which the tables count: from 99 %
+    of the critical temperature to 1.1 critical pressures, and below the bubble pressure of 220 K.
+    """
+    end = float(fluid.dew_pressure(0.99 * fluid.critical_temperature))
+    for first, last in ((1.001 * end, 1.1 * fluid.critical_pressure), (1e3, 1e4)):
+        roots = np.linspace(*np.sqrt(np.log(1.25 * fluid.critical_pressure / np.array([first, last]))), 6)
+        beyond = fluid.saturation(1.25 * fluid.critical_pressure * np.exp(-(roots**2)))
+        for values in (beyond.dew_temperature, beyond.liquid_enthalpy, beyond.vapour_entropy):
+            steps = np.diff(values)
+            np.testing.assert_allclose(steps, steps[0], rtol=1e-6)
+
+
 @PROPERTY
 @given(
     name=st.sampled_from(KNOWN_REFRIGERANTS),
