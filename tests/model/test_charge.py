@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from model.charge import HOLDUP_EXPONENT, mean_void_fraction, two_phase_density
+from model.charge import HOLDUP_EXPONENT, mean_void_fraction, two_phase_density, void_fraction
 from model.refrigerant import refrigerant
 
 PROPERTY = settings(derandomize=True, deadline=None, max_examples=100)
@@ -19,9 +19,12 @@ LIQUID, VAPOUR = 1000.0, 60.0
 @pytest.mark.parametrize("quality", [0.01, 0.1, 0.3, 0.7, 0.95])
 @pytest.mark.parametrize("vapour", [15.0, 60.0, 150.0])
 def test_local_void_fraction_against_fluids(quality, vapour):
-    """Zivi 1964 as `fluids.two_phase_voidage.Zivi` has it. Tolerance: the interval for a point."""
-    local = mean_void_fraction(np.array(quality), np.array(quality), np.array(vapour / LIQUID))
-    assert local == pytest.approx(fluids.two_phase_voidage.Zivi(quality, LIQUID, vapour), abs=1e-5)
+    """Zivi 1964 as `fluids.two_phase_voidage.Zivi` has it; the mean at one quality is the local fraction, its
+    tolerance the interval that stands for a point.
+    """
+    zivi, ratio = fluids.two_phase_voidage.Zivi(quality, LIQUID, vapour), np.array(vapour / LIQUID)
+    assert void_fraction(np.array(quality), ratio) == pytest.approx(zivi, rel=1e-12)
+    assert mean_void_fraction(np.array(quality), np.array(quality), ratio) == pytest.approx(zivi, abs=1e-5)
 
 
 @pytest.mark.parametrize(("inlet", "outlet"), [(0.0, 1.0), (0.2, 1.0), (1.0, 0.35), (0.0, 0.1), (0.9, 1.0)])
@@ -37,6 +40,7 @@ def test_limits_are_all_liquid_and_all_vapour():
     ratio = np.array(VAPOUR / LIQUID)
     assert mean_void_fraction(np.array(0.0), np.array(0.0), ratio) == pytest.approx(0.0, abs=1e-5)
     assert mean_void_fraction(np.array(1.0), np.array(1.0), ratio) == pytest.approx(1.0, abs=1e-6)
+    assert void_fraction(np.array([0.0, 1.0]), ratio) == pytest.approx([0.0, 1.0], abs=1e-15)
 
 
 def test_qualities_beyond_the_dome_count_as_its_edge():

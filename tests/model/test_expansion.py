@@ -9,12 +9,15 @@ from hypothesis import strategies as st
 
 from model.expansion import (
     FLASH_GAS_PENALTY,
+    NEARLY_OPEN,
     SMOOTHING_PRESSURE,
     Expansion,
     choking_pressure,
     flash_gas_factor,
     nozzle_flow,
+    superheat_for_opening,
     valve_opening,
+    valve_stiffness,
 )
 from model.refrigerant import refrigerant
 
@@ -40,6 +43,29 @@ def test_valve_never_closes_on_rising_superheat(superheat, more, reserve):
         Expansion("TXV", 2e-6, 5.0, 3.0, reserve), np.array([superheat, superheat + more])
     )
     assert 0.0 < low <= high <= reserve * (1 + 1e-12)
+
+
+@PROPERTY
+@given(st.floats(1.0, 13.0), st.floats(1.1, 3.0), st.floats(1.0, 6.0))
+def test_superheat_for_an_opening_is_the_inverse_of_the_opening(superheat, reserve, opening_superheat):
+    """Up to nine tenths of the reserve; beyond it a straight line goes on."""
+    valve = Expansion("TXV", 2e-6, 5.0, opening_superheat, reserve)
+    opening = valve_opening(valve, np.array(superheat))
+    back = superheat_for_opening(valve, opening)
+    if opening < NEARLY_OPEN * reserve:
+        assert back == pytest.approx(superheat - 5.0, abs=1e-6)
+    assert superheat_for_opening(valve, opening, valve_stiffness(valve)) == back
+
+
+def test_beyond_its_reserve_a_valve_falls_short_in_a_straight_line():
+    """From nine tenths of the reserve on with the slope of the exponential there; the corner's part aside."""
+    shares = np.array([0.9, 1.0, 1.1, 1.5])
+    superheat = superheat_for_opening(VALVE, shares * VALVE.reserve)
+    slopes = np.diff(superheat) / np.diff(shares)
+    np.testing.assert_allclose(slopes, slopes[0], rtol=1e-12)
+    # d superheat / d share of 1 - exp(-k superheat) at a share of 0.9: 1 / (0.1 k), k = ln 3 / 3 K.
+    assert slopes[0] == pytest.approx(10.0 * 3.0 / np.log(3.0), rel=1e-12)
+    assert valve_stiffness(VALVE) == pytest.approx(np.log(3.0) / 3.0, rel=1e-12)
 
 
 def test_valve_has_no_corner():
