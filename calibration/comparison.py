@@ -3,7 +3,8 @@
 The fouling is a blocked share of the condenser's face, weighed as `calibration.match` weighs that cause: the
 unit's parameters, the day's airflow and the weather are open within what is known of them, and mild fouling
 is likelier than grave before a reading is looked at. So a badly known unit gives a wide answer, and the share
-told here is the share told there.
+told here is the share told there, and so is what it takes. The columns beside it are the fitted unit's, which
+know nothing of the visit's readings: what the fouling takes may differ a little from their difference.
 
 Whether the readings are those of a fouled coil at all is `calibration.match`'s question.
 """
@@ -19,26 +20,15 @@ from numpy.typing import NDArray
 from calibration.baseline import Baseline, linearised_for
 from calibration.candidates import candidates
 from calibration.case import Case, Visit
-from calibration.consequences import Span, severity_points, severity_span, span
+from calibration.consequences import Span, Toll, found_today
 from calibration.evidence import Weighed, weighed
 from calibration.expected import Observation, conditions, observation
-from calibration.parameters import adjusted
 from calibration.performance import MeasuredPerformance, measured_performance
-from calibration.prediction import Change, Prediction, predicted_beside_clean
-from calibration.scene import scene
-from model import fans
+from calibration.prediction import Prediction, predicted_beside_clean
+from calibration.scene import Scene, scene
 from model.causes import Causes
 
 Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class Severity:
-    """A severity with its 90 % interval, all [-]: median, lower and upper bound."""
-
-    value: float
-    low: float
-    high: float
 
 
 @dataclass(frozen=True)
@@ -67,11 +57,11 @@ class Comparison:
     measured : MeasuredPerformance
     clean, fouled : Prediction
         The clean unit at the visit's weather, and with the best fouling.
-    blocked : Severity
-        Blocked share of the condenser's face.
-    airflow_lost : Severity
-        Share of the condenser's airflow that this costs.
-    change : Change
+    blocked : Span
+        Blocked share of the condenser's face [-].
+    airflow_lost : Span
+        Share of the condenser's airflow that this costs [-].
+    toll : Toll
         What the fouling takes from the clean unit at this weather.
     rows : tuple of Row
         Reading by reading.
@@ -86,9 +76,9 @@ class Comparison:
     measured: MeasuredPerformance
     clean: Prediction
     fouled: Prediction
-    blocked: Severity
-    airflow_lost: Severity
-    change: Change
+    blocked: Span
+    airflow_lost: Span
+    toll: Toll
     rows: tuple[Row, ...]
     clean_misfit: float
     fouled_misfit: float
@@ -122,8 +112,10 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
             f"visit {visit.label}: has no pressure, pipe temperature, supply air or power; "
             "at least one is expected"
         )
-    explained = _weighed_blocked(case, visit, baseline)
-    blocked = _severity(severity_span(explained, 0).amount)
+    place = _scene(case, visit, baseline)
+    found = found_today(place, _weighed_blocked(place))
+    (face,) = found.severities
+    blocked = face.amount
     held = _held_against(baseline, seen, np.array([0.0, blocked.value]))
     weather = conditions(seen.settings, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
     causes = Causes(condenser_blocked=blocked.value)
@@ -136,8 +128,8 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
         clean=both.clean,
         fouled=both.changed,
         blocked=blocked,
-        airflow_lost=_airflow_lost(baseline, explained),
-        change=both.change,
+        airflow_lost=face.airflow_lost or Span(0.0, 0.0, 0.0),
+        toll=found.toll,
         rows=tuple(Row(*row) for row in rows),
         clean_misfit=float(held.squares[0]),
         fouled_misfit=float(held.squares[1]),
@@ -145,16 +137,17 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
     )
 
 
-def _weighed_blocked(case: Case, visit: Visit, baseline: Baseline) -> Weighed:
-    """A blocked face as all that is wrong, weighed as in `calibration.match`."""
+def _scene(case: Case, visit: Visit, baseline: Baseline) -> Scene:
+    """The visit and everything uncertain about it, as in `calibration.match`."""
     clean_visits = [one for one in case.clean_visits if one.label in baseline.visits]
+    return scene(baseline, clean_visits, visit, case.instruments)
+
+
+def _weighed_blocked(place: Scene) -> Weighed:
+    """A blocked face as all that is wrong, weighed as in `calibration.match`."""
     explanations = candidates()
     face = next(one for one in explanations.singles if one.causes[0].field == "condenser_blocked")
-    return weighed(scene(baseline, clean_visits, visit, case.instruments), (explanations.clean, face))[1]
-
-
-def _severity(found: Span) -> Severity:
-    return Severity(found.value, found.low, found.high)
+    return weighed(place, (explanations.clean, face))[1]
 
 
 class _Held(NamedTuple):
@@ -172,10 +165,3 @@ def _held_against(baseline: Baseline, seen: Observation, shares: Array) -> _Held
     off = (seen.values - lines.expected)[..., None]
     squares = (np.swapaxes(off, -1, -2) @ np.linalg.solve(spread, off))[:, 0, 0]
     return _Held(squares, lines.expected, np.sqrt(np.diagonal(spread, axis1=-2, axis2=-1)))
-
-
-def _airflow_lost(baseline: Baseline, blocked: Weighed) -> Severity:
-    fan = adjusted(baseline.generic, baseline.values).outdoor_fan
-    (cause,), (severities,) = blocked.candidate.causes, blocked.severities
-    shares = cause.gravest * severities[severity_points(blocked)]
-    return _severity(span(1.0 - fans.airflow_ratio(fan, shares)))

@@ -4,11 +4,17 @@ Severity, the unit's parameters, the day's airflow and the weather are drawn tog
 leave open under the cause, and the cycle is solved with and without it for each draw; medians and 90 %
 intervals of the differences are what is told. The model's own error in a change
 (`calibration.prediction.CHANGE_SPREAD`) is drawn too.
+
+References
+----------
+McKay, Beckman, Conover, A comparison of three methods for selecting values of input variables, Technometrics
+21, 1979 (Latin hypercube, from memory).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
@@ -37,6 +43,8 @@ TRIP_DRAWS = slice(None, None, 4)
 RUNNING_HOURS = 100.0
 """Running time that the cost of leaving a cause alone is told for [h]."""
 JOULES_PER_KWH = 3.6e6
+TAKEN = ("net_capacity", "gross_capacity", "outdoor_power", "total_power", "eer")
+"""Figures of an operating point that causes take from, or add to."""
 
 
 @dataclass(frozen=True)
@@ -88,8 +96,10 @@ class Toll:
         Net capacity, total power [W] and their ratio [W/W] with nothing wrong.
     capacity_lost, power_added : Span
         [W]; negative where a cause adds capacity or saves power.
-    capacity_share, eer_share : Span
-        Lost capacity and EER over the clean unit's [-].
+    capacity_share, coil_share, eer_share : Span
+        Lost net capacity, capacity of the coil, and EER over the clean unit's [-].
+    outdoor_power_share, power_share : Span
+        Power added, of the outdoor unit and in all, over the clean unit's [-].
     same_cooling_power : Span
         Extra power for the clean unit's cooling, running longer [W].
     trip_temperature : Span or None
@@ -105,7 +115,10 @@ class Toll:
     capacity_lost: Span
     power_added: Span
     capacity_share: Span
+    coil_share: Span
     eer_share: Span
+    outdoor_power_share: Span
+    power_share: Span
     same_cooling_power: Span
     trip_temperature: Span | None = None
 
@@ -183,31 +196,89 @@ def explained(case: Case, place: Scene, weighed: Weighed, probability: float) ->
     probability : float
         [-]
     """
-    severities, latent = drawn_states(place, weighed)
-    causes = causes_at(weighed.candidate, severities)
-    best = int(np.argmax(weighed.likelihood + np.log(weighed.weights)))
-    likeliest = likeliest_latent(place, weighed, best)
-    fitted = causes_at(weighed.candidate, weighed.severities[:, best])
-    point, whole = at_latent(place, likeliest, fitted), at_latent(place, likeliest, HEALTHY)
-    # All draws lie around the likeliest point, which is the best place to start them from.
-    today = at_latent(place, latent, causes, point.unknowns[:, None])
-    clean = at_latent(place, latent, HEALTHY, whole.unknowns[:, None])
+    drawn = _drawn(place, weighed)
+    found = _found(place, weighed, drawn)
+    latent, likeliest = drawn.latent, drawn.likeliest
     design, unit = _design_weather(case, place, latent), adjusted(place.baseline.generic, latent[:PARAMETERS])
-    at_design = [cycle.solve(unit, design, each, patient=False) for each in (HEALTHY, causes)]
+    at_design = [cycle.solve(unit, design, each, patient=False) for each in (HEALTHY, drawn.causes)]
     return Explained(
         name=weighed.candidate.name,
         probability=probability,
-        severities=_severities(place, weighed, severities, (clean, today)),
-        today=_toll(place.visit.outdoor_db, clean, today),
+        severities=found.severities,
+        today=found.toll,
         design=replace(
             _toll(float(np.asarray(design.outdoor_temperature)), *at_design),
-            trip_temperature=_trip_temperature(case, place, weighed.candidate, (severities, latent)),
+            trip_temperature=_trip_temperature(case, place, weighed.candidate, drawn),
         ),
-        unit=adjusted(place.baseline.generic, likeliest[:PARAMETERS]),
-        causes=fitted,
-        point=point,
-        clean_point=whole,
+        unit=adjusted(place.baseline.generic, likeliest.latent[:PARAMETERS]),
+        causes=likeliest.causes,
+        point=likeliest.point,
+        clean_point=likeliest.clean_point,
     )
+
+
+class FoundToday(NamedTuple):
+    """How much there is of each cause of an explanation, and what it takes at the visit's weather."""
+
+    severities: tuple[FoundSeverity, ...]
+    toll: Toll
+
+
+def found_today(place: Scene, weighed: Weighed) -> FoundToday:
+    """Severities and toll of an explanation at the visit's weather.
+
+    Parameters
+    ----------
+    place : Scene
+        The visit and everything uncertain about it.
+    weighed : Weighed
+        Of a candidate with at least one cause.
+
+    Returns
+    -------
+    FoundToday
+        As `severities` and `today` of `Explained`.
+    """
+    return _found(place, weighed, _drawn(place, weighed))
+
+
+def _found(place: Scene, weighed: Weighed, drawn: _Drawn) -> FoundToday:
+    toll = _toll(place.visit.outdoor_db, drawn.clean, drawn.today)
+    return FoundToday(_severities(place, weighed, drawn), toll)
+
+
+class _Likeliest(NamedTuple):
+    """Latent numbers and causes that explain the readings best, the visit's point with and without them."""
+
+    latent: Array
+    causes: Causes
+    point: OperatingPoint
+    clean_point: OperatingPoint
+
+
+class _Drawn(NamedTuple):
+    """Severities, latent numbers and causes drawn, and the visit's points with the causes and without."""
+
+    severities: Array
+    latent: Array
+    causes: Causes
+    today: OperatingPoint
+    clean: OperatingPoint
+    likeliest: _Likeliest
+
+
+def _drawn(place: Scene, weighed: Weighed) -> _Drawn:
+    best = int(np.argmax(weighed.likelihood + np.log(weighed.weights)))
+    at_best = likeliest_latent(place, weighed, best)
+    fitted = causes_at(weighed.candidate, weighed.severities[:, best])
+    point, clean_point = (at_latent(place, at_best, causes) for causes in (fitted, HEALTHY))
+    severities, latent = drawn_states(place, weighed)
+    causes = causes_at(weighed.candidate, severities)
+    # All draws lie around the likeliest point, which is the best place to start them from.
+    today = at_latent(place, latent, causes, point.unknowns[:, None])
+    clean = at_latent(place, latent, HEALTHY, clean_point.unknowns[:, None])
+    likeliest = _Likeliest(at_best, fitted, point, clean_point)
+    return _Drawn(severities, latent, causes, today, clean, likeliest)
 
 
 def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Array, Array]:
@@ -242,8 +313,8 @@ def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Ar
     taken, prior = place.readings, place.prior_covariance
     slopes, own, meter = weighed.slopes[points][:, taken], weighed.own[points][:, taken], place.meter[taken]
     root = np.linalg.cholesky(prior + 1e-12 * np.diag(np.diag(prior)))
-    moved = (root @ draw.standard_normal((len(prior), count))).T
-    errors = np.hypot(own, meter) * draw.standard_normal(own.shape)
+    moved = (root @ normal_draws(draw, len(prior), count)).T
+    errors = np.hypot(own, meter) * normal_draws(draw, own.shape[1], count).T
     covariance = reading_covariance(place, slopes, own, meter)
     off = (
         place.values[taken]
@@ -254,6 +325,32 @@ def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Ar
     pull = np.linalg.solve(covariance, off[..., None])[..., 0]
     latent = place.prior_mean + moved + np.einsum("pr,prl->pl", pull, slopes @ prior)
     return weighed.severities[:, points], np.ascontiguousarray(latent.T)
+
+
+def normal_draws(draw: np.random.Generator, rows: int, count: int) -> Array:
+    """Standard normal numbers, each row the same evenly probable ones in an order of its own.
+
+    Parameters
+    ----------
+    draw : numpy.random.Generator
+        Decides the orders.
+    rows : int
+        How many independent quantities.
+    count : int
+        How many draws of each, 2 or more.
+
+    Returns
+    -------
+    ndarray, shape (rows, count)
+        [-], with mean 0 and standard deviation 1 in every row.
+
+    References
+    ----------
+    McKay, Beckman, Conover 1979, Technometrics 21, 239-245 (Latin hypercube, from memory).
+    """
+    scores = np.array([NormalDist().inv_cdf((place + 0.5) / count) for place in range(count)])
+    scores /= np.sqrt(np.mean(scores**2))
+    return draw.permuted(np.tile(scores, (rows, 1)), axis=1)
 
 
 class Amount(NamedTuple):
@@ -319,10 +416,8 @@ def _design_weather(case: Case, place: Scene, latent: Array) -> Conditions:
     )
 
 
-def _trip_temperature(
-    case: Case, place: Scene, candidate: Candidate, drawn: tuple[Array, Array]
-) -> Span | None:
-    severities, latent = (each[:, TRIP_DRAWS] for each in drawn)
+def _trip_temperature(case: Case, place: Scene, candidate: Candidate, drawn: _Drawn) -> Span | None:
+    severities, latent = (each[:, TRIP_DRAWS] for each in (drawn.severities, drawn.latent))
     unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
     weather = _design_weather(case, place, latent)
     found = trip_outdoor_temperature(unit, weather, causes_at(candidate, severities), patient=False)
@@ -330,10 +425,8 @@ def _trip_temperature(
     return span(found.value[told]) if told.mean() > 0.5 else None
 
 
-def _severities(
-    place: Scene, weighed: Weighed, severities: Array, points: tuple[OperatingPoint, OperatingPoint]
-) -> tuple[FoundSeverity, ...]:
-    clean, today = points
+def _severities(place: Scene, weighed: Weighed, drawn: _Drawn) -> tuple[FoundSeverity, ...]:
+    clean, today = drawn.clean, drawn.today
     lost = {
         "condenser_blocked": 1.0 - today.outdoor_airflow / clean.outdoor_airflow,
         "evaporator_airflow_lost": 1.0 - today.indoor_airflow / clean.indoor_airflow,
@@ -342,7 +435,7 @@ def _severities(
     unit = place.baseline.generic
     rated = unit.rated_pressure_difference * (today.refrigerant_flow / np.asarray(unit.rated_flow)) ** 2
     found = []
-    for number, (cause, severity) in enumerate(zip(weighed.candidate.causes, severities, strict=True)):
+    for number, (cause, severity) in enumerate(zip(weighed.candidate.causes, drawn.severities, strict=True)):
         drop = span(cause.gravest * severity * rated) if cause.field == "liquid_restriction" else None
         airflow = span(lost[cause.field]) if cause.field in lost else None
         found.append(FoundSeverity(cause.name, cause.field, *severity_span(weighed, number), airflow, drop))
@@ -352,21 +445,25 @@ def _severities(
 def _toll(outdoor: float, clean: OperatingPoint, faulty: OperatingPoint) -> Toll:
     running = ~(np.isin(clean.state, STOPPED) | np.isin(faulty.state, STOPPED))
     running = running if np.any(running) else np.ones_like(running)
-    scatter = 1.0 + CHANGE_SPREAD * np.random.default_rng(1).standard_normal((3, running.size))[:, running]
-    capacity, power = clean.net_capacity[running], clean.total_power[running]
-    lost = (capacity - faulty.net_capacity[running]) * scatter[0]
-    added = (faulty.total_power[running] - power) * scatter[1]
-    eer_share = (1.0 - faulty.eer[running] / clean.eer[running]) * scatter[2]
+    scores = normal_draws(np.random.default_rng(1), len(TAKEN), running.size)
+    scatter = dict(zip(TAKEN, 1.0 + CHANGE_SPREAD * scores[:, running], strict=True))
+    before = {name: getattr(clean, name)[running] for name in TAKEN}
+    taken = {name: (before[name] - getattr(faulty, name)[running]) * scatter[name] for name in TAKEN}
+    share = {name: taken[name] / before[name] for name in TAKEN}
+    power = before["total_power"]
     return Toll(
         outdoor_temperature=outdoor,
-        clean_capacity=span(capacity),
+        clean_capacity=span(before["net_capacity"]),
         clean_power=span(power),
-        clean_eer=span(clean.eer[running]),
-        capacity_lost=span(lost),
-        power_added=span(added),
-        capacity_share=span(lost / capacity),
-        eer_share=span(eer_share),
-        same_cooling_power=span(power * (1.0 / (1.0 - np.minimum(eer_share, 0.9)) - 1.0)),
+        clean_eer=span(before["eer"]),
+        capacity_lost=span(taken["net_capacity"]),
+        power_added=span(-taken["total_power"]),
+        capacity_share=span(share["net_capacity"]),
+        coil_share=span(share["gross_capacity"]),
+        eer_share=span(share["eer"]),
+        outdoor_power_share=span(-share["outdoor_power"]),
+        power_share=span(-share["total_power"]),
+        same_cooling_power=span(power * (1.0 / (1.0 - np.minimum(share["eer"], 0.9)) - 1.0)),
     )
 
 

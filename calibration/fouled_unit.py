@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 
 from calibration.baseline import PARAMETER_STEP, Baseline
 from calibration.case import Case
-from calibration.comparison import Comparison, Severity, compare_visit
+from calibration.comparison import Comparison, compare_visit
+from calibration.consequences import Span, normal_draws
 from calibration.likely_growth import found_until, likely_growth
 from calibration.parameters import SPREADS, adjusted
 from calibration.prediction import CHANGE_SPREAD
@@ -190,31 +191,31 @@ def _drawn_tables(
     slopes = (table.values[1:] - table.values[0]) / steps[:, None, None, None, None]
     values, vectors = np.linalg.eigh(baseline.covariance)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
-    away = root @ rng.standard_normal((count, draws))
+    away = root @ normal_draws(rng, count, draws)
     drawn = table.values[0] + np.tensordot(away, slopes, axes=(0, 0))
-    factor = 1.0 + CHANGE_SPREAD * rng.standard_normal((draws, 1, 1, 1, 1))
+    factor = 1.0 + CHANGE_SPREAD * normal_draws(rng, 1, draws).reshape(draws, 1, 1, 1, 1)
     clean = drawn[:, :, :1]
     return replace(table, values=clean + (drawn - clean) * np.maximum(factor, 0.0))
 
 
 def _starting_point(
     inputs: SeasonCase, found: list[tuple[dt.date, Comparison]], today: dt.date
-) -> tuple[dt.date, Severity, str]:
+) -> tuple[dt.date, Span, str]:
     """Day from which the fouling grows on, its severity then, and what that rests on."""
     if found:
         date, last = found[-1]
         return date, last.blocked, f"visit {last.visit.label} of {date.isoformat()}, grown on until today"
-    clean = Severity(0.0, 0.0, 0.0)
+    clean = Span(0.0, 0.0, 0.0)
     if inputs.last_cleaned is None:
         return today, clean, "a clean coil, for want of any visit or date of cleaning"
     return inputs.last_cleaned, clean, "growth since the last cleaning"
 
 
-def _drawn_severities(found: Severity, rng: np.random.Generator, draws: int) -> Array:
+def _drawn_severities(found: Span, rng: np.random.Generator, draws: int) -> Array:
     """Draws of a severity, each half of its interval as wide as it is."""
-    chance = rng.standard_normal(draws)
+    chance = normal_draws(rng, 1, draws)[0]
     half = np.where(chance > 0.0, found.high - found.value, found.value - found.low)
-    return np.clip(found.value + half / NORMAL_95 * chance, 0.0, 1.0)
+    return np.asarray(np.clip(found.value + half / NORMAL_95 * chance, 0.0, 1.0))
 
 
 def _grown(growth: FoulingGrowth, severity: Array, start: dt.date, days: int) -> Array:

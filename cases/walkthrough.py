@@ -77,8 +77,8 @@ for share, row, states in zip(blocked[:, 0], points.eer, points.state_names(), s
 comparison = compare_visit(case, found, baseline)
 share = comparison.blocked
 print(f"blocked share of the face: {share.value:.0%}, between {share.low:.0%} and {share.high:.0%}")
-loss = comparison.change.estimate("eer")
-print(f"EER {100 * loss.value:+.1f} % in this weather, standard error {100 * loss.standard_error:.1f} %")
+loss = comparison.toll.eer_share
+print(f"EER lost in this weather: {loss.value:.1%}, between {loss.low:.1%} and {loss.high:.1%}")
 
 # %% [markdown]
 # ## Is it fouling at all? The same question with every other cause allowed.

@@ -3,14 +3,14 @@
 from typing import Any
 
 from calibration.case import Visit
-from calibration.comparison import Comparison, Severity
+from calibration.comparison import Comparison
+from calibration.consequences import Span
 from calibration.keys import find_key
-from calibration.performance import Estimate
 from calibration.prediction import Prediction
-from calibration.units import System
-from dashboard.figures import Figure, figure, of_quantity, to_json
+from calibration.units import CAPACITY, PERCENT, POWER, System
+from dashboard.figures import Figure, figure, of_span, to_json
 from dashboard.measured import performance_figures
-from dashboard.predicted import change_figures
+from dashboard.predicted import CHANGE_WORDS
 
 COMPARED = {
     "evaporating_temperature": "evaporating_temperature",
@@ -80,37 +80,42 @@ def severity_figures(comparison: Comparison) -> list[Figure]:
     ]
 
 
-def _severity(key: str, label: str, severity: Severity) -> Figure:
+def _severity(key: str, label: str, severity: Span) -> Figure:
     return Figure(key, label, 100 * severity.value, "%", 0, 100 * severity.low, 100 * severity.high)
 
 
 def loss_figures(comparison: Comparison, system: System) -> list[Figure]:
     """What the fouling takes at this weather, in % and in the units shown."""
-    shown = change_figures(comparison.change)
-    for name in ("net_capacity", "total_power"):
-        key = find_key(name)
-        if key is None or key.quantity is None:
-            continue
-        before = float(getattr(comparison.change.clean, name))
-        one = comparison.change.estimate(name)
-        amount = Estimate(one.value * before, one.standard_error * before)
-        label = "Capacity lost" if name == "net_capacity" else "Power added"
-        sign = -1.0 if name == "net_capacity" else 1.0
-        base = of_quantity(f"{name}_taken", label, sign * amount.value, key.quantity, system)
-        ends = sorted(float(key.quantity.from_si(sign * end, system)) for end in amount.interval(0.9))
-        shown.append(Figure(base.key, base.label, base.value, base.unit, base.decimals, ends[0], ends[1]))
-    return shown
+    toll = comparison.toll
+    changes = {
+        "net_capacity": _lost(toll.capacity_share),
+        "gross_capacity": _lost(toll.coil_share),
+        "outdoor_power": toll.outdoor_power_share,
+        "total_power": toll.power_share,
+        "eer": _lost(toll.eer_share),
+    }
+    shown = [
+        of_span(f"{name}_change", CHANGE_WORDS[name], one, PERCENT, "SI") for name, one in changes.items()
+    ]
+    return [
+        *shown,
+        of_span("net_capacity_taken", "Capacity lost", toll.capacity_lost, CAPACITY, system),
+        of_span("total_power_taken", "Power added", toll.power_added, POWER, system),
+    ]
+
+
+def _lost(share: Span) -> Span:
+    """A loss as a change."""
+    return Span(-share.value, -share.high, -share.low)
 
 
 def sentences(comparison: Comparison) -> list[str]:
     """What the comparison says, in plain words."""
     blocked, lost = comparison.blocked, comparison.airflow_lost
-    eer = comparison.change.estimate("eer")
-    low, high = sorted(abs(100 * end) for end in eer.interval(0.9))
     told = [
         f"A blocked face explains the readings best at {_percents(blocked)}, "
         f"which loses {_percents(lost)} of the condenser's airflow.",
-        f"At this weather that costs {abs(100 * eer.value):.0f} % of the EER ({low:.0f} to {high:.0f} %).",
+        f"At this weather that costs {_percents(comparison.toll.eer_share)} of the EER.",
     ]
     if blocked.low <= NOTHING:
         told.append("The interval reaches a clean coil: these readings do not prove any fouling.")
@@ -138,11 +143,9 @@ def is_explained(comparison: Comparison) -> bool:
 
 def owner_sentences(comparison: Comparison) -> list[str]:
     """The finding for an owner: how much of the coil is blocked, and what that does in words of a bill."""
-    eer = comparison.change.estimate("eer")
-    low, high = sorted(abs(100 * end) for end in eer.interval(0.9))
     told = [
         f"About {_percents(comparison.blocked)} of the outdoor coil's face is blocked.",
-        f"In the weather of the visit the unit gave {abs(100 * eer.value):.0f} % ({low:.0f} to {high:.0f} %) "
+        f"In the weather of the visit the unit gave {_percents(comparison.toll.eer_share)} "
         "less cooling for the same electricity than with a clean coil.",
     ]
     if comparison.blocked.low <= NOTHING:
@@ -152,9 +155,9 @@ def owner_sentences(comparison: Comparison) -> list[str]:
     return told
 
 
-def _percents(severity: Severity) -> str:
-    """Severity with its 90 % interval in words."""
-    value, low, high = (f"{100 * share:.0f}" for share in (severity.value, severity.low, severity.high))
+def _percents(one: Span) -> str:
+    """A share with its 90 % interval in words."""
+    value, low, high = (f"{100 * share:.0f}" for share in (one.value, one.low, one.high))
     return f"{value} % ({low} to {high} %)"
 
 

@@ -5,13 +5,14 @@ the report and `--json` all take their numbers from here, so that they agree to 
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from calibration.keys import find_key
 from calibration.units import STANDARD_ATMOSPHERE, Quantity, System
 
 if TYPE_CHECKING:
+    from calibration.consequences import Span
     from calibration.performance import Estimate
 
 SIGNIFICANT_DIGITS = 9  # beyond these a number depends on the processor, not on the readings
@@ -190,6 +191,28 @@ def of_quantity(
     return Figure(key, label, number, scale.label, scale.decimals, low, high)
 
 
+def of_span(key: str, label: str, one: "Span", quantity: Quantity, system: System) -> Figure:
+    """A median with its 90 % interval.
+
+    Parameters
+    ----------
+    key, label : str
+        Name and words.
+    one : Span
+        In SI.
+    quantity : Quantity
+        What it measures.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    Figure
+        In the units of `system`.
+    """
+    return of_quantity(key, label, one.value, quantity, system, interval=(one.low, one.high))
+
+
 def _converted(value: float, quantity: Quantity, system: System, ambient_pressure: float) -> float:
     number = float(quantity.from_si(float(value), system, ambient_pressure))
     return float(f"{number:.{SIGNIFICANT_DIGITS}g}")
@@ -248,56 +271,6 @@ def _one_to_json(one: Figure) -> dict[str, Any]:
     if one.low is not None and one.high is not None:
         told |= {"low": one.low, "high": one.high}
     return told
-
-
-def of_fields(
-    result: object,
-    system: System,
-    *,
-    ambient_pressure: float = STANDARD_ATMOSPHERE,
-    intervals: Mapping[str, tuple[float, float]] | None = None,
-) -> list[Figure]:
-    """Figures of every field of a result that has a row in `calibration.keys` and a number in it.
-
-    Parameters
-    ----------
-    result : dataclass instance
-        Its fields hold floats [SI] or None.
-    system : {"US", "SI"}
-        Units to show.
-    ambient_pressure : float
-        Local barometric pressure [Pa], for gauge pressures.
-    intervals : mapping of str to (float, float), optional
-        Ends of the interval of some fields [SI].
-
-    Returns
-    -------
-    list of Figure
-        In the order of the fields; those without a number are left out.
-
-    Raises
-    ------
-    ValueError
-        If the result is not a dataclass instance.
-    """
-    if not is_dataclass(result) or isinstance(result, type):
-        raise ValueError(f"result must be an instance of a dataclass, got {result!r}")
-    known = intervals or {}
-    figures = []
-    for field in fields(result):
-        value, row = getattr(result, field.name), find_key(field.name)
-        if row is None or row.quantity is None or value is None:
-            continue
-        figures.append(
-            figure(
-                field.name,
-                float(value),
-                system,
-                interval=known.get(field.name),
-                ambient_pressure=ambient_pressure,
-            )
-        )
-    return figures
 
 
 def merged(columns: Sequence[Sequence[Figure]]) -> list[Figure]:

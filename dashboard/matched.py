@@ -19,7 +19,7 @@ from calibration.units import (
     Quantity,
     System,
 )
-from dashboard.figures import Figure, figure, of_quantity, percent, signed, to_json
+from dashboard.figures import Figure, figure, of_quantity, of_span, percent, signed, to_json
 from dashboard.trips import spanned_trip_figure
 
 LEAST_SHOWN = 3
@@ -199,15 +199,15 @@ def severity_figures(one: Explained, system: System) -> list[Figure]:
     for part in one.severities:
         key = find_key(part.field, "fault")
         quantity = PERCENT if part.field not in ("noncondensable",) else PRESSURE_DIFFERENCE
-        figures.append(_spanned(part.field, key.words if key else part.field, part.amount, quantity, system))
+        figures.append(of_span(part.field, key.words if key else part.field, part.amount, quantity, system))
         if part.airflow_lost is not None:
             figures.append(
-                _spanned("airflow_lost", "Airflow that it loses", part.airflow_lost, PERCENT, system)
+                of_span("airflow_lost", "Airflow that it loses", part.airflow_lost, PERCENT, system)
             )
         if part.pressure_drop is not None:
             words = "Pressure that the restriction takes"
             figures.append(
-                _spanned("restriction_drop", words, part.pressure_drop, PRESSURE_DIFFERENCE, system)
+                of_span("restriction_drop", words, part.pressure_drop, PRESSURE_DIFFERENCE, system)
             )
     return figures
 
@@ -224,18 +224,13 @@ def toll_figures(toll: Toll, system: System) -> list[Figure]:
         ("eer_share", "EER lost, share", toll.eer_share, PERCENT),
         ("same_cooling_power", "Extra power for the same cooling", toll.same_cooling_power, POWER),
     ]
-    figures = [_spanned(key, words, one, quantity, system) for key, words, one, quantity in rows]
+    figures = [of_span(key, words, one, quantity, system) for key, words, one, quantity in rows]
     trip = toll.trip_temperature
     return (
         figures
         if trip is None
         else [*figures, spanned_trip_figure(trip.value, (trip.low, trip.high), system)]
     )
-
-
-def _spanned(key: str, words: str, one: Span, quantity: Quantity, system: System) -> Figure:
-    ends = sorted((one.low, one.high))
-    return of_quantity(key, words, one.value, quantity, system, interval=(ends[0], ends[1]))
 
 
 def stakes_sentences(match: Match, currency: str) -> list[str]:

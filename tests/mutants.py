@@ -64,6 +64,12 @@ EXPLAINED: dict[str, str] = {
     "SMALLEST_": "walls at trial points, far from every solution",
     "LOWEST_SUCTION_QUALITY = ": "wall at trial points, far from every solution",
     "LOWEST_DEVICE_PRESSURE = ": "wall at trial points, far from every solution",
+    "CLOSING_SPAN = ": "rounds a valve's closing point; nobody measured how round it is",
+    "NEARLY_OPEN = ": "where a straight line takes over; the solution lies below it or at full opening",
+    "SMOOTHING_PRESSURE = ": "rounds a vanishing pressure difference, far below any working one",
+    "BULB_OFFSET = ": "common practice without a source: a tenth more is as good",
+    "_superheat: Number = ": "common practice without a source: a tenth more is as good",
+    "reserve: Number = ": "common practice without a source: a tenth more is as good",
     "POINTS_AT_A_TIME": "blocks of any length give the same numbers",
 }
 """Changes that cannot be noticed, by a part of the line they are on, and why."""

@@ -38,9 +38,12 @@ def test_a_clean_coil_in_other_weather_stays_clean():
 
 
 def test_losses_go_the_way_of_dirt():
-    change = compared(0.5).change
-    assert change.estimate("net_capacity").value < 0 < change.estimate("total_power").value
-    assert change.estimate("eer").value < change.estimate("net_capacity").value
+    toll = compared(0.5).toll
+    assert 0.0 < toll.capacity_share.value < toll.eer_share.value
+    assert toll.capacity_share.value == pytest.approx(toll.coil_share.value, abs=0.01)
+    assert 0.0 < toll.power_share.value < toll.outdoor_power_share.value < toll.eer_share.value
+    for one in (toll.capacity_share, toll.eer_share, toll.power_share):
+        assert one.low < one.value < one.high
 
 
 def test_more_blocked_loses_more_air():
@@ -79,16 +82,23 @@ def test_a_visit_without_readings_is_refused():
         compare_visit(case, bare, fit_baseline(DESCRIPTION))
 
 
-def test_the_share_is_the_one_that_the_match_tells():
+def test_share_and_toll_are_those_that_the_match_tells():
     unit = true_unit()
     visits = visit_of(unit), visit_of(unit, "found", causes=Causes(condenser_blocked=0.5), coil="as found")
     case = Case("SI", DESCRIPTION, visits, FINE_METERS)
     baseline = fit_baseline(DESCRIPTION, [visits[0]], FINE_METERS)
     comparison = compare_visit(case, visits[1], baseline)
     match = match_visit(case, visits[1], baseline=baseline)
-    (found,) = next(one for one in match.explained if one.name == "blocked condenser face").severities
-    for told, here in ((found.amount, comparison.blocked), (found.airflow_lost, comparison.airflow_lost)):
-        assert (here.low, here.value, here.high) == pytest.approx((told.low, told.value, told.high), rel=1e-3)
+    face = next(one for one in match.explained if one.name == "blocked condenser face")
+    (found,), today, toll = face.severities, face.today, comparison.toll
+    for told, here in (
+        (found.amount, comparison.blocked),
+        (found.airflow_lost, comparison.airflow_lost),
+        (today.eer_share, toll.eer_share),
+        (today.capacity_lost, toll.capacity_lost),
+        (today.power_added, toll.power_added),
+    ):
+        assert (here.low, here.value, here.high) == pytest.approx((told.low, told.value, told.high), rel=1e-6)
 
 
 def test_severity_interval_is_inside_its_range():

@@ -4,13 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
-from calibration.candidates import candidates
+from calibration.candidates import candidates, causes_at
 from calibration.case import Cleaning, Season, TariffEntry
-from calibration.consequences import RUNNING_HOURS, drawn_states, span, stakes
+from calibration.consequences import RUNNING_HOURS, drawn_states, found_today, normal_draws, span, stakes
 from calibration.evidence import weighed
-from calibration.scene import scene
-from model.causes import Causes
+from calibration.prediction import CHANGE_SPREAD
+from calibration.scene import at_latent, scene
+from model.causes import HEALTHY, Causes
 from model.surroundings import Conditions
 from model.trip import trip_outdoor_temperature
 from tests.calibration.made_visits import DESCRIPTION
@@ -56,6 +58,37 @@ def test_a_restriction_is_told_as_the_pressure_it_takes():
     drop = one.severities[0].pressure_drop
     assert drop is not None
     assert 0 < drop.low < drop.value < drop.high < float(one.point.liquid_pressure)
+
+
+@pytest.mark.parametrize("count", [2, 24, 96])
+def test_normal_draws_are_the_quantiles_in_another_order_for_each_row(count):
+    drawn = normal_draws(np.random.default_rng(3), 5, count)
+    assert drawn.shape == (5, count)
+    np.testing.assert_allclose(drawn.mean(axis=1), 0.0, atol=1e-14)
+    np.testing.assert_allclose(drawn.std(axis=1), 1.0, rtol=1e-12)
+    wanted = norm.ppf((np.arange(count) + 0.5) / count)
+    np.testing.assert_allclose(np.sort(drawn, axis=1)[2] / wanted.max(), wanted / wanted.std() / wanted.max())
+    if count > 2:
+        assert len({tuple(row) for row in drawn}) == 5
+
+
+def test_few_draws_tell_what_many_would():
+    """Median and ends of the EER that is lost, from 96 draws as from 1,920: within a tenth of its width."""
+    visit = found_visit(Causes(condenser_blocked=0.48))
+    place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
+    told = candidates()
+    face = weighed(place, (told.clean, told.singles[0]))[1]
+    few = found_today(place, face).toll
+    severities, latent = drawn_states(place, face, 1920)
+    with_dirt, without = (
+        at_latent(place, latent, c) for c in (causes_at(face.candidate, severities), HEALTHY)
+    )
+    scatter = 1.0 + CHANGE_SPREAD * np.random.default_rng(5).standard_normal(1920)
+    many = span((1.0 - with_dirt.eer / without.eer) * scatter)
+    width = many.high - many.low
+    for one, other in ((few.eer_share.value, many.value), (few.eer_share.low, many.low)):
+        assert one == pytest.approx(other, abs=0.1 * width)
+    assert few.eer_share.high == pytest.approx(many.high, abs=0.15 * width)
 
 
 def test_draws_follow_the_posterior():

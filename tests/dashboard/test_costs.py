@@ -38,7 +38,7 @@ def test_the_demo_is_plausible(columns, demo, priced):
     clean, held, growing = columns
     assert 2000 < clean["energy"].value < 4000
     assert 800 < clean["run_hours"].value < 1800
-    at_visit = -100 * demo.comparison.change.estimate("eer").value
+    at_visit = 100 * demo.comparison.toll.eer_share.value
     assert held["energy_share"].value == pytest.approx(at_visit, abs=3.0)
     assert held["energy"].value < growing["energy"].value
     assert 30 < held["money"].value < 100

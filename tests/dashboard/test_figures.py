@@ -1,14 +1,14 @@
 """A number is shown once and alike everywhere: unit, digits, interval, JSON."""
 
 import json
-from dataclasses import dataclass
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibration import units
-from dashboard.figures import Figure, figure, of_fields, of_quantity, percent, signed, to_json
+from calibration.consequences import Span
+from dashboard.figures import Figure, figure, of_quantity, of_span, percent, signed, to_json
 from dashboard.forms import in_thousands
 from dashboard.markup import escape
 
@@ -51,24 +51,9 @@ def test_key_without_a_quantity_is_refused():
         figure("nonsense", 1.0, "US")
 
 
-@dataclass(frozen=True)
-class Result:
-    superheat: float | None
-    subcooling: float | None
-    note: str
-    total_power: float
-
-
-def test_fields_with_a_row_and_a_number_become_figures_in_order():
-    figures = of_fields(Result(5.0, None, "words", 3000.0), "SI", intervals={"superheat": (4.0, 6.0)})
-    assert [one.key for one in figures] == ["superheat", "total_power"]
-    assert figures[0].interval_text == "4.00 to 6.00"
-    assert figures[1].text == "3,000"
-
-
-def test_only_a_result_has_fields():
-    with pytest.raises(ValueError, match="instance of a dataclass"):
-        of_fields(Result, "SI")
+def test_a_span_becomes_a_figure_with_its_ends():
+    one = of_span("power_added", "Power added", Span(221.4, 151.2, 290.8), units.POWER, "US")
+    assert (one.text, one.unit, one.interval_text) == ("221", "W", "151 to 291")
 
 
 @settings(derandomize=True, deadline=None)

@@ -10,7 +10,11 @@ from dashboard.matched import WITH_ARTICLE, in_a_sentence, severity_figures, sev
 from model.causes import CAUSES, HEALTHY
 
 TOLL = Toll(
-    308.15, *(Span(value, value - 0.05, value + 0.05) for value in (9e3, 3e3, 3.0, 0.1, 0.2, 0.12, 0.2, 0.3))
+    308.15,
+    *(
+        Span(value, value - 0.05, value + 0.05)
+        for value in (9e3, 3e3, 3.0, 0.1, 0.2, 0.12, 0.11, 0.2, 0.1, 0.08, 0.3)
+    ),
 )
 
 
