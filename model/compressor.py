@@ -31,6 +31,10 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 Number = float | Array
 
+LOWEST_FILLING = 0.2
+"""Share of the swept volume below which less and less is drawn in without ever being none [-]."""
+LOWEST_RATIO = 1.15
+"""Pressure ratio down to which the penalty for missing the built-in ratio is worked out [-]."""
 GAS_EXPONENT = 1.12
 """Isentropic exponent of refrigerant vapour in the built-in ratio's share of the work [-]: 1.05 to 1.25 for
 the known refrigerants; it only shapes the relative penalty of over- and under-compression."""
@@ -112,7 +116,8 @@ class Suction(NamedTuple):
 def volumetric_flow(compressor: Compressor, pressure_ratio: Array, speed: ArrayLike = 1.0) -> Array:
     """Volume of suction gas drawn in.
 
-    The linear fall is held above a fifth of the swept volume, so that a far-off trial point stays meaningful.
+    Below `LOWEST_FILLING` the linear fall fades out exponentially, so that a far-off trial point stays
+    meaningful.
 
     Parameters
     ----------
@@ -129,7 +134,8 @@ def volumetric_flow(compressor: Compressor, pressure_ratio: Array, speed: ArrayL
         Volume flow [m3/s], shape of the broadcast inputs.
     """
     filling = 1.0 - np.asarray(compressor.leakage_slope) * (pressure_ratio - 1.0)
-    filling = np.maximum(filling, 0.2 * np.exp(np.minimum(filling / 0.2 - 1.0, 0.0)))
+    fading = LOWEST_FILLING * np.exp(np.minimum(filling / LOWEST_FILLING - 1.0, 0.0))
+    filling = np.maximum(filling, fading)
     swept = np.asarray(
         compressor.displacement_scale * np.asarray(compressor.displacement) * np.asarray(speed)
     )
@@ -140,7 +146,7 @@ def compression_penalty(pressure_ratio: Array, built_in_ratio: ArrayLike) -> Arr
     """Work of a machine with a built-in pressure ratio over isentropic work, 1 at the built-in ratio.
 
     Ideal gas: compression to the built-in ratio, then constant-volume filling against the line pressure.
-    Close to pressure ratio 1 the isentropic work vanishes; the ratio is held above 1.15 there.
+    Close to pressure ratio 1 the isentropic work vanishes; the ratio is held above `LOWEST_RATIO` there.
 
     Parameters
     ----------
@@ -158,7 +164,7 @@ def compression_penalty(pressure_ratio: Array, built_in_ratio: ArrayLike) -> Arr
     ----------
     Textbook thermodynamics of machines with built-in volume ratio (from memory).
     """
-    ratio = np.maximum(pressure_ratio, 1.15)
+    ratio = np.maximum(pressure_ratio, LOWEST_RATIO)
     built_in = np.asarray(built_in_ratio)
     power = (GAS_EXPONENT - 1.0) / GAS_EXPONENT
     isentropic = (ratio**power - 1.0) / power

@@ -11,8 +11,8 @@ from model.saturated_air import saturated_enthalpy_and_slope
 
 @pytest.mark.parametrize("pressure", [101_325.0, 69_680.0])
 def test_table_is_the_formula(pressure):
-    """ASHRAE Handbook Fundamentals 2017, ch. 1, as in `model.moist_air`; -58 to 58 degC, off the nodes."""
-    temperature = np.linspace(215.0, 331.0, 9973)
+    """ASHRAE Handbook Fundamentals 2017, ch. 1, as in `model.moist_air`; -60 to 60 degC, off the nodes."""
+    temperature = np.linspace(213.2, 333.1, 9973)
     value, slope = saturated_enthalpy_and_slope(temperature, np.array(pressure))
     expected, expected_slope = saturation_enthalpy_and_slope(temperature, pressure)
     np.testing.assert_allclose(value, expected, rtol=0, atol=1e-4)
@@ -26,6 +26,14 @@ def test_ice_turns_to_water_between_two_cells():
         expected, expected_slope = saturation_enthalpy_and_slope(temperature, 101_325.0)
         assert value == pytest.approx(float(expected), abs=1e-3)
         assert slope == pytest.approx(float(expected_slope), rel=1e-5)
+
+
+def test_a_little_beyond_the_table_its_last_cells_go_on():
+    for temperature in (np.array(212.0), np.array(334.5)):
+        value, slope = saturated_enthalpy_and_slope(temperature, np.array(101_325.0))
+        expected, expected_slope = saturation_enthalpy_and_slope(temperature, 101_325.0)
+        assert value == pytest.approx(float(expected), rel=1e-4)
+        assert slope == pytest.approx(float(expected_slope), rel=1e-2)
 
 
 def test_arrays_equal_scalars_and_shapes_broadcast():
