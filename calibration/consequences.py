@@ -22,7 +22,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from calibration.candidates import FOULED_CONDENSER, Candidate, causes_at
 from calibration.case import Case
-from calibration.evidence import Weighed, likeliest_latent, reading_covariance
+from calibration.evidence import Weighed, likeliest_latent, reading_covariance, told_point
 from calibration.parameters import adjusted
 from calibration.prediction import CHANGE_SPREAD
 from calibration.scene import PARAMETERS, STOPPED, Scene, at_latent
@@ -137,9 +137,9 @@ class Explained:
     today, design : Toll
         At the visit's weather and at design weather.
     unit : Unit
-        The likeliest unit under this explanation.
+        The likeliest unit with these causes.
     causes : Causes
-        At the likeliest severity.
+        At the severity that is told.
     point, clean_point : OperatingPoint
         That unit at the visit's weather with and without them.
     """
@@ -268,9 +268,9 @@ class _Drawn(NamedTuple):
 
 
 def _drawn(place: Scene, weighed: Weighed) -> _Drawn:
-    best = int(np.argmax(weighed.likelihood + np.log(weighed.weights)))
-    at_best = likeliest_latent(place, weighed, best)
-    fitted = causes_at(weighed.candidate, weighed.severities[:, best])
+    told = told_point(weighed)
+    at_best = likeliest_latent(place, weighed, told)
+    fitted = causes_at(weighed.candidate, weighed.severities[:, told])
     point, clean_point = (at_latent(place, at_best, causes) for causes in (fitted, HEALTHY))
     severities, latent = drawn_states(place, weighed)
     causes = causes_at(weighed.candidate, severities)

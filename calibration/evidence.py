@@ -310,6 +310,46 @@ def chi_square(place: Scene, weighed_one: Weighed, point: int) -> float:
     return float(off @ np.linalg.solve(reading_covariance(place, slopes, own, place.meter[rows]), off))
 
 
+def told_point(weighed_one: Weighed) -> int:
+    """Place of the severity that an explanation is told and drawn with.
+
+    That of one cause is the median; the medians of two need not go together, so the likeliest pair stands for
+    them.
+
+    Parameters
+    ----------
+    weighed_one : Weighed
+        An explanation.
+
+    Returns
+    -------
+    int
+        Into the last axis of its severities; 0 for the clean unit.
+    """
+    posterior = weighed_one.posterior
+    if len(weighed_one.severities) != 1:
+        return int(np.argmax(posterior))
+    return int(np.searchsorted(np.cumsum(posterior), 0.5))
+
+
+def least_chi_square(place: Scene, weighed_one: Weighed) -> float:
+    """`chi_square` at the likeliest severity.
+
+    Parameters
+    ----------
+    place : Scene
+        Readings, their meters and the prior.
+    weighed_one : Weighed
+        An explanation.
+
+    Returns
+    -------
+    float
+        [-].
+    """
+    return chi_square(place, weighed_one, int(np.argmax(weighed_one.posterior)))
+
+
 def likeliest_latent(place: Scene, weighed_one: Weighed, point: int) -> Array:
     """Likeliest latent numbers at one severity.
 

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.evidence import Weighed, log_density, log_sum, reading_covariance
-from calibration.scene import Scene
+from calibration.candidates import causes_at
+from calibration.evidence import Weighed, log_density, log_sum, reading_covariance, told_point
+from calibration.scene import Scene, shown_rows
 from model.refrigerant import Refrigerant, refrigerant
 
 Array = NDArray[np.float64]
@@ -131,10 +132,10 @@ class _State:
 
 
 def _state(place: Scene, one: Weighed) -> _State:
-    point = int(np.argmax(one.likelihood + np.log(one.weights)))
-    rows = place.readings
+    point, rows = told_point(one), place.readings
+    causes = causes_at(one.candidate, one.severities[:, point])
     covariance = reading_covariance(place, one.slopes[point, rows], one.own[point, rows], place.meter[rows])
-    return _State(one.expected[point], covariance)
+    return _State(shown_rows(place, causes), covariance)
 
 
 def _weights(place: Scene, first: Weighed, rival: Weighed) -> dict[str, float]:

@@ -25,10 +25,10 @@ from calibration.baseline import Baseline, baseline_of
 from calibration.candidates import FOULED_CONDENSER, NONE, Candidates, candidates, separating_acts
 from calibration.case import Case, Visit
 from calibration.consequences import Explained, Stakes, explained, stakes
-from calibration.evidence import Weighed, chi_square, log_sum, probabilities, weighed
+from calibration.evidence import Weighed, chi_square, least_chi_square, log_sum, probabilities, weighed
 from calibration.expected_rows import ExpectedRow, expected_rows
 from calibration.information import Suggestion, suggestions
-from calibration.scene import Scene, scene
+from calibration.scene import scene
 
 Array = NDArray[np.float64]
 Verdict = Literal["clean", "cause", "look-alikes", "none of these", "undecided"]
@@ -176,7 +176,7 @@ def match_visit(case: Case, visit: Visit, *, baseline: Baseline | None = None, p
         rival=found[rival].candidate.name,
         suggestions=suggestions(place, found, shares),
         stakes=stakes(case, worked_out[0], group, group_probability),
-        chi_square=_least_chi_square(place, found[best]),
+        chi_square=least_chi_square(place, found[best]),
         clean_chi_square=chi_square(place, found[0], 0),
         readings=len(place.readings),
     )
@@ -251,7 +251,3 @@ def _verdict(shares: Array, group: tuple[str, ...], group_probability: float) ->
     if shares[0] >= LIKELIEST:
         return "clean"
     return "none of these" if shares[-1] >= LIKELIEST else "undecided"
-
-
-def _least_chi_square(place: Scene, one: Weighed) -> float:
-    return chi_square(place, one, int(np.argmax(one.likelihood + np.log(one.weights))))

@@ -121,12 +121,39 @@ def predicted(baseline: Baseline, conditions: Conditions, causes: Causes = HEALT
 
 
 def _prediction(baseline: Baseline, columns: OperatingPoint) -> Prediction:
+    return prediction_of(columns, PARAMETER_STEP * SPREADS, baseline.covariance)
+
+
+def prediction_of(columns: OperatingPoint, steps: Array, covariance: Array) -> Prediction:
+    """Figures with what uncertain numbers and the model itself leave open.
+
+    Parameters
+    ----------
+    columns : OperatingPoint
+        First axis: the most likely point, then one with each uncertain number a step further.
+    steps : ndarray, shape (numbers,)
+        Those steps, in the unit of each number.
+    covariance : ndarray, shape (numbers, numbers)
+        Of the numbers.
+
+    Returns
+    -------
+    Prediction
+        Of the shape of the columns without the first axis.
+    """
     errors = {}
     for name, (share, fixed) in FIGURE_SPREAD.items():
         values = np.asarray(getattr(columns, name))
         own = np.hypot(share * np.abs(values[0]), fixed)
-        errors[name] = np.hypot(carried_spread(baseline, values), own)
+        errors[name] = np.hypot(_spread(values, steps, covariance), own)
     return Prediction(_first(columns), errors)
+
+
+def _spread(values: Array, steps: Array, covariance: Array) -> Array:
+    """Standard deviation that uncertain numbers give to values in the columns of `prediction_of`."""
+    slopes = (values[1:] - values[0]) / steps.reshape(-1, *(1,) * (values.ndim - 1))
+    variance = np.einsum("i...,ij,j...->...", slopes, covariance, slopes)
+    return np.asarray(np.sqrt(np.maximum(variance, 0.0)))
 
 
 def predicted_change(baseline: Baseline, conditions: Conditions, causes: Causes) -> Change:
@@ -249,10 +276,7 @@ def carried_spread(baseline: Baseline, values: Array) -> Array:
     ndarray
         Of the unit of the values, without the first axis.
     """
-    steps = (PARAMETER_STEP * SPREADS).reshape(-1, *(1,) * (values.ndim - 1))
-    slopes = (values[1:] - values[0]) / steps
-    variance = np.einsum("i...,ij,j...->...", slopes, baseline.covariance, slopes)
-    return np.asarray(np.sqrt(np.maximum(variance, 0.0)))
+    return _spread(values, PARAMETER_STEP * SPREADS, baseline.covariance)
 
 
 def _first(columns: OperatingPoint) -> OperatingPoint:

@@ -417,7 +417,7 @@ def solved(place: Scene, causes: Causes, latent: Array | None = None, start: Arr
 def _slopes(place: Scene, around: Array, causes: Causes, unknowns: Array, first: Array) -> Array:
     """Slope of every row with respect to every latent number, shape (rows, latents, count)."""
     count = len(around)
-    steps = _steps(place)[:, None]
+    steps = latent_steps(place)[:, None]
     columns = np.repeat(around[:, None], count, axis=1)
     columns[np.arange(count), np.arange(count)] += steps
     # The neighbours are a small step away, so the point itself is the best place to start them from.
@@ -425,8 +425,19 @@ def _slopes(place: Scene, around: Array, causes: Causes, unknowns: Array, first:
     return np.asarray((_rows(place, point, causes, columns) - first[:, None]) / steps)
 
 
-def _steps(place: Scene) -> Array:
-    """Step of each latent number's slope, in its unit."""
+def latent_steps(place: Scene) -> Array:
+    """Step of each latent number by which slopes are taken.
+
+    Parameters
+    ----------
+    place : Scene
+        For what is known of each number.
+
+    Returns
+    -------
+    ndarray, shape (latents,)
+        In the unit of each; negative where more would lead beyond saturated air.
+    """
     spreads = np.sqrt(np.diag(place.prior_covariance))
     steps = np.maximum(SETTING_STEP * spreads, 1e-9)
     steps[:PARAMETERS] = PARAMETER_STEP * SPREADS
@@ -465,6 +476,24 @@ def at_latent(place: Scene, latent: Array, causes: Causes, start: Array | None =
     unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
     # What has no solution nearby cannot be read either: no time is spent on it.
     return cycle.solve(unit, weather, causes, start, patient=False)
+
+
+def shown_rows(place: Scene, causes: Causes) -> Array:
+    """What each row would show with the latent numbers at their prior means.
+
+    Parameters
+    ----------
+    place : Scene
+        The visit.
+    causes : Causes
+        Plain numbers.
+
+    Returns
+    -------
+    ndarray, shape (rows,)
+        In the row's unit.
+    """
+    return _rows(place, at_latent(place, place.prior_mean, causes), causes, place.prior_mean)
 
 
 def _rows(place: Scene, point: OperatingPoint, causes: Causes, columns: Array) -> Array:

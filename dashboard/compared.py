@@ -63,12 +63,12 @@ def reading_rows(comparison: Comparison, system: System) -> list[tuple[str, Figu
     pressure = comparison.visit.ambient_pressure
     rows = []
     for one in comparison.rows:
-        row = find_key(one.reading, "visit")
+        row = find_key(one.name, "visit")
         shown = [
-            figure(one.reading, value, system, ambient_pressure=pressure)
-            for value in (one.measured, one.clean, one.fouled)
+            figure(one.name, value, system, ambient_pressure=pressure)
+            for value in (one.measured, one.clean, one.first)
         ]
-        rows.append((row.words if row else one.reading, shown[0], shown[1], shown[2], one.standardised))
+        rows.append((row.words if row else one.name, shown[0], shown[1], shown[2], one.standardised))
     return rows
 
 
@@ -128,16 +128,17 @@ def sentences(comparison: Comparison) -> list[str]:
 
 def misfit_sentence(comparison: Comparison) -> str:
     """How far the readings lie from the clean unit, and from the unit with this fouling."""
-    clean, fouled = (_apart(misfit, comparison.readings) for misfit in _misfits(comparison))
+    readings = len(comparison.rows)
+    clean, fouled = (_apart(misfit, readings) for misfit in _misfits(comparison))
     return (
-        f"The {comparison.readings} readings lie {clean} standard errors from the clean unit on average, "
+        f"The {readings} readings lie {clean} standard errors from the clean unit on average, "
         f"{fouled} with this fouling; about 1 is what meters alone explain."
     )
 
 
 def is_explained(comparison: Comparison) -> bool:
     """Whether the readings lie no further from the unit with this fouling than their errors let them."""
-    usual, spread = comparison.readings, (2.0 * comparison.readings) ** 0.5
+    usual, spread = len(comparison.rows), (2.0 * len(comparison.rows)) ** 0.5
     return bool(comparison.fouled_misfit <= usual + 3.0 * spread)
 
 
@@ -190,7 +191,7 @@ def comparison_json(comparison: Comparison, system: System) -> dict[str, Any]:
         "misfit": {
             "clean": round(comparison.clean_misfit, 6),
             "fouled": round(comparison.fouled_misfit, 6),
-            "readings": comparison.readings,
+            "readings": len(comparison.rows),
         },
         "sentences": sentences(comparison),
     }

@@ -34,7 +34,7 @@ def test_a_clean_coil_in_other_weather_stays_clean():
     comparison = compared(0.0, outdoor=310.15, returned=300.15, wet_bulb=292.15)
     assert comparison.blocked.low < 0.05
     assert comparison.blocked.value < 0.15
-    assert comparison.clean_misfit < comparison.readings
+    assert comparison.clean_misfit < len(comparison.rows)
 
 
 def test_losses_go_the_way_of_dirt():
@@ -54,12 +54,12 @@ def test_more_blocked_loses_more_air():
 
 def test_rows_hold_every_reading_and_its_score():
     comparison = compared(0.5)
-    by_name = {row.reading: row for row in comparison.rows}
+    by_name = {row.name: row for row in comparison.rows}
     assert {"suction_pressure", "liquid_pressure", "outdoor_power", "supply_wb"} <= set(by_name)
     liquid = by_name["liquid_pressure"]
     assert liquid.measured > liquid.clean
     assert liquid.standardised > 2
-    assert abs(liquid.measured - liquid.fouled) < abs(liquid.measured - liquid.clean)
+    assert abs(liquid.measured - liquid.first) < abs(liquid.measured - liquid.clean)
 
 
 def test_with_the_nameplate_alone_the_interval_is_wider():
@@ -99,6 +99,11 @@ def test_share_and_toll_are_those_that_the_match_tells():
         (today.power_added, toll.power_added),
     ):
         assert (here.low, here.value, here.high) == pytest.approx((told.low, told.value, told.high), rel=1e-6)
+    there = {row.name: row for row in match.rows}
+    for row in comparison.rows:
+        assert row.clean == pytest.approx(there[row.name].clean, rel=1e-9)
+        assert row.standardised == pytest.approx(there[row.name].standardised, rel=1e-6)
+    assert comparison.clean_misfit == pytest.approx(match.clean_chi_square, rel=1e-6)
 
 
 def test_severity_interval_is_inside_its_range():
