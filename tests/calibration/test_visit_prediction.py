@@ -36,7 +36,9 @@ def test_what_is_not_known_of_the_day_widens_every_interval():
     for name in FIGURE_SPREAD:
         assert here.standard_errors[name] >= there.standard_errors[name] * (1 - 1e-6), name
     capacity = here.estimate("net_capacity")
-    assert 1.02 * float(there.standard_errors["net_capacity"]) < capacity.standard_error < 0.1 * capacity.value
+    assert (
+        1.02 * float(there.standard_errors["net_capacity"]) < capacity.standard_error < 0.1 * capacity.value
+    )
 
 
 def test_rows_show_the_same_point():
