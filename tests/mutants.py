@@ -68,6 +68,8 @@ EXPLAINED: dict[str, str] = {
     "SMALLEST_": "walls at trial points, far from every solution",
     "LOWEST_SUCTION_QUALITY = ": "wall at trial points, far from every solution",
     "LOWEST_DEVICE_PRESSURE = ": "wall at trial points, far from every solution",
+    "CLOSE_DIFFERENCES = ": "series and formula are the same to twelve digits there",
+    "series = 1.0 + square": "its last term is under a billionth of the sum",
     "CLOSING_SPAN = ": "rounds a valve's closing point; nobody measured how round it is",
     "NEARLY_OPEN = ": "where a straight line takes over; the solution lies below it or at full opening",
     "SMOOTHING_PRESSURE = ": "rounds a vanishing pressure difference, far below any working one",

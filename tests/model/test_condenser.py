@@ -23,6 +23,7 @@ from model.condenser import (
     desuperheating_area,
     effectiveness,
     log_mean,
+    partial_pressure,
     subcooling_area,
     zone_areas,
     zone_conductance,
@@ -318,3 +319,11 @@ def test_arrays_equal_scalars():
     for i, rate in enumerate(rates):
         one = zone_areas(COIL, air_stream(rate), stream())
         np.testing.assert_allclose([part[i] for part in together], [float(part) for part in one], rtol=1e-13)
+
+
+def test_other_gas_keeps_the_pressure_of_an_ideal_gas_in_a_closed_volume():
+    """Gay-Lussac: in proportion to the absolute temperature, and what was said of it at 40 degC."""
+    temperature = np.array([313.15, 323.15, 626.3])
+    shown = partial_pressure(np.array([1e5, 1e5, 2e5]), temperature)
+    np.testing.assert_allclose(shown, [1e5, 1e5 * 323.15 / 313.15, 4e5], rtol=1e-12)
+    np.testing.assert_array_equal(partial_pressure(0.0, temperature), 0.0)
