@@ -34,6 +34,8 @@ TESTS = {
     "expansion": ("test_expansion.py",),
     "charge": ("test_charge.py",),
     "balances": ("test_balances.py", "test_cycle.py"),
+    "surroundings": ("test_surroundings.py", "test_cycle.py"),
+    "operating_point": ("test_cycle.py", "test_independent_cycle.py"),
     "cycle": ("test_cycle.py", "test_cycle_table.py"),
 }
 """Modules, and the files of `tests/model` that hold them to account; `WIDER` run after these."""
@@ -68,6 +70,9 @@ EXPLAINED: dict[str, str] = {
     "SMALLEST_": "walls at trial points, far from every solution",
     "LOWEST_SUCTION_QUALITY = ": "wall at trial points, far from every solution",
     "LOWEST_DEVICE_PRESSURE = ": "wall at trial points, far from every solution",
+    "CLAPEYRON = ": "the way to a wet surface; two steps on the true line follow",
+    "MODEL_STEPS, SURFACE_STEPS = ": "one step more ends in the same place",
+    "span = np.maximum(": "wall at trial points, far from every solution",
     "CLOSE_DIFFERENCES = ": "series and formula are the same to twelve digits there",
     "series = 1.0 + square": "its last term is under a billionth of the sum",
     "CLOSING_SPAN = ": "rounds a valve's closing point; nobody measured how round it is",
