@@ -11,13 +11,15 @@ Whether the readings are those of a fouled coil at all is `calibration.match`'s 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from calibration.baseline import Baseline
-from calibration.candidates import Candidate, candidates
+from calibration.candidates import FOULED_CONDENSER, Candidate, candidates
 from calibration.case import Case, Visit
 from calibration.consequences import Span, Toll, found_today
-from calibration.evidence import chi_square, least_chi_square, weighed
+from calibration.evidence import CLAIM, Weighed, chi_square, least_chi_square, weighed
 from calibration.expected import observation
 from calibration.expected_rows import ExpectedRow, expected_rows
 from calibration.performance import MeasuredPerformance, measured_performance
@@ -45,6 +47,8 @@ class Comparison:
         What the fouling takes from the clean unit at this weather.
     rows : tuple of ExpectedRow
         Reading by reading; the first cause is the fouling.
+    proof : float
+        Probability of a fouled condenser where it and a clean unit are the only explanations [-].
     clean_misfit, fouled_misfit : float
         Sum of squared standardised differences of the readings without and with the fouling, correlations
         taken into account [-].
@@ -58,8 +62,14 @@ class Comparison:
     airflow_lost: Span
     toll: Toll
     rows: tuple[ExpectedRow, ...]
+    proof: float
     clean_misfit: float
     fouled_misfit: float
+
+    @property
+    def proves_fouling(self) -> bool:
+        """Whether the readings tell a fouled condenser from a clean unit well enough to claim it."""
+        return self.proof >= CLAIM
 
 
 def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
@@ -102,6 +112,7 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
         airflow_lost=face.airflow_lost or Span(0.0, 0.0, 0.0),
         toll=found.toll,
         rows=tuple(rows),
+        proof=_proof(clean, blocked),
         clean_misfit=chi_square(place, clean, 0),
         fouled_misfit=least_chi_square(place, blocked),
     )
@@ -114,7 +125,14 @@ def _scene(case: Case, visit: Visit, baseline: Baseline) -> Scene:
 
 
 def _clean_and_blocked() -> tuple[Candidate, Candidate]:
-    """Nothing wrong, and a blocked face as all that is wrong."""
+    """Nothing wrong, and a fouled condenser as all that is wrong: a blocked face stands for dust too."""
     explanations = candidates()
-    face = next(one for one in explanations.singles if one.causes[0].field == "condenser_blocked")
-    return explanations.clean, face
+    forms = {one.name: one for one in explanations.singles if one.name in FOULED_CONDENSER}
+    face = next(one for one in forms.values() if one.causes[0].field == "condenser_blocked")
+    return explanations.clean, replace(face, prior=sum(one.prior for one in forms.values()))
+
+
+def _proof(clean: Weighed, fouled: Weighed) -> float:
+    """Probability of the second of two explanations that are all there are (Bayes' rule)."""
+    odds = [one.evidence + float(np.log(one.candidate.prior)) for one in (clean, fouled)]
+    return float(1.0 / (1.0 + np.exp(np.clip(odds[0] - odds[1], -700.0, 700.0))))

@@ -34,6 +34,9 @@ from model.causes import Causes
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
+CLAIM = 2.0 / 3.0
+"""A cause, or a group of look-alikes, is claimed from this probability on [-]: twice as probable as all else
+together, since somebody pays for a repair. Common practice, no source."""
 NONE_SCALE = 3.0
 """Errors of "none of these" over those that meters and model claim [-]."""
 REFINED = 15.0

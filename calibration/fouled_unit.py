@@ -5,7 +5,8 @@ visit, grown on until today; draws of its growth from `calibration.likely_growth
 what a fouling takes is drawn too, of the size that `calibration.prediction` gives it.
 
 Assumptions: draws are independent of each other. A severity's lower and upper half each follow a normal
-distribution that fits its interval. The random state is fixed: the same case gives the same answer.
+distribution that fits its interval; where a clean coil explains the readings too, the coil is clean with that
+probability. The random state is fixed: the same case gives the same answer.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,7 +53,8 @@ class FouledUnit:
     table : PerformanceTable
         The most likely unit.
     severity : float
-        Blocked share of the condenser's face today, most likely [-].
+        Blocked share of the condenser's face today [-]: the middle of what the readings leave open, that the
+        coil is clean among it.
     growth : FoulingGrowth
         Most likely growth.
     tables : PerformanceTable
@@ -67,6 +70,8 @@ class FouledUnit:
         What today's severity rests on, as a sentence.
     has_readings : bool
         Whether it rests on readings of the coil as found.
+    is_proven : bool
+        Whether these tell a fouled condenser from a clean unit well enough to claim it.
     """
 
     table: PerformanceTable
@@ -79,6 +84,7 @@ class FouledUnit:
     today: dt.date
     severity_from: str
     has_readings: bool
+    is_proven: bool
 
     @property
     def day(self) -> int:
@@ -151,9 +157,10 @@ def fouled_unit(
     growth = likely_growth(case, inputs, [one for _, one in found], rng, draws)
     start, severity_found, words = _starting_point(inputs, found, today)
     days = max((today - start).days, 0)
-    drawn = _drawn_severities(severity_found, rng, draws)
-    largest = float(table.severity[-1])
-    severity = min(float(_grown(growth.likely, np.array([severity_found.value]), start, days)[0]), largest)
+    proof = found[-1][1].proof if found else 1.0
+    drawn = _drawn_severities(severity_found, proof, rng, draws)
+    largest, middle = float(table.severity[-1]), np.array([_middle_severity(severity_found, proof)])
+    severity = min(float(_grown(growth.likely, middle, start, days)[0]), largest)
     tell(1.0)
     return FouledUnit(
         table=table,
@@ -166,6 +173,7 @@ def fouled_unit(
         today=today,
         severity_from=words,
         has_readings=bool(found),
+        is_proven=bool(found) and found[-1][1].proves_fouling,
     )
 
 
@@ -211,11 +219,24 @@ def _starting_point(
     return inputs.last_cleaned, clean, "growth since the last cleaning"
 
 
-def _drawn_severities(found: Span, rng: np.random.Generator, draws: int) -> Array:
-    """Draws of a severity, each half of its interval as wide as it is."""
-    chance = normal_draws(rng, 1, draws)[0]
-    half = np.where(chance > 0.0, found.high - found.value, found.value - found.low)
-    return np.asarray(np.clip(found.value + half / NORMAL_95 * chance, 0.0, 1.0))
+def _drawn_severities(found: Span, proof: float, rng: np.random.Generator, draws: int) -> Array:
+    """Draws of a severity that is there with a probability, each half of its interval as wide as it is."""
+    severities = _at_score(found, normal_draws(rng, 1, draws)[0])
+    is_clean = rng.permutation(draws) + 0.5 > proof * draws
+    return np.where(is_clean, 0.0, severities)
+
+
+def _middle_severity(found: Span, proof: float) -> float:
+    """Median of the same: none where a clean coil is as probable."""
+    if proof <= 0.5:
+        return 0.0
+    return float(_at_score(found, np.array(NormalDist().inv_cdf(1.0 - 0.5 / proof))))
+
+
+def _at_score(found: Span, score: Array) -> Array:
+    """Severity so many standard deviations from its median."""
+    half = np.where(score > 0.0, found.high - found.value, found.value - found.low)
+    return np.asarray(np.clip(found.value + half / NORMAL_95 * score, 0.0, 1.0))
 
 
 def _grown(growth: FoulingGrowth, severity: Array, start: dt.date, days: int) -> Array:

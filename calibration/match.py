@@ -25,7 +25,15 @@ from calibration.baseline import Baseline, baseline_of
 from calibration.candidates import FOULED_CONDENSER, NONE, Candidates, candidates, separating_acts
 from calibration.case import Case, Visit
 from calibration.consequences import Explained, Stakes, explained, stakes
-from calibration.evidence import Weighed, chi_square, least_chi_square, log_sum, probabilities, weighed
+from calibration.evidence import (
+    CLAIM,
+    Weighed,
+    chi_square,
+    least_chi_square,
+    log_sum,
+    probabilities,
+    weighed,
+)
 from calibration.expected_rows import ExpectedRow, expected_rows
 from calibration.information import Suggestion, suggestions
 from calibration.scene import scene
@@ -33,9 +41,6 @@ from calibration.scene import scene
 Array = NDArray[np.float64]
 Verdict = Literal["clean", "cause", "look-alikes", "none of these", "undecided"]
 
-CLAIM = 2.0 / 3.0
-"""A cause, or a group of look-alikes, is claimed from this probability on [-]: twice as probable as all else
-together, since somebody pays for a repair. Common practice, no source."""
 LIKELIEST = 0.5
 """Clean, or none of these, is said from this probability on [-]."""
 ALIKE = 6.0

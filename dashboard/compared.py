@@ -27,8 +27,6 @@ COMPARED = {
     "eer": "eer",
 }
 """Measured figures and the predicted ones they are laid beside."""
-NOTHING = 0.02
-"""Blocked share up to which a coil counts as clean [-]."""
 
 
 def expected_figures(prediction: Prediction, visit: Visit, system: System) -> list[Figure]:
@@ -117,8 +115,8 @@ def sentences(comparison: Comparison) -> list[str]:
         f"which loses {_percents(lost)} of the condenser's airflow.",
         f"At this weather that costs {_percents(comparison.toll.eer_share)} of the EER.",
     ]
-    if blocked.low <= NOTHING:
-        told.append("The interval reaches a clean coil: these readings do not prove any fouling.")
+    if not comparison.proves_fouling:
+        told.append("A clean coil explains them about as well: these readings do not prove any fouling.")
     told.append(misfit_sentence(comparison))
     if not is_explained(comparison):
         told.append("Even with it the readings are not explained: look for another cause or a wrong reading.")
@@ -130,8 +128,9 @@ def misfit_sentence(comparison: Comparison) -> str:
     """How far the readings lie from the clean unit, and from the unit with this fouling."""
     readings = len(comparison.rows)
     clean, fouled = (_apart(misfit, readings) for misfit in _misfits(comparison))
+    lie = "The one reading lies" if readings == 1 else f"The {readings} readings lie"
     return (
-        f"The {readings} readings lie {clean} standard errors from the clean unit on average, "
+        f"{lie} {clean} standard errors from the clean unit on average, "
         f"{fouled} with this fouling; about 1 is what meters alone explain."
     )
 
@@ -149,7 +148,7 @@ def owner_sentences(comparison: Comparison) -> list[str]:
         f"In the weather of the visit the unit gave {_percents(comparison.toll.eer_share)} "
         "less cooling for the same electricity than with a clean coil.",
     ]
-    if comparison.blocked.low <= NOTHING:
+    if not comparison.proves_fouling:
         told.append("The readings do not prove that it is dirty at all.")
     if not is_explained(comparison):
         told.append("A blocked coil does not explain all readings: something else is wrong, or a reading is.")
@@ -188,6 +187,7 @@ def comparison_json(comparison: Comparison, system: System) -> dict[str, Any]:
         },
         "severity": to_json(severity_figures(comparison)),
         "losses": to_json(loss_figures(comparison, system)),
+        "proof": round(comparison.proof, 6),
         "misfit": {
             "clean": round(comparison.clean_misfit, 6),
             "fouled": round(comparison.fouled_misfit, 6),

@@ -287,8 +287,8 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
         f"Left as it is, the dirt takes {with_interval(held['energy'])} and {with_interval(held['money'])} "
         f"in a year: {held['energy_share'].text} % over the {clean['energy'].text} kWh of the clean unit.",
     ]
-    if held["money"].low is not None and held["money"].low <= 0.5:
-        told.append("The interval reaches nothing: the readings do not prove that the coil costs anything.")
+    if found.unit.has_readings and not found.unit.is_proven:
+        told.append("A clean coil explains the readings about as well: they prove no cost of the dirt.")
     told.append(
         f"Left to grow, it takes {with_interval(growing['money'])} in the twelve months from "
         f"{found.unit.today.isoformat()}."

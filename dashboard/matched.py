@@ -92,9 +92,9 @@ def verdict_sentences(match: Match) -> list[str]:
         "undecided": _open_verdict,
     }[match.verdict](match)
     told.append(
-        f"Squared differences of the {match.readings} readings, in standard errors, add to"
-        f" {match.clean_chi_square:.0f} for the clean unit and to {match.chi_square:.0f} for the best"
-        f" explanation; errors alone make up to about {match.readings}."
+        f"Squared differences of the {match.readings} reading{'s' if match.readings > 1 else ''}, in standard"
+        f" errors, add to {match.clean_chi_square:.0f} for the clean unit and to {match.chi_square:.0f} for"
+        f" the best explanation; errors alone make up to about {match.readings}."
     )
     if not match.clean_visits:
         told.append(

@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 
 from calibration.baseline import fit_baseline
+from calibration.candidates import CLEAN, FOULED_CONDENSER
 from calibration.case import Case
 from calibration.comparison import compare_visit
 from calibration.match import match_visit
 from model.causes import Causes, cause_named
 from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
+from tests.calibration.matched_visits import METERS, clean_visit, found_visit
 
 
 def compared(share: float, **weather: float):
@@ -28,6 +30,7 @@ def test_a_blocked_face_is_found_again(share, outdoor):
     assert comparison.blocked.value == pytest.approx(share, abs=0.08)
     assert comparison.blocked.low <= share <= comparison.blocked.high
     assert comparison.fouled_misfit < comparison.clean_misfit
+    assert comparison.proof > 0.95 and comparison.proves_fouling
 
 
 def test_a_clean_coil_in_other_weather_stays_clean():
@@ -35,6 +38,7 @@ def test_a_clean_coil_in_other_weather_stays_clean():
     assert comparison.blocked.low < 0.05
     assert comparison.blocked.value < 0.15
     assert comparison.clean_misfit < len(comparison.rows)
+    assert comparison.proof < 0.2 and not comparison.proves_fouling
 
 
 def test_losses_go_the_way_of_dirt():
@@ -104,6 +108,21 @@ def test_share_and_toll_are_those_that_the_match_tells():
         assert row.clean == pytest.approx(there[row.name].clean, rel=1e-9)
         assert row.standardised == pytest.approx(there[row.name].standardised, rel=1e-6)
     assert comparison.clean_misfit == pytest.approx(match.clean_chi_square, rel=1e-6)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.15])
+def test_proof_is_the_odds_that_the_match_weighs(share):
+    """Of a fouled condenser to a clean unit: a blocked face with the prior of both of its forms."""
+    visits = clean_visit(DESCRIPTION), found_visit(Causes(condenser_blocked=share))
+    case = Case("SI", DESCRIPTION, visits, METERS)
+    baseline = fit_baseline(DESCRIPTION, [visits[0]], METERS)
+    comparison, match = compare_visit(case, visits[1], baseline), match_visit(case, visits[1])
+    priors = {one.name: one.prior for one in match.probabilities}
+    face, dust = FOULED_CONDENSER
+    both = (priors[face] + priors[dust]) / priors[face]
+    odds = both * match.probability(face) / match.probability(CLEAN)
+    assert comparison.proof / (1.0 - comparison.proof) == pytest.approx(odds, rel=1e-3)
+    assert not comparison.proves_fouling
 
 
 def test_severity_interval_is_inside_its_range():

@@ -7,6 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from calibration.baseline import baseline_of
 from calibration.comparison import compare_visit
 from calibration.fouled_unit import DRAWS, day_of_year, fouled_unit
 from calibration.season_case import season_case
@@ -36,6 +37,22 @@ def test_todays_severity_is_that_of_the_visit():
     assert low == pytest.approx(found.low, abs=0.02)
     assert high == pytest.approx(found.high, abs=0.02)
     assert "late summer" in unit.severity_from
+
+
+@pytest.mark.parametrize("kept", [("supply_db",), ("suction_pressure", "liquid_pressure")])
+def test_dirt_that_is_not_proven_may_be_none(kept):
+    """With the nameplate and hardly a reading a clean coil is about as probable: so many draws are clean."""
+    found = DEMO.found_visits[-1]
+    needed = {"outdoor_db", "return_db", "return_wb", *kept}
+    bare = replace(found, **{name: None for name in found.readings() if name not in needed})
+    case = replace(DEMO, visits=(bare,))
+    sparse = baseline_of(case)
+    proof = compare_visit(case, bare, sparse).proof
+    unit = fouled_unit(case, sparse, season_case(case))
+    assert 0.2 < proof < 2.0 / 3.0
+    assert not unit.is_proven
+    assert np.mean(unit.severities == 0.0) == pytest.approx(1.0 - proof, abs=0.01)
+    assert unit.severity == pytest.approx(np.median(unit.severities), abs=0.02)
 
 
 def test_the_table_is_that_of_the_fitted_unit():

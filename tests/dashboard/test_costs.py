@@ -64,12 +64,11 @@ def test_sentences_hold_the_figures_and_no_jargon(priced, columns):
         assert "coiltoll" not in sentence and "standard" not in sentence
 
 
-def test_a_toll_that_may_be_nothing_is_said_to_prove_nothing(priced):
+def test_a_toll_of_dirt_that_is_not_proven_is_said_to_prove_nothing(priced):
     season = priced.season
-    none = replace(season.today_drawn, cents=0 * season.today_drawn.cents)
-    told = costs.season_sentences(replace(season, today_drawn=none), "US")
-    assert any("do not prove" in sentence for sentence in told)
-    assert not any("do not prove" in sentence for sentence in costs.season_sentences(season, "US"))
+    told = costs.season_sentences(replace(season, unit=replace(season.unit, is_proven=False)), "US")
+    assert any("prove no cost" in sentence for sentence in told)
+    assert not any("prove no cost" in sentence for sentence in costs.season_sentences(season, "US"))
 
 
 def test_a_unit_that_is_never_short_is_said_to_keep_cool(priced):
