@@ -16,6 +16,7 @@ from model.causes import Causes
 from model.compressor import CompressorMap
 from model.refrigerant import refrigerant
 from model.sizing import nominal_unit, rating_conditions
+from model.surroundings import Conditions
 
 SIZE = 10_550.0
 """Rated capacity of the units here [W]: three tons."""
@@ -250,6 +251,16 @@ def test_condensing_near_the_critical_point_is_held_and_named():
     assert point.state_names()[1] == "near-critical condensing"
     assert point.liquid_pressure[1] == pytest.approx(0.97 * critical, rel=5e-3)
     assert point.liquid_pressure[0] < 0.97 * critical
+
+
+def test_a_point_that_stalls_is_led_to_its_solution_in_small_steps():
+    """Blocked, overcharged and with hardly any indoor air; when this was written four steps were too few."""
+    cold = Conditions(303.378, 285.425, 0.00122)
+    causes = Causes(condenser_blocked=0.6, evaporator_airflow_lost=0.834, charge_change=0.483)
+    unit = nominal_unit("R410A", SIZE, expansion="TXV")
+    point = cycle.solve(unit, cold, causes)
+    assert point.state_names() == "high-pressure trip"
+    assert point.residual < 1e-8
 
 
 def test_a_point_that_finds_no_solution_is_named_so_and_still_has_numbers(monkeypatch):
