@@ -1,11 +1,9 @@
 """Approach of a visit beside what was to be expected, as figures and sentences."""
 
-from typing import Any
-
 from calibration.approach import ApproachExpected, Rule
 from calibration.performance import Estimate
 from calibration.units import TEMPERATURE_DIFFERENCE, System
-from dashboard.figures import Figure, of_quantity, percent, signed, to_json
+from dashboard.figures import Figure, of_quantity, percent, signed
 
 
 def approach_figures(found: ApproachExpected, system: System) -> list[Figure]:
@@ -74,17 +72,3 @@ def sentences(found: ApproachExpected, system: System) -> list[str]:
 def _signed(value: float, system: System) -> str:
     number = float(TEMPERATURE_DIFFERENCE.from_si(value, system))
     return f"{signed(number, 1)} {TEMPERATURE_DIFFERENCE.label(system)}"
-
-
-def approach_json(found: ApproachExpected, system: System) -> dict[str, Any]:
-    """Approach beside what was to be expected for `--json`."""
-    return {
-        "visit": found.visit,
-        "figures": to_json(approach_figures(found, system)),
-        "heat_rejected_share": round(found.heat_rejected, 6),
-        "steps": [
-            {"why": step.words, "adds": float(f"{TEMPERATURE_DIFFERENCE.from_si(step.adds, system):.6g}")}
-            for step in found.steps
-        ],
-        "sentences": sentences(found, system),
-    }

@@ -97,30 +97,6 @@ def measured_cycle(visit: Visit, refrigerant_name: str, role: Role, name: str) -
     return Trace(name, role, np.array(enthalpy), np.array(pressure), labels, closed)
 
 
-def expected_air(point: OperatingPoint, visit: Visit, role: Role, name: str) -> Trace:
-    """Air through the indoor coil at one operating point, from a visit's return air.
-
-    Parameters
-    ----------
-    point : OperatingPoint
-        Of one point, not of an array.
-    visit : Visit
-        Its return air.
-    role : Role
-        How it is drawn.
-    name : str
-        Name in the legend.
-
-    Returns
-    -------
-    Trace
-        Return and supply air.
-    """
-    temperatures = np.array([visit.return_db, float(point.supply_temperature)])
-    moisture = np.array([_moisture(visit, "return"), float(point.supply_humidity_ratio)])
-    return Trace(name, role, temperatures, moisture, AIR_LABELS)
-
-
 def measured_air(visit: Visit, role: Role, name: str) -> Trace | None:
     """Air through the indoor coil as it was read.
 

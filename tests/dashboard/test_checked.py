@@ -1,6 +1,5 @@
-"""Heat balance, doubted readings, like for like, approach and growth in words and rows."""
+"""Heat balance, doubted readings, like for like, approach in words and rows."""
 
-import datetime as dt
 import json
 import re
 from dataclasses import replace
@@ -12,13 +11,12 @@ from calibration.approach import approach_expected
 from calibration.baseline import fit_baseline
 from calibration.case import Case
 from calibration.case_file import write_case
-from calibration.growth_fit import SeverityPoint, growth_fits
 from calibration.heat_balance import AIR, REFRIGERANT
 from calibration.instruments import Instruments
 from calibration.like_for_like import like_for_like
 from calibration.units import DEGREE_F
 from calibration.visit_check import check_visit
-from dashboard import alike, approached, checked, grown
+from dashboard import alike, approached, checked
 from dashboard.cli import run
 from model.causes import Causes
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
@@ -123,7 +121,7 @@ def test_like_for_like_in_words_rows_and_json():
     )
 
 
-def test_approach_in_words_and_json():
+def test_approach_in_figures_and_words():
     found = approach_expected(case_with(FOUND), FOUND, BASELINE)
     figures = {one.key: one for one in approached.approach_figures(found, "US")}
     assert figures["approach"].value > figures["approach_expected"].value
@@ -133,31 +131,8 @@ def test_approach_in_words_and_json():
     assert "over what the clean unit would have at this load" in text
     assert "common practice, no source" in text
     assert "charging chart comes before any rule" in text
-    json.dumps(approached.approach_json(found, "SI"), allow_nan=False)
     clean = approached.sentences(approach_expected(case_with(FOUND), CLEAN, BASELINE), "US")
     assert "within the error of both" in " ".join(clean)
-
-
-def test_growth_in_words_and_json():
-    cleaned = dt.date(2020, 3, 1)
-    points = [
-        SeverityPoint(
-            f"visit {year}",
-            cleaned,
-            dt.date(2020 + year, 3, 1),
-            0.1 * year,
-            0.1 * year - 0.02,
-            0.1 * year + 0.02,
-        )
-        for year in (1, 2)
-    ]
-    fits = growth_fits(points)
-    assert [row[0] for row in grown.fit_rows(fits)] == [fit.form for fit in fits]
-    assert all(len(row) == len(grown.HEADINGS) for row in grown.fit_rows(fits))
-    assert grown.point_rows(points)[0][2] == "10 % (8 to 12 %)"
-    assert "do not tell the forms of growth apart" in " ".join(grown.sentences(points, fits))
-    assert "published span" in grown.sentences([], growth_fits([]))[0]
-    json.dumps(grown.growth_json(points, fits), allow_nan=False)
 
 
 def test_studies_print_tables_and_json(capsys):
