@@ -78,6 +78,17 @@ PLAUSIBLE_PAIRS = (
 """Pairs met together in practice (neglect shows on both coils; bad service leaves gas and a wrong charge; no
 source). Pairs that undo each other or change all readings alike are left out: they could explain anything."""
 
+WITH_ARTICLE = frozenset(
+    {
+        "blocked condenser face",
+        "condenser dust layer",
+        "slow condenser fan",
+        "liquid-line restriction",
+        "valve feeding too much",
+    }
+)
+"""Causes that are things rather than states: a sentence says which one."""
+
 SEVERITY_NODES = np.array([0.0, 0.04, 0.1, 0.2, 0.33, 0.5, 0.7, 0.85, 1.0])
 """Severities at which the cycle is solved for a cause alone [-]; closer where effects begin."""
 PAIR_NODES = np.array([0.0, 0.12, 0.3, 0.55, 0.8])
@@ -288,3 +299,23 @@ def separating_acts(names: tuple[str, ...]) -> tuple[str, ...]:
     pairs = combinations(sorted(names), 2)
     acts = [LOOK_ALIKE_ACTS[frozenset(pair)] for pair in pairs if frozenset(pair) in LOOK_ALIKE_ACTS]
     return tuple(dict.fromkeys(acts))
+
+
+def in_a_sentence(explanation: str) -> str:
+    """Name of an explanation, or of the two causes of a pair, as it stands in a sentence.
+
+    Parameters
+    ----------
+    explanation : str
+        Name of a `Candidate`, such as ``"slow condenser fan and undercharge"``.
+
+    Returns
+    -------
+    str
+        The same with an article where English wants one.
+    """
+    if explanation == CLEAN:
+        return "a clean unit"
+    return " and ".join(
+        f"a {cause}" if cause in WITH_ARTICLE else cause for cause in explanation.split(" and ")
+    )

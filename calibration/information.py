@@ -19,6 +19,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.candidates import in_a_sentence
 from calibration.evidence import Weighed, reading_covariance
 from calibration.keys import find_key
 from calibration.scene import STANDING, Scene
@@ -102,7 +103,7 @@ class Suggestion:
         """One sentence that a technician can act on."""
         row = find_key(self.reading)
         name = row.words if row else self.reading
-        first, second = self.separates
+        first, second = (in_a_sentence(name) for name in self.separates)
         act = f"Repeat with a better meter: {name}" if self.again else f"Read: {name}"
         return f"{act} ({self.how}); it would separate {first} from {second}"
 

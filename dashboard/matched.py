@@ -3,7 +3,7 @@
 from math import exp
 from typing import Any
 
-from calibration.candidates import CLEAN, FOULED_CONDENSER, NONE
+from calibration.candidates import CLEAN, FOULED_CONDENSER, NONE, in_a_sentence
 from calibration.consequences import RUNNING_HOURS, Explained, FoundSeverity, Span, Toll
 from calibration.expected_rows import ExpectedRow
 from calibration.information import Suggestion
@@ -39,37 +39,6 @@ _PART = {
     "compressor_leakage": "{amount} of the compressor's flow leaking back",
     "valve_overfeed": "the expansion device open {amount} too far",
 }
-
-WITH_ARTICLE = frozenset(
-    {
-        "blocked condenser face",
-        "condenser dust layer",
-        "slow condenser fan",
-        "liquid-line restriction",
-        "valve feeding too much",
-    }
-)
-"""Causes that are things rather than states: a sentence says which one."""
-
-
-def in_a_sentence(explanation: str) -> str:
-    """Name of an explanation, or of the two causes of a pair, as it stands in a sentence.
-
-    Parameters
-    ----------
-    explanation : str
-        Name of a `calibration.candidates.Candidate`, such as ``"slow condenser fan and undercharge"``.
-
-    Returns
-    -------
-    str
-        The same with an article where English wants one.
-    """
-    if explanation == CLEAN:
-        return "a clean unit"
-    return " and ".join(
-        f"a {cause}" if cause in WITH_ARTICLE else cause for cause in explanation.split(" and ")
-    )
 
 
 def probability_rows(match: Match) -> list[tuple[str, str, str]]:

@@ -58,6 +58,7 @@ def match(
 
 
 def _print_match(found: "Match", system: "System", currency: str) -> None:
+    from calibration.candidates import in_a_sentence
     from dashboard import matched, text
 
     rows = [list(row) for row in matched.probability_rows(found)]
@@ -69,7 +70,7 @@ def _print_match(found: "Match", system: "System", currency: str) -> None:
             ("today", [*matched.severity_figures(one, system), *matched.toll_figures(one.today, system)]),
             ("design weather", matched.toll_figures(one.design, system)),
         ]
-        text.print_figures(f"If it is {matched.in_a_sentence(one.name)}", figures)
+        text.print_figures(f"If it is {in_a_sentence(one.name)}", figures)
     if found.suggestions:
         settled = [list(row) for row in matched.suggestion_rows(found, system)]
         text.print_table("What would settle it", ["", "of what is open [%]"], settled)

@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from calibration.candidates import in_a_sentence
 from calibration.case import Case
 from calibration.match import Match
 from calibration.units import System
@@ -47,11 +48,11 @@ def _verdict(case: Case, found: Match, system: System) -> None:
     _cycle_diagram(case, found, system)
     screen.text_table("Expected beside measured", *matched.expected_table(found, system))
     for one in found.explained:
-        with st.expander(f"If it is {matched.in_a_sentence(one.name)}: how grave, and what it takes"):
+        with st.expander(f"If it is {in_a_sentence(one.name)}: how grave, and what it takes"):
             today = [*matched.severity_figures(one, system), *matched.toll_figures(one.today, system)]
             design = matched.toll_figures(one.design, system)
             screen.figure_table(
-                f"If it is {matched.in_a_sentence(one.name)}", [("today", today), ("design weather", design)]
+                f"If it is {in_a_sentence(one.name)}", [("today", today), ("design weather", design)]
             )
 
 

@@ -8,10 +8,12 @@ from calibration.candidates import (
     CLEAN,
     LOOK_ALIKE_ACTS,
     PLAUSIBLE_PAIRS,
+    WITH_ARTICLE,
     candidates,
     causes_at,
     drawn_severity,
     fine_severities,
+    in_a_sentence,
     separating_acts,
     severity_weights,
 )
@@ -69,3 +71,10 @@ def test_causes_at_sets_the_fields_of_a_pair():
     causes = causes_at(pair, [[0.5, 1.0], [0.25, 0.0]])
     assert np.asarray(causes.condenser_blocked) == pytest.approx([0.4, 0.8])
     assert np.asarray(causes.charge_change) == pytest.approx([-0.1, 0.0])
+
+
+def test_causes_stand_in_a_sentence_with_the_article_they_want():
+    assert in_a_sentence("blocked condenser face") == "a blocked condenser face"
+    assert in_a_sentence("slow condenser fan and undercharge") == "a slow condenser fan and undercharge"
+    assert in_a_sentence(CLEAN) == "a clean unit"
+    assert {cause.name for cause in CAUSES} >= WITH_ARTICLE

@@ -4,9 +4,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from calibration.candidates import CLEAN
+from calibration.candidates import in_a_sentence
 from calibration.consequences import Explained, FoundSeverity, Span, Toll
-from dashboard.matched import WITH_ARTICLE, in_a_sentence, severity_figures, severity_sentence
+from dashboard.matched import severity_figures, severity_sentence
 from model.causes import CAUSES, HEALTHY
 
 TOLL = Toll(
@@ -40,10 +40,3 @@ def test_every_cause_has_words_for_how_grave_it_is(cause):
 def test_two_causes_are_told_by_different_words():
     told = {severity_sentence(explained(cause), "US").split(": ")[1].split(".")[0] for cause in CAUSES}
     assert len(told) == len(CAUSES)
-
-
-def test_causes_stand_in_a_sentence_with_the_article_they_want():
-    assert in_a_sentence("blocked condenser face") == "a blocked condenser face"
-    assert in_a_sentence("slow condenser fan and undercharge") == "a slow condenser fan and undercharge"
-    assert in_a_sentence(CLEAN) == "a clean unit"
-    assert {cause.name for cause in CAUSES} >= WITH_ARTICLE
