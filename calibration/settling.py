@@ -4,7 +4,7 @@ A log is averaged in blocks of 20 s (or of its own interval where that is longer
 (common practice before readings are taken) is settled when in every reading
 
 * the fitted line changes by no more than one standard accuracy of the usual meter
-(`calibration.instruments`), and
+  (`calibration.instruments`), and
 * the blocks scatter about the line by no more than three of them: a valve that hunts evenly may be averaged.
 
 A stretch is settled when all windows in it are and the 15-minute average has not moved by more than two
@@ -185,7 +185,7 @@ def settled_record(log: Log, coil: Coil = "as found", label: str = "from a log")
         In SI.
     """
     blocks = _blocks(log)
-    tested = [name for name in blocks.means if name in METER_OF_READING and _is_logged(blocks, name)]
+    tested = [name for name in blocks.means if _is_logged(blocks, name) and _can_be_tested(blocks, name)]
     window = max(round(GUIDANCE / blocks.width), FEWEST_BLOCKS)
     stretch = _longest_stretch(blocks, tested, window)
     traces = tuple(_trace(log, name) for name in log.readings)
@@ -240,6 +240,11 @@ def _is_logged(blocks: _Blocks, name: str) -> bool:
     """Whether a reading is there for more than half of the time that the unit runs."""
     there = np.isfinite(blocks.means[name][blocks.running])
     return bool(there.size) and float(there.mean()) > 0.5
+
+
+def _can_be_tested(blocks: _Blocks, name: str) -> bool:
+    """Whether a reading has a meter with an error; a wattmeter that usually shows nothing has none."""
+    return name in METER_OF_READING and _allowed(name, blocks.means[name]) > 0.0
 
 
 def _lacking(blocks: _Blocks) -> tuple[str, ...]:

@@ -166,6 +166,14 @@ def test_missing_entries_are_bridged_and_dead_readings_left_out():
     assert record.visit.discharge_temperature is None
 
 
+def test_a_channel_that_shows_nothing_settles_nothing_and_hinders_nothing():
+    empty = {"outdoor_fan_power": np.zeros(720)}
+    record, without = (settled_record(made_log(settles_at=0.0, **more)) for more in (empty, {}))
+    assert record.minutes == without.minutes
+    assert record.visit.outdoor_fan_power == 0.0
+    assert "outdoor_fan_power" not in {drift.key for drift in record.drifts}
+
+
 def test_a_short_log():
     record = settled_record(made_log(minutes=8, settles_at=0.0))
     assert record.reason == "the log lasts 8 min; at least 15 min of running are needed"
