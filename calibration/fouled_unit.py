@@ -1,8 +1,9 @@
 """A calibrated unit and its fouling as a performance table: most likely, and as draws of what is not known.
 
-Draws of the unit come from the clean fit's posterior; draws of the fouling from the severity found on a
-visit, grown on until today; draws of its growth from `calibration.likely_growth`. The model's own error in
-what a fouling takes is drawn too, of the size that `calibration.prediction` gives it.
+Draws of the unit come from the clean fit's posterior; draws of the fouling from the severity found on the
+last visit, grown on until today, or from nothing where the coil was cleaned after it; draws of its growth from
+`calibration.likely_growth`. The model's own error in what a fouling takes is drawn too, of the size that
+`calibration.prediction` gives it.
 
 Assumptions: draws are independent of each other. A severity's lower and upper half each follow a normal
 distribution that fits its interval; where a clean coil explains the readings too, the coil is clean with that
@@ -23,7 +24,7 @@ from calibration.baseline import PARAMETER_STEP, Baseline
 from calibration.case import Case
 from calibration.comparison import Comparison, compare_visit
 from calibration.consequences import Span, normal_draws
-from calibration.likely_growth import found_until, likely_growth
+from calibration.likely_growth import KnownState, found_until, last_known_state, likely_growth
 from calibration.parameters import SPREADS, adjusted
 from calibration.prediction import CHANGE_SPREAD
 from calibration.season_case import SeasonCase
@@ -151,13 +152,13 @@ def fouled_unit(
     rng = np.random.default_rng(RANDOM_STATE)
     tables = _drawn_tables(baseline, inputs, rng, draws)
     tell(0.9)
-    found = [
-        (date, compare_visit(case, case.visit(label), baseline)) for date, label in found_until(case, today)
-    ]
-    growth = likely_growth(case, inputs, [one for _, one in found], rng, draws)
-    start, severity_found, words = _starting_point(inputs, found, today)
-    days = max((today - start).days, 0)
-    proof = found[-1][1].proof if found else 1.0
+    found = {label: compare_visit(case, case.visit(label), baseline) for _, label in found_until(case, today)}
+    growth = likely_growth(case, inputs, tuple(found.values()), rng, draws)
+    known = last_known_state(case, today)
+    last = found.get(known.found) if known is not None else None
+    start, severity_found, words = _starting_point(known, last, today)
+    days = (today - start).days
+    proof = last.proof if last is not None else 1.0
     drawn = _drawn_severities(severity_found, proof, rng, draws)
     largest, middle = float(table.severity[-1]), np.array([_middle_severity(severity_found, proof)])
     severity = min(float(_grown(growth.likely, middle, start, days)[0]), largest)
@@ -172,8 +173,8 @@ def fouled_unit(
         growth_from=growth.source,
         today=today,
         severity_from=words,
-        has_readings=bool(found),
-        is_proven=bool(found) and found[-1][1].proves_fouling,
+        has_readings=last is not None,
+        is_proven=last is not None and last.proves_fouling,
     )
 
 
@@ -207,16 +208,15 @@ def _drawn_tables(
 
 
 def _starting_point(
-    inputs: SeasonCase, found: list[tuple[dt.date, Comparison]], today: dt.date
+    known: KnownState | None, last: Comparison | None, today: dt.date
 ) -> tuple[dt.date, Span, str]:
     """Day from which the fouling grows on, its severity then, and what that rests on."""
-    if found:
-        date, last = found[-1]
-        return date, last.blocked, f"visit {last.visit.label} of {date.isoformat()}, grown on until today"
     clean = Span(0.0, 0.0, 0.0)
-    if inputs.last_cleaned is None:
+    if known is None:
         return today, clean, "a clean coil, for want of any visit or date of cleaning"
-    return inputs.last_cleaned, clean, "growth since the last cleaning"
+    if last is None:
+        return known.day, clean, f"growth since the last cleaning, {known.day.isoformat()}"
+    return known.day, last.blocked, f"visit {known.found} of {known.day.isoformat()}, grown on until today"
 
 
 def _drawn_severities(found: Span, proof: float, rng: np.random.Generator, draws: int) -> Array:

@@ -189,7 +189,7 @@ def severity_points(case: Case, comparisons: Sequence[Comparison]) -> tuple[Seve
     """As-found visits with a date and a known cleaning before it, in order of time.
 
     The coil counts as clean on the date of the last clean visit, or of the last cleaning that the case
-    names, before the visit.
+    names, on a day before the visit.
 
     Parameters
     ----------
@@ -209,7 +209,7 @@ def severity_points(case: Case, comparisons: Sequence[Comparison]) -> tuple[Seve
     points = []
     for one in comparisons:
         found = one.visit.date
-        before = [date for date in clean if found is not None and date <= found]
+        before = [date for date in clean if found is not None and date < found]
         if found is None or not before or one.visit.coil == "clean":
             continue
         blocked = one.blocked

@@ -11,6 +11,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -120,3 +121,39 @@ def found_until(case: Case, today: dt.date) -> list[tuple[dt.date, str]]:
     """
     dated = [(visit.date or today, visit.label) for visit in case.found_visits]
     return sorted((one for one in dated if one[0] <= today), key=lambda one: one[0])
+
+
+class KnownState(NamedTuple):
+    """State of a coil on the day for which it is known last: label of the visit as found, empty if clean."""
+
+    day: dt.date
+    found: str
+
+
+def last_known_state(case: Case, today: dt.date) -> KnownState | None:
+    """State of the coil as it is known last until today, by a visit or by the date of a cleaning.
+
+    Of two visits on one day the later one in the file counts; a visit as found counts over a cleaning on the
+    same day that has no visit of its own.
+
+    Parameters
+    ----------
+    case : Case
+        Its visits and the last cleaning that it names.
+    today : dt.date
+        Until when; a visit as found without a date is of today.
+
+    Returns
+    -------
+    KnownState or None
+        None where nothing is known until today.
+    """
+    cleaned = case.cleaning.last_cleaned if case.cleaning is not None else None
+    known = [KnownState(cleaned, "")] if cleaned is not None else []
+    for visit in case.visits:
+        if visit.coil == "as found":
+            known.append(KnownState(visit.date or today, visit.label))
+        elif visit.date is not None:
+            known.append(KnownState(visit.date, ""))
+    rising = sorted((one for one in known if one.day <= today), key=lambda one: one.day)
+    return rising[-1] if rising else None

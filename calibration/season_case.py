@@ -10,7 +10,6 @@ States paid in 2024 (EIA, from memory); the room at 75 degF and 50 % is common p
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -70,8 +69,6 @@ class SeasonCase:
         span (`calibration.likely_growth` asks the visits first).
     cleaning : Cleaning or None
         None where the case gives no price.
-    last_cleaned : date or None
-        From the case, or the last visit with a clean condenser.
     currency : str
     rate_is_assumed : bool
         Whether the growth rate is the published middle for want of one in the case.
@@ -83,7 +80,6 @@ class SeasonCase:
     room: Conditions
     growth: FoulingGrowth
     cleaning: Cleaning | None
-    last_cleaned: dt.date | None
     currency: str
     rate_is_assumed: bool
     assumptions: tuple[str, ...]
@@ -119,16 +115,10 @@ def season_case(case: Case) -> SeasonCase:
         room=_room(case, season, told),
         growth=_growth(entry, told),
         cleaning=_cleaning(entry),
-        last_cleaned=entry.last_cleaned or _last_clean(case),
         currency=season.tariff.currency if season.tariff else "USD",
         rate_is_assumed=entry.growth_rate is None,
         assumptions=tuple(told),
     )
-
-
-def _last_clean(case: Case) -> dt.date | None:
-    """Date of the last visit with a clean condenser."""
-    return max((visit.date for visit in case.clean_visits if visit.date is not None), default=None)
 
 
 def _weather(case: Case, season: cases.Season, told: list[str]) -> WeatherYear:

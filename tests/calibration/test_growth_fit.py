@@ -167,6 +167,8 @@ def test_visits_of_a_case_become_points_counted_from_the_last_cleaning():
     assert (first.visit, second.visit) == ("found 1", "found 2")
     assert first.years == pytest.approx(1.0, abs=0.01)
     assert first.value < second.value
+    same_day = replace(case, cleaning=Cleaning(last_cleaned=found[1].date))
+    assert severity_points(same_day, comparisons) == (first, second)  # found first, cleaned afterwards
     cleaned = replace(case, cleaning=Cleaning(last_cleaned=dt.date(2025, 6, 1)))
     assert severity_points(cleaned, comparisons)[1].cleaned == dt.date(2025, 6, 1)
     assert severity_points(cleaned, comparisons)[0].cleaned == dt.date(2024, 4, 1)

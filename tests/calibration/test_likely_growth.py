@@ -11,7 +11,7 @@ import pytest
 from calibration.baseline import baseline_of
 from calibration.case_file import read_case
 from calibration.comparison import compare_visit
-from calibration.likely_growth import GIVEN_RATE_SPREAD, found_until, likely_growth
+from calibration.likely_growth import GIVEN_RATE_SPREAD, found_until, last_known_state, likely_growth
 from calibration.season_case import season_case
 from model.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, growth_steps, severity_path
 
@@ -82,3 +82,18 @@ def test_found_visits_are_in_order_until_today():
     case = replace(DEMO, visits=(*DEMO.visits, *others))
     today = dt.date(2026, 10, 1)
     assert [label for _, label in found_until(case, today)] == ["earlier", visit.label, "undated"]
+
+
+def test_the_coil_is_as_it_was_known_last():
+    (clean,), (found,) = DEMO.clean_visits, DEMO.found_visits
+    later = found.date + dt.timedelta(days=30)
+    after = replace(clean, label="after cleaning", date=found.date)
+    cleaning = replace(DEMO.cleaning, last_cleaned=later)
+    both, cleaned = replace(DEMO, visits=(clean, found, after)), replace(DEMO, cleaning=cleaning)
+    assert last_known_state(DEMO, later) == (found.date, found.label)
+    assert last_known_state(DEMO, found.date - dt.timedelta(days=1)) == (clean.date, "")
+    assert last_known_state(both, later) == (found.date, "")
+    assert last_known_state(replace(both, visits=(clean, after, found)), later).found == found.label
+    assert last_known_state(cleaned, later) == (later, "")
+    assert last_known_state(cleaned, found.date).found == found.label
+    assert last_known_state(DEMO, clean.date - dt.timedelta(days=1)) is None

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from calibration import case as cases
-from calibration.case import Case, UnitDescription, Visit
+from calibration.case import Case, UnitDescription
 from calibration.season_case import BURST_SHARE, season_case
 from model import moist_air
 from model.tariff import energy_price
@@ -72,7 +72,6 @@ def test_what_the_case_says_is_taken():
     assert inputs.cleaning.restoration == 0.9
     assert inputs.growth.rate == 0.2
     assert not inputs.rate_is_assumed
-    assert inputs.last_cleaned == dt.date(2026, 4, 1)
     exact = moist_air.humidity_ratio_from_relative_humidity(298.0, 0.45, inputs.room.ambient_pressure)
     assert inputs.room.return_humidity_ratio == pytest.approx(float(exact))
 
@@ -134,20 +133,6 @@ def test_growth_in_its_three_forms():
     bursts = season_case(with_cleaning(growth_rate=0.1, growth_form="bursts", bursts=(5, 6))).growth.bursts
     assert [b.middle_day for b in bursts] == [135, 165]
     assert sum(b.share for b in bursts) == pytest.approx(BURST_SHARE)
-
-
-def test_last_cleaned_falls_back_on_the_last_clean_visit():
-    visits = tuple(
-        Visit(f"v{k}", coil, date=date, outdoor_db=308.0, return_db=298.0)
-        for k, (date, coil) in enumerate(
-            [
-                (dt.date(2024, 5, 1), "clean"),
-                (dt.date(2025, 5, 1), "clean"),
-                (dt.date(2026, 5, 1), "as found"),
-            ]
-        )
-    )
-    assert season_case(replace(BARE, visits=visits)).last_cleaned == dt.date(2025, 5, 1)
 
 
 def test_a_cleaning_that_restores_nothing_is_refused():

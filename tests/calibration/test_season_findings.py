@@ -142,6 +142,15 @@ def test_without_an_as_found_visit_time_alone_speaks():
     assert unit.severities.std() > 0.02
 
 
+def test_a_coil_that_was_cleaned_after_the_visit_is_clean():
+    after = replace(DEMO.clean_visits[0], label="after cleaning", date=dt.date(2026, 8, 13))
+    case = replace(DEMO, visits=(*DEMO.visits, after))
+    unit = fouled_unit(case, baseline(), season_case(case), draws=2)
+    assert (unit.today, unit.severity) == (after.date, 0.0)
+    assert "since the last cleaning, 2026-08-13" in unit.severity_from
+    assert not unit.has_readings
+
+
 def test_with_nothing_known_the_coil_is_clean_and_a_date_is_needed():
     bare = replace(DEMO, visits=(), cleaning=None)
     inputs = season_case(bare)
