@@ -1,8 +1,8 @@
 """A calibrated unit and its fouling as a performance table: most likely, and as draws of what is not known.
 
 Draws of the unit come from the clean fit's posterior; draws of the fouling from the severity found on the
-last visit, grown on until today, or from nothing where the coil was cleaned after it; draws of its growth from
-`calibration.likely_growth`. The model's own error in what a fouling takes is drawn too, of the size that
+last visit, grown on until today, or from nothing where the coil was cleaned after it; draws of its growth
+from `calibration.likely_growth`. The model's own error in what a fouling takes is drawn too, of the size that
 `calibration.prediction` gives it.
 
 Assumptions: draws are independent of each other. A severity's lower and upper half each follow a normal
