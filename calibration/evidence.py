@@ -154,7 +154,10 @@ def _refined(place: Scene, causes: Causes, response: Response, part: Places) -> 
     spread = np.sqrt(_own_variance(place, old.expected, response.expected[0]))
     likeliest = latent_mean(place, old, spread)
     chosen = Causes(**{name: np.asarray(value)[part] for name, value in vars(causes).items()})
-    return response.replaced(part, solved(place, chosen, likeliest.T, old.unknowns))
+    new = solved(place, chosen, likeliest.T, old.unknowns)
+    # Slopes that lead to a unit that does not run have led too far: there the first round's stand.
+    runs = np.flatnonzero(new.running)
+    return response.replaced(part[runs], new.at(runs))
 
 
 def latent_mean(place: Scene, response: Response, own: Array) -> Array:

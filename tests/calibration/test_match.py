@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from calibration.candidates import CLEAN, NONE
-from calibration.case import Case, UnitDescription
+from calibration.case import Case, UnitDescription, Visit
 from calibration.instruments import Instruments
 from calibration.match import claimed, match_visit
 from calibration.studies.laboratory import laboratory_rows, laboratory_visit
@@ -139,6 +139,22 @@ def test_a_visit_without_a_reading_is_refused():
     bare = replace(bare, label="bare", coil="as found", outdoor_db=305.0, return_db=298.0)
     with pytest.raises(ValueError, match="visit bare: has no pressure"):
         match_visit(case_of(bare), bare, baseline=baseline(DESCRIPTION))
+
+
+def test_readings_far_from_the_nameplate_are_weighed_with_the_slopes_there():
+    """An orifice unit of R-22 on a hot day: its likeliest numbers would bring it over its pressure limit."""
+    unit = UnitDescription("invented", "R22", "fixed orifice", 17_584.0)
+    readings = {
+        "suction_pressure": 625_300.0,
+        "liquid_pressure": 2_376_600.0,
+        "suction_temperature": 289.8,
+        "liquid_temperature": 320.9,
+    }
+    visit = Visit("July", "as found", 309.26, 300.37, return_wb=293.15, **readings)
+    match = match_visit(Case("SI", unit, (visit,), METERS), visit)
+    assert match.verdict == "look-alikes"
+    assert match.fouled_condenser > 0.4
+    assert all(np.isfinite(row.clean) and row.weight is not None for row in match.rows if not row.derived)
 
 
 def test_a_pair_of_causes_is_found_as_a_pair():
