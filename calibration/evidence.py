@@ -381,7 +381,8 @@ def likeliest_latent(place: Scene, weighed_one: Weighed, point: int) -> Array:
 def probabilities(found: tuple[Weighed, ...], none_prior: float) -> Array:
     """Probability of each explanation, and of "none of these".
 
-    "None of these" is every explanation with all errors `NONE_SCALE` times as large.
+    "None of these" is every explanation with all errors `NONE_SCALE` times as large; it is certain where the
+    unit would run under no explanation in the weather of the readings.
 
     Parameters
     ----------
@@ -402,6 +403,8 @@ def probabilities(found: tuple[Weighed, ...], none_prior: float) -> Array:
     priors = np.log([one.candidate.prior for one in found])
     evidence = np.array([one.evidence for one in found])
     loose = np.array([one.none_evidence for one in found])
+    if not any(np.any(one.possible) for one in found):
+        return np.append(np.zeros(len(found)), 1.0)
     none = log_sum(loose + priors) - np.log(1.0 - none_prior) + np.log(none_prior)
     logs = np.append(evidence + priors, none)
     shares = np.exp(logs - logs.max())

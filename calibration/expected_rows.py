@@ -15,7 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.candidates import causes_at
-from calibration.evidence import Weighed, log_density, log_sum, reading_covariance, told_point
+from calibration.evidence import (
+    IMPOSSIBLE,
+    Weighed,
+    log_density,
+    log_sum,
+    reading_covariance,
+    told_point,
+)
 from calibration.scene import Scene, shown_rows
 from model.refrigerant import Refrigerant, refrigerant
 
@@ -152,6 +159,8 @@ def _weights(place: Scene, first: Weighed, rival: Weighed) -> dict[str, float]:
 
 def _evidence(place: Scene, one: Weighed, rows: NDArray[np.intp]) -> float:
     use = one.possible
+    if not np.any(use):
+        return IMPOSSIBLE
     likelihood = log_density(place, one.expected[use], one.slopes[use], one.own[use], rows)
     return log_sum(likelihood + np.log(one.weights[use]))
 

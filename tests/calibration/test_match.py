@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from calibration.baseline import fit_baseline
 from calibration.candidates import CLEAN, NONE
 from calibration.case import Case, UnitDescription, Visit
 from calibration.instruments import Instruments
@@ -165,6 +166,13 @@ def test_a_pair_of_causes_is_found_as_a_pair():
     assert match.explained[0].name in with_charge
     assert len(match.explained[0].severities) == 2
     assert sum(one.probability for one in match.probabilities) == pytest.approx(1.0)
+
+
+def test_readings_of_a_unit_that_could_not_run_are_explained_by_nothing():
+    description = replace(DESCRIPTION, high_pressure_limit=1.6e6)
+    visit = found_visit(Causes(), DESCRIPTION)
+    match = match_visit(case_of(visit, description), visit, baseline=fit_baseline(description, ()))
+    assert (match.verdict, match.first, match.probability(NONE)) == ("none of these", NONE, 1.0)
 
 
 def test_a_group_is_claimed_by_its_sum():
