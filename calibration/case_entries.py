@@ -8,6 +8,7 @@ SI value, so that a file that is read and written again keeps the numbers that w
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
@@ -193,6 +194,36 @@ def _weekday(day: str) -> int | None:
     """Number of a day of the week, 0 for Monday, by the first three letters of its name."""
     short = day.strip()[:3].capitalize()
     return WEEKDAYS.index(short) if short in WEEKDAYS else None
+
+
+def number_of(text: str) -> float:
+    """Number that a person typed, with a point or a comma before the decimals.
+
+    Parameters
+    ----------
+    text : str
+        Such as ``"95.5"``, ``"95,5"``, ``"36,000"``: a comma before exactly three digits parts thousands.
+
+    Returns
+    -------
+    float
+        The number.
+
+    Raises
+    ------
+    ValueError
+        When it is none, or not finite.
+    """
+    plain = text.strip().replace("−", "-").replace(" ", "").replace(" ", "")
+    if not re.fullmatch(r"[+-]?[\d.,]*\d[\d.,]*(?:[eE][+-]?\d{1,3})?", plain):
+        raise ValueError(f"{text!r} is no number")
+    if "," in plain:
+        thousands = re.fullmatch(r"[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?", plain)
+        plain = plain.replace(",", "") if thousands else plain.replace(",", ".")
+    value = float(plain)
+    if abs(value) > 1e15:
+        raise ValueError(f"{text!r} is out of all bounds")
+    return value
 
 
 def entries_as_typed(values: Mapping[str, Any], section: str, writing: Writing) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from typing import Any
 
 import numpy as np
 
-from calibration.case_entries import EARLIEST_YEAR, LATEST_YEAR
+from calibration.case_entries import EARLIEST_YEAR, LATEST_YEAR, number_of
 from calibration.case_faults import CaseError, Fault
 from calibration.columns import Column, column_of
 from calibration.keys import Key, keys_of
@@ -351,7 +351,7 @@ def _typed(cell: str, column: Column, system: System, ambient_pressure: float) -
     if key.form != "number" or key.quantity is None or (column.scale is None and not column.absolute):
         return cell
     try:
-        number = float(cell.replace(",", "."))
+        number = number_of(cell)
     except ValueError:
         return cell
     value = column.to_si(np.array([number]), system, ambient_pressure)[0]

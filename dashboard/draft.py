@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from calibration.case import Case
 from calibration.case_document import case_from_document, document_of
-from calibration.case_entries import Writing, shortest_number
+from calibration.case_entries import Writing, number_of, shortest_number
 from calibration.case_faults import CaseError, Path, shortened
 from calibration.keys import Key, find_key
 from calibration.units import System
@@ -270,36 +270,6 @@ def _number_in_field(key: Key, typed: Typed) -> float:
 
 def _words(text: str) -> list[str]:
     return [word for word in re.split(r"[,;\s]+", text) if word]
-
-
-def number_of(text: str) -> float:
-    """Number that a person typed, with a point or a comma before the decimals.
-
-    Parameters
-    ----------
-    text : str
-        Such as ``"95.5"``, ``"95,5"``, ``"36,000"``: a comma before exactly three digits parts thousands.
-
-    Returns
-    -------
-    float
-        The number.
-
-    Raises
-    ------
-    ValueError
-        When it is none, or not finite.
-    """
-    plain = text.strip().replace("−", "-").replace(" ", "").replace(" ", "")
-    if not re.fullmatch(r"[+-]?[\d.,]*\d[\d.,]*(?:[eE][+-]?\d{1,3})?", plain):
-        raise ValueError(f"{text!r} is no number")
-    if "," in plain:
-        thousands = re.fullmatch(r"[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?", plain)
-        plain = plain.replace(",", "") if thousands else plain.replace(",", ".")
-    value = float(plain)
-    if abs(value) > 1e15:
-        raise ValueError(f"{text!r} is out of all bounds")
-    return value
 
 
 def key_at(path: Path) -> Key | None:

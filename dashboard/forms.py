@@ -11,11 +11,12 @@ from html import escape
 
 import streamlit as st
 
+from calibration.case_entries import number_of
 from calibration.case_faults import Path, number_text
 from calibration.keys import Key, find_key
 from calibration.units import System
 from dashboard import screen
-from dashboard.draft import Checked, Draft, key_at, number_of
+from dashboard.draft import Checked, Draft, key_at
 from model.refrigerant import KNOWN_REFRIGERANTS
 
 TYPING_PAUSE = "500ms"  # after which what was typed is checked

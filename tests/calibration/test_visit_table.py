@@ -79,6 +79,14 @@ def test_units_of_headers_dates_and_coils_become_what_would_be_typed():
     assert first["outdoor_power"] == "2211"
 
 
+def test_a_comma_that_parts_thousands_is_no_decimal_comma():
+    content = b'outdoor_power [W],suction_temperature [degC]\n"2,707","15,5"\n'
+    table = read_visit_table(content, "visits.csv")
+    (entries,) = visit_entries(table, guessed_keys(table), "US")
+    assert float(entries["outdoor_power"]) == 2707.0
+    assert float(entries["suction_temperature"]) == pytest.approx(59.9)
+
+
 def test_the_same_in_a_spreadsheet_and_from_columns():
     import datetime as dt
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from calibration.case_file import read_case
 from calibration.keys import keys_of
-from dashboard.draft import Draft, draft_of, key_at, new_draft, number_of
+from dashboard.draft import Draft, draft_of, key_at, new_draft
 
 CASES = Path(__file__).resolve().parents[2] / "cases"
 FILES = sorted(CASES.rglob("*.toml"))
@@ -112,23 +112,6 @@ def test_visits_are_added_copied_and_taken_out():
     draft.drop_visit(second)
     assert [visit.label for visit in draft.checked("US").case.visits] == ["spring, coil clean", "again"]
     assert draft.changes() > 0
-
-
-@pytest.mark.parametrize(
-    ("text", "number"),
-    [("95", 95.0), (" 95.5 ", 95.5), ("95,5", 95.5), ("36,000", 36000.0), ("1,234.5", 1234.5), ("−3", -3.0),
-     ("1e3", 1000.0), ("0,125", 125.0), ("12,34", 12.34)],
-)  # fmt: skip
-def test_numbers_as_people_type_them(text, number):
-    assert number_of(text) == number
-
-
-@pytest.mark.parametrize(
-    "text", ["", "abc", "1.2.3", "nan", "inf", "1e999", "12 psi", "0x10", "1_000", "1.234,5"]
-)
-def test_what_is_no_number(text):
-    with pytest.raises(ValueError):
-        number_of(text)
 
 
 @settings(derandomize=True, deadline=None)
