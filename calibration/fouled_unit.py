@@ -41,6 +41,8 @@ DRAWN_OUTDOOR: Array = np.linspace(285.0, 325.0, 9)
 """Outdoor temperatures of their tables [K]: for the width of an interval a coarse grid will do."""
 DRAWN_SEVERITY: Array = np.linspace(0.0, 0.8, 13)
 """Severities of their tables [-]."""
+SURE = 0.99
+"""Probability of a fouled condenser against a clean one from which on nobody asks for the rest [-]."""
 RANDOM_STATE = 20261
 """State from which every draw starts."""
 
@@ -216,7 +218,10 @@ def _starting_point(
         return today, clean, "a clean coil, for want of any visit or date of cleaning"
     if last is None:
         return known.day, clean, f"growth since the last cleaning, {known.day.isoformat()}"
-    return known.day, last.blocked, f"visit {known.found} of {known.day.isoformat()}, grown on until today"
+    words = f"visit {known.found} of {known.day.isoformat()}, grown on until today"
+    if last.proof < SURE:
+        words += f", the coil clean with a probability of {100.0 * (1.0 - last.proof):.0f} %"
+    return known.day, last.blocked, words
 
 
 def _drawn_severities(found: Span, proof: float, rng: np.random.Generator, draws: int) -> Array:
