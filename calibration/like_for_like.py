@@ -54,8 +54,6 @@ MOVING_SPREAD = {
 that are left when published tests (NISTIR 7350) are moved to one another's conditions."""
 FAR_OUTDOOR, FAR_WET_BULB = 10.0, 5.0
 """Distances, in outdoor air and in return wet bulb, at which that is reached [K]."""
-RESOLVED = 1.6448536269514722
-"""A difference excludes zero from this many standard errors on [-]: the bound of a 90 % interval."""
 
 
 @dataclass(frozen=True)
@@ -124,7 +122,7 @@ class Moved:
     @property
     def excludes_zero(self) -> bool:
         """Whether the 90 % interval of what remains leaves out zero."""
-        return abs(self.remaining.value) > RESOLVED * self.remaining.standard_error
+        return self.remaining.excludes_zero
 
 
 @dataclass(frozen=True)

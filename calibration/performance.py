@@ -63,6 +63,12 @@ class Estimate:
         reach = NormalDist().inv_cdf(0.5 + level / 2) * self.standard_error
         return self.value - reach, self.value + reach
 
+    @property
+    def excludes_zero(self) -> bool:
+        """Whether the 90 % interval leaves out zero."""
+        low, high = self.interval()
+        return low > 0.0 or high < 0.0
+
 
 @dataclass(frozen=True)
 class MeasuredPerformance:

@@ -49,10 +49,9 @@ def sentences(found: ApproachExpected, system: System) -> list[str]:
     over = found.over_expected
     if over is not None:
         shown = _estimate("", "", over, system)
-        far = abs(over.value) > 1.645 * over.standard_error
         told.append(
             f"The approach is {shown.text} {shown.unit} over what the clean unit would have at this load "
-            f"({shown.interval_text})" + ("." if far else ": within the error of both.")
+            f"({shown.interval_text})" + ("." if over.excludes_zero else ": within the error of both.")
         )
     if found.own_rule is not None:
         expected = found.expected.value - found.own_rule.approach

@@ -7,8 +7,9 @@ from calibration.baseline import Baseline
 from calibration.case import Case
 from calibration.keys import find_key
 from calibration.parameters import PARAMETERS
+from calibration.performance import Estimate
 from calibration.prediction import predicted
-from calibration.units import System
+from calibration.units import STANDARD_ATMOSPHERE, System
 from dashboard.figures import Figure, figure, to_json
 from dashboard.predicted import prediction_figures, weather_of
 
@@ -24,7 +25,7 @@ def residual_rows(baseline: Baseline, system: System) -> list[tuple[str, str, Fi
     for one in baseline.residuals:
         row = find_key(one.reading, "visit")
         words = row.words if row else one.reading
-        pressure = baseline.ambient_pressures.get(one.visit, 101_325.0)
+        pressure = baseline.ambient_pressures.get(one.visit, STANDARD_ATMOSPHERE)
         shown = [
             figure(one.reading, value, system, ambient_pressure=pressure)
             for value in (one.measured, one.fitted)
@@ -37,12 +38,11 @@ def parameter_rows(baseline: Baseline) -> list[tuple[str, str, str, str]]:
     """Each parameter: meaning, fitted over generic, 90 % interval, and how much the visits narrowed it."""
     rows = []
     for parameter, value, spread in zip(PARAMETERS, baseline.values, baseline.spreads, strict=True):
+        low, high = Estimate(value, spread).interval()
         if parameter.name == "static_superheat":
-            shown = f"{value:+.1f} K"
-            interval = f"{value - 1.645 * spread:+.1f} to {value + 1.645 * spread:+.1f} K"
+            shown, interval = f"{value:+.1f} K", f"{low:+.1f} to {high:+.1f} K"
         else:
-            shown = f"{exp(value):.2f}"
-            interval = f"{exp(value - 1.645 * spread):.2f} to {exp(value + 1.645 * spread):.2f}"
+            shown, interval = f"{exp(value):.2f}", f"{exp(low):.2f} to {exp(high):.2f}"
         rows.append((parameter.meaning, shown, interval, f"{100 * (1 - spread / parameter.spread):.0f} %"))
     return rows
 

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 from typing import Any, Literal
 
 import numpy as np
@@ -59,7 +60,7 @@ FIGURES = (
     "subcooling",
 )
 """Predicted figures whose intervals are counted."""
-LEVEL_REACH = 1.6448536269514722
+LEVEL_REACH = NormalDist().inv_cdf(0.95)
 """Half width of a 90 % interval in standard errors [-]."""
 WANTED = (0.85, 0.95)
 """Share of 90 % intervals that should hold the truth [-]."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from statistics import NormalDist
 
 import numpy as np
 
@@ -40,7 +41,7 @@ WIDTHS = (
 """Predicted figures whose interval is shown."""
 ABSOLUTE = ("superheat", "subcooling", "discharge_temperature")
 """Those whose width is in K; the others are over the figure itself."""
-NORMAL_WIDTH = 3.2897072539029443
+NORMAL_WIDTH = 2.0 * NormalDist().inv_cdf(0.95)
 """Width of a 90 % interval in standard errors [-]."""
 
 

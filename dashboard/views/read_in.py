@@ -5,6 +5,7 @@ import streamlit as st
 from calibration.case_faults import CaseError
 from calibration.case_file import LARGEST_FILE, parse_case
 from calibration.keys import keys_of
+from calibration.units import STANDARD_ATMOSPHERE
 from calibration.visit_table import VisitTable, guessed_keys, read_visit_table, visit_entries
 from dashboard import editing, log_page, screen, session
 from dashboard.questions import EDIT, IMPORT, SHORT, go
@@ -73,7 +74,7 @@ def _read_table(content: bytes, name: str, opened: session.Opened | None) -> Non
     table = read_visit_table(content, name)
     system = session.system(opened.case if opened else None)
     keys = _matched(table)
-    ambient = opened.case.unit.ambient_pressure if opened else 101_325.0
+    ambient = opened.case.unit.ambient_pressure if opened else STANDARD_ATMOSPHERE
     visits = visit_entries(table, keys, system, ambient)
     coil = st.segmented_control(
         "Coil of visits whose row does not say it", keys_of("visit")["coil"].choices, default="as found",
