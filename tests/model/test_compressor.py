@@ -77,6 +77,7 @@ def test_volume_fades_out_without_a_corner_below_a_fifth_of_the_swept_one():
     ratios = np.array([8.999, 9.0, 9.001, 11.0, 13.0])
     drawn = volumetric_flow(scroll(leakage_slope=0.1), ratios) / 1.6e-3
     assert drawn[1] == pytest.approx(0.2, rel=1e-12)
+    assert volumetric_flow(scroll(leakage_slope=0.1), np.array(8.9)) == pytest.approx(0.21 * 1.6e-3)
     np.testing.assert_allclose(np.diff(drawn[:3]), -1e-4, rtol=1e-3)
     np.testing.assert_allclose(drawn[3:], 0.2 * np.exp([-1.0, -2.0]), rtol=1e-12)
 

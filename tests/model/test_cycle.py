@@ -194,6 +194,13 @@ def test_flooded_suction_is_named_and_its_gas_is_wet():
     assert point.state_names() == "flooded suction"
     assert point.superheat == 0.0
     assert point.suction_enthalpy < dew
+    # What leaves the coil is as wet as is told: heat capacity of dew gas times a superheat below nought.
+    leaving = point.liquid_enthalpy + point.gross_capacity / point.refrigerant_flow
+    line = refrigerant("R410A").saturation(point.evaporator_pressure)
+    assert point.evaporator_superheat < 0.0
+    assert leaving == pytest.approx(
+        float(line.vapour_enthalpy + line.vapour_heat_capacity * point.evaporator_superheat), abs=1.0
+    )
     assert point.residual < 1e-6
 
 

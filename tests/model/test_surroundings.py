@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from model import moist_air
+from model import fans, moist_air
 from model.causes import Causes
 from model.condenser import DUST_INSULATION
 from model.expansion import BULB_OFFSET
@@ -140,6 +140,23 @@ def test_constant_airflow_fans_hold_the_air_and_draw_more():
     assert dirty.indoor_air.flow == clean.indoor_air.flow
     assert dirty.outdoor_fan_power > clean.outdoor_fan_power
     assert dirty.blower_power > clean.blower_power
+
+
+def test_a_motor_that_holds_the_airflow_pays_for_the_air_that_still_flows():
+    """Half of the air lost behind the blower: half of the flow at the pressure that half of it needs."""
+    whole, half = (surroundings(STEADY, RATING, Causes(evaporator_airflow_lost=x)) for x in (0.0, 0.5))
+    pressure = fans.resistance(STEADY.indoor_fan, np.array(0.5), 0.0, 0.0)
+    assert 0.25 < pressure < 0.35
+    assert half.blower_power / whole.blower_power == pytest.approx(0.5 * float(pressure), rel=1e-9)
+
+
+def test_a_compressor_scaled_up_is_a_larger_compressor():
+    part = UNIT.compressor
+    scaled = replace(UNIT, compressor=replace(part, displacement_scale=1.1))
+    larger = replace(UNIT, compressor=replace(part, displacement=1.1 * part.displacement))
+    one, other = surroundings(scaled, RATING), surroundings(larger, RATING)
+    for name in ("suction_drop", "discharge_drop", "superheating"):
+        assert getattr(one, name) == pytest.approx(float(getattr(other, name)), rel=1e-12)
 
 
 def test_dust_on_the_indoor_coil_costs_air_and_conductance():
