@@ -234,12 +234,6 @@ class _Drawn(BaseFigure):  # type: ignore[misc]  # Plotly has no types
         return plain
 
 
-def without_texts(chart: Chart) -> Chart:
-    """The same bars without the numbers beside them, which stand in a table and would not fit a phone."""
-    layers = tuple(replace(one, texts=()) if isinstance(one, Bars) else one for one in chart.layers)
-    return replace(chart, layers=layers)
-
-
 def draw(chart: Chart, key: str, height: int = 420) -> None:
     """A chart, with its description for those who cannot see it.
 

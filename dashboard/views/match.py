@@ -83,7 +83,7 @@ def _beside_clean(case: Case, label: str, dirt: bool, system: System) -> None:
         st.subheader("If it is a blocked face", anchor=False)
         screen.points(compared.sentences(found))
         screen.tiles(compared.severity_figures(found) + compared.loss_figures(found, system)[-3:])
-    chart = screen.without_texts(loss_charts.difference_chart(found, system))
+    chart = loss_charts.difference_chart(found, system).without_texts()
     screen.draw(chart, "differences", 90 + 30 * len(found.rows))
     if not dirt:
         return
