@@ -98,7 +98,7 @@ def _fault_without_row(form: Form, visits: Visits, names: Sequence[str]) -> None
         for name in names:
             fault = form.fault(("visit", number, name))
             if fault:
-                st.html(f'<p class="ct-fault" role="alert">{words}: {fault}.</p>')
+                st.html(f'<p class="ct-fault" role="alert">{escape(words)}: {escape(fault)}.</p>')
 
 
 def _power(form: Form, visits: Visits) -> None:
