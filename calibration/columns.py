@@ -20,6 +20,7 @@ from calibration.units import (
     HOUR,
     INCH_OF_MERCURY,
     PSI,
+    TEMPERATURE,
     Scale,
     System,
 )
@@ -27,11 +28,9 @@ from calibration.units import (
 Array = NDArray[np.float64]
 
 _HEADER = re.compile(r"^\s*([A-Za-z][A-Za-z0-9 _-]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*$")
-_FAHRENHEIT = Scale("degF", 5 / 9, 32.0, 273.15)
-_CELSIUS = Scale("degC", 1.0, 0.0, 273.15)
 _TEMPERATURES = {
-    **dict.fromkeys(("degf", "f", "°f", "deg f", "fahrenheit"), _FAHRENHEIT),
-    **dict.fromkeys(("degc", "c", "°c", "deg c", "celsius"), _CELSIUS),
+    **dict.fromkeys(("degf", "f", "°f", "deg f", "fahrenheit"), TEMPERATURE.us),
+    **dict.fromkeys(("degc", "c", "°c", "deg c", "celsius"), TEMPERATURE.si),
     "k": Scale("K"),
 }
 _PRESSURES = {

@@ -26,11 +26,13 @@ from calibration.evidence import Weighed, likeliest_latent, reading_covariance, 
 from calibration.parameters import adjusted
 from calibration.prediction import CHANGE_SPREAD
 from calibration.scene import PARAMETERS, STOPPED, Scene, at_latent
+from calibration.units import HOUR
 from model import cycle, moist_air
 from model.causes import HEALTHY, Causes
 from model.cycle import OperatingPoint
 from model.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.surroundings import Conditions
+from model.tariff import JOULES_PER_KWH
 from model.trip import trip_outdoor_temperature
 from model.unit import Unit
 
@@ -42,7 +44,6 @@ TRIP_DRAWS = slice(None, None, 4)
 """Those of the draws that the outdoor temperature of the trip is found for, a search each."""
 RUNNING_HOURS = 100.0
 """Running time that the cost of leaving a cause alone is told for [h]."""
-JOULES_PER_KWH = 3.6e6
 TAKEN = ("net_capacity", "gross_capacity", "outdoor_power", "total_power", "eer")
 """Figures of an operating point that causes take from, or add to."""
 
@@ -506,7 +507,7 @@ def stakes(case: Case, first: Explained, group: tuple[str, ...], group_probabili
     coil = case.cleaning is not None and set(FOULED_CONDENSER).issuperset(group)
     tariff = case.season.tariff if case.season is not None else None
     power = first.today.same_cooling_power
-    energy = _scaled(power, RUNNING_HOURS * 3600.0 / JOULES_PER_KWH)
+    energy = _scaled(power, RUNNING_HOURS * HOUR / JOULES_PER_KWH)
     return Stakes(
         needless=1.0 - group_probability,
         price=case.cleaning.price if coil and case.cleaning is not None else None,

@@ -24,6 +24,7 @@ from calibration.baseline import Baseline
 from calibration.case import Case
 from calibration.fouled_unit import FouledUnit, fouled_unit
 from calibration.season_case import SeasonCase, season_case
+from calibration.units import TEMPERATURE
 from model.best_course import PolicyComparison, compare_policies
 from model.cleaning_decision import (
     BreakEven,
@@ -58,7 +59,7 @@ MEASURING_PRICE = 0.3
 """Price of a visit that only measures, over that of a cleaning [-]; a choice."""
 MEASUREMENT_ERROR = 0.2
 """Standard error of a measured benefit over the benefit [-]; see the module's text."""
-WATCHED_OUTDOOR: Array = (np.array([75.0, 80.0, 85.0, 90.0, 95.0, 100.0]) + 459.67) / 1.8
+WATCHED_OUTDOOR: Array = TEMPERATURE.to_si(np.array([75.0, 80.0, 85.0, 90.0, 95.0, 100.0]), "US")
 """Outdoor temperatures at which the approach to watch is told [K]: 75 to 100 degF."""
 
 

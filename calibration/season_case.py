@@ -17,6 +17,7 @@ import numpy as np
 
 from calibration import case as cases
 from calibration.case import Case
+from calibration.units import TEMPERATURE
 from calibration.weather import TYPICAL_YEARS, read_hourly_load, read_weather, typical_year
 from model import moist_air
 from model.growth import LARGEST_SEVERITY, Burst, FoulingGrowth, default_growth
@@ -38,7 +39,7 @@ COOLING_HOURS = 1000.0
 """Cooling hours of a year where none are given [h] (AHRI 210/240, region IV; from memory)."""
 ENERGY_PRICE = 0.17
 """Price of energy where none is given [money/kWh] (EIA, from memory)."""
-ROOM_TEMPERATURE = (75.0 + 459.67) / 1.8
+ROOM_TEMPERATURE = TEMPERATURE.to_si(75.0, "US")
 """Room where none is given [K]: 75 degF; common practice, no source."""
 ROOM_HUMIDITY = 0.50
 """Relative humidity of the room where none is given [-]; common practice, no source."""

@@ -21,6 +21,7 @@ from calibration.season_case import SeasonCase, season_case
 from model.growth import coming_year
 from model.performance_table import trip_temperature
 from model.season import hourly_season
+from model.tariff import CENTS
 from model.toll import (
     Estimate,
     Toll,
@@ -178,7 +179,7 @@ def toll_estimates(drawn: Toll) -> dict[str, Estimate]:
         "energy": estimate(drawn.energy.sum(axis=1)),
         "energy_share": estimate(drawn.energy_share),
         "peak_power": estimate(peak),
-        "money": estimate(drawn.year_cents / 100),
+        "money": estimate(drawn.year_cents / CENTS),
         "carbon": estimate(drawn.carbon.sum(axis=1)),
         "run_hours": estimate(drawn.run_hours.sum(axis=1)),
         "short_hours": estimate(drawn.short_hours.sum(axis=1)),

@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 from calibration.units import BTU_PER_HOUR, TON, System
 from model import moist_air
 from model.load import CoolingLoad, given_load
+from model.moist_air import ZERO_CELSIUS
 from model.weather_year import HOURS_PER_DAY, HOURS_PER_YEAR, WeatherYear, hourly_year
 
 if TYPE_CHECKING:
@@ -49,8 +50,6 @@ LONGEST_GAP = 12
 """Longest run of missing hours that is bridged [h]; a choice of this package."""
 LEAP_DAY = slice(59 * HOURS_PER_DAY, 60 * HOURS_PER_DAY)
 """Hours of 29 February in a leap year."""
-ZERO_CELSIUS = 273.15
-"""0 degC [K]."""
 READER_PROBLEMS = (ArithmeticError, AttributeError, LookupError, NameError, TypeError, ValueError, csv.Error)
 """What pvlib's readers raise on a file that is not what its name says."""
 LOAD_UNITS = {"W": 1.0, "kW": 1e3, "Btu/h": BTU_PER_HOUR, "kBtu/h": 1e3 * BTU_PER_HOUR, "ton": TON}

@@ -20,7 +20,7 @@ from calibration.baseline import Baseline, fit_baseline
 from calibration.case import UnitDescription, Visit
 from calibration.expected import conditions, observation
 from calibration.instruments import Instruments
-from calibration.units import STANDARD_ATMOSPHERE
+from calibration.units import CFM, STANDARD_ATMOSPHERE
 from model import cycle, moist_air
 from model.refrigerant import refrigerant
 
@@ -28,8 +28,6 @@ Array = NDArray[np.float64]
 
 TABLE = Path(__file__).resolve().parents[2] / "cases" / "laboratory" / "nistir7350_fault_free_cooling.csv"
 """The published table as it stands in the repository."""
-SCFM = 0.3048**3 / 60.0
-"""Standard cubic foot a minute [m3/s]."""
 DESCRIPTION = UnitDescription("Laboratory split, 2.5 tons", "R410A", "TXV", 8792.0)
 """The tested unit: 2.5 tons nominal; everything else is left to the fit."""
 INSTRUMENTS = Instruments(
@@ -141,7 +139,7 @@ def laboratory_visit(row: dict[str, float], coil: str = "clean") -> Visit:
     """
     returned = row["indoor_dewpoint_C"] + 273.15
     humidity = float(moist_air.humidity_ratio_from_dew_point(returned, STANDARD_ATMOSPHERE))
-    flow = row["indoor_air_scfm"] * SCFM
+    flow = row["indoor_air_scfm"] * CFM
     condensed = row["latent_W"] / (flow * moist_air.STANDARD_AIR_DENSITY * moist_air.VAPORISATION_ENTHALPY)
     supplied = float(moist_air.dew_point(humidity - condensed, STANDARD_ATMOSPHERE))
     return Visit(
