@@ -20,7 +20,7 @@ from calibration.candidates import FOULED_CONDENSER, Candidate, candidates
 from calibration.case import Case, Visit
 from calibration.consequences import Span, Toll, found_today
 from calibration.evidence import CLAIM, Weighed, chi_square, least_chi_square, weighed
-from calibration.expected import observation
+from calibration.expected import nothing_to_explain, observation
 from calibration.expected_rows import ExpectedRow, expected_rows
 from calibration.performance import MeasuredPerformance, measured_performance
 from calibration.prediction import Prediction
@@ -94,10 +94,7 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
         Where the visit has no reading that the model could explain.
     """
     if not observation(visit, case.instruments).names:
-        raise ValueError(
-            f"visit {visit.label}: has no pressure, pipe temperature, supply air or power; "
-            "at least one is expected"
-        )
+        raise ValueError(nothing_to_explain(visit.label))
     place = _scene(case, visit, baseline)
     clean, blocked = weighed(place, _clean_and_blocked())
     found = found_today(place, blocked)

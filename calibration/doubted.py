@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from calibration.baseline import Baseline
 from calibration.case import Case, Visit
-from calibration.expected import Observation, observation
+from calibration.expected import Observation, nothing_to_explain, observation
 from calibration.suppositions import KINDS, Reference, Suppositions, reference_for, suppositions
 
 Array = NDArray[np.float64]
@@ -198,10 +198,7 @@ def doubted_readings(reference: Reference, seen: Observation, as_found: bool) ->
         Where the visit has no reading that the model could explain.
     """
     if not seen.names:
-        raise ValueError(
-            f"visit {seen.label}: has no pressure, pipe temperature, supply air or power; "
-            "at least one is expected"
-        )
+        raise ValueError(nothing_to_explain(seen.label))
     supposed = suppositions(reference, seen, as_found)
     doubts = found = _weighed(supposed, [])
     freed: list[int] = []

@@ -23,6 +23,7 @@ from model.surroundings import Conditions
 Array = NDArray[np.float64]
 
 HUMIDITIES = ("return_wb", "return_dewpoint", "return_rh")
+SUPPLY_HUMIDITIES = ("supply_wb", "supply_dewpoint", "supply_rh")
 AIRFLOWS = ("indoor_airflow_standard", "indoor_airflow")
 SETTINGS = ("outdoor_db", "return_db", *HUMIDITIES, *AIRFLOWS, "indoor_power")
 """Readings that set an operating point."""
@@ -143,6 +144,22 @@ def observation(visit: Visit, instruments: Instruments) -> Observation:
         compressor_speed=visit.compressor_speed,
         outdoor_fan_speed=visit.outdoor_fan_speed,
     )
+
+
+def nothing_to_explain(label: str) -> str:
+    """Sentence about a visit that has no reading which the model must reproduce.
+
+    Parameters
+    ----------
+    label : str
+        Of the visit.
+
+    Returns
+    -------
+    str
+        Where, what is missing, what is expected.
+    """
+    return f"visit {label}: has no pressure, pipe temperature, supply air or power; at least one is expected"
 
 
 def _settings(

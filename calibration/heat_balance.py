@@ -33,7 +33,7 @@ from numpy.typing import NDArray
 
 from calibration.baseline import PARAMETER_STEP
 from calibration.case import Case, Visit
-from calibration.expected import HUMIDITIES, Observation, conditions, observation
+from calibration.expected import HUMIDITIES, SUPPLY_HUMIDITIES, Observation, conditions, observation
 from calibration.instruments import standard_accuracies
 from calibration.parameters import SPREADS, adjusted
 from calibration.performance import Estimate, missing_readings
@@ -66,7 +66,6 @@ CONTRADICTION = 2.58
 """Joint standard errors from which two routes contradict each other [-]: one in a hundred by chance."""
 NEARLY_SATURATED = 1.0
 """Superheat or subcooling under which a pipe probe cannot tell one phase from two [K]."""
-SUPPLY_HUMIDITIES = ("supply_wb", "supply_rh", "supply_dewpoint")
 READING_STEP = 0.05
 """Change of a reading for its slope, in its standard errors [-]."""
 

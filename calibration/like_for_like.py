@@ -22,8 +22,8 @@ from numpy.typing import NDArray
 from calibration.baseline import PARAMETER_STEP, Baseline, baseline_of
 from calibration.case import Case, Visit
 from calibration.doubted import doubted_readings
-from calibration.expected import HUMIDITIES, conditions, observation
-from calibration.heat_balance import READING_STEP, SUPPLY_HUMIDITIES
+from calibration.expected import HUMIDITIES, SUPPLY_HUMIDITIES, conditions, observation
+from calibration.heat_balance import READING_STEP
 from calibration.instruments import Instruments, standard_accuracies
 from calibration.parameters import SPREADS, adjusted
 from calibration.performance import NEEDS, Estimate, figures_of_readings, missing_readings

@@ -26,7 +26,9 @@ from calibration.expected import (
     AIRFLOWS,
     HUMIDITIES,
     MODEL_SPREAD,
+    SUPPLY_HUMIDITIES,
     conditions,
+    nothing_to_explain,
     observation,
     point_readings,
 )
@@ -87,7 +89,6 @@ STOPPED = [
     )
 ]
 """States in which no readings of a running unit can be taken."""
-SUPPLY_HUMIDITIES = ("supply_wb", "supply_rh", "supply_dewpoint")
 POINT_ROWS = (
     "suction_pressure",
     "liquid_pressure",
@@ -249,10 +250,7 @@ def scene(baseline: Baseline, clean_visits: Sequence[Visit], visit: Visit, instr
     """
     seen = observation(visit, instruments)
     if not seen.names and visit.standing_pressure is None:
-        raise ValueError(
-            f"visit {visit.label}: has no pressure, pipe temperature, supply air or power; "
-            "at least one is expected"
-        )
+        raise ValueError(nothing_to_explain(visit.label))
     settings = {name: value for name, value in seen.settings.items() if name not in AIRFLOWS}
     latent = tuple(name for name in settings if name != "indoor_power")
     own = _own_airflow(baseline, clean_visits, visit, instruments)
