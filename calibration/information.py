@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from calibration.candidates import in_a_sentence
 from calibration.evidence import Weighed, reading_covariance
-from calibration.keys import find_key
+from calibration.keys import words_of
 from calibration.scene import STANDING, Scene
 from model.moist_air import STANDARD_AIR_DENSITY
 
@@ -101,8 +101,7 @@ class Suggestion:
     @property
     def words(self) -> str:
         """One sentence that a technician can act on."""
-        row = find_key(self.reading)
-        name = row.words if row else self.reading
+        name = words_of(self.reading)
         first, second = (in_a_sentence(name) for name in self.separates)
         act = f"Repeat with a better meter: {name}" if self.again else f"Read: {name}"
         return f"{act} ({self.how}); it would separate {first} from {second}"

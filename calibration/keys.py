@@ -116,6 +116,25 @@ def find_key(name: str, section: str | None = None) -> Key | None:
     return next((_TABLE[s][name] for s in sections if name in _TABLE.get(s, {})), None)
 
 
+def words_of(name: str, section: str | None = None) -> str:
+    """What a key is, in words for a label.
+
+    Parameters
+    ----------
+    name : str
+        The key.
+    section : str, optional
+        Section to look in; None for all, as in `find_key`.
+
+    Returns
+    -------
+    str
+        The name itself where there is no such key.
+    """
+    row = find_key(name, section)
+    return row.words if row else name
+
+
 _Number = tuple[str, str, Quantity, Range, Range, float]
 """Name, words, quantity, limits, typical range and example of a number, in US units."""
 

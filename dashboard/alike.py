@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from calibration.keys import find_key
+from calibration.keys import find_key, words_of
 from calibration.like_for_like import LikeForLike, Moved
 from calibration.performance import Estimate
 from calibration.units import GAUGE_PRESSURE, PRESSURE_DIFFERENCE, Quantity, System
@@ -31,7 +31,7 @@ def row_figures(row: Moved, system: System, ambient_pressure: float) -> dict[str
 
 def _difference(row: Moved, one: Estimate, system: System) -> Figure:
     quantity = _quantity_of_difference(row.figure)
-    base = of_quantity(row.figure, _words(row.figure), one.value, quantity, system)
+    base = of_quantity(row.figure, words_of(row.figure), one.value, quantity, system)
     low, high = (float(quantity.from_si(end, system)) for end in one.interval(0.9))
     return Figure(base.key, base.label, base.value, base.unit, base.decimals, low, high)
 
@@ -41,11 +41,6 @@ def _quantity_of_difference(name: str) -> Quantity:
     if row is None or row.quantity is None:
         raise ValueError(f"figure must name a quantity of calibration.keys, got {name!r}")
     return PRESSURE_DIFFERENCE if row.quantity is GAUGE_PRESSURE else row.quantity
-
-
-def _words(name: str) -> str:
-    row = find_key(name)
-    return row.words if row else name
 
 
 def table_rows(found: LikeForLike, system: System) -> list[tuple[str, ...]]:
@@ -78,11 +73,13 @@ def sentences(found: LikeForLike, system: System) -> list[str]:
         shown = row_figures(row, system, found.common.ambient_pressure)["remaining"]
         amount = f"{shown.text} {shown.unit} ({shown.interval_text})"
         if row.excludes_zero:
-            told.append(f"{_words(row.figure)}: {amount} remains and is not weather.")
+            told.append(f"{words_of(row.figure)}: {amount} remains and is not weather.")
         else:
-            told.append(f"{_words(row.figure)}: {amount} remains, which may be nothing.")
+            told.append(f"{words_of(row.figure)}: {amount} remains, which may be nothing.")
     for label, doubted in zip((found.first, found.second), found.doubted, strict=True):
-        told += [f"{label}: {_words(name)} is doubted; do not trust what was made of it." for name in doubted]
+        told += [
+            f"{label}: {words_of(name)} is doubted; do not trust what was made of it." for name in doubted
+        ]
     return told
 
 

@@ -5,7 +5,7 @@ from typing import Any
 from calibration.case import Visit
 from calibration.doubted import Doubt
 from calibration.heat_balance import AIR, REFRIGERANT, Difference
-from calibration.keys import find_key
+from calibration.keys import words_of
 from calibration.performance import Estimate
 from calibration.units import CAPACITY, System
 from calibration.visit_check import VisitCheck
@@ -114,7 +114,7 @@ def _doubt_sentences(check: VisitCheck, visit: Visit, system: System) -> list[st
     if not check.air_side_overstates:
         return ["No reading has to be doubted: all can be true together."]
     first = check.consistency.doubts[0]
-    return [*told, f"Repeat first: {_words(first.reading)}; {first.check}."]
+    return [*told, f"Repeat first: {words_of(first.reading)}; {first.check}."]
 
 
 def _judge_sentence(check: VisitCheck) -> str:
@@ -160,15 +160,10 @@ def _share(one: Estimate) -> str:
 def _doubt_sentence(doubt: Doubt, visit: Visit, system: System) -> str:
     read, supported = doubt_figures(doubt, visit, system)
     return (
-        f"{_words(doubt.reading)} is doubted: {read.text} {read.unit} was read, all others support "
+        f"{words_of(doubt.reading)} is doubted: {read.text} {read.unit} was read, all others support "
         f"{supported.text} {supported.unit} ({supported.interval_text}), a change of "
         f"{signed(doubt.errors, 1)} of its standard errors. Take it again; {doubt.check}."
     )
-
-
-def _words(reading: str) -> str:
-    row = find_key(reading, "visit")
-    return row.words if row else reading
 
 
 def check_json(check: VisitCheck, visit: Visit, system: System) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from typing import Any
 from calibration.case import Visit
 from calibration.comparison import Comparison
 from calibration.consequences import Span
-from calibration.keys import find_key
+from calibration.keys import words_of
 from calibration.prediction import Prediction
 from calibration.units import CAPACITY, PERCENT, POWER, System
 from dashboard.figures import Figure, figure, of_span, to_json
@@ -61,12 +61,11 @@ def reading_rows(comparison: Comparison, system: System) -> list[tuple[str, Figu
     pressure = comparison.visit.ambient_pressure
     rows = []
     for one in comparison.rows:
-        row = find_key(one.name, "visit")
         shown = [
             figure(one.name, value, system, ambient_pressure=pressure)
             for value in (one.measured, one.clean, one.first)
         ]
-        rows.append((row.words if row else one.name, shown[0], shown[1], shown[2], one.standardised))
+        rows.append((words_of(one.name, "visit"), shown[0], shown[1], shown[2], one.standardised))
     return rows
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from calibration.baseline import Baseline
 from calibration.case import Case
-from calibration.keys import find_key
+from calibration.keys import words_of
 from calibration.parameters import PARAMETERS
 from calibration.performance import Estimate
 from calibration.prediction import predicted
@@ -23,8 +23,7 @@ def residual_rows(baseline: Baseline, system: System) -> list[tuple[str, str, Fi
     """
     rows = []
     for one in baseline.residuals:
-        row = find_key(one.reading, "visit")
-        words = row.words if row else one.reading
+        words = words_of(one.reading, "visit")
         pressure = baseline.ambient_pressures.get(one.visit, STANDARD_ATMOSPHERE)
         shown = [
             figure(one.reading, value, system, ambient_pressure=pressure)

@@ -7,7 +7,7 @@ from calibration.candidates import CLEAN, FOULED_CONDENSER, NONE, in_a_sentence
 from calibration.consequences import RUNNING_HOURS, Explained, FoundSeverity, Span, Toll
 from calibration.expected_rows import ExpectedRow
 from calibration.information import Suggestion
-from calibration.keys import find_key
+from calibration.keys import words_of
 from calibration.match import Match
 from calibration.units import (
     CAPACITY,
@@ -117,7 +117,7 @@ def _none_verdict(match: Match) -> list[str]:
     return [
         f"None of the causes explains these readings ({_percent(match.probability(NONE))} probable): a"
         " reading is wrong, or the fault is not on the list.",
-        f"Fitting worst is {_words(worst.name)}: repeat it first.",
+        f"Fitting worst is {words_of(worst.name).lower()}: repeat it first.",
     ]
 
 
@@ -166,9 +166,8 @@ def severity_figures(one: Explained, system: System) -> list[Figure]:
     """Each cause's amount in the units of the case file, and the airflow or pressure that it costs."""
     figures = []
     for part in one.severities:
-        key = find_key(part.field, "fault")
         quantity = PERCENT if part.field not in ("noncondensable",) else PRESSURE_DIFFERENCE
-        figures.append(of_span(part.field, key.words if key else part.field, part.amount, quantity, system))
+        figures.append(of_span(part.field, words_of(part.field, "fault"), part.amount, quantity, system))
         if part.airflow_lost is not None:
             figures.append(
                 of_span("airflow_lost", "Airflow that it loses", part.airflow_lost, PERCENT, system)
@@ -274,11 +273,11 @@ def weight_sentences(match: Match) -> list[str]:
     told = []
     if _weight(most) > LITTLE_WEIGHT:
         told.append(
-            f"Most for {first}, over {in_a_sentence(match.rival)}, speaks: {_words(most.name)} (odds"
-            f" {_odds(_weight(most))})."
+            f"Most for {first}, over {in_a_sentence(match.rival)}, speaks: {words_of(most.name).lower()}"
+            f" (odds {_odds(_weight(most))})."
         )
     if _weight(least) < -LITTLE_WEIGHT:
-        told.append(f"Most against it: {_words(least.name)} (odds {_odds(_weight(least))}).")
+        told.append(f"Most against it: {words_of(least.name).lower()} (odds {_odds(_weight(least))}).")
     else:
         told.append("No reading speaks against it.")
     return told
@@ -399,8 +398,3 @@ def _percent(share: float) -> str:
 def _percents(one: Span) -> str:
     value, low, high = (percent(share) for share in (one.value, one.low, one.high))
     return f"{value} ({low.removesuffix(' %')} to {high})"
-
-
-def _words(name: str) -> str:
-    row = find_key(name)
-    return row.words.lower() if row else name

@@ -3,7 +3,7 @@
 from typing import Any
 
 from calibration.case import Case, Visit
-from calibration.keys import find_key
+from calibration.keys import find_key, words_of
 from calibration.performance import MeasuredPerformance
 from calibration.units import System
 from dashboard.figures import Figure, figure, of_estimates, to_json
@@ -70,16 +70,11 @@ def missing_sentences(performance: MeasuredPerformance) -> list[str]:
     waiting: dict[tuple[str, ...], list[str]] = {}
     for name, readings in performance.missing.items():
         if readings != (name,):
-            waiting.setdefault(readings, []).append(_words(name))
+            waiting.setdefault(readings, []).append(words_of(name))
     return [
-        f"{' and '.join(_words(reading) for reading in readings)} would add: {', '.join(figures)}"
+        f"{' and '.join(words_of(reading) for reading in readings)} would add: {', '.join(figures)}"
         for readings, figures in waiting.items()
     ]
-
-
-def _words(name: str) -> str:
-    row = find_key(name)
-    return row.words if row else name
 
 
 def measured_json(case: Case, performances: list[MeasuredPerformance], system: System) -> dict[str, Any]:

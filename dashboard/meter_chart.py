@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from calibration.keys import find_key
+from calibration.keys import find_key, words_of
 from calibration.performance import MeasuredPerformance
 from calibration.units import System
 from dashboard import style
@@ -37,7 +37,7 @@ def meter_chart(performance: MeasuredPerformance, name: str, system: System) -> 
         raise ValueError(f"name must be that of a figure of {performance.label}, got {name!r}")
     sorted_shares = sorted(shares.items(), key=lambda share: abs(share[1]), reverse=True)
     moved = np.array([abs(value) for _, value in sorted_shares]) / row.quantity.scale(system).factor
-    labels = tuple(_words(reading) for reading, _ in sorted_shares)
+    labels = tuple(words_of(reading, "visit") for reading, _ in sorted_shares)
     unit = row.quantity.label(system)
     return Chart(
         title=f"{row.words}: what each meter's accuracy does to it",
@@ -49,8 +49,3 @@ def meter_chart(performance: MeasuredPerformance, name: str, system: System) -> 
         y=Axis(""),
         layers=(Bars(labels, np.zeros(len(moved)), moved, style.CLEAN),),
     )
-
-
-def _words(reading: str) -> str:
-    row = find_key(reading, "visit")
-    return row.words if row else reading

@@ -9,7 +9,7 @@ from typing import Any
 
 from calibration.case import Case, Visit
 from calibration.case_document import visit_document
-from calibration.keys import find_key
+from calibration.keys import find_key, words_of
 from calibration.log_file import Log
 from calibration.settling import GUIDANCE, Drift, SettledRecord
 from calibration.units import System
@@ -150,7 +150,7 @@ def sentences(record: SettledRecord, log: Log, system: System) -> Iterator[str]:
     yield f"{len(log.seconds)} rows over {length:.1f} min{dated}."
     if log.left_out:
         yield f"Rows left out, without a time or with too many entries: {log.left_out}."
-    missing = [f"{_words(name)} {count}" for name, count in log.missing.items() if count]
+    missing = [f"{words_of(name)} {count}" for name, count in log.missing.items() if count]
     if missing:
         yield f"Entries that are no number or cannot be true: {', '.join(missing)}."
     if log.ignored:
@@ -165,19 +165,14 @@ def sentences(record: SettledRecord, log: Log, system: System) -> Iterator[str]:
             f"{record.end / 60.0:.1f} min after the first row."
         )
     if record.lacking:
-        names = ", ".join(_words(name) for name in record.lacking)
+        names = ", ".join(words_of(name) for name in record.lacking)
         yield f"A visit also needs what is not logged: {names}."
-
-
-def _words(name: str) -> str:
-    key = find_key(name)
-    return key.words if key else name
 
 
 def _reason(record: SettledRecord) -> str:
     """Why nothing is settled, with readings in words."""
     head, separator, names = record.reason.partition(": ")
-    return head + separator + ", ".join(_words(name) for name in names.split(", ")) if names else head
+    return head + separator + ", ".join(words_of(name) for name in names.split(", ")) if names else head
 
 
 def _moving(drift: Drift, row: Stillness) -> str:

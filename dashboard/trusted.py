@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from calibration.keys import find_key
+from calibration.keys import words_of
 from calibration.studies.coverage import WANTED, Coverage
 from calibration.studies.laboratory import QUANTITIES
 from calibration.studies.readings import (
@@ -34,7 +34,7 @@ def readings_rows(study: ReadingsStudy) -> list[tuple[str, ...]]:
         raised = sum(bool(trial.doubted) for trial in trials) / len(trials)
         rows.append(
             (
-                _words(error.reading),
+                words_of(error.reading),
                 error.words,
                 f"{share_placed(trials, 1):.0%}",
                 f"{share_placed(trials, 2):.0%}",
@@ -79,16 +79,11 @@ def readings_json(study: ReadingsStudy) -> dict[str, Any]:
     }
 
 
-def _words(name: str) -> str:
-    row = find_key(name)
-    return row.words if row else name
-
-
 def coverage_rows(study: Coverage, kind: str) -> list[tuple[str, ...]]:
     """Cells under `COVERAGE_HEADINGS`, one row a figure."""
     return [
         (
-            _words(name),
+            words_of(name),
             f"{share:.1%}",
             _wide(name, study.widths[kind][name]),
             _wide(name, study.errors[kind][name]),
@@ -145,7 +140,7 @@ def visits_width_rows(steps: Sequence[VisitsStep]) -> list[tuple[str, ...]]:
     """One row a figure, one column a set of fitted tests."""
     return [
         (
-            _words(name),
+            words_of(name),
             *(
                 f"{step.widths[name]:.2f} K" if name in ABSOLUTE else f"{step.widths[name]:.1%}"
                 for step in steps
