@@ -24,6 +24,7 @@ from calibration.baseline import PARAMETER_STEP, Baseline
 from calibration.case import Case
 from calibration.comparison import Comparison, compare_visit
 from calibration.consequences import Span, normal_draws
+from calibration.growth_fit import day_of_year
 from calibration.likely_growth import KnownState, found_until, last_known_state, likely_growth
 from calibration.parameters import SPREADS, adjusted
 from calibration.prediction import CHANGE_SPREAD
@@ -31,7 +32,6 @@ from calibration.season_case import SeasonCase
 from model.cycle_table import cycle_table
 from model.growth import NORMAL_95, FoulingGrowth, growth_steps, severity_path
 from model.performance_table import PerformanceTable
-from model.weather_year import DAYS_IN_MONTH
 
 Array = NDArray[np.float64]
 
@@ -93,22 +93,6 @@ class FouledUnit:
     def day(self) -> int:
         """Today's day of the year, 0 to 364."""
         return day_of_year(self.today)
-
-
-def day_of_year(date: dt.date) -> int:
-    """Day of a year without a leap day; 29 February counts as the 28th.
-
-    Parameters
-    ----------
-    date : dt.date
-        Any date.
-
-    Returns
-    -------
-    int
-        0 to 364.
-    """
-    return sum(DAYS_IN_MONTH[: date.month - 1]) + min(date.day, DAYS_IN_MONTH[date.month - 1]) - 1
 
 
 def fouled_unit(

@@ -35,7 +35,7 @@ from model.growth import (
     daily_share,
     linear_severity,
 )
-from model.weather_year import DAYS_PER_YEAR
+from model.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR
 
 Array = NDArray[np.float64]
 Form = Literal["linear", "asymptotic", "a step each spring"]
@@ -151,14 +151,23 @@ def exposure_between(form: Form, cleaned: dt.date, found: dt.date) -> float:
     if form != "a step each spring":
         return (found - cleaned).days / DAYS_PER_YEAR
     grown = np.concatenate([[0.0], np.cumsum(daily_share((SPRING,)))])
-    return float(found.year - cleaned.year + grown[_day(found)] - grown[_day(cleaned)])
+    return float(found.year - cleaned.year + grown[day_of_year(found)] - grown[day_of_year(cleaned)])
 
 
-def _day(date: dt.date) -> int:
-    """Day of the year, 0 to 364; the leap day counts as the day before it."""
-    day = date.timetuple().tm_yday - 1
-    leap = date.year % 4 == 0 and (date.year % 100 != 0 or date.year % 400 == 0)
-    return day - 1 if leap and day >= 59 else day
+def day_of_year(date: dt.date) -> int:
+    """Day of a year without a leap day; 29 February counts as the 28th.
+
+    Parameters
+    ----------
+    date : dt.date
+        Any date.
+
+    Returns
+    -------
+    int
+        0 to 364.
+    """
+    return sum(DAYS_IN_MONTH[: date.month - 1]) + min(date.day, DAYS_IN_MONTH[date.month - 1]) - 1
 
 
 def severity_of(form: Form, exposure: ArrayLike, rate: ArrayLike, limit: ArrayLike) -> Array:

@@ -9,7 +9,8 @@ import pytest
 
 from calibration.baseline import baseline_of
 from calibration.comparison import compare_visit
-from calibration.fouled_unit import DRAWS, day_of_year, fouled_unit
+from calibration.fouled_unit import DRAWS, fouled_unit
+from calibration.growth_fit import day_of_year
 from calibration.season_case import season_case
 from calibration.season_findings import season_findings, toll_estimates
 from model.causes import Causes
