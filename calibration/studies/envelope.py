@@ -15,9 +15,9 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.constants import convert_temperature
 from scipy.stats import qmc
 
+from calibration.units import FOOT, TEMPERATURE, TON
 from model import cycle, moist_air
 from model.causes import Causes
 from model.expansion import ExpansionKind
@@ -37,7 +37,6 @@ RANDOM_STATE = 20_261_125
 POINTS_AT_A_TIME = 8192
 RATED_EER = 3.4
 """Of the units that are drawn [W/W]."""
-WATTS_PER_TON = 3516.85
 
 SHARE_WANTED = 0.999
 """Least share of the points without a limit that should converge [-]."""
@@ -208,13 +207,13 @@ def situations(refrigerant: str, expansion: ExpansionKind, drawn: Array) -> tupl
         Each of shape (n,).
     """
     outdoor, dry_bulb, humidity, altitude, tons, condenser, indoor, charge = drawn
-    unit = nominal_unit(refrigerant, tons * WATTS_PER_TON, RATED_EER, expansion=expansion)
-    pressure = moist_air.standard_pressure(altitude * 0.3048)
-    returned = convert_temperature(dry_bulb, "Fahrenheit", "Kelvin")
+    unit = nominal_unit(refrigerant, tons * TON, RATED_EER, expansion=expansion)
+    pressure = moist_air.standard_pressure(altitude * FOOT)
+    returned = TEMPERATURE.to_si(dry_bulb, "US")
     ratio = moist_air.humidity_ratio_from_relative_humidity(returned, humidity, pressure)
     density = 1.0 / moist_air.specific_volume(returned, ratio, pressure)
     conditions = Conditions(
-        convert_temperature(outdoor, "Fahrenheit", "Kelvin"),
+        TEMPERATURE.to_si(outdoor, "US"),
         returned,
         ratio,
         pressure,

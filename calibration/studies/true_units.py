@@ -18,10 +18,11 @@ from numpy.typing import NDArray
 
 from calibration.case import UnitDescription, Visit
 from calibration.expected import READINGS_OF_POINT
-from calibration.instruments import Instruments, standard_accuracies
-from calibration.parameters import NAMES, SPREADS, adjusted
-from calibration.scene import DAY_TO_DAY, DAY_TO_DAY_AIRFLOW
+from calibration.instruments import LIMIT_TO_STANDARD, Instruments, standard_accuracies
+from calibration.parameters import DEFAULT_EER, NAMES, SPREADS, adjusted
+from calibration.scene import DAY_TO_DAY, DAY_TO_DAY_AIRFLOW, NONCONDENSABLE_TEMPERATURE
 from calibration.studies.other_compressor import MapRange, other_compressor
+from calibration.units import STANDARD_ATMOSPHERE
 from model import cycle, moist_air
 from model.causes import HEALTHY, Causes
 from model.cycle import OperatingPoint
@@ -89,7 +90,7 @@ def drawn_unit(draw: Generator) -> TrueUnit:
         generic = nominal_unit(
             description.refrigerant,
             description.rated_capacity,
-            description.rated_eer or 3.4,
+            description.rated_eer or DEFAULT_EER,
             expansion=description.expansion,
             compressor=description.compressor,
             indoor_blower=description.indoor_blower,
@@ -195,7 +196,9 @@ def drawn_weather(draw: Generator) -> Weather:
         At sea level.
     """
     outdoor, back = draw.uniform(293.0, 316.0), draw.uniform(294.3, 301.0)
-    humidity = moist_air.humidity_ratio_from_relative_humidity(back, draw.uniform(0.35, 0.65), 101_325.0)
+    humidity = moist_air.humidity_ratio_from_relative_humidity(
+        back, draw.uniform(0.35, 0.65), STANDARD_ATMOSPHERE
+    )
     return Weather(outdoor, back, float(humidity))
 
 
@@ -236,7 +239,7 @@ def true_point(true: TrueUnit, weather: Weather, causes: Causes = HEALTHY) -> Op
     OperatingPoint
         Of no shape [SI].
     """
-    flow = true.airflow / moist_air.specific_volume(weather.back, weather.humidity_ratio, 101_325.0)
+    flow = true.airflow / moist_air.specific_volume(weather.back, weather.humidity_ratio, STANDARD_ATMOSPHERE)
     return cycle.solve(
         true.unit,
         Conditions(weather.outdoor, weather.back, weather.humidity_ratio, indoor_airflow=flow),
@@ -275,20 +278,20 @@ def read_visit(
     Visit
         [SI], wet bulbs not above dry bulbs.
     """
-    pressure = np.asarray(101_325.0)
+    pressure = np.asarray(STANDARD_ATMOSPHERE)
     exact = {
         name: float(READINGS_OF_POINT[name](point, pressure))
         for name in READINGS_OF_POINT
         if name not in ("supply_rh", "supply_dewpoint", "compressor_power")
     }
-    volume = moist_air.specific_volume(weather.back, weather.humidity_ratio, 101_325.0)
+    volume = moist_air.specific_volume(weather.back, weather.humidity_ratio, STANDARD_ATMOSPHERE)
     standing = weather.outdoor - draw.uniform(0.0, 2.0)
     share = draw.uniform(0.75, 1.0) if true.unit.expansion.kind == "TXV" else draw.uniform(0.4, 0.8)
-    gas = float(np.asarray(causes.noncondensable)) * standing / 313.15 * share
+    gas = float(np.asarray(causes.noncondensable)) * standing / NONCONDENSABLE_TEMPERATURE * share
     exact |= {
         "outdoor_db": weather.outdoor,
         "return_db": weather.back,
-        "return_wb": float(moist_air.wet_bulb(weather.back, weather.humidity_ratio, 101_325.0)),
+        "return_wb": float(moist_air.wet_bulb(weather.back, weather.humidity_ratio, STANDARD_ATMOSPHERE)),
         "indoor_airflow": float(point.indoor_airflow * volume),
         "indoor_power": float(point.blower_power),
         "standing_temperature": standing,
@@ -296,7 +299,8 @@ def read_visit(
     }
     spreads = standard_accuracies(exact, Instruments())
     read: dict[str, Any] = {
-        name: value + 3.0**0.5 * spreads[name] * draw.uniform(-1.0, 1.0) for name, value in exact.items()
+        name: value + spreads[name] / LIMIT_TO_STANDARD * draw.uniform(-1.0, 1.0)
+        for name, value in exact.items()
     }
     read["supply_wb"] = min(read["supply_wb"], read["supply_db"])
     read["return_wb"] = min(read["return_wb"], read["return_db"])
