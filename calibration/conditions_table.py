@@ -20,7 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.baseline import Baseline
-from calibration.expected import conditions
+from calibration.expected import HUMIDITIES, conditions
+from calibration.expected import SETTINGS as READ_SETTINGS
 from calibration.keys import find_key
 from calibration.units import System
 from calibration.whole_file import write_whole
@@ -30,18 +31,7 @@ from model.cycle import OperatingPoint
 
 Array = NDArray[np.float64]
 
-HUMIDITIES = ("return_wb", "return_rh", "return_dewpoint")
-SETTINGS = (
-    "outdoor_db",
-    "return_db",
-    *HUMIDITIES,
-    "indoor_airflow",
-    "indoor_airflow_standard",
-    "indoor_power",
-    "barometer",
-    "compressor_speed",
-    "outdoor_fan_speed",
-)
+SETTINGS = (*READ_SETTINGS, "barometer", "compressor_speed", "outdoor_fan_speed")
 CAUSES = tuple(field.name for field in fields(Causes))
 RESULTS = {
     "suction_pressure": "suction_pressure",
@@ -251,7 +241,7 @@ def predicted_table(baseline: Baseline, table: ConditionsTable, ambient_pressure
         In SI.
     """
     values = table.values
-    settings = {name: values[name] for name in values if name in SETTINGS[:8]}
+    settings = {name: values[name] for name in values if name in READ_SETTINGS}
     weather = conditions(
         settings,
         values.get("barometer", np.asarray(ambient_pressure)),
