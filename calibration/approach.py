@@ -38,6 +38,8 @@ RULES = (
 )
 """Seasonal rating from and to [Btu/(W h)], approach [degF]: common practice, no source. The nameplate's own
 charging chart comes before any of them."""
+SMALLEST_STEP = 1e-6
+"""Reasons that add less than this are left out [K]."""
 
 
 @dataclass(frozen=True)
@@ -57,8 +59,6 @@ class Rule:
     approach: float
 
 
-SMALLEST_STEP = 1e-6
-"""Reasons that add less than this are left out [K]."""
 RULES_OF_THUMB = tuple(Rule(low, high, degrees * DEGREE_F) for low, high, degrees in RULES)
 
 
@@ -84,7 +84,7 @@ class ApproachExpected:
     at_rating : float
         Of the clean unit at the rating conditions [K].
     rules : tuple of Rule
-        Every rule, the unit's own class not first but in order of rating.
+        Every rule, in the order of their ratings.
     own_rule : Rule or None
         The class of this unit's nameplate; None where it names no efficiency.
     heat_rejected : float

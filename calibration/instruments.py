@@ -5,8 +5,7 @@ every error between the limits is taken as equally likely, so one standard devia
 100:2008, Guide to the expression of uncertainty in measurement, 4.3.7). Defaults below are such limits:
 
 * pressure: 7 psi on the liquid and discharge line, 3.5 psi on the suction line; thermometers: 0.1 % of the
-reading
-  in degF plus 1.3 degF (California Title 24, Reference Residential Appendix RA3.2, as given to this
+  reading in degF plus 1.3 degF (California Title 24, Reference Residential Appendix RA3.2, as given to this
   project);
 * dew-point meter 2 degF, relative humidity 3 %, airflow 7 % of the reading, wattmeter 2 % of the reading,
   voltmeter 1 %, ammeter 2 %, power factor 0.02: common practice, no source.

@@ -137,7 +137,7 @@ class LikeForLike:
     causes : tuple of (str or None, float)
         Cause and severity with which each was moved; None for a healthy unit.
     doubted : tuple of tuples of str
-        Readings of each that the others do not believe: figures made from them move nowhere.
+        Readings of each that the others do not believe; figures made from them are moved like all others.
     rows : tuple of Moved
         Every figure that both visits have.
     """
