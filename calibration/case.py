@@ -272,6 +272,10 @@ class TariffPeriod:
         return tuple(range(first, last)) if first < last else (*range(last), *range(first, 24))
 
 
+USUAL_CURRENCY = "USD"
+"""Currency of a case that names none."""
+
+
 @dataclass(frozen=True)
 class TariffEntry:
     """What electricity costs: prices in the case's money, demand a kW and month, carbon in kg/kWh."""
@@ -281,7 +285,7 @@ class TariffEntry:
     demand_charge: float = 0.0
     escalation: float = 0.0
     carbon_intensity: float | None = None
-    currency: str = "USD"
+    currency: str = USUAL_CURRENCY
 
 
 @dataclass(frozen=True)
@@ -393,6 +397,12 @@ class Case:
     def found_visits(self) -> tuple[Visit, ...]:
         """Visits with the condenser as it was found."""
         return tuple(visit for visit in self.visits if visit.coil == "as found")
+
+    @property
+    def currency(self) -> str:
+        """Currency of its prices."""
+        tariff = self.season.tariff if self.season is not None else None
+        return tariff.currency if tariff is not None else USUAL_CURRENCY
 
     def visit(self, label: str) -> Visit:
         """Visit with a label.

@@ -116,7 +116,7 @@ def season_case(case: Case) -> SeasonCase:
         room=_room(case, season, told),
         growth=_growth(entry, told),
         cleaning=_cleaning(entry),
-        currency=season.tariff.currency if season.tariff else "USD",
+        currency=case.currency,
         rate_is_assumed=entry.growth_rate is None,
         assumptions=tuple(told),
     )

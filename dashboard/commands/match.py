@@ -42,17 +42,15 @@ def match(
     system = units.value if units else told.units
     chosen = chosen_visits(told, visit, str(case))
     baseline = baseline_of(told)
-    tariff = told.season.tariff if told.season else None
-    currency = tariff.currency if tariff else "USD"
     found = [match_visit(told, one, baseline=baseline, pairs=pairs) for one in chosen]
     if as_json:
-        matches = [matched.match_json(one, system, currency) for one in found]
+        matches = [matched.match_json(one, system, told.currency) for one in found]
         text.print_json({"unit": told.unit.name, "units": system, "matches": matches})
         return
     text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
     text.print_lines(fitted.fit_sentence(baseline), "")
     for one in found:
-        _print_match(one, system, currency)
+        _print_match(one, system, told.currency)
     safety = refrigerant(told.unit.refrigerant).safety_class
     text.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
 

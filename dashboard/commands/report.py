@@ -53,8 +53,7 @@ def report(
     content = printed.comparison_report(told, baseline, comparison, system, findings)
     printed.write_report(content, output, chosen.date, system)
     if as_json:
-        tariff = told.season.tariff if told.season else None
-        more = report_findings.findings_json(findings, system, tariff.currency if tariff else "USD")
+        more = report_findings.findings_json(findings, system, told.currency)
         figures = compared.comparison_json(comparison, system)
         text.print_json({"written": str(output), "unit": told.unit.name, "units": system, **figures, **more})
         return

@@ -38,10 +38,9 @@ def page() -> None:
 def _verdict(case: Case, found: Match, system: System) -> None:
     """What the readings match, how grave it is, what would settle what is open."""
     verdict = matched.verdict_sentences(found)
-    currency = case.season.tariff.currency if case.season and case.season.tariff else "USD"
     screen.finding(verdict)
     screen.draw(evidence_chart(found), "evidence", 110 + 38 * len(matched.probability_rows(found)))
-    screen.points(matched.all_sentences(found, system, currency)[len(verdict) :])
+    screen.points(matched.all_sentences(found, system, case.currency)[len(verdict) :])
     if found.suggestions:
         rows = matched.suggestion_rows(found, system)
         screen.text_table("What would settle it", ["", "of what is open, %"], rows)

@@ -5,7 +5,16 @@ from math import sqrt
 
 import pytest
 
-from calibration.case import Case, TariffPeriod, UnitDescription, Visit, electrical_power
+from calibration.case import (
+    USUAL_CURRENCY,
+    Case,
+    Season,
+    TariffEntry,
+    TariffPeriod,
+    UnitDescription,
+    Visit,
+    electrical_power,
+)
 
 UNIT = UnitDescription("u", "R410A", "TXV", 10e3)
 
@@ -60,3 +69,9 @@ def test_ambient_pressure_falls_with_altitude():
 )
 def test_hours_of_a_tariff_period(hours, expected):
     assert TariffPeriod(0.3, hours=hours).hours_of_day == expected
+
+
+def test_the_currency_is_that_of_the_tariff_or_the_usual_one():
+    priced = Season(tariff=TariffEntry(0.2, currency="EUR"))
+    assert Case("US", UNIT, season=priced).currency == "EUR"
+    assert Case("US", UNIT, season=Season()).currency == Case("US", UNIT).currency == USUAL_CURRENCY
