@@ -99,6 +99,8 @@ class Observation:
         [Pa]
     compressor_speed, outdoor_fan_speed : float
         Fractions of full speed [-].
+    assumed : tuple of str
+        Settings that nobody read.
     """
 
     label: str
@@ -110,6 +112,7 @@ class Observation:
     ambient_pressure: float
     compressor_speed: float
     outdoor_fan_speed: float
+    assumed: tuple[str, ...] = ()
 
 
 def observation(visit: Visit, instruments: Instruments) -> Observation:
@@ -143,6 +146,7 @@ def observation(visit: Visit, instruments: Instruments) -> Observation:
         ambient_pressure=visit.ambient_pressure,
         compressor_speed=visit.compressor_speed,
         outdoor_fan_speed=visit.outdoor_fan_speed,
+        assumed=tuple(name for name in settings if name not in readings),
     )
 
 

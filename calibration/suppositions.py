@@ -17,7 +17,6 @@ from calibration.baseline import PARAMETER_STEP, SETTING_STEP, Baseline, fit_bas
 from calibration.case import Case, Visit
 from calibration.expected import (
     HUMIDITIES,
-    UNREAD_HUMIDITY_SPREAD,
     Observation,
     conditions,
     model_spreads,
@@ -176,7 +175,8 @@ def suppositions(reference: Reference, seen: Observation, as_found: bool) -> Sup
     spread = own + moved @ np.swapaxes(moved, 1, 2)
     spread = spread + slopes @ baseline.covariance @ np.swapaxes(slopes, 1, 2)
     names = (*seen.names, *seen.settings)
-    read = [i for i, name in enumerate(names) if not _is_assumed(seen, name)]
+    # What was assumed and not read nobody can have read wrongly.
+    read = [place for place, name in enumerate(names) if name not in seen.assumed]
     return Suppositions(
         names=tuple(names[i] for i in read),
         off=off,
@@ -188,11 +188,6 @@ def suppositions(reference: Reference, seen: Observation, as_found: bool) -> Sup
         causes=tuple(labels),
         severities=np.array(severities),
     )
-
-
-def _is_assumed(seen: Observation, name: str) -> bool:
-    """Whether a setting was assumed and not read: nobody can have read it wrongly."""
-    return name == "return_rh" and seen.setting_spreads[name] == UNREAD_HUMIDITY_SPREAD
 
 
 def tried_causes(seen: Observation) -> tuple[Cause, ...]:

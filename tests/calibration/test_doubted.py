@@ -11,7 +11,7 @@ import pytest
 from calibration.baseline import fit_baseline
 from calibration.case import Case, Visit
 from calibration.doubted import CHECKS, CONVINCING, consistency_of
-from calibration.expected import READINGS_OF_POINT, SETTINGS
+from calibration.expected import READINGS_OF_POINT, SETTINGS, UNREAD_HUMIDITY_SPREAD
 from calibration.instruments import standard_accuracies
 from calibration.units import DEGREE_F, PSI
 from model.causes import Causes
@@ -127,6 +127,12 @@ def test_an_assumed_humidity_is_nobodys_reading():
     found = judged(other_day(return_wb=lambda _: None))
     assert "return_rh" not in [doubt.reading for doubt in found.doubts]
     assert found.sound
+
+
+def test_a_humidity_that_was_read_can_be_doubted_however_coarse_its_meter():
+    coarse = replace(CASE, instruments=replace(METERS, relative_humidity=UNREAD_HUMIDITY_SPREAD))
+    found = consistency_of(coarse, other_day(return_wb=lambda _: None, return_rh=lambda _: 0.5))
+    assert "return_rh" in [doubt.reading for doubt in found.doubts]
 
 
 def test_the_nameplate_alone_judges_too_but_finds_less():
