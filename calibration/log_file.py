@@ -130,7 +130,7 @@ def read_log(
         module.
     """
     source = Path(path)
-    layout = _layout(source, system)
+    layout = _layout(source)
     times: list[Array] = []
     values: dict[str, list[Array]] = {column.key.name: [] for column in layout.columns.values()}
     spoken: _Clock | None = None
@@ -170,7 +170,7 @@ def _refused(source: Path, sentence: str) -> CaseError:
     return CaseError([Fault((), str(source), sentence)])
 
 
-def _layout(source: Path, system: System) -> _Layout:
+def _layout(source: Path) -> _Layout:
     """How the file is written, by its first lines."""
     try:
         size = source.stat().st_size

@@ -73,7 +73,7 @@ def case_of_file(path: Path, version: str) -> Case:
 
 
 @st.cache_data(max_entries=8, show_spinner=False)
-def entries(folder: Path, stamps: tuple[tuple[str, int, int], ...]) -> list[Entry]:
+def entries(folder: Path, stamps: Stamps) -> list[Entry]:
     """Units of a workspace; `stamps` tells whether anything changed."""
     return Workspace(folder).entries() if stamps else []
 

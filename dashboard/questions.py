@@ -48,7 +48,7 @@ KEEPING = (EDIT, IMPORT, UNITS)
 EVERY = (START, *ANSWERS, *KEEPING)
 
 
-def link(question: Question, label: str = "", key: str | None = None) -> None:
+def link(question: Question, label: str = "") -> None:
     """A link to a page that keeps the open unit in the address."""
     name = st.session_state.get("open_unit")
     st.page_link(

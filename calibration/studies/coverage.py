@@ -206,7 +206,7 @@ def _drawn(draw: Generator, meters: Instruments) -> tuple[UnitDescription, Unit,
         weather = _weather(draw, 1)
         point = cycle.solve(unit, weather)
         if np.isin(point.state, RUNNING).all():
-            return description, unit, read_visit(unit, weather, point, draw, meters)
+            return description, unit, read_visit(weather, point, draw, meters)
     raise RuntimeError(f"no unit that runs well was found in {MOST_DRAWS} draws")
 
 
@@ -302,19 +302,15 @@ def _weather(draw: Generator, count: int) -> Conditions:
     return Conditions(outdoor, back, humidity, STANDARD_ATMOSPHERE)
 
 
-def read_visit(
-    unit: Unit, weather: Conditions, point: OperatingPoint, draw: Generator, meters: Instruments
-) -> Visit:
+def read_visit(weather: Conditions, point: OperatingPoint, draw: Generator, meters: Instruments) -> Visit:
     """Every reading of a visit, each with an error equally likely between its meter's limits.
 
     Parameters
     ----------
-    unit : Unit
-        The unit.
     weather : Conditions
         Of shape (1,), at the standard atmosphere.
     point : OperatingPoint
-        The unit in it, of shape (1,).
+        A unit in it, of shape (1,).
     draw : numpy.random.Generator
         Of the errors.
     meters : Instruments

@@ -32,6 +32,7 @@ def envelope(
     """
     from calibration.studies.envelope import AXES, SHARE_WANTED, envelope_study
     from dashboard import text
+    from model.operating_point import CONVERGED
     from model.refrigerant import KNOWN_REFRIGERANTS
 
     every = refrigerants.strip().lower() == "all"
@@ -50,7 +51,7 @@ def envelope(
         "A point held at a pressure limit is the one at which the switch opens; the coil is still cooling "
         "down or warming, so that its balance is not counted there.",
         f"Every point converged or is named, at least {SHARE_WANTED:.1%} of those without a limit converged, "
-        "every number is finite and every balance closes within 1e-6."
+        f"every number is finite and every balance closes within {CONVERGED:g}."
         if met
         else "Not everything is as wanted.",
     )
