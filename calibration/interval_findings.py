@@ -142,7 +142,7 @@ def interval_findings(
     progress : callable, optional
         Called with the fraction done.
     draws : int
-        Draws that give the bands [-], 2 or more: each is a whole table of running costs.
+        Draws of the unit [-], 2 or more; the first `INTERVAL_DRAWS` of them give the bands.
 
     Returns
     -------

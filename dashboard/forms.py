@@ -15,6 +15,7 @@ from calibration.case_entries import number_of
 from calibration.case_faults import Path, number_text
 from calibration.keys import Key, find_key
 from calibration.units import System
+from calibration.weather import TYPICAL_YEARS
 from dashboard import screen
 from dashboard.draft import Checked, Draft, key_at
 from model.refrigerant import KNOWN_REFRIGERANTS
@@ -48,7 +49,7 @@ HINTS = {
     "standing_pressure": "gauge, unit off and as warm as the air",
     "stages": "rising, such as 0.67, 1.0",
     "months": "numbers, 1 to 12",
-    "weather": "bins, a typical year (Greensboro NC, Miami FL, Sand Point AK), or an hourly file",
+    "weather": f"bins, a typical year ({', '.join(TYPICAL_YEARS)}), or an hourly file",
 }
 """Where a number is found, by key."""
 
