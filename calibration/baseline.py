@@ -17,7 +17,7 @@ Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 4 (normal approximation
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -125,6 +125,29 @@ def baseline_of(case: Case) -> Baseline:
         The fitted clean unit.
     """
     return fit_baseline(case.unit, case.clean_visits, case.instruments)
+
+
+def baseline_without(case: Case, visit: Visit, baseline: Baseline | None = None) -> Baseline:
+    """Fit of the clean visits other than one, which is to be held against them.
+
+    Parameters
+    ----------
+    case : Case
+        Nameplate, meters and visits.
+    visit : Visit
+        Left out where it is a clean one.
+    baseline : Baseline, optional
+        `baseline_of(case)` where it is there already.
+
+    Returns
+    -------
+    Baseline
+        The given one where nothing had to be left out.
+    """
+    rest = tuple(one for one in case.clean_visits if one != visit)
+    if baseline is not None and len(rest) == len(case.clean_visits):
+        return baseline
+    return baseline_of(replace(case, visits=rest))
 
 
 def fit_baseline(

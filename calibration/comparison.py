@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from calibration.baseline import Baseline
+from calibration.baseline import Baseline, baseline_without
 from calibration.candidates import FOULED_CONDENSER, Candidate, candidates
 from calibration.case import Case, Visit
 from calibration.consequences import Span, Toll, found_today
@@ -80,7 +80,7 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
     case : Case
         For nameplate, meters and the clean visits of the baseline.
     visit : Visit
-        As found, or any other.
+        As found, or any other; a clean one is held against the other clean ones.
     baseline : Baseline
         `calibration.baseline.baseline_of(case)`.
 
@@ -95,7 +95,7 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
     """
     if not observation(visit, case.instruments).names:
         raise ValueError(nothing_to_explain(visit.label))
-    place = _scene(case, visit, baseline)
+    place = _scene(case, visit, baseline_without(case, visit, baseline))
     clean, blocked = weighed(place, _clean_and_blocked())
     found = found_today(place, blocked)
     (face,) = found.severities

@@ -199,7 +199,7 @@ def _one(place: Scene, candidate: Candidate, grid: SeverityGrid, part: Places, w
     """One explanation, whose nodes are a part of all that were solved; the first of all is the clean unit."""
     points, response, clean = grid.fine.shape[1], whole.at(part), whole.expected[0]
     expected = grid.between @ response.expected
-    slopes = np.tensordot(grid.between, response.slopes, axes=1)
+    slopes = np.tensordot(grid.between, _slopes_carried_on(grid, response), axes=1)
     own = np.sqrt(_own_variance(place, expected, clean))
     possible = _possible(grid, response.running)
     likelihood, loose = np.full(points, IMPOSSIBLE), np.full(points, IMPOSSIBLE)
@@ -219,6 +219,15 @@ def _one(place: Scene, candidate: Candidate, grid: SeverityGrid, part: Places, w
         likelihood=likelihood,
         none_evidence=log_sum(loose + np.log(grid.weights)),
     )
+
+
+def _slopes_carried_on(grid: SeverityGrid, response: Response) -> Array:
+    """Slopes at the nodes; where the unit does not run, those of the nearest node where it does."""
+    running = np.flatnonzero(response.running)
+    if running.size in (0, response.running.size):
+        return response.slopes
+    apart = np.abs(grid.nodes[:, :, None] - grid.nodes[:, None, running]).sum(axis=0)
+    return np.asarray(response.slopes[running[np.argmin(apart, axis=1)]])
 
 
 def _own_variance(place: Scene, expected: Array, clean: Array) -> Array:

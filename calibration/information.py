@@ -176,6 +176,7 @@ def _suggestion(place: Scene, row: int, ahead: list[_Ahead], share: Array, names
     low = min(float(np.min(mean - REACH * spread)) for mean, spread in zip(means, spreads, strict=True))
     high = max(float(np.max(mean + REACH * spread)) for mean, spread in zip(means, spreads, strict=True))
     grid = np.linspace(low, high, GRID)
+    spreads = [np.maximum(spread, grid[1] - grid[0]) for spread in spreads]  # no narrower than a cell
     density = np.stack(
         [
             _mixture(grid, mean, spread, one.weight)
@@ -185,7 +186,10 @@ def _suggestion(place: Scene, row: int, ahead: list[_Ahead], share: Array, names
     density /= density.sum(axis=1, keepdims=True)
     both = share @ density
     gains = np.sum(
-        np.where(density > 0.0, density * np.log2(np.maximum(density, 1e-300) / both), 0.0), axis=1
+        np.where(
+            density > 0.0, density * np.log2(np.maximum(density, 1e-300) / np.maximum(both, 1e-300)), 0.0
+        ),
+        axis=1,
     )
     pair = _best_separated(density, share)
     centres = [float(one.weight @ mean) for one, mean in zip(ahead, means, strict=True)]

@@ -15,13 +15,13 @@ makes look-alikes of two causes: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.baseline import Baseline, baseline_of
+from calibration.baseline import Baseline, baseline_without
 from calibration.candidates import FOULED_CONDENSER, NONE, Candidates, candidates, separating_acts
 from calibration.case import Case, Visit
 from calibration.consequences import Explained, Stakes, explained, stakes
@@ -150,8 +150,7 @@ def match_visit(case: Case, visit: Visit, *, baseline: Baseline | None = None, p
         Where the visit has no reading that the model could explain.
     """
     clean = tuple(one for one in case.clean_visits if one != visit)
-    if baseline is None or len(clean) != len(case.clean_visits):
-        baseline = baseline_of(replace(case, visits=clean))
+    baseline = baseline_without(case, visit, baseline)
     place = scene(baseline, clean, visit, case.instruments)
     weights = candidates(pairs)
     found = weighed(place, weights.all)

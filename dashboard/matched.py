@@ -266,7 +266,7 @@ def expected_figures(match: Match, system: System) -> list[tuple[ExpectedRow, li
 def weight_sentences(match: Match) -> list[str]:
     """The readings that speak most for the likeliest cause and most against it."""
     rows = [row for row in match.rows if row.weight is not None]
-    if not rows:
+    if not rows or match.verdict == "none of these":
         return []
     first, most = in_a_sentence(match.explained[0].name), max(rows, key=_weight)
     least = min(rows, key=_weight)
@@ -387,7 +387,9 @@ def all_sentences(match: Match, system: System, currency: str) -> list[str]:
 
 
 def _worth_telling(match: Match) -> list[Explained]:
-    """Causes worked out that are in the group, or likely enough to be told of."""
+    """Causes worked out that are in the group, or likely enough to be told of; none where none explains."""
+    if match.verdict == "none of these":
+        return []
     return [one for one in match.explained if one.name in match.group or one.probability >= 0.05]
 
 

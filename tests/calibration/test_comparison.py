@@ -76,6 +76,20 @@ def test_with_the_nameplate_alone_the_interval_is_wider():
     assert alone.high - alone.low > fitted.high - fitted.low
 
 
+def test_a_clean_visit_is_held_against_the_other_clean_ones():
+    visits = (
+        clean_visit(DESCRIPTION),
+        replace(clean_visit(DESCRIPTION), label="summer", liquid_pressure=2.9e6),
+    )
+    case = Case("SI", DESCRIPTION, visits, METERS)
+    both = fit_baseline(DESCRIPTION, visits, METERS)
+    one = compare_visit(case, visits[1], both)
+    alone = fit_baseline(DESCRIPTION, visits[:1], METERS)
+    assert (
+        one.clean.point.liquid_pressure == compare_visit(case, visits[1], alone).clean.point.liquid_pressure
+    )
+
+
 def test_a_visit_without_readings_is_refused():
     unit = true_unit()
     visit = visit_of(unit, coil="as found")
