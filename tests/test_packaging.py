@@ -116,12 +116,20 @@ def installed(tmp_path_factory) -> Path:
     install = [*pip, "--python", str(scripts / "python"), "install", "--no-compile", "--no-deps"]
     install += ["--no-index", str(wheel)]
     subprocess.run(install, check=True, timeout=120)
+    # Dependencies come after the environment's own packages; what an editable install points to does not.
+    (site,) = (place / "fresh").rglob("site-packages")
+    (site / "dependencies.pth").write_text(sysconfig.get_path("purelib") + "\n", encoding="utf-8")
     return scripts
 
 
+def bare_environment() -> dict[str, str]:
+    """Variables under which nothing but the fresh environment's own packages and dependencies is found."""
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+    return kept | {"PYTHONSAFEPATH": "1"}
+
+
 def test_the_wheel_runs_from_another_folder_in_a_fresh_environment(installed, tmp_path):
-    # Dependencies come by PYTHONPATH, where files that point elsewhere (editable installs) are not followed.
-    environment = os.environ | {"PYTHONPATH": sysconfig.get_path("purelib"), "PYTHONSAFEPATH": "1"}
+    environment = bare_environment()
     told = subprocess.run(
         [str(installed / "python"), "-c", "import dashboard; print(dashboard.__file__)"],
         cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=60, check=True,
@@ -144,7 +152,7 @@ def test_the_wheel_carries_marks_templates_and_cases(installed, tmp_path):
         for path in (ROOT / folder).rglob("*"):
             if path.suffix in endings:
                 assert (site / path.relative_to(ROOT)).is_file(), path
-    environment = os.environ | {"PYTHONPATH": sysconfig.get_path("purelib"), "PYTHONSAFEPATH": "1"}
+    environment = bare_environment()
     done = subprocess.run(
         [str(installed / "coiltoll"), "measure", str(site / "cases" / "demo.toml")],
         cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=60, check=False,
