@@ -47,7 +47,7 @@ baseline = baseline_of(case)
 worst = max(baseline.residuals, key=lambda one: abs(one.standardised))
 print(f"fitted to {baseline.readings} readings")
 print(f"furthest off is {worst.reading}, by {worst.standardised:+.1f} standard errors")
-clean = predicted(baseline, rating_conditions(baseline.unit))
+clean = predicted(baseline, rating_conditions())
 capacity, error = clean.point.net_capacity, clean.standard_errors["net_capacity"]
 label = CAPACITY.label("US")
 print(
@@ -62,7 +62,7 @@ print(
 # %%
 blocked = np.array([0.0, 0.2, 0.4, 0.6])[:, None]
 outdoor = np.array([300.0, 308.15, 316.0])
-weather = replace(rating_conditions(baseline.unit), outdoor_temperature=outdoor)
+weather = replace(rating_conditions(), outdoor_temperature=outdoor)
 points = cycle.solve(baseline.unit, weather, Causes(condenser_blocked=blocked))
 print("EER in Btu/(W h), one row a blocked share, one column an outdoor temperature")
 print("         " + "  ".join(f"{TEMPERATURE.from_si(t, 'US'):5.0f} degF" for t in outdoor))
@@ -94,5 +94,5 @@ print(f"verdict: {match.verdict}; alike for these readings: {', '.join(match.gro
 # Every point comes with the largest of its scaled residuals, and with the name of the limit it meets, if any.
 
 # %%
-point = cycle.solve(baseline.unit, rating_conditions(baseline.unit), HEALTHY)
+point = cycle.solve(baseline.unit, rating_conditions(), HEALTHY)
 print(f"residual {float(point.residual):.1e}; state {point.state_names()}")

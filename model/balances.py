@@ -326,7 +326,7 @@ def _condenser(
     conductance = condensing_coil.condensing_conductance(coil, air, flow, line.pressure, growth)
     conductance = conductance * condensing_coil.blanketing(own / (own + line.pressure))
     heat = flow * (np.minimum(entering.enthalpy, line.vapour_enthalpy) - line.liquid_enthalpy)
-    full = condensing_coil.condensing_area(coil, air, heat, conductance, (dew, bubble))
+    full = condensing_coil.condensing_area(air, heat, conductance, (dew, bubble))
     left = np.exp(np.maximum(unknown, ZERO)) - gas - full
     # Rounded over a small share of the coil: subcooling neither begins nor ends in a corner.
     spare = HALF * (left + np.sqrt(left * left + SMOOTHING_AREA**2))

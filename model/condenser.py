@@ -295,7 +295,7 @@ def desuperheating_area(
         Area over the open coil's [-], shape of the broadcast inputs.
     """
     conductance = zone_conductance(condenser, condenser.vapour_conductance, flow, air, growth)
-    return condensing_area(condenser, air, heat, conductance, ends)
+    return condensing_area(air, heat, conductance, ends)
 
 
 def condensing_conductance(
@@ -331,15 +331,11 @@ def condensing_conductance(
     return np.asarray(zone_conductance(condenser, condenser.condensing_conductance, flow, air, growth) * hot)
 
 
-def condensing_area(
-    condenser: Condenser, air: AirStream, heat: Array, conductance: Array, ends: tuple[Array, Array]
-) -> Array:
+def condensing_area(air: AirStream, heat: Array, conductance: Array, ends: tuple[Array, Array]) -> Array:
     """Share of the open coil that condenses.
 
     Parameters
     ----------
-    condenser : Condenser
-        The coil.
     air : AirStream
         Entering air and what it can take up.
     heat : ndarray
@@ -444,9 +440,7 @@ def zone_areas(condenser: Condenser, air: AirStream, ref: Refrigerant) -> ZoneAr
     start = np.minimum(ref.gas_enthalpy, ref.dew_enthalpy)
     heat = ref.flow * (start - np.maximum(ref.exit_enthalpy, ref.bubble_enthalpy))
     conductance = condensing_conductance(condenser, air, ref.flow, ref.pressure)
-    condensing = condensing_area(
-        condenser, air, heat, conductance, (ref.dew_temperature, ref.bubble_temperature)
-    )
+    condensing = condensing_area(air, heat, conductance, (ref.dew_temperature, ref.bubble_temperature))
     decay = np.maximum(ref.subcooling_decay, 0.0)
     return ZoneAreas(
         gas, condensing, subcooling_area(condenser, air, ref.flow, ref.liquid_heat_capacity, decay)

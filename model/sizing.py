@@ -446,13 +446,8 @@ def _sized_expansion(
     return Expansion(kind, area, STATIC_SUPERHEAT, np.asarray(point.superheat) - STATIC_SUPERHEAT)
 
 
-def rating_conditions(unit: Unit) -> Conditions:
-    """Conditions of the rating point (AHRI 210/240 A).
-
-    Parameters
-    ----------
-    unit : Unit
-        Its own airflow is taken.
+def rating_conditions() -> Conditions:
+    """Conditions of the rating point (AHRI 210/240 A), at the unit's own airflow.
 
     Returns
     -------
@@ -476,5 +471,5 @@ def with_design_charge(unit: Unit) -> Unit:
     Unit
         The same with another charge in its circuit.
     """
-    charge = cycle.design_charge(unit, rating_conditions(unit))
+    charge = cycle.design_charge(unit, rating_conditions())
     return replace(unit, circuit=replace(unit.circuit, charge=charge))

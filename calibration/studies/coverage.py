@@ -200,7 +200,7 @@ def _drawn(draw: Generator, meters: Instruments) -> tuple[UnitDescription, Unit,
         unit = drawn_unit(description, draw)
         if float(np.asarray(unit.compressor.efficiency)) > BEST_EFFICIENCY:
             continue
-        point = cycle.solve(unit, rating_conditions(unit))
+        point = cycle.solve(unit, rating_conditions())
         if not _runs_well(unit, point):
             continue
         weather = _weather(draw, 1)

@@ -162,7 +162,7 @@ def _charged(unit: Unit, draw: Generator) -> Unit | None:
     """The unit with the charge that a careful hand would weigh in; None where it runs well with none."""
     charges = np.asarray(unit.circuit.charge) * CHARGE_FACTORS
     family = replace(unit, circuit=replace(unit.circuit, charge=charges))
-    point = cycle.solve(family, rating_conditions(unit))
+    point = cycle.solve(family, rating_conditions())
     valve = unit.expansion.kind == "TXV"
     wanted = draw.uniform(3.5, 8.0) if valve else draw.uniform(4.0, 10.0)
     shown = point.subcooling if valve else -point.superheat
@@ -171,7 +171,7 @@ def _charged(unit: Unit, draw: Generator) -> Unit | None:
         return None
     charge = float(np.interp(wanted, shown, charges))
     found = replace(unit, circuit=replace(unit.circuit, charge=charge))
-    check = cycle.solve(found, rating_conditions(unit))
+    check = cycle.solve(found, rating_conditions())
     fine = (
         cycle.STATES[int(check.state)] == "ok"
         and float(check.subcooling) > 2.0

@@ -44,7 +44,7 @@ def test_fit_reproduces_the_readings_it_was_given(fitted):
 @pytest.mark.parametrize("outdoor", [295.0, 308.15, 315.0])
 def test_fit_predicts_a_unit_of_other_structure_at_other_weather(fitted, truth, outdoor):
     """The true unit has another exponent and built-in ratio than the fit assumes: 2 % is left for that."""
-    weather = replace(rating_conditions(truth), outdoor_temperature=outdoor)
+    weather = replace(rating_conditions(), outdoor_temperature=outdoor)
     real, guess = cycle.solve(truth, weather), cycle.solve(fitted.unit, weather)
     assert float(guess.net_capacity) == pytest.approx(float(real.net_capacity), rel=0.02)
     assert float(guess.total_power) == pytest.approx(float(real.total_power), rel=0.025)
@@ -55,7 +55,7 @@ def test_without_a_clean_visit_the_nameplate_speaks_alone():
     baseline = fit_baseline(DESCRIPTION)
     assert np.all(baseline.values == 0)
     assert np.allclose(baseline.covariance, np.diag(SPREADS**2))
-    point = cycle.solve(baseline.unit, rating_conditions(baseline.unit))
+    point = cycle.solve(baseline.unit, rating_conditions())
     assert float(point.net_capacity) == pytest.approx(DESCRIPTION.rated_capacity, rel=0.03)
     assert float(point.eer) == pytest.approx(DESCRIPTION.rated_eer, rel=0.06)
 
@@ -80,7 +80,7 @@ def test_pressures_and_temperatures_alone_are_enough(truth):
     )
     visit = replace(visit, indoor_power=None, outdoor_fan_power=None)
     baseline = fit_baseline(DESCRIPTION, [visit], SHARP)
-    weather = rating_conditions(truth)
+    weather = rating_conditions()
     guess, real = cycle.solve(baseline.unit, weather), cycle.solve(truth, weather)
     assert float(guess.condensing_temperature) == pytest.approx(float(real.condensing_temperature), abs=1.0)
     full = predicted(fit_baseline(DESCRIPTION, [visit_of(truth)], SHARP), weather)
@@ -129,7 +129,7 @@ def test_every_parameter_moves_the_unit_and_back(name):
     values[NAMES.index(name)] = PARAMETERS[NAMES.index(name)].spread
     moved = adjusted(unit, values)
     back = adjusted(moved, -values)
-    weather = rating_conditions(unit)
+    weather = rating_conditions()
     first, last = cycle.solve(unit, weather), cycle.solve(back, weather)
     assert float(last.net_capacity) == pytest.approx(float(first.net_capacity), rel=1e-7)
     assert moved != unit
@@ -139,8 +139,8 @@ def test_parameters_broadcast_to_a_family_of_units():
     unit = generic_unit(DESCRIPTION)
     values = np.zeros((len(NAMES), 3))
     values[NAMES.index("displacement")] = [-0.1, 0.0, 0.1]
-    family = cycle.solve(adjusted(unit, values), rating_conditions(unit))
+    family = cycle.solve(adjusted(unit, values), rating_conditions())
     assert family.net_capacity.shape == (3,)
     assert np.all(np.diff(family.net_capacity) > 0)
-    alone = cycle.solve(adjusted(unit, values[:, 0]), rating_conditions(unit))
+    alone = cycle.solve(adjusted(unit, values[:, 0]), rating_conditions())
     assert float(alone.net_capacity) == pytest.approx(float(family.net_capacity[0]), rel=1e-8)

@@ -43,7 +43,7 @@ def test_a_unit_with_the_map_of_its_own_compressor_is_the_same_unit(form):
     mapped = generic_unit(replace(DESCRIPTION, compressor_map=printed_map(DESCRIPTION, form)))
     plain = generic_unit(DESCRIPTION)
     assert mapped.compressor.rating_map is not None
-    first, second = (cycle.solve(unit, rating_conditions(unit)) for unit in (plain, mapped))
+    first, second = (cycle.solve(unit, rating_conditions()) for unit in (plain, mapped))
     assert float(second.net_capacity) == pytest.approx(float(first.net_capacity), rel=0.02)
     assert float(second.compressor_power) == pytest.approx(float(first.compressor_power), rel=0.02)
 
@@ -69,7 +69,7 @@ def test_a_mapped_unit_is_fitted_to_its_clean_visit():
     truth = true_unit()
     description = replace(DESCRIPTION, compressor_map=printed_map(DESCRIPTION, "US"))
     baseline = fit_baseline(description, [visit_of(truth)])
-    weather = rating_conditions(truth)
+    weather = rating_conditions()
     real, guess = cycle.solve(truth, weather), cycle.solve(baseline.unit, weather)
     assert float(guess.total_power) == pytest.approx(float(real.total_power), rel=0.03)
     assert float(guess.net_capacity) == pytest.approx(float(real.net_capacity), rel=0.04)

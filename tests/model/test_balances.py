@@ -24,7 +24,7 @@ from model.surroundings import surroundings
 NAME = "R410A"
 FLUID = refrigerant(NAME)
 UNITS = {kind: nominal_unit(NAME, 10_550.0, expansion=kind) for kind in ("TXV", "fixed orifice")}
-SETTING = replace(rating_conditions(UNITS["TXV"]), compressor_speed=0.9)
+SETTING = replace(rating_conditions(), compressor_speed=0.9)
 CAUSES = Causes(
     charge_change=0.05,
     noncondensable=8e4,
@@ -250,7 +250,7 @@ def test_zones_of_the_condenser(kind):
     inside = condenser.condensing_conductance(unit.condenser, air, flow, line) * condenser.blanketing(share)
     start = np.minimum(point.compression.enthalpy, saturated("H", 1, line))
     heat = flow * (start - saturated("H", 0, line))
-    full = condenser.condensing_area(unit.condenser, air, heat, inside, (dew, bubble))
+    full = condenser.condensing_area(air, heat, inside, (dew, bubble))
     left = np.exp(np.maximum(UNKNOWNS[1], 0.0)) - gas - full
     spare = rounded_sum(left, balances.SMOOTHING_AREA)
     np.testing.assert_allclose(point.areas.subcooling, spare, rtol=5e-3, atol=2e-5)

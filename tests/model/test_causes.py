@@ -86,8 +86,8 @@ def test_severity_beyond_the_range_of_its_field_is_refused():
 @pytest.mark.parametrize("cause", CAUSES, ids=lambda cause: cause.name)
 def test_severity_nought_is_the_healthy_unit(cause):
     unit = nominal_unit("R410A", 8800.0)
-    healthy = surroundings(unit, rating_conditions(unit))
-    touched = surroundings(unit, rating_conditions(unit), at_severity(cause, 0.0))
+    healthy = surroundings(unit, rating_conditions())
+    touched = surroundings(unit, rating_conditions(), at_severity(cause, 0.0))
     for name in healthy._fields:
         np.testing.assert_allclose(
             np.ravel(getattr(touched, name)), np.ravel(getattr(healthy, name)), rtol=1e-14, err_msg=name
@@ -98,7 +98,7 @@ def test_severity_nought_is_the_healthy_unit(cause):
 def test_every_cause_shows_in_the_operating_point(cause):
     """A twentieth of the gravest moves some reading by more than the solver's tolerance."""
     unit = nominal_unit("R410A", 8800.0, expansion="fixed orifice")
-    point = cycle.solve(unit, rating_conditions(unit), at_severity(cause, np.array([0.0, 0.05])))
+    point = cycle.solve(unit, rating_conditions(), at_severity(cause, np.array([0.0, 0.05])))
     moved = [
         abs(float(np.diff(getattr(point, name))[0]))
         for name in ("evaporating_temperature", "condensing_temperature", "superheat", "subcooling")
@@ -110,7 +110,7 @@ def test_every_cause_shows_in_the_operating_point(cause):
 def test_a_valve_that_feeds_too_much_lowers_superheat_until_the_suction_floods(refrigerant):
     unit = nominal_unit(refrigerant, 8800.0)
     cause = cause_named("valve feeding too much")
-    point = cycle.solve(unit, rating_conditions(unit), at_severity(cause, np.linspace(0.0, 1.0, 41)))
+    point = cycle.solve(unit, rating_conditions(), at_severity(cause, np.linspace(0.0, 1.0, 41)))
     assert np.all(np.diff(point.evaporator_superheat) < 0.0)
     assert np.all(np.diff(point.discharge_temperature) < 0.0)
     # No jump: neighbouring steps differ by less than half, at the onset of wet suction too.
@@ -125,9 +125,9 @@ def test_a_valve_that_feeds_too_much_lowers_superheat_until_the_suction_floods(r
 def test_an_orifice_that_feeds_too_much_has_no_bulb():
     unit = nominal_unit("R410A", 8800.0, expansion="fixed orifice")
     wide = replace(unit, expansion=replace(unit.expansion, area=1.2 * unit.expansion.area))
-    caused = cycle.solve(unit, rating_conditions(unit), Causes(valve_overfeed=0.2))
+    caused = cycle.solve(unit, rating_conditions(), Causes(valve_overfeed=0.2))
     assert caused.superheat == pytest.approx(
-        float(cycle.solve(wide, rating_conditions(unit)).superheat), abs=1e-6
+        float(cycle.solve(wide, rating_conditions()).superheat), abs=1e-6
     )
 
 

@@ -215,7 +215,7 @@ def test_condensing_zone_without_glide_carries_effectiveness_times_difference():
     share = -np.expm1(-1.0 / (1.0 / 1500.0 + 1.0 / 6000.0) / 1100.0)
     heat = 0.8 * 1100.0 * share * 10.0
     ends = (np.array(AIR_TEMPERATURE + 10.0), np.array(AIR_TEMPERATURE + 10.0))
-    assert condensing_area(COIL, air, np.array(heat), inside, ends) == pytest.approx(0.8, rel=1e-9)
+    assert condensing_area(air, np.array(heat), inside, ends) == pytest.approx(0.8, rel=1e-9)
 
 
 def test_glide_is_worth_its_log_mean():
@@ -223,7 +223,7 @@ def test_glide_is_worth_its_log_mean():
     level, gliding = (
         float(
             condensing_area(
-                COIL, air, heat, inside, (np.array(AIR_TEMPERATURE + dew), np.array(AIR_TEMPERATURE + bubble))
+                air, heat, inside, (np.array(AIR_TEMPERATURE + dew), np.array(AIR_TEMPERATURE + bubble))
             )
         )
         for dew, bubble in ((10.0, 10.0), (15.0, 10.0))

@@ -16,7 +16,7 @@ from model.causes import CAUSES, Causes, at_severity
 from model.sizing import nominal_unit, rating_conditions
 
 UNITS = {kind: nominal_unit("R410A", 10_550.0, expansion=kind) for kind in ("TXV", "fixed orifice")}
-RATING = rating_conditions(UNITS["TXV"])
+RATING = rating_conditions()
 CAUSES_BY_NAME = {cause.name: cause for cause in CAUSES}
 COARSE, FINER = 200, 10
 LARGEST_SHARE = 0.2

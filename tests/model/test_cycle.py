@@ -21,7 +21,7 @@ from model.surroundings import Conditions
 SIZE = 10_550.0
 """Rated capacity of the units here [W]: three tons."""
 UNITS = {kind: nominal_unit("R410A", SIZE, expansion=kind) for kind in ("TXV", "fixed orifice")}
-RATING = rating_conditions(UNITS["TXV"])
+RATING = rating_conditions()
 RATES = ("compressor_speed", "outdoor_fan_speed", "indoor_fan_speed")
 VARIED = Causes(
     condenser_blocked=np.array([0.0, 0.5, 0.0, 0.0, 0.2]),

@@ -223,7 +223,7 @@ def test_half_of_the_indoor_airflow_on_an_orifice_is_a_known_disagreement():
     noticed.
     """
     valve_unit = nominal_unit("R22", 10_550.0, 2.8, compressor="reciprocating")
-    causes, conditions = Causes(evaporator_airflow_lost=0.5), rating_conditions(ORIFICE_UNIT)
+    causes, conditions = Causes(evaporator_airflow_lost=0.5), rating_conditions()
     orifice, power = change(ORIFICE_UNIT, conditions, causes, "gross_capacity", "outdoor_power")
     (valve,) = change(valve_unit, conditions, causes, "gross_capacity")
     assert -9.0 < power < -5.0
@@ -239,7 +239,7 @@ def test_a_third_of_the_indoor_airflow_lost_on_a_rooftop_unit_is_a_known_disagre
     disagree, and the model stands with makers' tables. Recorded so that a change is noticed.
     """
     causes = Causes(evaporator_airflow_lost=0.36)
-    capacity, eer = change(ORIFICE_UNIT, rating_conditions(ORIFICE_UNIT), causes, "gross_capacity", "eer")
+    capacity, eer = change(ORIFICE_UNIT, rating_conditions(), causes, "gross_capacity", "eer")
     low, high = measured("Breuker", "evaporator airflow lost", "capacity change")
     assert low == high == -19.4
     assert -11.0 < capacity < -6.0
@@ -324,7 +324,7 @@ def test_blocked_face_of_a_rooftop_unit(outdoor):
     weather is not printed, hence 4 points either way. The model says -8 to -12 % and -20 to -22 %.
     """
     causes = Causes(condenser_blocked=0.56)
-    conditions = replace(rating_conditions(ORIFICE_UNIT), outdoor_temperature=outdoor + 273.15)
+    conditions = replace(rating_conditions(), outdoor_temperature=outdoor + 273.15)
     capacity, eer = change(ORIFICE_UNIT, conditions, causes, "gross_capacity", "eer")
     assert capacity == pytest.approx(measured("Breuker", "condenser face", "capacity change")[0], abs=4.0)
     assert eer == pytest.approx(measured("Breuker", "condenser face", "COP change")[0], abs=4.0)
@@ -415,7 +415,7 @@ def signed_readings(point: cycle.OperatingPoint) -> dict[str, np.ndarray]:
 def faulty_readings() -> dict[str, dict[str, np.ndarray]]:
     """Readings at severity 0, 0.1, 0.2 and 0.3 of each fault, 35 / 26.7 / 19.4 degC."""
     severity = np.array([0.0, 0.1, 0.2, 0.3])
-    conditions = rating_conditions(ORIFICE_UNIT)
+    conditions = rating_conditions()
     points = {
         fault: cycle.solve(ORIFICE_UNIT, conditions, at_severity(cause_named(cause), severity))
         for fault, cause in CAUSE_OF_FAULT.items()

@@ -28,7 +28,7 @@ TON = 3516.85
 
 
 def rated_point(unit):
-    return cycle.solve(unit, rating_conditions(unit))
+    return cycle.solve(unit, rating_conditions())
 
 
 @pytest.mark.parametrize("expansion", ["TXV", "fixed orifice"])
@@ -125,7 +125,7 @@ def test_own_design_point_is_taken():
 
 def test_airflow_and_powers_of_the_nameplate_are_taken():
     unit = nominal_unit("R410A", 8800.0, 3.0, indoor_airflow=0.5, indoor_power=300.0, outdoor_fan_power=120.0)
-    given = surroundings(unit, rating_conditions(unit))
+    given = surroundings(unit, rating_conditions())
     assert given.indoor_air.flow == pytest.approx(0.5 * moist_air.STANDARD_AIR_DENSITY, rel=1e-3)
     assert unit.indoor_fan.power == 300.0
     assert unit.outdoor_fan.power == 120.0
@@ -137,7 +137,7 @@ def test_airflow_and_powers_of_the_nameplate_are_taken():
 def test_bypass_factor_of_the_nameplate_is_that_of_the_coil(bypass):
     """There and back: the air-side transfer units at the rating give the bypass factor that was asked for."""
     unit = nominal_unit("R410A", 8800.0, bypass_factor=bypass)
-    air = surroundings(unit, rating_conditions(unit)).indoor_air
+    air = surroundings(unit, rating_conditions()).indoor_air
     assert bypass_factor(air.conductance / (air.flow * air.heat_capacity)) == pytest.approx(bypass, rel=1e-3)
 
 
@@ -163,7 +163,7 @@ def test_charge_at_the_solved_point_is_the_units_charge():
     """There and back: charge fixes the point, the point holds the charge (tolerance: the solver's)."""
     unit = nominal_unit("R454B", 8800.0)
     point = rated_point(unit)
-    held = cycle.charge_at(unit, rating_conditions(unit), point.unknowns)
+    held = cycle.charge_at(unit, rating_conditions(), point.unknowns)
     assert held == pytest.approx(float(unit.circuit.charge), rel=1e-7)
 
 

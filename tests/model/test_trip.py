@@ -27,7 +27,7 @@ def unit_of(name="R410A", kind="TXV"):
 
 
 def rating(unit, outdoor):
-    return replace(rating_conditions(unit), outdoor_temperature=outdoor)
+    return replace(rating_conditions(), outdoor_temperature=outdoor)
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -98,7 +98,7 @@ def test_arrays_give_what_single_numbers_give():
 
 
 def test_the_season_table_says_the_same():
-    unit, room = unit_of(), rating_conditions(unit_of())
+    unit, room = unit_of(), rating_conditions()
     table = cycle_table(unit, room)
     for blocked in (0.55, 0.65, 0.7, 0.8):  # severities of the table, which is straight between its points
         found = trip_outdoor_temperature(unit, room, Causes(condenser_blocked=blocked))
