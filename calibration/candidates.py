@@ -314,8 +314,8 @@ def in_a_sentence(explanation: str) -> str:
     str
         The same with an article where English wants one.
     """
-    if explanation == CLEAN:
-        return "a clean unit"
+    if explanation in (CLEAN, NONE):
+        return "a clean unit" if explanation == CLEAN else "none of these"
     return " and ".join(
         f"a {cause}" if cause in WITH_ARTICLE else cause for cause in explanation.split(" and ")
     )

@@ -122,7 +122,9 @@ def _none_verdict(match: Match) -> list[str]:
 
 
 def _open_verdict(match: Match) -> list[str]:
-    likely = ", ".join(f"{one.name} {_percent(one.probability)}" for one in match.probabilities[:3])
+    likely = ", ".join(
+        f"{in_a_sentence(one.name)} ({_percent(one.probability)})" for one in match.probabilities[:3]
+    )
     return [f"The readings do not decide between explanations yet; likeliest are {likely}."]
 
 
@@ -386,11 +388,14 @@ def all_sentences(match: Match, system: System, currency: str) -> list[str]:
     return told + weight_sentences(match) + stakes_sentences(match, currency)
 
 
+def told_causes(match: Match) -> tuple[Explained, ...]:
+    """Causes worked out, with how grave they are; none where none of them explains the readings."""
+    return () if match.verdict == "none of these" else match.explained
+
+
 def _worth_telling(match: Match) -> list[Explained]:
-    """Causes worked out that are in the group, or likely enough to be told of; none where none explains."""
-    if match.verdict == "none of these":
-        return []
-    return [one for one in match.explained if one.name in match.group or one.probability >= 0.05]
+    """Those of them that are in the group, or likely enough for a sentence."""
+    return [one for one in told_causes(match) if one.name in match.group or one.probability >= 0.05]
 
 
 def _percent(share: float) -> str:

@@ -63,7 +63,7 @@ def _print_match(found: "Match", system: "System", currency: str) -> None:
     text.print_table(found.visit.label, ["", "probability [%]", "before the readings [%]"], rows)
     text.print_lines(*matched.all_sentences(found, system, currency), "")
     text.print_table("Expected beside measured", *matched.expected_table(found, system))
-    for one in found.explained:
+    for one in matched.told_causes(found):
         figures = [
             ("today", [*matched.severity_figures(one, system), *matched.toll_figures(one.today, system)]),
             ("design weather", matched.toll_figures(one.design, system)),

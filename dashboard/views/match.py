@@ -46,7 +46,7 @@ def _verdict(case: Case, found: Match, system: System) -> None:
         screen.text_table("What would settle it", ["", "of what is open, %"], rows)
     _cycle_diagram(case, found, system)
     screen.text_table("Expected beside measured", *matched.expected_table(found, system))
-    for one in found.explained:
+    for one in matched.told_causes(found):
         with st.expander(f"If it is {in_a_sentence(one.name)}: how grave, and what it takes"):
             today = [*matched.severity_figures(one, system), *matched.toll_figures(one.today, system)]
             design = matched.toll_figures(one.design, system)

@@ -48,12 +48,13 @@ def page() -> None:
 
 def _what_it_takes(case: Case, visit: Visit, system: System) -> None:
     found = cached.match(case, visit.label, False)
-    told = matched.verdict_sentences(found)[:1]
-    if found.verdict == "clean" or not found.explained:
-        screen.finding(told)
+    told = matched.verdict_sentences(found)
+    if found.verdict not in ("cause", "look-alikes"):
+        # The second sentence names the reading to repeat first.
+        screen.finding(told[: 2 if found.verdict == "none of these" else 1])
         return
     likeliest = found.explained[0]
-    screen.finding([*told, matched.severity_sentence(likeliest, system)])
+    screen.finding([told[0], matched.severity_sentence(likeliest, system)])
     taken = {one.key: one for one in matched.toll_figures(likeliest.today, system)}
     screen.toll_strip(taken["eer_share"], "of the clean unit's EER", "is lost today")
 

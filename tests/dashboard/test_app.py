@@ -95,6 +95,28 @@ def test_every_page_draws_with_nothing_open(app, question):
         assert "No unit is open" in texts(page)
 
 
+@pytest.mark.parametrize(
+    ("liquid_pressure", "verdict"), [(450, "None of the causes explains"), (333, "match a clean unit")]
+)
+def test_no_loss_is_told_of_a_cause_that_is_not_claimed(folder, liquid_pressure, verdict):
+    """The clean readings once more as found, the liquid-line pressure alone far off, and as it was."""
+    folder.mkdir()
+    head, clean, _ = DEMO.read_text("utf-8").split("[[visit]]\n")
+    kept = ("label", "coil", "date", "liquid_pressure")
+    later = [line for line in clean.splitlines() if not line.startswith(kept)]
+    later += ['label = "later"', 'coil = "as found"', f"liquid_pressure = {liquid_pressure}"]
+    (folder / "later.toml").write_text("[[visit]]\n".join([head, clean, "\n".join(later)]), "utf-8")
+    page = AppTest.from_file(str(SCRIPT), default_timeout=60)
+    page.query_params["unit"] = "later.toml"
+    page = page.run().switch_page(SHORT.file).run()
+    assert not page.exception
+    assert verdict in texts(page)
+    assert "is lost today" not in texts(page)
+    page = page.switch_page(MATCH.file).run()
+    assert not page.exception
+    assert ("If it is" in texts(page)) == (verdict == "match a clean unit")
+
+
 def test_measured_figures_are_those_of_the_command_line(demo, capsys):
     rows = {row[0]: row for row in reversed(cells(demo.switch_page(MEASURED.file).run()))}
     told = in_json(capsys, "measure", str(DEMO))["visits"]
