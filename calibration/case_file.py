@@ -10,6 +10,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import os
+import re
 import shutil
 import threading
 import tomllib
@@ -23,6 +24,17 @@ from calibration.whole_file import alone_in, fresh_file, settle_folder
 
 LARGEST_FILE = 4_000_000
 """Bytes that a case file may have: some ten thousand visits."""
+LONGEST_QUOTED = 80
+"""Characters of a line that a fault still quotes."""
+SLIPS = (
+    (r"=\s*[+-]?\d+,\d", "a decimal point, and no other mark inside a number, is expected"),
+    (r"=\s*\d+[/.-]\d+[/.-]\d+", "year-month-day is expected, such as 2026-05-14"),
+    (r"=\s*[+-]?[\d.]+\s*[^\s\d.#]", "a number alone, without its unit, is expected"),
+    (r"=\s*[^\W\d]", "words in quotation marks are expected"),
+    (r'=\s*"[^"]*$', "a quotation mark at the end is expected"),
+    (r"=\s*(#.*)?$", "a value, or no such line where it was not taken, is expected"),
+)
+"""What a line that is not TOML often has wrong, as pattern and what is expected instead."""
 
 _SAVING = threading.Lock()
 
@@ -86,21 +98,28 @@ def parse_case(text: str) -> Case:
     CaseError
         With every fault.
     """
+    text = text.replace("\r\n", "\n")
     try:
-        document = tomllib.loads(text.replace("\r\n", "\n"))
+        document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise CaseError([Fault((), "TOML", _toml_words(error))]) from error
+        raise CaseError([Fault((), "TOML", _toml_words(error, text))]) from error
     except (RecursionError, ValueError) as error:
         raise CaseError([Fault((), "TOML", "a list, table or number in it is out of all bounds")]) from error
     return case_from_document(document)
 
 
-def _toml_words(error: tomllib.TOMLDecodeError) -> str:
-    """Why a text is not TOML, with the line."""
+def _toml_words(error: tomllib.TOMLDecodeError, text: str) -> str:
+    """Why a text is not TOML, with the line and what is likely wrong in it."""
     words = str(error)
     if words.startswith(("Cannot overwrite a value", "Cannot declare")):
         return f"a key or table stands there twice{words[words.rfind(' (at') :]}"
-    return f"is not written as TOML asks: {words[0].lower()}{words[1:]}"
+    told = f"is not written as TOML asks: {words[0].lower()}{words[1:]}"
+    found = re.search(r"\(at line (\d+), column", words)
+    line = text.split("\n")[int(found[1]) - 1].strip() if found else ""
+    if not line or len(line) > LONGEST_QUOTED or not line.isprintable():
+        return told
+    advised = next((advice for slip, advice in SLIPS if re.search(slip, line)), "")
+    return f"{told}, which reads: {line}{advised and f' ({advised})'}"
 
 
 def case_text(case: Case) -> str:

@@ -60,6 +60,26 @@ def test_files_that_are_no_case(path, content, sentence):
     assert path.read_bytes() == content
 
 
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("rated_eer = 3,5", "a decimal point, and no other mark inside a number, is expected"),
+        ("rated_capacity = 42,000", "a decimal point, and no other mark inside a number, is expected"),
+        ("date = 3/7/26", "year-month-day is expected, such as 2026-05-14"),
+        ("altitude = 800 ft", "a number alone, without its unit, is expected"),
+        ("return_rh = 50%", "a number alone, without its unit, is expected"),
+        ("refrigerant = R410A", "words in quotation marks are expected"),
+        ('label = "before', "a quotation mark at the end is expected"),
+        ("return_wb =   # forgotten", "a value, or no such line where it was not taken, is expected"),
+    ],
+)
+def test_a_line_that_is_no_toml_is_quoted_with_what_is_expected(line, expected):
+    with pytest.raises(CaseError) as caught:
+        parse_case(f'units = "US"\r\n[unit]\r\n{line}\r\nname = "x"\r\n')
+    assert "(at line 3, column" in str(caught.value)
+    assert str(caught.value).endswith(f", which reads: {line} ({expected})")
+
+
 def test_files_that_cannot_be_opened(tmp_path):
     with pytest.raises(CaseError, match="there is no such file"):
         read_case(tmp_path / "none.toml")
