@@ -109,11 +109,11 @@ LOOK_ALIKE_ACTS: dict[frozenset[str], str] = {
     ),
     frozenset({"blocked condenser face", "slow condenser fan"}): (
         "read the outdoor fan's watts or its speed beside the motor's plate: a slow fan draws far less, a"
-        " blocked face hardly changes it"
+        " dirty coil hardly changes it"
     ),
     frozenset({"condenser dust layer", "slow condenser fan"}): (
-        "read the outdoor fan's watts or its speed beside the motor's plate: a slow fan draws far less, dust"
-        " hardly changes it"
+        "read the outdoor fan's watts or its speed beside the motor's plate: a slow fan draws far less, a"
+        " dirty coil hardly changes it"
     ),
     frozenset({"overcharge", "non-condensable gas"}): (
         "read the pressure with the unit off until it is as warm as the air around it: gas stands above the"

@@ -115,7 +115,7 @@ def sentences(comparison: Comparison) -> list[str]:
         f"At this weather that costs {_percents(comparison.toll.eer_share)} of the EER.",
     ]
     if not comparison.proves_fouling:
-        told.append("A clean coil explains them about as well: these readings do not prove any fouling.")
+        told.append("A clean coil explains them about as well as a dirty one: they do not prove any fouling.")
     told.append(misfit_sentence(comparison))
     if not is_explained(comparison):
         told.append("Even with it the readings are not explained: look for another cause or a wrong reading.")

@@ -288,7 +288,9 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
         f"in a year: {held['energy_share'].text} % over the {clean['energy'].text} kWh of the clean unit.",
     ]
     if found.unit.has_readings and not found.unit.is_proven:
-        told.append("A clean coil explains the readings about as well: they prove no cost of the dirt.")
+        told.append(
+            "A clean coil explains the readings about as well as a dirty one: they prove no cost of the dirt."
+        )
     told.append(
         f"Left to grow, it takes {with_interval(growing['money'])} in the twelve months from "
         f"{found.unit.today.isoformat()}."

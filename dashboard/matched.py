@@ -134,10 +134,28 @@ def severity_sentence(one: Explained, system: System) -> str:
     today, design = one.today, one.design
     outdoor = of_quantity("outdoor_db", "", design.outdoor_temperature, TEMPERATURE, system)
     return (
-        f"If it is {in_a_sentence(one.name)}: {amounts}. Today it takes {_percents(today.capacity_share)} of"
-        f" the capacity and {_percents(today.eer_share)} of the EER; at {outdoor.text} {outdoor.unit}"
-        f" outdoors {_percents(design.capacity_share)} and {_percents(design.eer_share)}."
+        f"If it is {in_a_sentence(one.name)}: {amounts}. Today it {_takes(today)}; at {outdoor.text}"
+        f" {outdoor.unit} outdoors it {_takes(design)}."
     )
+
+
+def _takes(toll: Toll) -> str:
+    """What a cause takes of capacity and EER, or adds to them, as a little charge too much may."""
+    first, second = _taken(toll.capacity_share, "capacity"), _taken(toll.eer_share, "EER")
+    verb = first.split()[0]
+    return f"{first} and {second.removeprefix(verb).lstrip()}"
+
+
+def _taken(share: Span, of: str) -> str:
+    """One share that is taken of something, or added to it."""
+    if percent(share.value)[0] == "-":
+        return f"adds {_percents(_turned(share))} to the {of}"
+    return f"takes {_percents(share)} of the {of}"
+
+
+def _turned(share: Span) -> Span:
+    """A loss as a gain."""
+    return Span(-share.value, -share.high, -share.low)
 
 
 def _severity_words(part: FoundSeverity, system: System) -> str:
@@ -219,8 +237,17 @@ def stakes_sentences(match: Match, currency: str) -> list[str]:
         left += f" or {cost.value:,.0f} {currency} ({cost.low:,.0f} to {cost.high:,.0f})"
     return [
         f"Treated when it is not there ({_percent(told.needless)} probable): {price}spent for nothing.",
-        f"{left}, and {_percents(told.left_capacity_share)} of the cooling missing on a design day.",
+        f"{left}, and {_missing(told.left_capacity_share)} on a design day.",
     ]
+
+
+def _missing(share: Span) -> str:
+    """How much of the cooling is missing; nothing where the cause adds some."""
+    return (
+        "no cooling missing"
+        if percent(share.value)[0] == "-"
+        else f"{_percents(share)} of the cooling missing"
+    )
 
 
 def expected_table(match: Match, system: System) -> tuple[list[str], list[list[str]]]:

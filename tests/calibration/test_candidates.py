@@ -48,6 +48,8 @@ def test_acts_are_for_known_pairs():
     acts = separating_acts(("overcharge", "non-condensable gas", "undercharge"))
     assert any("unit off" in act for act in acts)
     assert separating_acts(("overcharge",)) == ()
+    dirty_or_slow = separating_acts(("blocked condenser face", "condenser dust layer", "slow condenser fan"))
+    assert len(dirty_or_slow) == 2, "one look at the fan tells it from either kind of dirt"
 
 
 def test_weights_are_a_density_that_falls_from_mild_to_grave():

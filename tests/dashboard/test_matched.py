@@ -1,5 +1,6 @@
 """Words for what a match found: every cause that the model knows has its own."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -35,6 +36,17 @@ def test_every_cause_has_words_for_how_grave_it_is(cause):
     figures = severity_figures(explained(cause), "US")
     assert figures[0].key == cause.field
     assert figures[0].label != cause.field
+
+
+def test_what_a_cause_adds_is_not_called_taken():
+    cause = next(one for one in CAUSES if one.field == "charge_change")
+    added = Span(-0.012, -0.08, 0.02)
+    both = replace(explained(cause), today=replace(TOLL, capacity_share=added, eer_share=added))
+    told = severity_sentence(both, "SI")
+    assert "Today it adds 1 % (-2 to 8 %) to the capacity and 1 % (-2 to 8 %) to the EER;" in told
+    one = replace(both, today=replace(TOLL, capacity_share=added, eer_share=Span(0.02, 0.01, 0.03)))
+    told = severity_sentence(one, "SI")
+    assert "Today it adds 1 % (-2 to 8 %) to the capacity and takes 2 % (1 to 3 %) of the EER;" in told
 
 
 def test_two_causes_are_told_by_different_words():

@@ -17,7 +17,7 @@ from dashboard.report import SUFFIXES, check_suffix, comparison_report, write_re
 from dashboard.report_costs import cost_sections, costs_of_visit
 from dashboard.report_findings import Findings, beside_sections, match_points, visit_findings
 from dashboard.report_html import html
-from dashboard.report_parts import Grid, Paragraph, Picture, Report, Section
+from dashboard.report_parts import Grid, Paragraph, Picture, Points, Report, Section
 from dashboard.report_pdf import pdf
 
 
@@ -125,6 +125,13 @@ def test_the_outdoor_air_that_trips_the_unit_is_that_of_predict(whole, demo, cap
     sentence = json.loads(capsys.readouterr().out)["trip"]["sentences"][0]
     assert "its high-pressure limit" in sentence
     assert sentence in whole.sections[0].blocks[2].sentences
+
+
+def test_no_line_of_the_pdf_breaks_a_share_or_a_unit():
+    words = [f"{'x' * place} (18.5 %) {'x' * place} 3.5 W/W" for place in range(1, 60)]
+    told = (Paragraph(" ".join(words), strong=True), Points((" ".join(words),)))
+    text = text_of(pdf(Report("Title", "Subtitle", "Author", (Section("Words", told),)), date(2026, 7, 1)))
+    assert text.count("(18.5 %)") == text.count("3.5 W/W") == 2 * len(words)
 
 
 def test_the_headline_is_for_an_owner(whole):
