@@ -20,6 +20,7 @@ from calibration.units import (
     System,
 )
 from dashboard.figures import Figure, figure, of_quantity, of_span, percent, signed, to_json
+from dashboard.next_steps import next_steps
 from dashboard.trips import spanned_trip_figure
 
 LEAST_SHOWN = 3
@@ -412,7 +413,7 @@ def all_sentences(match: Match, system: System, currency: str) -> list[str]:
     """Every sentence of the match, in the order of the command line."""
     told = verdict_sentences(match)
     told += [severity_sentence(one, system) for one in _worth_telling(match)]
-    return told + weight_sentences(match) + stakes_sentences(match, currency)
+    return told + weight_sentences(match) + stakes_sentences(match, currency) + next_steps(match)
 
 
 def told_causes(match: Match) -> tuple[Explained, ...]:

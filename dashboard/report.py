@@ -106,7 +106,7 @@ def _finding(
         one.key: one
         for one in (*compared.severity_figures(comparison), *compared.loss_figures(comparison, system))
     }
-    told, points = headline(comparison, findings), [*trip, *match_points(findings.match)]
+    told, points = headline(comparison, findings), [*trip, *match_points(findings.match, system)]
     capacity, power = (shown[key] for key in ("net_capacity_taken", "total_power_taken"))
     first = [shown["condenser_blocked"], shown["eer_change"]]
     if isinstance(findings.cost, Costs):
@@ -127,7 +127,7 @@ def _finding_without_dirt(comparison: Comparison, system: System, findings: Find
     """The same where the readings do not match dirt: what was measured, and nothing of a blocked face."""
     shown = {one.key: one for one in measured.performance_figures(comparison.measured, system)}
     first = [shown[key] for key in MEASURED_FIRST if key in shown][:4]
-    points = match_points(findings.match)
+    points = match_points(findings.match, system)
     return (
         Paragraph(" ".join(headline(comparison, findings)), strong=True),
         *((_cards(first),) if first else ()),

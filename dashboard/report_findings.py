@@ -13,6 +13,7 @@ from calibration.match import Match, match_visit
 from calibration.units import System
 from dashboard import alike, compared, matched
 from dashboard.costs import Costs
+from dashboard.next_steps import next_steps
 from dashboard.report_costs import costs_json
 from dashboard.report_parts import Block, Grid, Paragraph, Points, Section
 
@@ -90,13 +91,20 @@ def headline(comparison: Comparison, findings: Findings) -> list[str]:
     ]
 
 
-def match_points(match: Match | None) -> tuple[str, ...]:
-    """What the readings match, and what tells look-alikes apart."""
+def match_points(match: Match | None, system: System) -> tuple[str, ...]:
+    """What the readings match, what tells look-alikes apart, and what to do about other causes than dirt."""
     if match is None:
         return ()
-    told = matched.verdict_sentences(match)[:1] if is_dirt(match) else []
+    told = matched.verdict_sentences(match)[:1] if is_dirt(match) else _other_than_dirt(match, system)
     acts = () if match.verdict == "clean" else match.acts[:MOST_ACTS]
-    return (*told, *(f"What tells them apart: {act}." for act in acts))
+    return (*told, *(f"What tells them apart: {act}." for act in acts), *next_steps(match))
+
+
+def _other_than_dirt(match: Match, system: System) -> list[str]:
+    """How grave the causes are that the readings match."""
+    if match.verdict not in ("cause", "look-alikes"):
+        return []
+    return [matched.severity_sentence(one, system) for one in match.explained if one.name in match.group]
 
 
 def beside_sections(moved: LikeForLike | None, case: Case, system: System) -> tuple[Section, ...]:

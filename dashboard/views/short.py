@@ -5,6 +5,7 @@ import streamlit as st
 from calibration.case import Case, Visit
 from calibration.units import System
 from dashboard import cached, fitted, matched, measured, screen
+from dashboard.next_steps import next_steps
 from dashboard.questions import (
     BELIEF,
     CLEAN,
@@ -54,7 +55,7 @@ def _what_it_takes(case: Case, visit: Visit, system: System) -> None:
         screen.finding(told[: 2 if found.verdict == "none of these" else 1])
         return
     likeliest = found.explained[0]
-    screen.finding([told[0], matched.severity_sentence(likeliest, system)])
+    screen.finding([told[0], matched.severity_sentence(likeliest, system), *next_steps(found)])
     taken = {one.key: one for one in matched.toll_figures(likeliest.today, system)}
     screen.toll_strip(taken["eer_share"], "of the clean unit's EER", "is lost today")
 

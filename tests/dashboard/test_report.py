@@ -155,12 +155,22 @@ def test_readings_that_match_something_else_come_first(demo, findings):
     assert cards[0][1] == "EER"
     assert not any("blocked" in words for _, words, _ in cards)
     assert "USD" not in first.text
+    points = report.sections[0].blocks[2].sentences
+    assert any("cleaning does not mend it" in point and "leak" in point for point in points)
+
+
+def test_how_grave_another_cause_is_stands_in_the_report(findings):
+    likeliest = replace(findings.match.explained[0], name="undercharge")
+    other = replace(findings.match, verdict="cause", group=("undercharge",), explained=(likeliest,), acts=())
+    grave, step = match_points(other, "US")
+    assert grave.startswith("If it is undercharge: ")
+    assert step.startswith("If it is undercharge, cleaning does not mend it: ")
 
 
 def test_a_clean_unit_is_given_no_list_of_causes(findings):
     acts = ("look", "weigh", "read", "listen")
-    assert match_points(replace(findings.match, verdict="clean", acts=acts)) == ()
-    assert len(match_points(replace(findings.match, verdict="undecided", acts=acts))) == 3
+    assert match_points(replace(findings.match, verdict="clean", acts=acts), "US") == ()
+    assert len(match_points(replace(findings.match, verdict="undecided", acts=acts), "US")) == 3
 
 
 def test_why_nothing_is_said_of_money_is_a_sentence(demo):
