@@ -97,8 +97,16 @@ def case_costs(
 
 
 def as_of_visit(case: Case, visit: Visit) -> Case:
-    """The case as it stood after one visit: clean visits, and of those as found this one alone."""
-    return replace(case, visits=(*(one for one in case.clean_visits if one != visit), visit))
+    """The case as it stood after one visit: clean visits, those as found on days before it, and it as the last.
+
+    Earlier visits tell how fast the dirt grows; with the last one the costs are those of the whole case.
+    """
+    kept = [one for one in case.visits if one != visit and (one.coil == "clean" or _is_before(one, visit))]
+    return replace(case, visits=(*kept, visit))
+
+
+def _is_before(one: Visit, other: Visit) -> bool:
+    return one.date is not None and other.date is not None and one.date < other.date
 
 
 def season_columns(found: SeasonFindings, system: System) -> list[tuple[str, list[Figure]]]:

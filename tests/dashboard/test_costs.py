@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
 import pytest
@@ -121,11 +122,15 @@ def test_a_season_that_cannot_be_simulated_is_a_sentence(demo):
         case_costs(case, demo.baseline, draws=2)
 
 
-def test_a_case_as_of_a_visit_keeps_the_clean_ones_and_no_other(demo):
+def test_a_case_as_of_a_visit_keeps_the_clean_ones_and_those_before_it(demo):
     (visit,) = demo.case.found_visits
-    later = replace(visit, label="later")
-    case = replace(demo.case, visits=(*demo.case.visits, later))
-    assert [one.label for one in as_of_visit(case, visit).visits] == ["spring, coil clean", visit.label]
+    later, undated = replace(visit, label="later"), replace(visit, label="undated", date=None)
+    earlier = replace(visit, label="earlier", date=visit.date - timedelta(days=1))
+    case = replace(demo.case, visits=(*demo.case.visits, later, undated, earlier))
+    kept = [one.label for one in as_of_visit(case, visit).visits]
+    assert kept == ["spring, coil clean", "earlier", visit.label]
+    kept = [one.label for one in as_of_visit(case, undated).visits]
+    assert kept == ["spring, coil clean", "undated"]
     assert as_of_visit(case, case.clean_visits[0]).visits == case.clean_visits
 
 
