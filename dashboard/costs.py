@@ -97,7 +97,7 @@ def case_costs(
 
 
 def as_of_visit(case: Case, visit: Visit) -> Case:
-    """The case as it stood after one visit: clean visits, those as found on days before it, and it as the last.
+    """The case as it stood after one visit: clean visits, those as found on earlier days, and the visit.
 
     Earlier visits tell how fast the dirt grows; with the last one the costs are those of the whole case.
     """
