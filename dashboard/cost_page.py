@@ -40,7 +40,8 @@ def show_costs(case: Case, system: System) -> None:
             [*costs.headline_figures(found.season, system), *advice.interval_figures(found.interval)[:2]]
         )
         _when(found.interval, system, advised)
-    _season(found.season, system, told)
+    # Without an interval the finding above has told all of it.
+    _season(found.season, system, [] if found.interval is None else told[1:])
     _grounds(found, system)
 
 
@@ -62,7 +63,7 @@ def _when(found: IntervalFindings, system: System, advised: advice.Advice) -> No
 def _season(found: SeasonFindings, system: System, told: list[str]) -> None:
     """What the year takes: sentences, hours, months, tables."""
     st.subheader("What the dirt takes in a year", anchor=False)
-    _sentences(tuple(told[1:]))
+    _sentences(tuple(told))
     _map(found)
     screen.draw(cost_charts.month_chart(found), "cost_months", 420)
     screen.figure_table("A year", costs.season_columns(found, system))

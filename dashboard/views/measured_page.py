@@ -48,14 +48,18 @@ def _what_is_missing(case: Case) -> None:
 
 
 def _air_through_the_coil(case: Case, system: System) -> None:
-    """Psychrometric chart with the process of each visit, those of another height left out."""
+    """Psychrometric chart of the last clean visit and the last as found, one of another height left out."""
     pressure = case.visits[-1].ambient_pressure
-    drawn = [
-        trace
-        for visit in case.visits[-4:]
-        if abs(visit.ambient_pressure - pressure) < 0.02 * pressure
-        and (trace := cycles.measured_air(visit, ROLES[visit.coil], visit.label)) is not None
-    ]
+    drawn = []
+    for coil, role in ROLES.items():
+        traces = [
+            trace
+            for visit in case.visits
+            if visit.coil == coil
+            and abs(visit.ambient_pressure - pressure) < 0.02 * pressure
+            and (trace := cycles.measured_air(visit, role, visit.label)) is not None
+        ]
+        drawn += traces[-1:]
     if drawn:
         screen.draw(psychrometric_chart(drawn, pressure, system), "air_chart")
 
@@ -67,7 +71,8 @@ def _like_for_like(case: Case, system: System) -> None:
     st.subheader("Two visits in the same weather", anchor=False)
     labels = [visit.label for visit in case.visits]
     first = next((visit.label for visit in reversed(case.visits) if visit.coil == "as found"), labels[-1])
-    second = next((visit.label for visit in reversed(case.visits) if visit.label != first), labels[0])
+    others = [visit for visit in case.visits if visit.label != first]
+    second = next((one.label for one in reversed(others) if one.coil == "clean"), others[-1].label)
     left, right = st.columns(2)
     before = left.selectbox("First visit", labels, index=labels.index(first), key="alike_first")
     after = right.selectbox("Second visit", labels, index=labels.index(second), key="alike_second")

@@ -80,6 +80,7 @@ def test_without_a_price_the_toll_is_shown_and_the_rest_is_missing(draw, priced)
     told = texts(page)
     assert "No price of a cleaning is given." in told
     assert "When to clean" not in [one.value for one in page.subheader]
+    assert told.count("Left to grow, it takes") == 1, "each sentence once"
 
 
 def test_what_cannot_be_worked_out_is_a_sentence(monkeypatch):
