@@ -40,9 +40,9 @@ LONGEST_CELL = 4000
 """Characters of a cell that are kept."""
 
 OTHER_WORDS: dict[str, tuple[str, ...]] = {
-    "outdoor_db": ("outdoor temperature", "outdoor air", "ambient", "odt", "oat", "outside air"),
-    "return_db": ("return air", "return temperature", "indoor db", "indoor dry bulb"),
-    "return_wb": ("return wet bulb", "indoor wb", "indoor wet bulb"),
+    "outdoor_db": ("outdoor temperature", "outdoor air", "ambient", "odt", "oat", "odb", "outside air"),
+    "return_db": ("return air", "return temperature", "idb", "indoor db", "indoor dry bulb"),
+    "return_wb": ("return wet bulb", "iwb", "indoor wb", "indoor wet bulb"),
     "return_rh": ("return humidity", "indoor rh", "return rh"),
     "supply_db": ("supply air", "supply temperature"),
     "supply_wb": ("supply wet bulb",),
@@ -62,6 +62,8 @@ OTHER_WORDS: dict[str, tuple[str, ...]] = {
     "notes": ("remarks", "comment"),
 }
 """Words in use for readings; common practice, no source."""
+SHORT = {"suct": "suction", "liq": "liquid", "disch": "discharge"}
+"""Words that people shorten."""
 PRESSURES = ("psi", "psig", "psia", "kpa", "mpa", "bar")
 _UNIT_AT_END = re.compile(r"\s(psi[ga]?|kpa|mpa|bar|deg ?[fc]|° ?[fc])\s*$", re.IGNORECASE)
 """Units that are known without brackets, too; all others could be a word."""
@@ -269,6 +271,8 @@ def _bare(text: str) -> str:
     plain = re.sub(r"[\[(][^\])]*[\])]", " ", text.lower())
     if unit.lower() in PRESSURES and "pressure" not in plain:
         plain += " pressure"
+    plain = re.sub(r"\btemp\b", "temperature", plain)
+    plain = re.sub(r"\b(suct|liq|disch)\b", lambda found: SHORT[found[1]], plain)
     plain = re.sub(r"\bdry bulb\b", "db", plain)
     plain = re.sub(r"\bwet bulb\b", "wb", plain)
     return " ".join(re.findall(r"[a-z]+|\d+", plain.replace("_", " ")))

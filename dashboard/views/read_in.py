@@ -5,7 +5,7 @@ import streamlit as st
 from calibration.case_faults import CaseError
 from calibration.case_file import LARGEST_FILE, parse_case
 from calibration.keys import keys_of
-from calibration.units import STANDARD_ATMOSPHERE
+from calibration.units import STANDARD_ATMOSPHERE, System
 from calibration.visit_table import VisitTable, guessed_keys, read_visit_table, visit_entries
 from dashboard import editing, log_page, screen, session
 from dashboard.questions import EDIT, IMPORT, SHORT, go
@@ -86,10 +86,23 @@ def _read_table(content: bytes, name: str, opened: session.Opened | None) -> Non
         [str(place), *(visit.get(key, "") for key in chosen)] for place, visit in enumerate(visits, start=1)
     ]
     screen.text_table(f"{len(visits)} visits, in {system} units", ["", *labels], rows[:SHOWN_ROWS])
+    for sentence in _to_look_at(table, keys, system):
+        st.caption(screen.plain(sentence))
     where = opened.case.unit.name if opened and not opened.is_demo else "a new unit"
     if st.button(f"Put them into the form of {screen.plain(where)}", type="primary", key="take_table"):
         editing.add_visits([{"coil": coil or "as found"} | visit for visit in visits], opened, system)
         go(EDIT)
+
+
+def _to_look_at(table: VisitTable, keys: list[str | None], system: System) -> list[str]:
+    """What was left out, and how dates were read that can be read in two ways."""
+    told = []
+    left = [header for header, key in zip(table.headers, keys, strict=True) if key is None]
+    if left:
+        told.append(f"Left out: {', '.join(f'“{header[:60]}”' for header in left)}.")
+    if any("/" in row[place] for row in table.rows for place, key in enumerate(keys) if key == "date"):
+        told.append(f"Dates with slashes are read {'day' if system == 'SI' else 'month'} first.")
+    return told
 
 
 def _matched(table: VisitTable) -> list[str | None]:

@@ -69,6 +69,21 @@ def test_headers_as_people_write_them_and_units_without_brackets():
     assert entries["outdoor_power"] == "2590"
 
 
+def test_headers_that_are_shortened():
+    text = b"odb,idb,iwb,Suct psi,Liq psi,suct temp,Liq. temp,Disch Temp,watts\n1,2,3,4,5,6,7,8,9\n"
+    assert guessed_keys(read_visit_table(text, "visits.csv")) == [
+        "outdoor_db",
+        "return_db",
+        "return_wb",
+        "suction_pressure",
+        "liquid_pressure",
+        "suction_temperature",
+        "liquid_temperature",
+        "discharge_temperature",
+        "outdoor_power",
+    ]
+
+
 def test_units_of_headers_dates_and_coils_become_what_would_be_typed():
     table = read_visit_table(CSV, "visits.csv")
     first, second = visit_entries(table, KEYS, "US")

@@ -374,11 +374,14 @@ def test_a_spoilt_case_file_is_said_and_nothing_is_written(app, folder, content)
 
 def test_a_table_of_visits_goes_into_the_form_and_is_saved(app, folder):
     table = (
-        b"Visit,Coil,Outdoor air [C],Return DB (C),Return WB (C),Suction pressure (psi),Liquid pressure\n"
-        b"spring,clean,28,24.5,17.5,132,333\nsummer,dirty,34.9,25.5,18.4,139,437\nautumn,dirty,30,25,18,136,390\n"
+        b"Visit,Coil,Date,Outdoor air [C],Return DB (C),Return WB (C),Suction pressure (psi),Liquid psi,Sky\n"
+        b"spring,clean,5/3/2026,28,24.5,17.5,132,333,\nsummer,dirty,,34.9,25.5,18.4,139,437,hazy\n"
+        b"autumn,dirty,,30,25,18,136,390,\n"
     )
     page = read_in(app, "A table of visits", table, "visits.csv")
     assert not page.exception
+    told = [one.value.replace("\\", "") for one in page.caption]  # marks are escaped
+    assert "Left out: “Sky”." in told and "Dates with slashes are read month first." in told
     page = page.button(key="take_table").click().run()
     assert not page.exception and page.title[0].value == "Enter your unit"
     page = page.switch_page(EDIT.file).run()
