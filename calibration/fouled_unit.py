@@ -167,7 +167,7 @@ def fouled_unit(
 def _last_dated(case: Case) -> dt.date:
     dates = [visit.date for visit in case.visits if visit.date is not None]
     if not dates:
-        raise ValueError("the case has no dated visit: a date for today is needed")
+        raise ValueError("no visit has a date; one is expected at a visit, or for today")
     return max(dates)
 
 

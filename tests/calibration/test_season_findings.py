@@ -155,7 +155,7 @@ def test_a_coil_that_was_cleaned_after_the_visit_is_clean():
 def test_with_nothing_known_the_coil_is_clean_and_a_date_is_needed():
     bare = replace(DEMO, visits=(), cleaning=None)
     inputs = season_case(bare)
-    with pytest.raises(ValueError, match="no dated visit: a date for today is needed"):
+    with pytest.raises(ValueError, match="no visit has a date; one is expected at a visit"):
         fouled_unit(bare, baseline(), inputs)
     unit = fouled_unit(bare, baseline(), inputs, dt.date(2026, 7, 1))
     assert unit.severity == 0.0
