@@ -8,7 +8,7 @@ from calibration.consequences import Span
 from calibration.keys import words_of
 from calibration.prediction import Prediction
 from calibration.units import CAPACITY, PERCENT, POWER, System
-from dashboard.figures import Figure, figure, of_span, to_json
+from dashboard.figures import Figure, figure, of_span, percent, to_json
 from dashboard.measured import performance_figures
 from dashboard.predicted import CHANGE_WORDS
 
@@ -156,8 +156,8 @@ def owner_sentences(comparison: Comparison) -> list[str]:
 
 def _percents(one: Span) -> str:
     """A share with its 90 % interval in words."""
-    value, low, high = (f"{100 * share:.0f}" for share in (one.value, one.low, one.high))
-    return f"{value} % ({low} to {high} %)"
+    value, low, high = (percent(share) for share in (one.value, one.low, one.high))
+    return f"{value} ({low.removesuffix(' %')} to {high})"
 
 
 def _misfits(comparison: Comparison) -> tuple[float, float]:

@@ -65,7 +65,8 @@ def comparison_report(
         Ready to print.
     """
     findings, visit = findings or Findings(), comparison.visit
-    trip = _trip_sentences(case, baseline, comparison, system) if is_dirt(findings.match) else []
+    dirt = is_dirt(findings.match)
+    trip = _trip_sentences(case, baseline, comparison, system) if dirt else []
     when = f", {visit.date.isoformat()}" if visit.date else ""
     return Report(
         title="Condenser coil report",
@@ -75,14 +76,15 @@ def comparison_report(
             Section("Finding", _finding(comparison, system, findings, trip)),
             *cost_sections(findings.cost, system),
             Section(
-                "Measured, and expected of a clean coil in the same weather", (_table(comparison, system),)
+                "Measured, and expected of a clean coil in the same weather",
+                (_table(comparison, system, dirt),),
             ),
             *beside_sections(findings.moved, case, system),
-            Section("In pictures", _pictures(case, baseline, comparison, system)),
+            Section("In pictures", _pictures(case, baseline, comparison, system, dirt)),
             Section("Unit and weather", _unit_grids(case, comparison, system)),
             Section(
                 "How the figures were found, and what was not measured",
-                _grounds(baseline, comparison, findings.cost, system),
+                _grounds(baseline, comparison, findings, system),
             ),
             Section("Before anyone goes to the unit", (Points(_cautions(case)),)),
             Section("Signed", (Blanks(FILL_INS),)),
@@ -143,8 +145,9 @@ def _interval(one: Figure) -> str:
     return f"90 % interval {one.interval_text} {one.unit}" if one.interval_text else ""
 
 
-def _table(comparison: Comparison, system: System) -> Grid:
-    columns = compared.comparison_columns(comparison, system)
+def _table(comparison: Comparison, system: System, dirt: bool) -> Grid:
+    """Measured, clean and, where dirt was found, with the blocked face that fits best."""
+    columns = compared.comparison_columns(comparison, system)[: 3 if dirt else 2]
     headings = [""]
     for name, _ in columns:
         headings += [name, "90 % interval"]
@@ -162,18 +165,22 @@ def _table(comparison: Comparison, system: System) -> Grid:
     return Grid(tuple(headings), tuple(rows))
 
 
-def _pictures(case: Case, baseline: Baseline, comparison: Comparison, system: System) -> tuple[Block, ...]:
+def _pictures(
+    case: Case, baseline: Baseline, comparison: Comparison, system: System, dirt: bool
+) -> tuple[Block, ...]:
     visit = comparison.visit
-    traces = [
-        expected_cycle(comparison.clean.point, style.CLEAN, "clean"),
-        expected_cycle(comparison.fouled.point, style.EXPECTED, "with fouling"),
-    ]
+    traces = [expected_cycle(comparison.clean.point, style.CLEAN, "clean")]
+    if dirt:
+        traces.append(expected_cycle(comparison.fouled.point, style.EXPECTED, "with fouling"))
     read = measured_cycle(visit, case.unit.refrigerant, style.MEASURED, "measured")
     fluid = refrigerant(case.unit.refrigerant)
     cycles = [*traces, read] if read else traces
     charts = (
         (pressure_enthalpy_chart(fluid, cycles, system), HALF_WIDTH),
-        (loss_chart(baseline, weather_of(case, visit), "eer_change", comparison), HALF_WIDTH),
+        (
+            loss_chart(baseline, weather_of(case, visit), "eer_change", comparison if dirt else None),
+            HALF_WIDTH,
+        ),
         (difference_chart(comparison, system), WHOLE_WIDTH),
     )
     return tuple(Picture(svg(chart, *size), chart.description) for chart, size in charts)
@@ -200,13 +207,14 @@ def _unit_grids(case: Case, comparison: Comparison, system: System) -> tuple[Gri
 
 
 def _grounds(
-    baseline: Baseline, comparison: Comparison, cost: Costs | str, system: System
+    baseline: Baseline, comparison: Comparison, findings: Findings, system: System
 ) -> tuple[Block, ...]:
+    cost = findings.cost
+    dirt = [*compared.sentences(comparison)[:2], compared.misfit_sentence(comparison)]
     missing = tuple(f"{one}." for one in measured.missing_sentences(comparison.measured))
     told = [
         fitted.fit_sentence(baseline),
-        *compared.sentences(comparison)[:2],
-        compared.misfit_sentence(comparison),
+        *(dirt if is_dirt(findings.match) else ()),
         "Intervals hold the truth nine times in ten where the meters read as well as the case file says.",
     ]
     if comparison.visit.notes:

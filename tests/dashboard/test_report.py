@@ -155,6 +155,8 @@ def test_readings_that_match_something_else_come_first(demo, findings):
     assert cards[0][1] == "EER"
     assert not any("blocked" in words for _, words, _ in cards)
     assert "USD" not in first.text
+    shown = str([section for section in report.sections if section.heading != "In pictures"])
+    assert "of the face blocked" not in shown and "A blocked face explains" not in shown
     points = report.sections[0].blocks[2].sentences
     assert any("cleaning does not mend it" in point and "leak" in point for point in points)
 
