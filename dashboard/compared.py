@@ -8,7 +8,7 @@ from calibration.consequences import Span
 from calibration.keys import words_of
 from calibration.prediction import Prediction
 from calibration.units import CAPACITY, PERCENT, POWER, System
-from dashboard.figures import Figure, figure, of_span, percent, to_json
+from dashboard.figures import Figure, figure, of_span, percent, possible_ends, to_json
 from dashboard.measured import performance_figures
 from dashboard.predicted import CHANGE_WORDS
 
@@ -37,9 +37,7 @@ def expected_figures(prediction: Prediction, visit: Visit, system: System) -> li
         value, ends = one.value, one.interval(0.9)
         if key == "approach":
             value, ends = value - visit.outdoor_db, (ends[0] - visit.outdoor_db, ends[1] - visit.outdoor_db)
-        if key in ("superheat", "subcooling"):
-            ends = (max(ends[0], 0.0), ends[1])
-        figures.append(figure(key, value, system, interval=ends))
+        figures.append(figure(key, value, system, interval=possible_ends(key, ends)))
     return figures
 
 

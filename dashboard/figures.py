@@ -73,6 +73,14 @@ def _shown(value: float | None, decimals: int) -> str:
     return text.removeprefix("-") if not text.strip("-0.,") else text
 
 
+def possible_ends(key: str, ends: tuple[float, float]) -> tuple[float, float]:
+    """Ends of an interval, none of a superheat or subcooling that is expected lying below nought [SI].
+
+    The intervals are drawn with straight slopes, which do not know that there is no gas below saturation.
+    """
+    return (max(ends[0], 0.0), ends[1]) if key in ("superheat", "subcooling") else ends
+
+
 def signed(value: float, decimals: int) -> str:
     """A difference as shown: with its sign, unless it is nought to the last digit.
 

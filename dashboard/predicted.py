@@ -14,7 +14,7 @@ from calibration.keys import find_key
 from calibration.performance import Estimate
 from calibration.prediction import CHANGED, Change, Prediction, predicted_beside_clean
 from calibration.units import PERCENT, System
-from dashboard.figures import Figure, figure, of_quantity, to_json
+from dashboard.figures import Figure, figure, of_quantity, possible_ends, to_json
 from model.causes import Causes
 from model.cycle import OperatingPoint
 from model.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
@@ -130,7 +130,7 @@ def prediction_figures(
             one = prediction.estimate("eer", index)
         else:
             one = Estimate(float(np.asarray(getattr(prediction.point, name))[index]), float("nan"))
-        interval = one.interval() if np.isfinite(one.standard_error) else None
+        interval = possible_ends(key, one.interval()) if np.isfinite(one.standard_error) else None
         figures.append(figure(key, one.value, system, interval=interval, ambient_pressure=ambient_pressure))
     row = find_key("state")
     state = str(np.asarray(prediction.point.state_names())[index])

@@ -183,6 +183,9 @@ def test_a_case_without_visits_is_refused(case, capsys):
     assert run(["measure", str(case)]) == 2
     (line,) = lines_of_failure(capsys)
     assert "has no visit" in line
+    assert run(["predict", str(case), "--visit", "autumn"]) == 2
+    (line,) = lines_of_failure(capsys)
+    assert "no visit 'autumn'; it has none at all" in line
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from calibration import units
 from calibration.consequences import Span
-from dashboard.figures import Figure, figure, of_quantity, of_span, percent, signed, to_json
+from dashboard.figures import Figure, figure, of_quantity, of_span, percent, possible_ends, signed, to_json
 from dashboard.forms import in_thousands
 from dashboard.markup import escape
 
@@ -25,6 +25,12 @@ def test_interval_is_converted_with_the_value():
     shown = figure("superheat", 5.0, "US", interval=(4.0, 6.5))
     assert (shown.value, shown.low, shown.high) == (9.0, 7.2, 11.7)
     assert shown.interval_text == "7.2 to 11.7"
+
+
+def test_no_expected_superheat_lies_below_nought():
+    assert possible_ends("superheat", (-4.0, 6.5)) == (0.0, 6.5)
+    assert possible_ends("subcooling", (-4.0, 6.5)) == (0.0, 6.5)
+    assert possible_ends("evaporating_temperature", (-4.0, 6.5)) == (-4.0, 6.5)
 
 
 def test_missing_number_is_a_dash_and_null():
