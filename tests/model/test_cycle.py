@@ -83,6 +83,23 @@ def test_air_side_is_refrigerant_side(unit):
     np.testing.assert_allclose(point.condenser_air_heat, point.heat_rejected, rtol=1e-6)
 
 
+def test_supply_air_carries_what_the_unit_takes_out(unit):
+    """Enthalpy of dry air and water by hand, ASHRAE Handbook Fundamentals 2017, ch. 1: 1.006, 2501, 1.86."""
+    point = cycle.solve(unit, RATING, VARIED)
+
+    def enthalpy(temperature, humidity):
+        celsius = np.asarray(temperature) - 273.15
+        return 1006.0 * celsius + np.asarray(humidity) * (2.501e6 + 1860.0 * celsius)
+
+    taken = enthalpy(RATING.return_temperature, RATING.return_humidity_ratio) - enthalpy(
+        point.supply_temperature, point.supply_humidity_ratio
+    )
+    np.testing.assert_allclose(point.indoor_airflow * taken, point.net_capacity, rtol=2e-3)
+    water = point.indoor_airflow * (RATING.return_humidity_ratio - point.supply_humidity_ratio)
+    np.testing.assert_allclose(point.latent_capacity, water * 2.501e6, rtol=1e-3)
+    assert np.all(water > 0.0)
+
+
 def test_powers_and_capacities_add_up(unit):
     point = cycle.solve(unit, RATING, VARIED)
     np.testing.assert_allclose(point.net_capacity, point.gross_capacity - point.blower_power, rtol=1e-12)
