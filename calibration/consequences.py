@@ -24,7 +24,7 @@ from calibration.candidates import FOULED_CONDENSER, Candidate, causes_at
 from calibration.case import Case
 from calibration.evidence import Weighed, likeliest_latent, reading_covariance, told_point
 from calibration.parameters import adjusted
-from calibration.prediction import CHANGE_SPREAD
+from calibration.prediction import CHANGE_SPREAD, CHANGED
 from calibration.scene import PARAMETERS, STOPPED, Scene, at_latent
 from calibration.units import HOUR
 from model import cycle, moist_air
@@ -44,8 +44,6 @@ TRIP_DRAWS = slice(None, None, 4)
 """Those of the draws that the outdoor temperature of the trip is found for, a search each."""
 RUNNING_HOURS = 100.0
 """Running time that the cost of leaving a cause alone is told for [h]."""
-TAKEN = ("net_capacity", "gross_capacity", "outdoor_power", "total_power", "eer")
-"""Figures of an operating point that causes take from, or add to."""
 
 
 @dataclass(frozen=True)
@@ -249,7 +247,7 @@ def _found(place: Scene, weighed: Weighed, drawn: _Drawn) -> FoundToday:
 
 
 class _Likeliest(NamedTuple):
-    """Latent numbers and causes that explain the readings best, the visit's point with and without them."""
+    """Causes at the severity that is told, the likeliest latent numbers with them, and both points there."""
 
     latent: Array
     causes: Causes
@@ -446,11 +444,11 @@ def _severities(place: Scene, weighed: Weighed, drawn: _Drawn) -> tuple[FoundSev
 def _toll(outdoor: float, clean: OperatingPoint, faulty: OperatingPoint) -> Toll:
     running = ~(np.isin(clean.state, STOPPED) | np.isin(faulty.state, STOPPED))
     running = running if np.any(running) else np.ones_like(running)
-    scores = normal_draws(np.random.default_rng(1), len(TAKEN), running.size)
-    scatter = dict(zip(TAKEN, 1.0 + CHANGE_SPREAD * scores[:, running], strict=True))
-    before = {name: getattr(clean, name)[running] for name in TAKEN}
-    taken = {name: (before[name] - getattr(faulty, name)[running]) * scatter[name] for name in TAKEN}
-    share = {name: taken[name] / before[name] for name in TAKEN}
+    scores = normal_draws(np.random.default_rng(1), len(CHANGED), running.size)
+    scatter = dict(zip(CHANGED, 1.0 + CHANGE_SPREAD * scores[:, running], strict=True))
+    before = {name: getattr(clean, name)[running] for name in CHANGED}
+    taken = {name: (before[name] - getattr(faulty, name)[running]) * scatter[name] for name in CHANGED}
+    share = {name: taken[name] / before[name] for name in CHANGED}
     power = before["total_power"]
     return Toll(
         outdoor_temperature=outdoor,

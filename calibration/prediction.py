@@ -156,23 +156,6 @@ def _spread(values: Array, steps: Array, covariance: Array) -> Array:
     return np.asarray(np.sqrt(np.maximum(variance, 0.0)))
 
 
-def predicted_change(baseline: Baseline, conditions: Conditions, causes: Causes) -> Change:
-    """What causes take from the clean unit at the same weather, with standard errors.
-
-    Parameters
-    ----------
-    baseline : Baseline
-    conditions : Conditions
-    causes : Causes
-        Shapes broadcast with the conditions.
-
-    Returns
-    -------
-    Change
-    """
-    return predicted_beside_clean(baseline, conditions, causes).change
-
-
 @dataclass(frozen=True)
 class BesideClean:
     """The clean unit and the unit with causes at the same weather, and what the causes change."""

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from calibration.baseline import fit_baseline
-from calibration.prediction import CHANGED, FIGURE_SPREAD, predicted, predicted_beside_clean, predicted_change
+from calibration.prediction import CHANGED, FIGURE_SPREAD, predicted, predicted_beside_clean
 from model import cycle
 from model.causes import HEALTHY, Causes
 from model.surroundings import Conditions
@@ -37,20 +37,20 @@ def test_shapes_broadcast_and_equal_the_single_points(baseline):
 
 
 def test_no_cause_changes_nothing(baseline):
-    change = predicted_change(baseline, WEATHER, HEALTHY)
+    change = predicted_beside_clean(baseline, WEATHER, HEALTHY).change
     for name in CHANGED:
         assert change.estimate(name).value == 0.0
         assert change.estimate(name).standard_error == 0.0
 
 
 def test_a_blocked_face_costs_capacity_and_watts_surely(baseline):
-    change = predicted_change(baseline, WEATHER, Causes(condenser_blocked=0.5))
+    change = predicted_beside_clean(baseline, WEATHER, Causes(condenser_blocked=0.5)).change
     assert change.estimate("eer").interval(0.9)[1] < 0 < change.estimate("total_power").interval(0.9)[0]
 
 
 def test_changes_of_several_severities_at_once(baseline):
     shares = np.array([0.0, 0.25, 0.5])
-    change = predicted_change(baseline, WEATHER, Causes(condenser_blocked=shares))
+    change = predicted_beside_clean(baseline, WEATHER, Causes(condenser_blocked=shares)).change
     assert change.fractions["eer"].shape == (3,)
     assert np.all(np.diff(change.fractions["eer"]) < 0)
     assert np.all(np.diff(change.standard_errors["eer"]) > 0)
@@ -78,7 +78,7 @@ def test_a_change_is_better_known_than_the_figure_itself(baseline):
     """What the fit leaves open mostly cancels in a change at the same weather."""
     point = predicted(baseline, WEATHER, Causes(condenser_blocked=0.5))
     relative = point.estimate("eer").standard_error / point.estimate("eer").value
-    change = predicted_change(baseline, WEATHER, Causes(condenser_blocked=0.5))
+    change = predicted_beside_clean(baseline, WEATHER, Causes(condenser_blocked=0.5)).change
     assert change.estimate("eer").standard_error < relative
 
 
