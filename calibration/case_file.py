@@ -24,6 +24,9 @@ from calibration.whole_file import alone_in, fresh_file, settle_folder
 
 LARGEST_FILE = 4_000_000
 """Bytes that a case file may have: some ten thousand visits."""
+MOST_LINES = 40_000
+"""Lines that a case file may have, counted before it is taken apart: twice what 500 visits with every key
+need. Each line costs the reader of TOML far more than its bytes."""
 LONGEST_QUOTED = 80
 """Characters of a line that a fault still quotes."""
 SLIPS = (
@@ -99,6 +102,8 @@ def parse_case(text: str) -> Case:
         With every fault.
     """
     text = text.replace("\r\n", "\n")
+    if text.count("\n") > MOST_LINES:
+        raise CaseError([Fault((), "TOML", f"has more than the {MOST_LINES} lines of a case file")])
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -161,16 +161,12 @@ def visit_tables() -> dict[str, bytes]:
     return {name: text.encode() for name, text in texts.items()}
 
 
-HUGE = 10_000_000
-"""Rows of a table out of all proportion."""
-
-
-def write_huge_table(path: Path, text: str) -> Path:
-    """A table of ten million rows: the header of a small one, then its first row again and again."""
+def write_huge_table(path: Path, text: str, rows: int) -> Path:
+    """A table of so many rows, a multiple of 100,000: a small one's header, its first row again and again."""
     head, first = text.split("\n")[:2]
     piece = f"{first}\n".encode() * 100_000
     with path.open("wb") as file:
         file.write(f"{head}\n".encode())
-        for _ in range(HUGE // 100_000):
+        for _ in range(rows // 100_000):
             file.write(piece)
     return path
