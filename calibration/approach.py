@@ -21,9 +21,10 @@ from calibration.parameters import rated_standard_airflow
 from calibration.performance import Estimate, measured_performance
 from calibration.prediction import predicted
 from calibration.units import BTU_PER_HOUR, DEGREE_F
-from model import cycle, moist_air
-from model.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
-from model.surroundings import Conditions
+from model.cycle.boundary import Conditions
+from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
+from model.cycle.solve import solve
+from model.properties import moist_air
 
 Array = NDArray[np.float64]
 
@@ -196,7 +197,7 @@ STAGES = {
 def _walk(baseline: Baseline, weather: Conditions) -> _Walk:
     """Clean unit from the rating conditions to the visit's, one change after the other, in one call."""
     columns = _columns(baseline, weather)
-    point = cycle.solve(
+    point = solve(
         baseline.unit, Conditions(ambient_pressure=float(np.asarray(weather.ambient_pressure)), **columns)
     )
     approach = np.asarray(point.condensing_temperature) - columns["outdoor_temperature"]

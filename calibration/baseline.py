@@ -33,9 +33,9 @@ from calibration.expected import (
 )
 from calibration.instruments import Instruments
 from calibration.parameters import NAMES, SPREADS, adjusted, generic_unit
-from model import cycle
-from model.causes import HEALTHY, Causes
-from model.unit import Unit
+from model.components.unit import Unit
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.solve import solve
 
 Array = NDArray[np.float64]
 
@@ -274,7 +274,7 @@ def linearised_for(
         moved[name][1 + parameters + index] += setting_steps[index]
     weather = conditions(moved, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
     family = adjusted(generic, table[:, None, :])
-    point = cycle.solve(family, weather, causes, start)
+    point = solve(family, weather, causes, start)
     shown = np.moveaxis(point_readings(point, seen.names, seen.ambient_pressure), 0, 1)
     expected = shown[..., 0]
     slopes = (shown[..., 1 : 1 + parameters] - expected[..., None]) / steps

@@ -3,10 +3,10 @@
 They are each cause alone, plausible pairs, a clean unit, and none of these.
 
 Before a reading is looked at, each explanation has a probability (`prior_odds`), and each cause's severity, 0
-to 1 of `model.causes`, a density that falls linearly: mild faults are commoner than grave ones, and some are
-too mild to matter. Both are common practice without a source. They only decide between explanations that the
-readings leave open; the study `coiltoll study causes` draws from them and shows whether the probabilities
-that follow hold.
+to 1 of `model.cycle.faults`, a density that falls linearly: mild faults are commoner than grave ones, and
+some are too mild to matter. Both are common practice without a source. They only decide between explanations
+that the readings leave open; the study `coiltoll study causes` draws from them and shows whether the
+probabilities that follow hold.
 
 Some pairs of causes change all usual readings alike. For these there is an act, not a finer reading, that
 tells them apart; the acts are common practice too.
@@ -20,7 +20,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.causes import CAUSES, HEALTHY, Cause, Causes, at_severity
+from model.cycle.faults import CAUSES, HEALTHY, Cause, Causes, at_severity
 
 Array = NDArray[np.float64]
 
@@ -158,7 +158,7 @@ class Candidate:
 class Candidates:
     """Every explanation with its prior probability; all and `none_prior` add to one.
 
-    clean first, then the causes alone in the order of `model.causes.CAUSES`, then pairs.
+    clean first, then the causes alone in the order of `model.cycle.faults.CAUSES`, then pairs.
     """
 
     clean: Candidate

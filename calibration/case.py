@@ -15,7 +15,7 @@ from typing import Literal
 
 from calibration.instruments import Instruments
 from calibration.units import STANDARD_ATMOSPHERE, System
-from model.moist_air import standard_pressure
+from model.properties.moist_air import standard_pressure
 
 Expansion = Literal["TXV", "fixed orifice"]
 CompressorKind = Literal["scroll", "reciprocating", "rotary"]
@@ -54,7 +54,7 @@ class UnitDescription:
     Attributes
     ----------
     name, refrigerant : str
-        Name of the unit; refrigerant as in `model.refrigerant.KNOWN_REFRIGERANTS`.
+        Name of the unit; refrigerant as in `model.properties.refrigerant.KNOWN_REFRIGERANTS`.
     expansion, compressor, indoor_blower, outdoor_fan : str
         Kind of each part.
     rated_capacity : float

@@ -27,8 +27,8 @@ from calibration.units import (
     TEMPERATURE_DIFFERENCE,
     System,
 )
-from model.moist_air import wet_bulb
-from model.refrigerant import Refrigerant, refrigerant
+from model.properties.moist_air import wet_bulb
+from model.properties.refrigerant import Refrigerant, refrigerant
 
 EVAPORATING_SLACK = 3.0
 """How far the evaporating temperature may read above the return air [K]: errors of both meters."""

@@ -29,7 +29,7 @@ from calibration.case_migrations import MIGRATIONS
 from calibration.case_schema import note_structural_faults
 from calibration.instruments import LIMIT_TO_STANDARD, Instruments
 from calibration.units import BAROMETRIC_PRESSURE, SYSTEMS, TEMPERATURE, TEMPERATURE_DIFFERENCE, System
-from model.refrigerant import KNOWN_REFRIGERANTS, canonical_name
+from model.properties.refrigerant import KNOWN_REFRIGERANTS, canonical_name
 
 SCHEMA = 1
 """Number of the present form of the tables."""

@@ -26,7 +26,7 @@ from calibration.performance import MeasuredPerformance, measured_performance
 from calibration.prediction import Prediction
 from calibration.scene import Scene, scene
 from calibration.visit_prediction import predicted_at_visit
-from model.causes import Causes
+from model.cycle.faults import Causes
 
 
 @dataclass(frozen=True)

@@ -2,9 +2,9 @@
 
 The header names settings by the case file's keys (`outdoor_db`, `return_db`, one of `return_wb`, `return_rh`,
 `return_dewpoint`, optional airflow, blower power, barometer and speeds) and, optionally, causes by the fields
-of `model.causes.Causes`; numbers are in the units of the case. Other columns are kept as they are. Out come
-the columns as they were and what the fitted unit does there, in the same units; a column that came in under
-the name of a result gives way to the prediction.
+of `model.cycle.faults.Causes`; numbers are in the units of the case. Other columns are kept as they are. Out
+come the columns as they were and what the fitted unit does there, in the same units; a column that came in
+under the name of a result gives way to the prediction.
 """
 
 from __future__ import annotations
@@ -25,9 +25,8 @@ from calibration.expected import SETTINGS as READ_SETTINGS
 from calibration.keys import find_key
 from calibration.units import System
 from calibration.whole_file import write_whole
-from model import cycle
-from model.causes import RANGES, Causes
-from model.cycle import OperatingPoint
+from model.cycle.faults import RANGES, Causes
+from model.cycle.solve import OperatingPoint, solve
 
 Array = NDArray[np.float64]
 
@@ -56,7 +55,7 @@ RESULTS = {
     "cop": "cop",
     "refrigerant_flow": "refrigerant_flow",
 }
-"""Columns that come out, and the field of `model.cycle.OperatingPoint` that each shows; `state` follows."""
+"""Columns that come out, and the field of `OperatingPoint` that each shows; `state` follows."""
 
 SIGNIFICANT_DIGITS = 7
 LARGEST_TABLE = 100_000_000
@@ -248,9 +247,7 @@ def predicted_table(baseline: Baseline, table: ConditionsTable, ambient_pressure
         values.get("compressor_speed", np.asarray(1.0)),
         values.get("outdoor_fan_speed", np.asarray(1.0)),
     )
-    return cycle.solve(
-        baseline.unit, weather, Causes(**{name: values[name] for name in values if name in CAUSES})
-    )
+    return solve(baseline.unit, weather, Causes(**{name: values[name] for name in values if name in CAUSES}))
 
 
 def write_predictions(

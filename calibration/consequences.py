@@ -27,14 +27,14 @@ from calibration.parameters import adjusted
 from calibration.prediction import CHANGE_SPREAD, CHANGED
 from calibration.scene import PARAMETERS, STOPPED, Scene, at_latent
 from calibration.units import HOUR
-from model import cycle, moist_air
-from model.causes import HEALTHY, Causes
-from model.cycle import OperatingPoint
-from model.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
-from model.surroundings import Conditions
-from model.tariff import JOULES_PER_KWH
-from model.trip import trip_outdoor_temperature
-from model.unit import Unit
+from model.components.unit import Unit
+from model.cycle.boundary import Conditions
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.high_pressure_trip import trip_outdoor_temperature
+from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
+from model.cycle.solve import OperatingPoint, solve
+from model.properties import moist_air
+from model.season.tariff import JOULES_PER_KWH
 
 Array = NDArray[np.float64]
 
@@ -64,9 +64,9 @@ class FoundSeverity:
     cause : str
         Its name.
     field : str
-        Field of `model.causes.Causes`, which is a key of `calibration.keys` too.
+        Field of `model.cycle.faults.Causes`, which is a key of `calibration.keys` too.
     severity : Span
-        0 to 1 of `model.causes.CAUSES` [-].
+        0 to 1 of `model.cycle.faults.CAUSES` [-].
     amount : Span
         In the unit of the field [SI]; negative for a charge that is short.
     airflow_lost : Span or None
@@ -103,8 +103,8 @@ class Toll:
         Extra power for the clean unit's cooling, running longer [W].
     trip_temperature : Span or None
         Outdoor temperature at which the unit with its causes trips on high pressure [K]; an end at an end of
-        the range of `model.trip` lies beyond it. None where it was not asked for, or low pressure stops it
-        first.
+        the range of `model.cycle.high_pressure_trip` lies beyond it. None where it was not asked for, or low
+        pressure stops it first.
     """
 
     outdoor_temperature: float
@@ -199,7 +199,7 @@ def explained(case: Case, place: Scene, weighed: Weighed, probability: float) ->
     found = _found(place, weighed, drawn)
     latent, likeliest = drawn.latent, drawn.likeliest
     design, unit = _design_weather(case, place, latent), adjusted(place.baseline.generic, latent[:PARAMETERS])
-    at_design = [cycle.solve(unit, design, each, patient=False) for each in (HEALTHY, drawn.causes)]
+    at_design = [solve(unit, design, each, patient=False) for each in (HEALTHY, drawn.causes)]
     return Explained(
         name=weighed.candidate.name,
         probability=probability,

@@ -29,7 +29,7 @@ from numpy.typing import NDArray
 from calibration.candidates import Candidate
 from calibration.scene import RESPONSE_SPREAD, STANDING_GAS_SPREAD, Response, Scene, solved
 from calibration.severity_grid import SeverityGrid, joined_causes, severity_grid
-from model.causes import Causes
+from model.cycle.faults import Causes
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from calibration.case import Visit
 from calibration.instruments import Instruments, standard_accuracies
 from calibration.performance import humidity_ratio
-from model import moist_air
-from model.cycle import OperatingPoint
-from model.surroundings import Conditions
+from model.cycle.boundary import Conditions
+from model.cycle.solve import OperatingPoint
+from model.properties import moist_air
 
 Array = NDArray[np.float64]
 

@@ -24,7 +24,7 @@ from calibration.evidence import (
     told_point,
 )
 from calibration.scene import Scene, shown_rows
-from model.refrigerant import Refrigerant, refrigerant
+from model.properties.refrigerant import Refrigerant, refrigerant
 
 Array = NDArray[np.float64]
 Shown = Mapping[str, float]

@@ -29,9 +29,9 @@ from calibration.likely_growth import KnownState, found_until, last_known_state,
 from calibration.parameters import SPREADS, adjusted
 from calibration.prediction import CHANGE_SPREAD
 from calibration.season_case import SeasonCase
-from model.cycle_table import cycle_table
-from model.growth import NORMAL_95, FoulingGrowth, growth_steps, severity_path
-from model.performance_table import PerformanceTable
+from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, severity_path
+from model.season.cycle_table import cycle_table
+from model.season.performance_table import PerformanceTable
 
 Array = NDArray[np.float64]
 

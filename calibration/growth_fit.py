@@ -2,9 +2,9 @@
 
 Three forms of growth from clean are fitted: linear, asymptotic after Kern and Seaton, and a step each spring
 (all of a year's growth within a few weeks of seed fluff). The posterior of rate and limit is summed on a
-grid: the prior of the rate is the published span of growth (`model.growth`), that of the limit is even. Forms
-are compared by how well each explains the severities over its whole prior, so that the asymptotic form's
-second number has to earn its keep; with one or two visits none stands out, and the interval says so.
+grid: the prior of the rate is the published span of growth (`model.maintenance.growth`), that of the limit is
+even. Forms are compared by how well each explains the severities over its whole prior, so that the asymptotic
+form's second number has to earn its keep; with one or two visits none stands out, and the interval says so.
 
 References
 ----------
@@ -24,7 +24,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from calibration.case import Case
 from calibration.comparison import Comparison
-from model.growth import (
+from model.maintenance.growth import (
     CONDENSER_RATE_HIGH,
     CONDENSER_RATE_LOW,
     LARGEST_SEVERITY,
@@ -35,7 +35,7 @@ from model.growth import (
     daily_share,
     linear_severity,
 )
-from model.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR
+from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR
 
 Array = NDArray[np.float64]
 Form = Literal["linear", "asymptotic", "a step each spring"]

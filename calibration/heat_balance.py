@@ -39,9 +39,9 @@ from calibration.parameters import SPREADS, adjusted
 from calibration.performance import Estimate, missing_readings
 from calibration.routes import Routes
 from calibration.suppositions import Reference, reference_for
-from model import cycle
-from model.refrigerant import refrigerant
-from model.unit import Unit
+from model.components.unit import Unit
+from model.cycle.solve import solve
+from model.properties.refrigerant import refrigerant
 
 Array = NDArray[np.float64]
 
@@ -307,7 +307,7 @@ class _Bench:
         settings = {name: readings[name] for name in seen.settings}
         weather = conditions(settings, seen.ambient_pressure, *speeds)
         routes = Routes(readings, unit, seen.ambient_pressure, *speeds)
-        figures = {CLEAN: np.asarray(cycle.solve(unit, weather).gross_capacity)}
+        figures = {CLEAN: np.asarray(solve(unit, weather).gross_capacity)}
         if AIR not in self.missing:
             figures[AIR] = routes.air_side
         if COMPRESSOR not in self.missing:

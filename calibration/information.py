@@ -23,7 +23,7 @@ from calibration.candidates import in_a_sentence
 from calibration.evidence import Weighed, reading_covariance
 from calibration.keys import words_of
 from calibration.scene import STANDING, Scene
-from model.moist_air import STANDARD_AIR_DENSITY
+from model.properties.moist_air import STANDARD_AIR_DENSITY
 
 Array = NDArray[np.float64]
 

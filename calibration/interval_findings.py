@@ -25,8 +25,7 @@ from calibration.case import Case
 from calibration.fouled_unit import FouledUnit, fouled_unit
 from calibration.season_case import SeasonCase, season_case
 from calibration.units import TEMPERATURE
-from model.best_course import PolicyComparison, compare_policies
-from model.cleaning_decision import (
+from model.maintenance.cleaning_decision import (
     BreakEven,
     MeasuringFirst,
     Sensitivity,
@@ -35,9 +34,9 @@ from model.cleaning_decision import (
     measuring_first,
     sensitivities,
 )
-from model.growth import FoulingGrowth, growth_steps
-from model.performance_table import approach_at
-from model.policies import (
+from model.maintenance.growth import FoulingGrowth, growth_steps
+from model.maintenance.interval import Cleaning, IntervalCosts, cost_by_day, interval_costs
+from model.maintenance.policies import (
     COMFORT_HOURS,
     YEARS_AHEAD,
     Outlook,
@@ -46,8 +45,9 @@ from model.policies import (
     saving_by_date,
     saving_of_cleaning_today,
 )
-from model.running_cost import DAYS_PER_STEP, running_cost
-from model.upkeep import Cleaning, IntervalCosts, cost_by_day, interval_costs
+from model.maintenance.running_cost import DAYS_PER_STEP, running_cost
+from model.maintenance.schedule import PolicyComparison, compare_policies
+from model.season.performance_table import approach_at
 
 Array = NDArray[np.float64]
 

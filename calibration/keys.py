@@ -16,7 +16,7 @@ from typing import Literal
 
 from calibration import units
 from calibration.units import Quantity, System
-from model.causes import RANGES
+from model.cycle.faults import RANGES
 
 Form = Literal["number", "whole", "text", "choice", "date", "time", "months", "weekdays", "hours", "numbers"]
 Range = tuple[float, float]
@@ -369,7 +369,7 @@ def _cleaning_keys() -> list[Key]:
 
 
 def _fault_keys() -> list[Key]:
-    """Columns that say what is wrong, in predictions: the fields of `model.causes.Causes`; 0 is healthy."""
+    """Columns that say what is wrong, in predictions: fields of `model.cycle.faults.Causes`; 0 is healthy."""
     share, plain = units.FRACTION, units.COUNT
     rows = (
         ("condenser_blocked", "Share of the condenser's face blocked", share, (0, 0.8), 0.3),

@@ -28,12 +28,12 @@ from calibration.instruments import Instruments, standard_accuracies
 from calibration.parameters import SPREADS, adjusted
 from calibration.performance import NEEDS, Estimate, figures_of_readings, missing_readings
 from calibration.suppositions import reference_for
-from model import cycle, moist_air
-from model.causes import HEALTHY, Causes, at_severity, cause_named
-from model.cycle import OperatingPoint
-from model.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL
-from model.surroundings import Conditions
-from model.unit import Unit
+from model.components.unit import Unit
+from model.cycle.boundary import Conditions
+from model.cycle.faults import HEALTHY, Causes, at_severity, cause_named
+from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL
+from model.cycle.solve import OperatingPoint, solve
+from model.properties import moist_air
 
 Array = NDArray[np.float64]
 Where = Literal["rating", "hotter"]
@@ -377,8 +377,8 @@ def _both_places(
         compressor_speed=common.compressor_speed,
         outdoor_fan_speed=common.outdoor_fan_speed,
     )
-    own = cycle.solve(unit, weather, causes)
-    return own, cycle.solve(unit, moved, causes, own.unknowns)
+    own = solve(unit, weather, causes)
+    return own, solve(unit, moved, causes, own.unknowns)
 
 
 def _weather_of(visit: Visit) -> Conditions:

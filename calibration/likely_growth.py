@@ -20,7 +20,7 @@ from calibration.case import Case
 from calibration.comparison import Comparison
 from calibration.growth_fit import SPRING, GrowthFit, growth_fits, severity_points
 from calibration.season_case import SeasonCase
-from model.growth import LARGEST_SEVERITY, NORMAL_95, FoulingGrowth, default_rate
+from model.maintenance.growth import LARGEST_SEVERITY, NORMAL_95, FoulingGrowth, default_rate
 
 Array = NDArray[np.float64]
 

@@ -1,6 +1,6 @@
 """The numbers of a unit that a clean visit may change, what is known of them beforehand, and how they act.
 
-Each parameter is zero for the generic unit sized from the nameplate (`model.sizing`) and has a standard
+Each parameter is zero for the generic unit sized from the nameplate (`model.cycle.sizing`) and has a standard
 spread: how far real units of that nameplate lie from it. Most are logarithms of a factor. The spreads are
 common practice, no source, checked as a whole by the coverage study (`calibration.studies.coverage`):
 intervals that follow from them must hold the truth as often as they say.
@@ -18,11 +18,11 @@ from calibration import units
 from calibration.case import CompressorMap as PrintedMap
 from calibration.case import UnitDescription, Visit
 from calibration.performance import humidity_ratio
-from model import moist_air
-from model.compressor import Compressor, CompressorMap, map_value
-from model.sizing import RATING_OUTDOOR, RATING_RETURN, SEA_LEVEL, nominal_unit
-from model.surroundings import BLOWER_AIR_DENSITY
-from model.unit import Unit
+from model.components.compressor import Compressor, CompressorMap, map_value
+from model.components.unit import Unit
+from model.cycle.boundary import BLOWER_AIR_DENSITY
+from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, SEA_LEVEL, nominal_unit
+from model.properties import moist_air
 
 Array = NDArray[np.float64]
 
@@ -278,7 +278,7 @@ def rated_standard_airflow(unit: Unit) -> float:
 
 
 def si_map(printed: PrintedMap) -> CompressorMap:
-    """The maker's map in SI, for `model.compressor`.
+    """The maker's map in SI, for `model.components.compressor`.
 
     Parameters
     ----------
@@ -287,7 +287,7 @@ def si_map(printed: PrintedMap) -> CompressorMap:
 
     Returns
     -------
-    model.compressor.CompressorMap
+    model.components.compressor.CompressorMap
         Of temperatures [degC], mass flow [kg/s] and power [W]. A map rated at a fixed return-gas temperature
         is used at the superheat that it has at a suction dew point of 10 degC.
     """

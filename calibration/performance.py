@@ -4,7 +4,7 @@ Capacity is by the air-enthalpy method: dry-air flow times the enthalpy that the
 supply, the condensate's own enthalpy neglected as the standard does (about 0.4 % of a wet coil's capacity).
 The blower's heat is inside it, so it is net of the blower; the coil's own capacity is that plus the blower's
 power. An airflow at the meter is taken to be measured in the return air. The latent part is the water's heat
-of vaporisation at 0 degC, the sensible part the rest, as in `model.cycle`.
+of vaporisation at 0 degC, the sensible part the rest, as in `model.cycle.solve`.
 
 Every figure carries a standard error: all figures come from one function of the readings, which is evaluated
 once for all slightly changed readings together; each reading's slope times its meter's standard accuracy,
@@ -28,8 +28,8 @@ from numpy.typing import NDArray
 
 from calibration.case import UnitDescription, Visit
 from calibration.instruments import METER_OF_READING, Instruments, standard_accuracies
-from model import moist_air
-from model.refrigerant import refrigerant
+from model.properties import moist_air
+from model.properties.refrigerant import refrigerant
 
 Array = NDArray[np.float64]
 Readings = Mapping[str, Array]

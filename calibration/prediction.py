@@ -17,10 +17,9 @@ from numpy.typing import NDArray
 from calibration.baseline import PARAMETER_STEP, Baseline
 from calibration.parameters import SPREADS, adjusted
 from calibration.performance import Estimate
-from model import cycle
-from model.causes import HEALTHY, Causes
-from model.cycle import OperatingPoint
-from model.surroundings import Conditions
+from model.cycle.boundary import Conditions
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.solve import OperatingPoint, solve
 
 Array = NDArray[np.float64]
 
@@ -236,7 +235,7 @@ def parameter_columns(
     table = np.repeat(baseline.values[:, None], count + 1, axis=1)
     table[np.arange(count), 1 + np.arange(count)] += PARAMETER_STEP * SPREADS
     shaped = table.reshape(count, count + 1, *(1,) * rank)
-    return cycle.solve(adjusted(baseline.generic, shaped), conditions, causes, start)
+    return solve(adjusted(baseline.generic, shaped), conditions, causes, start)
 
 
 def rank_of(conditions: Conditions, causes: Causes) -> int:

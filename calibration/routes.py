@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.performance import figures_of_readings
-from model import compressor as machine
-from model import moist_air
-from model.compressor import Suction
-from model.refrigerant import Refrigerant, refrigerant
-from model.surroundings import OUTDOOR_HUMIDITY_RATIO
-from model.unit import Unit
+from model.components import compressor as machine
+from model.components.compressor import Suction
+from model.components.unit import Unit
+from model.cycle.boundary import OUTDOOR_HUMIDITY_RATIO
+from model.properties import moist_air
+from model.properties.refrigerant import Refrigerant, refrigerant
 
 Array = NDArray[np.float64]
 Readings = Mapping[str, Array]

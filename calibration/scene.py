@@ -35,10 +35,10 @@ from calibration.expected import (
 from calibration.instruments import Instruments, standard_accuracies, standard_accuracy
 from calibration.parameters import NAMES, SPREADS, adjusted, rated_standard_airflow, standard_airflow
 from calibration.units import STANDARD_ATMOSPHERE
-from model import cycle, moist_air
-from model.causes import HEALTHY, Causes
-from model.cycle import OperatingPoint
-from model.refrigerant import refrigerant
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.solve import STATE_CODES, OperatingPoint, solve
+from model.properties import moist_air
+from model.properties.refrigerant import refrigerant
 
 Array = NDArray[np.float64]
 
@@ -78,9 +78,9 @@ STANDING_GAS_SPREAD = 0.25
 STANDING_TEMPERATURE_SPREAD = 0.5
 """How far an idle unit may be from the air around it, added to the thermometer's error [K]."""
 NONCONDENSABLE_TEMPERATURE = 313.15
-"""Temperature at which `model.causes.Causes.noncondensable` is stated [K]."""
+"""Temperature at which `model.cycle.faults.Causes.noncondensable` is stated [K]."""
 STOPPED = [
-    cycle.STATE_CODES[name]
+    STATE_CODES[name]
     for name in (
         "low-pressure trip",
         "high-pressure trip",
@@ -458,7 +458,7 @@ def at_latent(place: Scene, latent: Array, causes: Causes, start: Array | None =
     causes : Causes
         Of a shape that broadcasts with the further axes of `latent`.
     start : ndarray, optional
-        Unknowns of `model.balances` to start from.
+        Unknowns of `model.cycle.balances` to start from.
 
     Returns
     -------
@@ -473,7 +473,7 @@ def at_latent(place: Scene, latent: Array, causes: Causes, start: Array | None =
     weather = replace(weather, indoor_airflow=place.own_airflow * np.exp(latent[PARAMETERS]))
     unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
     # What has no solution nearby cannot be read either: no time is spent on it.
-    return cycle.solve(unit, weather, causes, start, patient=False)
+    return solve(unit, weather, causes, start, patient=False)
 
 
 def shown_rows(place: Scene, causes: Causes) -> Array:

@@ -19,21 +19,21 @@ from calibration import case as cases
 from calibration.case import Case
 from calibration.units import TEMPERATURE
 from calibration.weather import TYPICAL_YEARS, read_hourly_load, read_weather, typical_year
-from model import moist_air
-from model.growth import LARGEST_SEVERITY, Burst, FoulingGrowth, default_growth
-from model.load import (
+from model.cycle.boundary import Conditions
+from model.maintenance.growth import LARGEST_SEVERITY, Burst, FoulingGrowth, default_growth
+from model.maintenance.interval import Cleaning
+from model.properties import moist_air
+from model.season.fouling_cost import Setting
+from model.season.load import (
     AHRI_BALANCE_TEMPERATURE,
     AHRI_DESIGN_TEMPERATURE,
     CoolingLoad,
     ahri_load,
     line_load,
 )
-from model.season import CYCLING_COEFFICIENT, Running
-from model.surroundings import Conditions
-from model.tariff import CARBON_INTENSITY, DemandRate, EnergyRate, Tariff, Window
-from model.toll import Setting
-from model.upkeep import Cleaning
-from model.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, WeatherYear, bin_year
+from model.season.simulation import CYCLING_COEFFICIENT, Running
+from model.season.tariff import CARBON_INTENSITY, DemandRate, EnergyRate, Tariff, Window
+from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, WeatherYear, bin_year
 
 COOLING_HOURS = 1000.0
 """Cooling hours of a year where none are given [h] (AHRI 210/240, region IV; from memory)."""

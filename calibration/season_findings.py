@@ -18,11 +18,8 @@ from calibration.baseline import Baseline
 from calibration.case import Case
 from calibration.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.season_case import SeasonCase, season_case
-from model.growth import coming_year
-from model.performance_table import trip_temperature
-from model.season import hourly_season
-from model.tariff import CENTS
-from model.toll import (
+from model.maintenance.growth import coming_year
+from model.season.fouling_cost import (
     Estimate,
     Toll,
     daily_to_entries,
@@ -31,7 +28,10 @@ from model.toll import (
     season_outcomes,
     toll,
 )
-from model.weather_year import DAYS_PER_YEAR
+from model.season.performance_table import trip_temperature
+from model.season.simulation import hourly_season
+from model.season.tariff import CENTS
+from model.season.weather_year import DAYS_PER_YEAR
 
 Array = NDArray[np.float64]
 

@@ -21,7 +21,7 @@ from calibration.candidates import (
     fine_severities,
     severity_weights,
 )
-from model.causes import Causes
+from model.cycle.faults import Causes
 
 Array = NDArray[np.float64]
 

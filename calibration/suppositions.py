@@ -26,9 +26,9 @@ from calibration.monotone_cubic import monotone_cubic
 from calibration.parameters import SPREADS, adjusted, rated_standard_airflow, standard_airflow
 from calibration.performance import Estimate
 from calibration.units import STANDARD_ATMOSPHERE
-from model import cycle
-from model.causes import CAUSES, Cause, Causes, at_severity
-from model.fans import fan_power_ratio
+from model.components.fans import fan_power_ratio
+from model.cycle.faults import CAUSES, Cause, Causes, at_severity
+from model.cycle.solve import solve
 
 Array = NDArray[np.float64]
 
@@ -201,7 +201,7 @@ def tried_causes(seen: Observation) -> tuple[Cause, ...]:
     Returns
     -------
     tuple of Cause
-        In the order of `model.causes.CAUSES`.
+        In the order of `model.cycle.faults.CAUSES`.
     """
     read = {"indoor_airflow", "indoor_airflow_standard"} & set(seen.settings)
     return tuple(c for c in CAUSES if not (read and c.field == "evaporator_airflow_lost"))
@@ -285,7 +285,7 @@ def _columns(
         for index, (name, step) in enumerate(zip(settings, _steps(seen), strict=True)):
             moved[name][1 + parameters + index] += step
     weather = conditions(moved, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
-    point = cycle.solve(adjusted(reference.baseline.generic, table), weather, causes, start)
+    point = solve(adjusted(reference.baseline.generic, table), weather, causes, start)
     shown = np.moveaxis(point_readings(point, seen.names, seen.ambient_pressure), 0, -1)
     return shown.reshape(-1, columns, len(seen.names)), point.unknowns[..., :1]
 

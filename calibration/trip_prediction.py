@@ -22,9 +22,9 @@ from calibration.prediction import (
     parameter_columns,
     rank_of,
 )
-from model.causes import HEALTHY, Causes
-from model.surroundings import Conditions
-from model.trip import ENDINGS, trip_outdoor_temperature, trip_severity
+from model.cycle.boundary import Conditions
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.high_pressure_trip import ENDINGS, trip_outdoor_temperature, trip_severity
 
 Array = NDArray[np.float64]
 
@@ -39,12 +39,12 @@ class TripPrediction:
     Attributes
     ----------
     value : ndarray
-        Outdoor temperature [K], or amount of a cause in the unit of its field; see `model.trip.Trip` for what
-        it holds where nothing was found.
+        Outdoor temperature [K], or amount of a cause in the unit of its field; see
+        `model.cycle.high_pressure_trip.Trip` for what it holds where nothing was found.
     standard_error : ndarray
         Of `value`, in its unit; 0 where nothing was found.
     ending : ndarray of int
-        Index of `model.trip.ENDINGS`.
+        Index of `model.cycle.high_pressure_trip.ENDINGS`.
     """
 
     value: Array
@@ -56,7 +56,7 @@ class TripPrediction:
         return Estimate(float(self.value[index]), float(self.standard_error[index]))
 
     def ending_name(self, index: tuple[int, ...] | int = ()) -> str:
-        """How the search of one place ended, one of `model.trip.ENDINGS`."""
+        """How the search of one place ended, one of `model.cycle.high_pressure_trip.ENDINGS`."""
         return ENDINGS[int(self.ending[index])]
 
 
@@ -100,7 +100,7 @@ def predicted_trip_severity(
     conditions : Conditions
         The day.
     field : str
-        Field of `model.causes.Causes`.
+        Field of `model.cycle.faults.Causes`.
     base : Causes
         What else is the matter.
 

@@ -27,8 +27,8 @@ from calibration.suppositions import (
     reference_for,
     tried_causes,
 )
-from model import cycle
-from model.causes import HEALTHY
+from model.cycle.faults import HEALTHY
+from model.cycle.solve import solve
 
 Array = NDArray[np.float64]
 
@@ -110,9 +110,9 @@ def supported_loss(reference: Reference, seen: Observation, consistency: Consist
     tried = tried_causes(seen)
     weather = conditions(seen.settings, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
     unit = reference.baseline.unit
-    clean = cycle.solve(unit, weather, HEALTHY)
+    clean = solve(unit, weather, HEALTHY)
     causes = causes_at(tried, np.array(SEVERITIES))
-    found = cycle.solve(unit, weather, causes, clean.unknowns.reshape(-1, 1, 1))
+    found = solve(unit, weather, causes, clean.unknowns.reshape(-1, 1, 1))
     losses = 1.0 - np.asarray(found.gross_capacity)[:, 0] / float(clean.gross_capacity)
     losses = filled_in(np.zeros(1), losses, SEVERITIES, len(tried))
     mean = float(consistency.chances @ losses)

@@ -11,7 +11,7 @@ import numpy as np
 
 from calibration.prediction import Prediction, prediction_of
 from calibration.scene import Scene, at_latent, latent_steps
-from model.causes import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Causes
 
 
 def predicted_at_visit(place: Scene, causes: Causes = HEALTHY) -> Prediction:

@@ -1,4 +1,4 @@
-"""Typical years of weather and hourly loads from files, as the arrays that `model.season` works on.
+"""Typical years of weather and hourly loads from files, as `model.season.simulation` takes them.
 
 Three formats that meteorological services publish: EPW, TMY3 and TMY2, read with pvlib's readers; and the
 years that pvlib itself carries, so that a season can be simulated with no file at hand. pvlib is imported
@@ -26,10 +26,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.units import BTU_PER_HOUR, TON, System
-from model import moist_air
-from model.load import CoolingLoad, given_load
-from model.moist_air import ZERO_CELSIUS
-from model.weather_year import HOURS_PER_DAY, HOURS_PER_YEAR, WeatherYear, hourly_year
+from model.properties import moist_air
+from model.properties.moist_air import ZERO_CELSIUS
+from model.season.load import CoolingLoad, given_load
+from model.season.weather_year import HOURS_PER_DAY, HOURS_PER_YEAR, WeatherYear, hourly_year
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -20,9 +20,9 @@ from calibration.match import match_visit
 from calibration.performance import measured_performance
 from calibration.prediction import predicted
 from calibration.units import CAPACITY, EFFICIENCY, TEMPERATURE
-from model import cycle
-from model.causes import HEALTHY, Causes
-from model.sizing import rating_conditions
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.sizing import rating_conditions
+from model.cycle.solve import solve
 
 case = read_case(Path(__file__).with_name("demo.toml"))
 (found,) = case.found_visits
@@ -63,7 +63,7 @@ print(
 blocked = np.array([0.0, 0.2, 0.4, 0.6])[:, None]
 outdoor = np.array([300.0, 308.15, 316.0])
 weather = replace(rating_conditions(), outdoor_temperature=outdoor)
-points = cycle.solve(baseline.unit, weather, Causes(condenser_blocked=blocked))
+points = solve(baseline.unit, weather, Causes(condenser_blocked=blocked))
 print("EER in Btu/(W h), one row a blocked share, one column an outdoor temperature")
 print("         " + "  ".join(f"{TEMPERATURE.from_si(t, 'US'):5.0f} degF" for t in outdoor))
 for share, row, states in zip(blocked[:, 0], points.eer, points.state_names(), strict=True):
@@ -94,5 +94,5 @@ print(f"verdict: {match.verdict}; alike for these readings: {', '.join(match.gro
 # Every point comes with the largest of its scaled residuals, and with the name of the limit it meets, if any.
 
 # %%
-point = cycle.solve(baseline.unit, rating_conditions(), HEALTHY)
+point = solve(baseline.unit, rating_conditions(), HEALTHY)
 print(f"residual {float(point.residual):.1e}; state {point.state_names()}")

@@ -14,11 +14,11 @@ from calibration.interval_findings import MEASURING_PRICE, NO_EFFECT, IntervalFi
 from calibration.units import HOURS, PERCENT, TEMPERATURE, TEMPERATURE_DIFFERENCE, YEARS, System
 from dashboard.costs import money_figure, with_interval
 from dashboard.figures import Figure, of_quantity, to_json
-from model.cleaning_decision import Sensitivity
-from model.policies import PolicyResult
-from model.running_cost import COMFORT_FACTOR, DAYS_PER_STEP
-from model.upkeep import LONGEST_INTERVAL
-from model.weather_year import DAYS_PER_YEAR
+from model.maintenance.cleaning_decision import Sensitivity
+from model.maintenance.interval import LONGEST_INTERVAL
+from model.maintenance.policies import PolicyResult
+from model.maintenance.running_cost import COMFORT_FACTOR, DAYS_PER_STEP
+from model.season.weather_year import DAYS_PER_YEAR
 
 NOW_DAYS = 30
 """A date that is no further off than this means now [d]."""

@@ -36,7 +36,7 @@ from dashboard.predicted import Level, Weather
 from dashboard.report_findings import visit_findings
 from dashboard.trips import Trip, trip_temperatures
 from dashboard.workspace import Entry, Workspace
-from model.sizing import RATING_OUTDOOR
+from model.cycle.sizing import RATING_OUTDOOR
 
 P = ParamSpec("P")
 R = TypeVar("R")

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from calibration.units import ENTHALPY, PRESSURE_DIFFERENCE, TEMPERATURE, Quantity, Scale, System
 from dashboard import style
 from dashboard.chart import Axis, Chart, Curve, Layer, Note
-from model import moist_air
-from model.refrigerant import Refrigerant
+from model.properties import moist_air
+from model.properties.refrigerant import Refrigerant
 
 Array = NDArray[np.float64]
 

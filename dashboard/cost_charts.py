@@ -9,9 +9,9 @@ from dashboard import style
 from dashboard.advice import SWINGS, day_words, interval_words, swing_words
 from dashboard.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Layer
 from dashboard.costs import MONTHS, month_columns
-from model.cleaning_decision import Sensitivity
-from model.upkeep import LONGEST_INTERVAL
-from model.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, HOURS_PER_DAY
+from model.maintenance.cleaning_decision import Sensitivity
+from model.maintenance.interval import LONGEST_INTERVAL
+from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, HOURS_PER_DAY
 
 Array = NDArray[np.float64]
 

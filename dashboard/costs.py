@@ -29,9 +29,9 @@ from calibration.units import (
 )
 from dashboard.figures import Figure, figure, of_quantity, to_json
 from dashboard.trips import TEMPERATURE_KEY, beyond_figure
-from model.policies import YEARS_AHEAD
-from model.tariff import CENTS
-from model.toll import Estimate, Toll
+from model.maintenance.policies import YEARS_AHEAD
+from model.season.fouling_cost import Estimate, Toll
+from model.season.tariff import CENTS
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 Progress = Callable[[float], None]

@@ -6,8 +6,8 @@ from calibration.case import Visit
 from calibration.performance import humidity_ratio
 from dashboard.charts import Trace
 from dashboard.style import Role
-from model.cycle import OperatingPoint
-from model.refrigerant import refrigerant
+from model.cycle.solve import OperatingPoint
+from model.properties.refrigerant import refrigerant
 
 CYCLE_LABELS = ("compressor inlet", "compressor outlet", "before the expansion device", "evaporator inlet")
 AIR_LABELS = ("return air", "supply air")

@@ -18,7 +18,7 @@ from calibration.units import System
 from calibration.weather import TYPICAL_YEARS
 from dashboard import screen
 from dashboard.draft import Checked, Draft, key_at
-from model.refrigerant import KNOWN_REFRIGERANTS
+from model.properties.refrigerant import KNOWN_REFRIGERANTS
 
 TYPING_PAUSE = "500ms"  # after which what was typed is checked
 MISSING = "is missing"  # how sentences about an empty field begin

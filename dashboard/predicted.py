@@ -15,10 +15,10 @@ from calibration.performance import Estimate
 from calibration.prediction import CHANGED, Change, Prediction, predicted_beside_clean
 from calibration.units import PERCENT, System
 from dashboard.figures import Figure, figure, of_quantity, possible_ends, to_json
-from model.causes import Causes
-from model.cycle import OperatingPoint
-from model.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
-from model.surroundings import Conditions
+from model.cycle.boundary import Conditions
+from model.cycle.faults import Causes
+from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
+from model.cycle.solve import OperatingPoint
 
 CHANGE_WORDS = {
     "net_capacity": "Change of capacity, net of the blower",
@@ -193,7 +193,7 @@ def fouling_levels(
     system : {"US", "SI"}
         Units to show.
     others : mapping of str to float
-        Other causes, by the fields of `model.causes.Causes` [SI], the same at each level.
+        Other causes, by the fields of `model.cycle.faults.Causes` [SI], the same at each level.
 
     Returns
     -------

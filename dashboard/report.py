@@ -28,7 +28,7 @@ from dashboard.report_costs import HALF_WIDTH, WHOLE_WIDTH, cost_grounds, cost_s
 from dashboard.report_findings import Findings, beside_sections, headline, is_dirt, match_points
 from dashboard.report_parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
 from dashboard.trips import trip_temperatures
-from model.refrigerant import refrigerant
+from model.properties.refrigerant import refrigerant
 
 SUFFIXES = (".pdf", ".html")
 UNDATED = date(1980, 1, 1)  # day in the file's properties where the visit has none

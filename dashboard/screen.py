@@ -23,7 +23,7 @@ from dashboard.figures import Figure, merged
 from dashboard.markup import escape
 from dashboard.questions import EDIT, START, Question, link
 from dashboard.workspace import Entry
-from model.refrigerant import refrigerant
+from model.properties.refrigerant import refrigerant
 
 FAR = 2.0  # standard errors from which a difference is printed bold [-]
 LONGEST_TITLE = 26  # characters of a line under a chart, for a phone beside long names of bars

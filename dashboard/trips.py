@@ -11,13 +11,13 @@ from calibration.trip_prediction import TripPrediction, predicted_trip_severity,
 from calibration.units import TEMPERATURE, System
 from dashboard.figures import Figure, figure, to_json
 from dashboard.predicted import Level, Weather
-from model.causes import Causes
-from model.trip import COOLEST, HOTTEST, largest_severity
+from model.cycle.faults import Causes
+from model.cycle.high_pressure_trip import COOLEST, HOTTEST, largest_severity
 
 TEMPERATURE_KEY, SHARE_KEY = "trip_temperature", "trip_blocked"
 """Rows of `calibration.keys`."""
 NOTHING_FOUND = {"low pressure first": "low pressure first", "not converged": None}
-"""What is shown where a search gives no number at all, by the names of `model.trip.ENDINGS`."""
+"""What is shown where a search gives no number, by the names of `model.cycle.high_pressure_trip.ENDINGS`."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ def trip_temperatures(
     system : {"US", "SI"}
         Units to show.
     others : mapping of str to float
-        Other causes, by the fields of `model.causes.Causes` [SI], the same at each share.
+        Other causes, by the fields of `model.cycle.faults.Causes` [SI], the same at each share.
 
     Returns
     -------
@@ -73,7 +73,7 @@ def trip_share(baseline: Baseline, weather: Weather, system: System, others: Map
     system : {"US", "SI"}
         Units to show.
     others : mapping of str to float
-        Other causes, by the fields of `model.causes.Causes` [SI].
+        Other causes, by the fields of `model.cycle.faults.Causes` [SI].
 
     Returns
     -------

@@ -6,7 +6,7 @@ from calibration.case import Case, Visit
 from calibration.case_faults import did_you_mean
 from calibration.keys import find_key
 from calibration.units import TEMPERATURE, System
-from model.causes import RANGES
+from model.cycle.faults import RANGES
 
 
 def visit_or_last(case: Case, label: str | None) -> Visit | None:
@@ -104,7 +104,7 @@ def causes(words: Sequence[str], system: System) -> dict[str, float]:
     Returns
     -------
     dict of str to float
-        By the fields of `model.causes.Causes` [SI].
+        By the fields of `model.cycle.faults.Causes` [SI].
 
     Raises
     ------

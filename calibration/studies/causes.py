@@ -42,8 +42,8 @@ from calibration.studies.true_units import (
     with_gross_error,
     with_readings_only,
 )
-from model import cycle
-from model.causes import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.solve import STATES
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -339,7 +339,7 @@ def drawn_case(draw: np.random.Generator, weights: Candidates) -> TrueCase:
     for _ in range(MOST_DRAWS):
         true, weather = drawn_unit(draw), drawn_weather(draw)
         point = true_point(true, weather)
-        if cycle.STATES[int(point.state)] != "ok":
+        if STATES[int(point.state)] != "ok":
             continue
         clean = read_visit(true, weather, point, draw, label="clean")
         candidate = weights.all[int(draw.choice(len(priors), p=priors / priors.sum()))]

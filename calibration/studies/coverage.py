@@ -28,11 +28,11 @@ from calibration.parameters import NAMES, SPREADS, adjusted, generic_unit
 from calibration.prediction import predicted
 from calibration.studies.other_compressor import MapRange, other_compressor
 from calibration.units import STANDARD_ATMOSPHERE
-from model import cycle, moist_air
-from model.cycle import OperatingPoint
-from model.sizing import rating_conditions, with_design_charge
-from model.surroundings import Conditions
-from model.unit import Unit
+from model.components.unit import Unit
+from model.cycle.boundary import Conditions
+from model.cycle.sizing import rating_conditions, with_design_charge
+from model.cycle.solve import STATE_CODES, STATES, OperatingPoint, solve
+from model.properties import moist_air
 
 Array = NDArray[np.float64]
 Generator = np.random.Generator
@@ -67,7 +67,7 @@ WANTED = (0.85, 0.95)
 UNITS = 500
 PREDICTIONS = 3
 """Weathers at which each fitted unit is predicted."""
-RUNNING = [cycle.STATE_CODES[name] for name in ("ok", "flash gas", "coil below freezing")]
+RUNNING = [STATE_CODES[name] for name in ("ok", "flash gas", "coil below freezing")]
 """States in which a unit is read or predicted."""
 BEST_EFFICIENCY = 0.9
 """Isentropic efficiency beyond which no such compressor exists [-]: draws above it are no units."""
@@ -141,7 +141,7 @@ def coverage_study(
         draw = np.random.default_rng([seed, number])
         description, unit, visit = _drawn(draw, meters)
         weather = _weather(draw, PREDICTIONS)
-        truth = cycle.solve(unit, weather)
+        truth = solve(unit, weather)
         running = np.isin(truth.state, RUNNING)
         for kind in kinds:
             baseline = fit_baseline(description, _visits(visit, kind), meters)
@@ -200,11 +200,11 @@ def _drawn(draw: Generator, meters: Instruments) -> tuple[UnitDescription, Unit,
         unit = drawn_unit(description, draw)
         if float(np.asarray(unit.compressor.efficiency)) > BEST_EFFICIENCY:
             continue
-        point = cycle.solve(unit, rating_conditions())
+        point = solve(unit, rating_conditions())
         if not _runs_well(unit, point):
             continue
         weather = _weather(draw, 1)
-        point = cycle.solve(unit, weather)
+        point = solve(unit, weather)
         if np.isin(point.state, RUNNING).all():
             return description, unit, read_visit(weather, point, draw, meters)
     raise RuntimeError(f"no unit that runs well was found in {MOST_DRAWS} draws")
@@ -223,7 +223,7 @@ def _drawn_nameplate(draw: Generator) -> UnitDescription:
 
 def _runs_well(unit: Unit, point: OperatingPoint) -> bool:
     return bool(
-        cycle.STATES[int(point.state)] == "ok"
+        STATES[int(point.state)] == "ok"
         and 1.5 < float(point.subcooling) < 14.0
         and 1.5 < float(point.superheat) < 18.0
         and 0.65 < float(point.net_capacity) / float(np.asarray(unit.rated_capacity)) < 1.5

@@ -18,14 +18,15 @@ from numpy.typing import NDArray
 from scipy.stats import qmc
 
 from calibration.units import FOOT, TEMPERATURE, TON
-from model import cycle, moist_air
-from model.causes import Causes
-from model.expansion import ExpansionKind
-from model.operating_point import CONVERGED
-from model.refrigerant import KNOWN_REFRIGERANTS
-from model.sizing import nominal_unit
-from model.surroundings import Conditions
-from model.unit import Unit
+from model.components.expansion import ExpansionKind
+from model.components.unit import Unit
+from model.cycle.boundary import Conditions
+from model.cycle.faults import Causes
+from model.cycle.operating_point import CONVERGED
+from model.cycle.sizing import nominal_unit
+from model.cycle.solve import STATE_CODES, STATES, OperatingPoint, solve
+from model.properties import moist_air
+from model.properties.refrigerant import KNOWN_REFRIGERANTS
 
 Array = NDArray[np.float64]
 
@@ -71,7 +72,7 @@ class Outcomes:
     ----------
     refrigerant, expansion : str
     counts : dict of str to int
-        Points in each of `model.cycle.STATES`.
+        Points in each of `model.cycle.solve.STATES`.
     residual : float
         Largest of what flow, charge and heat balances miss by [-].
     first_law : float
@@ -139,7 +140,7 @@ def envelope_study(
     points : int
         For each refrigerant and device, at least 1.
     refrigerants : sequence of str
-        Of `model.refrigerant.KNOWN_REFRIGERANTS`.
+        Of `model.properties.refrigerant.KNOWN_REFRIGERANTS`.
     progress : callable, optional
         Called with the fraction done.
 
@@ -226,23 +227,23 @@ def _outcomes(
     refrigerant: str, expansion: ExpansionKind, drawn: Array, progress: Callable[[float], None]
 ) -> Outcomes:
     count = drawn.shape[1]
-    states = np.zeros(len(cycle.STATES), dtype=int)
+    states = np.zeros(len(STATES), dtype=int)
     worst, not_finite = np.zeros(4), 0
     for begin in range(0, count, POINTS_AT_A_TIME):
         part = drawn[:, begin : begin + POINTS_AT_A_TIME]
-        point = cycle.solve(*situations(refrigerant, expansion, part))
-        states += np.bincount(point.state, minlength=len(cycle.STATES))
+        point = solve(*situations(refrigerant, expansion, part))
+        states += np.bincount(point.state, minlength=len(STATES))
         worst = np.maximum(worst, _imbalances(point))
         not_finite += _not_finite(point)
         progress(min(begin + POINTS_AT_A_TIME, count) / count)
-    counts = dict(zip(cycle.STATES, states.tolist(), strict=True))
+    counts = dict(zip(STATES, states.tolist(), strict=True))
     residual, first_law, indoor, outdoor = worst.tolist()
     return Outcomes(refrigerant, expansion, counts, residual, first_law, indoor, outdoor, not_finite)
 
 
-def _imbalances(point: cycle.OperatingPoint) -> Array:
+def _imbalances(point: OperatingPoint) -> Array:
     """Largest residual, first-law, indoor-air and outdoor-air imbalance of converged points [-]."""
-    converged = point.state != cycle.STATE_CODES["not converged"]
+    converged = point.state != STATE_CODES["not converged"]
     given = point.gross_capacity + point.compressor_power + point.suction_gain
     first_law = (point.heat_rejected + point.shell_loss - given) / point.heat_rejected
     indoor = point.evaporator_air_heat / point.gross_capacity - 1.0
@@ -259,7 +260,7 @@ def _imbalances(point: cycle.OperatingPoint) -> Array:
     return np.array([np.abs(value[where]).max(initial=0.0) for value, where in parts])
 
 
-def _not_finite(point: cycle.OperatingPoint) -> int:
+def _not_finite(point: OperatingPoint) -> int:
     """Points with any number that is not finite."""
     finite = np.ones(point.state.shape, dtype=bool)
     for field in fields(point):

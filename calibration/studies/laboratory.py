@@ -21,8 +21,9 @@ from calibration.case import UnitDescription, Visit
 from calibration.expected import conditions, observation
 from calibration.instruments import Instruments
 from calibration.units import CFM, STANDARD_ATMOSPHERE
-from model import cycle, moist_air
-from model.refrigerant import refrigerant
+from model.cycle.solve import solve
+from model.properties import moist_air
+from model.properties.refrigerant import refrigerant
 
 Array = NDArray[np.float64]
 
@@ -217,7 +218,7 @@ def errors_on(
     """
     seen = [observation(visit, INSTRUMENTS) for visit in visits]
     settings = {name: np.array([one.settings[name] for one in seen]) for name in seen[0].settings}
-    point = cycle.solve(baseline.unit, conditions(settings, STANDARD_ATMOSPHERE))
+    point = solve(baseline.unit, conditions(settings, STANDARD_ATMOSPHERE))
     predicted = {
         "gross_capacity": point.gross_capacity,
         "compressor_power": point.compressor_power,

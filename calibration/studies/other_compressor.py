@@ -18,9 +18,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from model.compressor import Compressor, CompressorMap
-from model.refrigerant import refrigerant
-from model.unit import Unit
+from model.components.compressor import Compressor, CompressorMap
+from model.components.unit import Unit
+from model.properties.refrigerant import refrigerant
 
 Array = NDArray[np.float64]
 

@@ -22,17 +22,17 @@ from numpy.typing import NDArray
 from calibration.baseline import Baseline, baseline_of
 from calibration.case import Case
 from calibration.season_case import season_case
-from model.best_course import (
+from model.maintenance.growth import growth_steps
+from model.maintenance.interval import Cleaning, interval_costs
+from model.maintenance.policies import Outlook, Upkeep
+from model.maintenance.running_cost import running_cost
+from model.maintenance.schedule import (
     PUBLISHED_COMFORT_PENALTY,
     PUBLISHED_YEARLY_PENALTY,
     PolicyComparison,
     compare_policies,
 )
-from model.cycle_table import cycle_table
-from model.growth import growth_steps
-from model.policies import Outlook, Upkeep
-from model.running_cost import running_cost
-from model.upkeep import Cleaning, interval_costs
+from model.season.cycle_table import cycle_table
 
 Array = NDArray[np.float64]
 

@@ -18,7 +18,7 @@ from calibration.doubted import Consistency, consistency_of
 from calibration.instruments import Instruments
 from calibration.studies.laboratory import DESCRIPTION, INSTRUMENTS, TABLE, laboratory_rows, laboratory_visit
 from calibration.units import DEGREE_F, PSI
-from model import moist_air
+from model.properties import moist_air
 
 
 @dataclass(frozen=True)

@@ -23,13 +23,13 @@ from calibration.parameters import DEFAULT_EER, NAMES, SPREADS, adjusted
 from calibration.scene import DAY_TO_DAY, DAY_TO_DAY_AIRFLOW, NONCONDENSABLE_TEMPERATURE
 from calibration.studies.other_compressor import MapRange, other_compressor
 from calibration.units import STANDARD_ATMOSPHERE
-from model import cycle, moist_air
-from model.causes import HEALTHY, Causes
-from model.cycle import OperatingPoint
-from model.refrigerant import refrigerant
-from model.sizing import nominal_unit, rating_conditions
-from model.surroundings import Conditions
-from model.unit import Unit
+from model.components.unit import Unit
+from model.cycle.boundary import Conditions
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.sizing import nominal_unit, rating_conditions
+from model.cycle.solve import STATES, OperatingPoint, solve
+from model.properties import moist_air
+from model.properties.refrigerant import refrigerant
 
 Array = NDArray[np.float64]
 Generator = np.random.Generator
@@ -162,7 +162,7 @@ def _charged(unit: Unit, draw: Generator) -> Unit | None:
     """The unit with the charge that a careful hand would weigh in; None where it runs well with none."""
     charges = np.asarray(unit.circuit.charge) * CHARGE_FACTORS
     family = replace(unit, circuit=replace(unit.circuit, charge=charges))
-    point = cycle.solve(family, rating_conditions())
+    point = solve(family, rating_conditions())
     valve = unit.expansion.kind == "TXV"
     wanted = draw.uniform(3.5, 8.0) if valve else draw.uniform(4.0, 10.0)
     shown = point.subcooling if valve else -point.superheat
@@ -171,9 +171,9 @@ def _charged(unit: Unit, draw: Generator) -> Unit | None:
         return None
     charge = float(np.interp(wanted, shown, charges))
     found = replace(unit, circuit=replace(unit.circuit, charge=charge))
-    check = cycle.solve(found, rating_conditions())
+    check = solve(found, rating_conditions())
     fine = (
-        cycle.STATES[int(check.state)] == "ok"
+        STATES[int(check.state)] == "ok"
         and float(check.subcooling) > 2.0
         and float(check.superheat) > 2.0
         and 0.75 < float(check.net_capacity) / float(np.asarray(unit.rated_capacity)) < 1.3
@@ -240,7 +240,7 @@ def true_point(true: TrueUnit, weather: Weather, causes: Causes = HEALTHY) -> Op
         Of no shape [SI].
     """
     flow = true.airflow / moist_air.specific_volume(weather.back, weather.humidity_ratio, STANDARD_ATMOSPHERE)
-    return cycle.solve(
+    return solve(
         true.unit,
         Conditions(weather.outdoor, weather.back, weather.humidity_ratio, indoor_airflow=flow),
         causes,

@@ -80,7 +80,7 @@ def _warm_up() -> None:
     import plotly.io  # noqa: F401
 
     from dashboard import cached, cost_page, screen  # noqa: F401
-    from model.refrigerant import refrigerant
+    from model.properties.refrigerant import refrigerant
 
     refrigerant("R410A")
     gc.collect()

@@ -28,7 +28,7 @@ def compare(
     from calibration.case_file import read_case
     from calibration.comparison import compare_visit
     from dashboard import cautions, compared, fitted, text
-    from model.refrigerant import refrigerant
+    from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
     system = units.value if units else told.units

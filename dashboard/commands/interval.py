@@ -29,7 +29,7 @@ def interval(
     from calibration.case_file import read_case
     from calibration.interval_findings import interval_findings
     from dashboard import advice, cautions, fitted, text
-    from model.refrigerant import refrigerant
+    from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
     system = units.value if units else told.units

@@ -36,7 +36,7 @@ def match(
     from calibration.match import match_visit
     from dashboard import cautions, fitted, matched, text
     from dashboard.commands.compare import chosen_visits
-    from model.refrigerant import refrigerant
+    from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
     system = units.value if units else told.units

@@ -42,7 +42,7 @@ def season(
     from calibration.case_file import read_case
     from calibration.season_findings import season_findings
     from dashboard import cautions, costs, fitted, text
-    from model.refrigerant import refrigerant
+    from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
     system = units.value if units else told.units

@@ -15,7 +15,7 @@ from dashboard.predicted import Level, Weather
 from dashboard.questions import FOULING, links_onward
 from dashboard.trips import with_trips
 from dashboard.visit_chooser import visit_to_explain
-from model.refrigerant import refrigerant
+from model.properties.refrigerant import refrigerant
 
 LEAD = "Move the sliders: the numbers are those of this unit, worked out anew each time."
 HIGHEST_SHARE, USUAL_SHARE = 80, 30  # of the slider; where it stands when nothing is known [%]

@@ -13,7 +13,7 @@ from dashboard.figures import signed
 from dashboard.questions import MATCH, links_onward
 from dashboard.report_findings import is_dirt
 from dashboard.visit_chooser import visit_to_explain
-from model.refrigerant import refrigerant
+from model.properties.refrigerant import refrigerant
 
 LEAD = "Every cause weighed by what it would make this unit show in the same weather."
 

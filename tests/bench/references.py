@@ -1,9 +1,9 @@
 """The same plain cycle by the model, by `scipy.optimize.root` on plain `PropsSI` calls, and by TESPy.
 
-The cycle is that of `tests/model/test_independent_cycle.py`, which shows that the three agree: dry air, fixed
-conductances, no pressure drops. TESPy keeps its network and goes on from the solution of the day before,
-which is the quickest way to use it; a network built anew stands beside it. So is the model's own time counted
-in arrays, and one point at a time.
+The cycle is that of `tests/model/cycle/test_independent_cycle.py`, which shows that the three agree: dry air,
+fixed conductances, no pressure drops. TESPy keeps its network and goes on from the solution of the day
+before, which is the quickest way to use it; a network built anew stands beside it. So is the model's own time
+counted in arrays, and one point at a time.
 """
 
 import logging
@@ -12,10 +12,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from model.cycle import solve
-from model.surroundings import Conditions
+from model.cycle.boundary import Conditions
+from model.cycle.solve import solve
 from tests.bench.rows import Row, least_time, now
-from tests.model.test_independent_cycle import (
+from tests.model.cycle.test_independent_cycle import (
     DRY,
     RETURN_TEMPERATURE,
     plain_cycle,

@@ -12,8 +12,8 @@ from calibration.fouled_unit import DRAWS, fouled_unit
 from calibration.interval_findings import interval_of_unit
 from calibration.season_case import season_case
 from calibration.season_findings import season_of_unit
-from model.growth import coming_year
-from model.toll import season_outcomes
+from model.maintenance.growth import coming_year
+from model.season.fouling_cost import season_outcomes
 from tests.bench.rows import now
 
 DEMO = Path(__file__).parents[2] / "cases" / "demo.toml"

@@ -12,11 +12,11 @@ from pathlib import Path
 
 import numpy as np
 
-from model import property_cache, refrigerant_tables
-from model.causes import Causes
-from model.cycle import solve
-from model.sizing import nominal_unit
-from model.surroundings import Conditions
+from model.cycle.boundary import Conditions
+from model.cycle.faults import Causes
+from model.cycle.sizing import nominal_unit
+from model.cycle.solve import solve
+from model.properties import property_cache, refrigerant_tables
 from tests.bench.children import child
 from tests.bench.rows import Row, least_time, now
 

@@ -7,10 +7,11 @@ import numpy as np
 from calibration.case import UnitDescription, Visit
 from calibration.expected import conditions
 from calibration.instruments import Instruments
-from model import cycle, moist_air
-from model.causes import HEALTHY, Causes
-from model.sizing import nominal_unit
-from model.unit import Unit
+from model.components.unit import Unit
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.sizing import nominal_unit
+from model.cycle.solve import solve
+from model.properties import moist_air
 
 FINE_METERS = Instruments(
     suction_gauge=7e3,
@@ -67,7 +68,7 @@ def visit_of(
         "indoor_airflow": airflow,
         "indoor_power": power,
     }
-    point = cycle.solve(unit, conditions(settings, 101_325.0), causes)
+    point = solve(unit, conditions(settings, 101_325.0), causes)
     pressure = 101_325.0
     return Visit(
         label=label,

@@ -7,7 +7,7 @@ from calibration.baseline import Baseline, fit_baseline
 from calibration.case import Case, UnitDescription, Visit
 from calibration.instruments import Instruments
 from calibration.match import Match, match_visit
-from model.causes import HEALTHY, Causes, at_severity, cause_named
+from model.cycle.faults import HEALTHY, Causes, at_severity, cause_named
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 METERS = Instruments(

@@ -10,7 +10,7 @@ from calibration.baseline import fit_baseline
 from calibration.case import Case
 from calibration.instruments import Instruments
 from calibration.units import BTU_PER_HOUR, DEGREE_F
-from model.causes import Causes
+from model.cycle.faults import Causes
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 UNIT = true_unit()

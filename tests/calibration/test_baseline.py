@@ -9,9 +9,9 @@ from calibration.baseline import fit_baseline
 from calibration.instruments import Instruments
 from calibration.parameters import NAMES, PARAMETERS, SPREADS, adjusted, generic_unit
 from calibration.prediction import predicted
-from model import cycle
-from model.sizing import rating_conditions
-from model.surroundings import Conditions
+from model.cycle.boundary import Conditions
+from model.cycle.sizing import rating_conditions
+from model.cycle.solve import solve
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 SHARP = Instruments(
@@ -45,7 +45,7 @@ def test_fit_reproduces_the_readings_it_was_given(fitted):
 def test_fit_predicts_a_unit_of_other_structure_at_other_weather(fitted, truth, outdoor):
     """The true unit has another exponent and built-in ratio than the fit assumes: 2 % is left for that."""
     weather = replace(rating_conditions(), outdoor_temperature=outdoor)
-    real, guess = cycle.solve(truth, weather), cycle.solve(fitted.unit, weather)
+    real, guess = solve(truth, weather), solve(fitted.unit, weather)
     assert float(guess.net_capacity) == pytest.approx(float(real.net_capacity), rel=0.02)
     assert float(guess.total_power) == pytest.approx(float(real.total_power), rel=0.025)
     assert float(guess.condensing_temperature) == pytest.approx(float(real.condensing_temperature), abs=0.6)
@@ -55,7 +55,7 @@ def test_without_a_clean_visit_the_nameplate_speaks_alone():
     baseline = fit_baseline(DESCRIPTION)
     assert np.all(baseline.values == 0)
     assert np.allclose(baseline.covariance, np.diag(SPREADS**2))
-    point = cycle.solve(baseline.unit, rating_conditions())
+    point = solve(baseline.unit, rating_conditions())
     assert float(point.net_capacity) == pytest.approx(DESCRIPTION.rated_capacity, rel=0.03)
     assert float(point.eer) == pytest.approx(DESCRIPTION.rated_eer, rel=0.06)
 
@@ -81,7 +81,7 @@ def test_pressures_and_temperatures_alone_are_enough(truth):
     visit = replace(visit, indoor_power=None, outdoor_fan_power=None)
     baseline = fit_baseline(DESCRIPTION, [visit], SHARP)
     weather = rating_conditions()
-    guess, real = cycle.solve(baseline.unit, weather), cycle.solve(truth, weather)
+    guess, real = solve(baseline.unit, weather), solve(truth, weather)
     assert float(guess.condensing_temperature) == pytest.approx(float(real.condensing_temperature), abs=1.0)
     full = predicted(fit_baseline(DESCRIPTION, [visit_of(truth)], SHARP), weather)
     assert predicted(baseline, weather).standard_errors["net_capacity"] > full.standard_errors["net_capacity"]
@@ -130,7 +130,7 @@ def test_every_parameter_moves_the_unit_and_back(name):
     moved = adjusted(unit, values)
     back = adjusted(moved, -values)
     weather = rating_conditions()
-    first, last = cycle.solve(unit, weather), cycle.solve(back, weather)
+    first, last = solve(unit, weather), solve(back, weather)
     assert float(last.net_capacity) == pytest.approx(float(first.net_capacity), rel=1e-7)
     assert moved != unit
 
@@ -139,8 +139,8 @@ def test_parameters_broadcast_to_a_family_of_units():
     unit = generic_unit(DESCRIPTION)
     values = np.zeros((len(NAMES), 3))
     values[NAMES.index("displacement")] = [-0.1, 0.0, 0.1]
-    family = cycle.solve(adjusted(unit, values), rating_conditions())
+    family = solve(adjusted(unit, values), rating_conditions())
     assert family.net_capacity.shape == (3,)
     assert np.all(np.diff(family.net_capacity) > 0)
-    alone = cycle.solve(adjusted(unit, values[:, 0]), rating_conditions())
+    alone = solve(adjusted(unit, values[:, 0]), rating_conditions())
     assert float(alone.net_capacity) == pytest.approx(float(family.net_capacity[0]), rel=1e-8)

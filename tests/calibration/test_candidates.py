@@ -17,7 +17,7 @@ from calibration.candidates import (
     separating_acts,
     severity_weights,
 )
-from model.causes import CAUSES
+from model.cycle.faults import CAUSES
 
 NAMES = {cause.name for cause in CAUSES}
 

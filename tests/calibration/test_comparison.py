@@ -10,7 +10,7 @@ from calibration.candidates import CLEAN, FOULED_CONDENSER
 from calibration.case import Case
 from calibration.comparison import compare_visit
 from calibration.match import match_visit
-from model.causes import Causes, cause_named
+from model.cycle.faults import Causes, cause_named
 from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
 from tests.calibration.matched_visits import METERS, clean_visit, found_visit
 

@@ -8,10 +8,10 @@ import pytest
 from calibration import conditions_table
 from calibration.baseline import fit_baseline
 from calibration.conditions_table import RESULTS, predicted_table, read_conditions, write_predictions
-from model.causes import Causes
-from model.cycle import solve
-from model.moist_air import humidity_ratio_from_wet_bulb
-from model.surroundings import Conditions
+from model.cycle.boundary import Conditions
+from model.cycle.faults import Causes
+from model.cycle.solve import solve
+from model.properties.moist_air import humidity_ratio_from_wet_bulb
 from tests.calibration.made_visits import DESCRIPTION
 
 SEA_LEVEL = 101_325.0

@@ -12,9 +12,9 @@ from calibration.consequences import RUNNING_HOURS, drawn_states, found_today, n
 from calibration.evidence import weighed
 from calibration.prediction import CHANGE_SPREAD
 from calibration.scene import at_latent, scene
-from model.causes import HEALTHY, Causes
-from model.surroundings import Conditions
-from model.trip import trip_outdoor_temperature
+from model.cycle.boundary import Conditions
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.high_pressure_trip import trip_outdoor_temperature
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, case_of, clean_visit, found_visit, matched
 

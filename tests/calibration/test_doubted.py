@@ -14,7 +14,7 @@ from calibration.doubted import CHECKS, CONVINCING, consistency_of
 from calibration.expected import READINGS_OF_POINT, SETTINGS, UNREAD_HUMIDITY_SPREAD
 from calibration.instruments import standard_accuracies
 from calibration.units import DEGREE_F, PSI
-from model.causes import Causes
+from model.cycle.faults import Causes
 from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
 
 METERS = replace(FINE_METERS, airflow=0.02, wattmeter=0.006)

@@ -15,7 +15,7 @@ from calibration.evidence import (
     weighed,
 )
 from calibration.scene import at_latent, scene
-from model.causes import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Causes
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from model.refrigerant import refrigerant
+from model.properties.refrigerant import refrigerant
 from tests.calibration.matched_visits import matched
 
 

@@ -23,8 +23,8 @@ from calibration.growth_fit import (
     severity_points,
 )
 from calibration.instruments import Instruments
-from model.causes import Causes
-from model.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, asymptotic_severity
+from model.cycle.faults import Causes
+from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, asymptotic_severity
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 CLEANED = dt.date(2020, 3, 1)

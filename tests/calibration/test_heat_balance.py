@@ -12,8 +12,8 @@ from calibration.instruments import Instruments
 from calibration.studies.laboratory import DESCRIPTION as LABORATORY_UNIT
 from calibration.studies.laboratory import INSTRUMENTS, laboratory_rows, laboratory_visit
 from calibration.suppositions import Reference, reference_for
-from model import cycle
-from model.causes import Causes
+from model.cycle.faults import Causes
+from model.cycle.solve import solve
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 UNIT = true_unit()
@@ -38,7 +38,7 @@ def known(visit, meters=None):
 def test_every_route_meets_the_capacity_that_the_readings_were_made_with(causes):
     visit = visit_of(UNIT, "found", causes=causes, coil="as found" if causes != Causes() else "clean")
     seen = observation(visit, Instruments())
-    truth = float(cycle.solve(UNIT, conditions(seen.settings, 101_325.0), causes).gross_capacity)
+    truth = float(solve(UNIT, conditions(seen.settings, 101_325.0), causes).gross_capacity)
     found = known(visit)
     for name, capacity in found.capacities.items():
         assert capacity.value == pytest.approx(truth, rel=0.001), name
@@ -135,7 +135,7 @@ def test_a_starved_condenser_shows_in_its_air():
     visit = visit_of(UNIT, "found", causes=Causes(condenser_blocked=0.6), coil="as found")
     seen = observation(visit, Instruments())
     weather = conditions(seen.settings, 101_325.0)
-    clean, found = cycle.solve(UNIT, weather), cycle.solve(UNIT, weather, Causes(condenser_blocked=0.6))
+    clean, found = solve(UNIT, weather), solve(UNIT, weather, Causes(condenser_blocked=0.6))
     share = float(found.outdoor_airflow / clean.outdoor_airflow)
     airflow = known(visit).condenser_airflow
     assert airflow is not None

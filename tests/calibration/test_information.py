@@ -8,7 +8,7 @@ from calibration.evidence import probabilities, weighed
 from calibration.information import HOW, suggestions
 from calibration.keys import find_key
 from calibration.scene import STANDING, scene
-from model.causes import Causes
+from model.cycle.faults import Causes
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit, matched
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from calibration import interval_findings as made
-from model.performance_table import severity_for_approach
+from model.season.performance_table import severity_for_approach
 from tests.calibration.demo_in_bins import DEMO, baseline
 
 DONE: list[float] = []

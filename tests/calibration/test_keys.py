@@ -9,7 +9,7 @@ from calibration.instruments import METER_OF_READING, Instruments
 from calibration.keys import SECTIONS, find_key, keys_of
 from calibration.performance import NEEDS
 from calibration.units import SYSTEMS
-from model.causes import Causes
+from model.cycle.faults import Causes
 
 ALL = [key for section in SECTIONS for key in keys_of(section).values()]
 

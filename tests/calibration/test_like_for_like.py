@@ -12,8 +12,8 @@ from calibration.instruments import Instruments
 from calibration.like_for_like import MOVING_SPREAD, conditions_of, like_for_like, rating
 from calibration.studies.laboratory import DESCRIPTION as LABORATORY_UNIT
 from calibration.studies.laboratory import INSTRUMENTS, laboratory_rows, laboratory_visit
-from model.causes import Causes
-from model.sizing import RATING_OUTDOOR
+from model.cycle.faults import Causes
+from model.cycle.sizing import RATING_OUTDOOR
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 UNIT = true_unit()

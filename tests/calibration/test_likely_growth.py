@@ -13,7 +13,7 @@ from calibration.case_file import read_case
 from calibration.comparison import compare_visit
 from calibration.likely_growth import GIVEN_RATE_SPREAD, found_until, last_known_state, likely_growth
 from calibration.season_case import season_case
-from model.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, growth_steps, severity_path
+from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, growth_steps, severity_path
 
 DEMO = read_case(Path(__file__).parents[2] / "cases" / "demo.toml")
 DRAWS = 400

@@ -17,8 +17,8 @@ from calibration.case import Case, UnitDescription, Visit
 from calibration.instruments import Instruments
 from calibration.match import claimed, match_visit
 from calibration.studies.laboratory import laboratory_rows, laboratory_visit
-from model.causes import CAUSES, Causes
-from model.refrigerant import refrigerant
+from model.cycle.faults import CAUSES, Causes
+from model.properties.refrigerant import refrigerant
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import (
     METERS,

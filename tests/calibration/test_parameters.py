@@ -9,10 +9,12 @@ from calibration.baseline import fit_baseline
 from calibration.case import CompressorMap, UnitDescription
 from calibration.parameters import generic_unit, si_map, standard_airflow
 from calibration.units import HOUR, POUND
-from model import compressor, cycle, moist_air
-from model.refrigerant import refrigerant
-from model.sizing import RATING_OUTDOOR, RATING_RETURN, rating_conditions
-from model.surroundings import Conditions, surroundings
+from model.components import compressor
+from model.cycle.boundary import Conditions, surroundings
+from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, rating_conditions
+from model.cycle.solve import solve
+from model.properties import moist_air
+from model.properties.refrigerant import refrigerant
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 
@@ -43,7 +45,7 @@ def test_a_unit_with_the_map_of_its_own_compressor_is_the_same_unit(form):
     mapped = generic_unit(replace(DESCRIPTION, compressor_map=printed_map(DESCRIPTION, form)))
     plain = generic_unit(DESCRIPTION)
     assert mapped.compressor.rating_map is not None
-    first, second = (cycle.solve(unit, rating_conditions()) for unit in (plain, mapped))
+    first, second = (solve(unit, rating_conditions()) for unit in (plain, mapped))
     assert float(second.net_capacity) == pytest.approx(float(first.net_capacity), rel=0.02)
     assert float(second.compressor_power) == pytest.approx(float(first.compressor_power), rel=0.02)
 
@@ -70,7 +72,7 @@ def test_a_mapped_unit_is_fitted_to_its_clean_visit():
     description = replace(DESCRIPTION, compressor_map=printed_map(DESCRIPTION, "US"))
     baseline = fit_baseline(description, [visit_of(truth)])
     weather = rating_conditions()
-    real, guess = cycle.solve(truth, weather), cycle.solve(baseline.unit, weather)
+    real, guess = solve(truth, weather), solve(baseline.unit, weather)
     assert float(guess.total_power) == pytest.approx(float(real.total_power), rel=0.03)
     assert float(guess.net_capacity) == pytest.approx(float(real.net_capacity), rel=0.04)
 

@@ -19,8 +19,8 @@ from calibration.performance import (
     missing_readings,
 )
 from calibration.units import CFM, TEMPERATURE
-from model import moist_air
-from model.refrigerant import refrigerant
+from model.properties import moist_air
+from model.properties.refrigerant import refrigerant
 
 ROOT = Path(__file__).parents[2]
 UNIT = UnitDescription("u", "R410A", "TXV", 10e3)

@@ -5,9 +5,9 @@ import pytest
 
 from calibration.baseline import fit_baseline
 from calibration.prediction import CHANGED, FIGURE_SPREAD, predicted, predicted_beside_clean
-from model import cycle
-from model.causes import HEALTHY, Causes
-from model.surroundings import Conditions
+from model.cycle.boundary import Conditions
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.solve import solve
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 WEATHER = Conditions(308.15, 299.82, 0.0112)
@@ -20,7 +20,7 @@ def baseline():
 
 def test_the_point_is_the_most_likely_units(baseline):
     point = predicted(baseline, WEATHER).point
-    alone = cycle.solve(baseline.unit, WEATHER)
+    alone = solve(baseline.unit, WEATHER)
     for name in FIGURE_SPREAD:
         assert float(getattr(point, name)) == pytest.approx(float(getattr(alone, name)), rel=1e-7)
 
@@ -87,7 +87,7 @@ def test_linear_interval_agrees_with_drawn_units(baseline):
     from calibration.parameters import adjusted
 
     draws = np.random.default_rng(5).multivariate_normal(baseline.values, baseline.covariance, 2000).T
-    units = cycle.solve(adjusted(baseline.generic, draws), WEATHER)
+    units = solve(adjusted(baseline.generic, draws), WEATHER)
     for name in ("net_capacity", "total_power", "condensing_temperature"):
         share, fixed = FIGURE_SPREAD[name]
         estimate = predicted(baseline, WEATHER).estimate(name)

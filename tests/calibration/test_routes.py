@@ -9,7 +9,7 @@ from calibration.expected import conditions
 from calibration.routes import Routes
 from calibration.studies.coverage import MAP_RANGE
 from calibration.studies.other_compressor import other_compressor
-from model import cycle
+from model.cycle.solve import solve
 from tests.calibration.made_visits import true_unit, visit_of
 
 SEA_LEVEL = 101_325.0
@@ -28,7 +28,7 @@ def capacity(unit=UNIT) -> float:
         name: visit[name]
         for name in ("outdoor_db", "return_db", "return_wb", "indoor_airflow", "indoor_power")
     }
-    return float(cycle.solve(unit, conditions(settings, SEA_LEVEL)).gross_capacity)
+    return float(solve(unit, conditions(settings, SEA_LEVEL)).gross_capacity)
 
 
 @pytest.mark.parametrize("route", ["air_side", "refrigerant_side", "compressor_balance", "condenser_side"])

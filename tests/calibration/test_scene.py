@@ -16,8 +16,8 @@ from calibration.scene import (
     scene,
     solved,
 )
-from model.causes import HEALTHY, Causes
-from model.refrigerant import refrigerant
+from model.cycle.faults import HEALTHY, Causes
+from model.properties.refrigerant import refrigerant
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit
 

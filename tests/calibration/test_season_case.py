@@ -10,9 +10,9 @@ import pytest
 from calibration import case as cases
 from calibration.case import Case, UnitDescription
 from calibration.season_case import BURST_SHARE, season_case
-from model import moist_air
-from model.tariff import energy_price
-from model.weather_year import hourly_year
+from model.properties import moist_air
+from model.season.tariff import energy_price
+from model.season.weather_year import hourly_year
 
 UNIT = UnitDescription("Made-up flat", "R410A", "TXV", 10_000.0)
 BARE = Case("US", UNIT)

@@ -13,12 +13,12 @@ from calibration.fouled_unit import DRAWS, fouled_unit
 from calibration.growth_fit import day_of_year
 from calibration.season_case import season_case
 from calibration.season_findings import season_findings, toll_estimates
-from model.causes import Causes
-from model.cycle import solve
-from model.cycle_table import cycle_table
-from model.indoor_humidity import Moisture, indoor_wet_bulb
-from model.tariff import Tariff
-from model.toll import season_toll
+from model.cycle.faults import Causes
+from model.cycle.solve import solve
+from model.season.cycle_table import cycle_table
+from model.season.fouling_cost import season_toll
+from model.season.indoor_humidity import Moisture, indoor_wet_bulb
+from model.season.tariff import Tariff
 from tests.calibration.demo_in_bins import DEMO, HOURLY, baseline
 
 DONE: list[float] = []

@@ -9,9 +9,9 @@ from calibration.baseline import PARAMETER_STEP, fit_baseline
 from calibration.parameters import SPREADS, adjusted
 from calibration.prediction import CHANGE_SPREAD, FIGURE_SPREAD
 from calibration.trip_prediction import predicted_trip_severity, predicted_trip_temperature
-from model.causes import HEALTHY, Causes
-from model.surroundings import Conditions
-from model.trip import trip_outdoor_temperature, trip_severity
+from model.cycle.boundary import Conditions
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.high_pressure_trip import trip_outdoor_temperature, trip_severity
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 DAY = Conditions(318.0, 299.82, 0.0112)

@@ -14,8 +14,8 @@ from calibration.expected import conditions, observation
 from calibration.heat_balance import AIR, REFRIGERANT
 from calibration.instruments import Instruments
 from calibration.visit_check import check_visit
-from model import cycle
-from model.causes import Causes
+from model.cycle.faults import Causes
+from model.cycle.solve import solve
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 UNIT = true_unit()
@@ -36,7 +36,7 @@ def checked(visit: Visit, meters: Instruments = METERS):
 def true_loss() -> float:
     seen = observation(FOUND, METERS)
     weather = conditions(seen.settings, 101_325.0)
-    clean, found = cycle.solve(UNIT, weather), cycle.solve(UNIT, weather, BLOCKED)
+    clean, found = solve(UNIT, weather), solve(UNIT, weather, BLOCKED)
     return 1.0 - float(found.gross_capacity / clean.gross_capacity)
 
 

@@ -7,7 +7,7 @@ from calibration.expected import conditions, observation
 from calibration.prediction import FIGURE_SPREAD, predicted
 from calibration.scene import scene, shown_rows
 from calibration.visit_prediction import predicted_at_visit
-from model.causes import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Causes
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit
 

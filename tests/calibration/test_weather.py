@@ -13,8 +13,8 @@ from pvlib.iotools import read_tmy3
 
 from calibration import weather as reading
 from calibration.weather import TYPICAL_YEARS, read_hourly_load, read_weather, typical_year
-from model.season import hourly_season, season_totals
-from model.weather_year import degree_hours
+from model.season.simulation import hourly_season, season_totals
+from model.season.weather_year import degree_hours
 from tests.model.synthetic_unit import BLOWER_POWER, operating_point, synthetic_table
 
 DATA = Path(str(files("pvlib") / "data"))
@@ -37,7 +37,7 @@ def test_degree_hours_against_pandas():
 
 def test_energy_of_the_year_against_pandas():
     """Load line, closed-form unit, cycling and power row by row in a data frame, over the weather file."""
-    from model.load import line_load
+    from model.season.load import line_load
 
     frame = greensboro_table()
     frame["air"] = frame["Dry-bulb (C)"] + 273.15

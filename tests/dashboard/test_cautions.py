@@ -3,7 +3,7 @@
 import pytest
 
 from dashboard.cautions import GENERAL, cautions
-from model.refrigerant_tables import FLUIDS
+from model.properties.refrigerant_tables import FLUIDS
 
 
 @pytest.mark.parametrize("name", FLUIDS)

@@ -9,7 +9,7 @@ from dashboard.chart import Curve, Note
 from dashboard.charts import Trace, pressure_enthalpy_chart, psychrometric_chart
 from dashboard.draw_plotly import plotly_figure
 from dashboard.draw_svg import svg
-from model.refrigerant import refrigerant
+from model.properties.refrigerant import refrigerant
 
 LABELS = ("compressor inlet", "compressor outlet", "expansion inlet", "evaporator inlet")
 

@@ -18,7 +18,7 @@ from calibration.units import DEGREE_F
 from calibration.visit_check import check_visit
 from dashboard import alike, approached, checked
 from dashboard.cli import run
-from model.causes import Causes
+from model.cycle.faults import Causes
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 UNIT = true_unit()

@@ -9,7 +9,7 @@ from dashboard import style
 from dashboard.chart import Curve
 from dashboard.charts import pressure_enthalpy_chart
 from dashboard.cycles import expected_cycle, measured_air, measured_cycle
-from model.refrigerant import refrigerant
+from model.properties.refrigerant import refrigerant
 
 
 def test_expected_cycle_closes_the_energy_balance_of_the_evaporator(demo):

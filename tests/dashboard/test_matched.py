@@ -8,7 +8,7 @@ import pytest
 from calibration.candidates import in_a_sentence
 from calibration.consequences import Explained, FoundSeverity, Span, Toll
 from dashboard.matched import severity_figures, severity_sentence
-from model.causes import CAUSES, HEALTHY
+from model.cycle.faults import CAUSES, HEALTHY
 
 TOLL = Toll(
     308.15,

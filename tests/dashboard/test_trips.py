@@ -21,8 +21,8 @@ from dashboard.trips import (
     trips_json,
     with_trips,
 )
-from model.causes import Causes
-from model.trip import COOLEST, ENDINGS, HOTTEST
+from model.cycle.faults import Causes
+from model.cycle.high_pressure_trip import COOLEST, ENDINGS, HOTTEST
 
 SHARES = (0.0, 0.6)
 

@@ -16,11 +16,12 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import least_squares
 
-from model import cycle, moist_air
-from model.refrigerant import refrigerant
-from model.sizing import nominal_unit
-from model.surroundings import Conditions
-from model.unit import Unit
+from model.components.unit import Unit
+from model.cycle.boundary import Conditions
+from model.cycle.sizing import nominal_unit
+from model.cycle.solve import OperatingPoint, solve
+from model.properties import moist_air
+from model.properties.refrigerant import refrigerant
 
 REFERENCE = Path(__file__).parents[1] / "reference"
 FITTED_TEST = 5
@@ -75,7 +76,7 @@ def readings(row: dict[str, float]) -> dict[str, float]:
     }
 
 
-def predicted(point: cycle.OperatingPoint) -> dict[str, np.ndarray]:
+def predicted(point: OperatingPoint) -> dict[str, np.ndarray]:
     """The same readings of operating points."""
     return {
         "evaporating": point.evaporating_temperature,
@@ -133,7 +134,7 @@ def laboratory_unit() -> Unit:
     unit, conditions, measured = generic_unit(), laboratory_conditions(row), readings(row)
 
     def misfit(points: np.ndarray) -> np.ndarray:
-        shown = predicted(cycle.solve(scaled_unit(unit, points), conditions))
+        shown = predicted(solve(scaled_unit(unit, points), conditions))
         rows = [(shown[name] - measured[name]) / accuracy for name, accuracy in READING_ACCURACY.items()]
         return np.concatenate([rows, points / PRIOR_SPREAD[:, None]])
 

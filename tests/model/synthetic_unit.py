@@ -7,11 +7,11 @@ starved condenser does. The numbers, and the synthetic weather, are invented.
 
 import numpy as np
 
-from model.load import line_load
-from model.performance_table import Performance, PerformanceTable, build_table
-from model.tariff import DemandRate, EnergyRate, Tariff, Window
-from model.toll import Setting
-from model.weather_year import WeatherYear, hourly_year
+from model.season.fouling_cost import Setting
+from model.season.load import line_load
+from model.season.performance_table import Performance, PerformanceTable, build_table
+from model.season.tariff import DemandRate, EnergyRate, Tariff, Window
+from model.season.weather_year import WeatherYear, hourly_year
 
 RATED_CAPACITY = 8800.0
 RATED_POWER = 2500.0

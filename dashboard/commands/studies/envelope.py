@@ -32,8 +32,8 @@ def envelope(
     """
     from calibration.studies.envelope import AXES, SHARE_WANTED, envelope_study
     from dashboard import text
-    from model.operating_point import CONVERGED
-    from model.refrigerant import KNOWN_REFRIGERANTS
+    from model.cycle.operating_point import CONVERGED
+    from model.properties.refrigerant import KNOWN_REFRIGERANTS
 
     every = refrigerants.strip().lower() == "all"
     names = KNOWN_REFRIGERANTS if every else [word.strip() for word in refrigerants.split(",")]
@@ -75,7 +75,7 @@ def _json(study: "Sequence[Outcomes]") -> dict[str, Any]:
 
 
 def _rows(study: "Sequence[Outcomes]") -> list[list[str]]:
-    from model.cycle import STATES
+    from model.cycle.solve import STATES
 
     return [
         *([state, *(f"{outcomes.counts[state]:,}" for outcomes in study)] for state in STATES),

@@ -16,7 +16,7 @@ from calibration.studies.causes import (
     causes_study,
     drawn_case,
 )
-from model.causes import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Causes
 
 FEW = "pressures, pipe and air temperatures"
 ALL = "full set of readings"

@@ -6,7 +6,7 @@ import pytest
 from calibration.case import UnitDescription
 from calibration.studies.coverage import FIGURES, coverage_study, drawn_unit
 from calibration.studies.laboratory import INSTRUMENTS
-from model.sizing import with_design_charge
+from model.cycle.sizing import with_design_charge
 
 UNITS = 32
 

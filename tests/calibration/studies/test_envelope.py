@@ -11,8 +11,7 @@ from calibration.studies.envelope import (
     envelope_study,
     situations,
 )
-from model import cycle
-from model.cycle import STATES
+from model.cycle.solve import STATES, solve
 
 POINTS = 5000
 """In all, over refrigerants and devices."""
@@ -95,6 +94,6 @@ def test_a_root_on_the_edge_of_flashing_is_found():
             0.8730235362110261,
         ]
     )
-    point = cycle.solve(*situations("R454B", "fixed orifice", drawn[:, None]))
+    point = solve(*situations("R454B", "fixed orifice", drawn[:, None]))
     assert STATES[int(point.state[0])] in ("ok", "flash gas")
     assert point.residual[0] < 1e-6

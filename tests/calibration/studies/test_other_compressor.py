@@ -5,9 +5,9 @@ import pytest
 
 from calibration.studies import coverage, true_units
 from calibration.studies.other_compressor import other_compressor
-from model.compressor import map_value
-from model.refrigerant import refrigerant
-from model.sizing import nominal_unit
+from model.components.compressor import map_value
+from model.cycle.sizing import nominal_unit
+from model.properties.refrigerant import refrigerant
 
 UNIT = nominal_unit("R410A", 10_000.0, 3.4)
 RANGES = [true_units.MAP_RANGE, coverage.MAP_RANGE]

@@ -1,0 +1,1 @@
+"""The parts of one unit: compressor, coils, expansion device, fans, charge."""

@@ -1,0 +1,1 @@
+"""The steady operating point of a unit, at any weather and with any faults."""

@@ -1,0 +1,163 @@
+"""What may be wrong with a unit: each cause one severity with a physical meaning, alone or together.
+
+References
+----------
+Meanings follow the faults of the published tests where there are any (Kim, Payne, Domanski, Hermes 2006,
+NISTIR 7350: leakage, outdoor and indoor airflow, liquid-line restriction, charge); the ranges are common
+practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+
+@dataclass(frozen=True)
+class Causes:
+    """Severity of every cause; 0 is healthy. Numbers broadcast with each other and with the conditions.
+
+    Attributes
+    ----------
+    condenser_blocked : array_like
+        Fraction of the condenser's face without air [-], [0, 0.95].
+    condenser_dust : array_like
+        Relative rise of the condenser's air pressure drop at equal velocity from a dust layer [-], [0, 10].
+    condenser_airflow_lost : array_like
+        Fraction of the condenser's airflow lost, however it was lost [-], [0, 0.95].
+    condenser_fan_slow : array_like
+        Fraction of the condenser fan's speed lost [-], [0, 0.9].
+    evaporator_dust : array_like
+        As `condenser_dust`, for the indoor coil [-], [0, 10].
+    evaporator_airflow_lost : array_like
+        Fraction of the indoor airflow lost [-], [0, 0.95].
+    charge_change : array_like
+        Relative deviation of the charge, negative under [-], [-0.6, 0.8].
+    noncondensable : array_like
+        Partial pressure of non-condensable gas in the condenser at 40 degC [Pa], [0, 2e6].
+    liquid_restriction : array_like
+        Pressure drop of a restriction in the liquid line at rated flow, over the rated difference between
+        condenser and evaporator [-], [0, 20].
+    compressor_leakage : array_like
+        Fraction of the compressor's flow that leaks back inside [-], [0, 0.8].
+    valve_overfeed : array_like
+        Relative excess of the expansion device's flow area [-], [0, 5]; a thermostatic valve also regulates
+        at a superheat lower by `BULB_OFFSET` of `model.components.expansion` times that, as with a loose
+        bulb.
+    """
+
+    condenser_blocked: ArrayLike = 0.0
+    condenser_dust: ArrayLike = 0.0
+    condenser_airflow_lost: ArrayLike = 0.0
+    condenser_fan_slow: ArrayLike = 0.0
+    evaporator_dust: ArrayLike = 0.0
+    evaporator_airflow_lost: ArrayLike = 0.0
+    charge_change: ArrayLike = 0.0
+    noncondensable: ArrayLike = 0.0
+    liquid_restriction: ArrayLike = 0.0
+    compressor_leakage: ArrayLike = 0.0
+    valve_overfeed: ArrayLike = 0.0
+
+    def __post_init__(self) -> None:
+        for field in fields(self):
+            low, high = RANGES[field.name]
+            value = np.asarray(getattr(self, field.name), dtype=float)
+            outside = ~((value >= low) & (value <= high))
+            if np.any(outside):
+                raise ValueError(
+                    f"{field.name} must lie in [{low:g}, {high:g}], got {value[outside].flat[0]:g}"
+                )
+
+
+RANGES = {
+    "condenser_blocked": (0.0, 0.95),
+    "condenser_dust": (0.0, 10.0),
+    "condenser_airflow_lost": (0.0, 0.95),
+    "condenser_fan_slow": (0.0, 0.9),
+    "evaporator_dust": (0.0, 10.0),
+    "evaporator_airflow_lost": (0.0, 0.95),
+    "charge_change": (-0.6, 0.8),
+    "noncondensable": (0.0, 2.0e6),
+    "liquid_restriction": (0.0, 20.0),
+    "compressor_leakage": (0.0, 0.8),
+    "valve_overfeed": (0.0, 5.0),
+}
+"""Range in which each severity has a meaning, in the unit of `Causes`."""
+
+HEALTHY = Causes()
+
+
+class Cause(NamedTuple):
+    """One thing that may be wrong: name, the field of `Causes` it sets, that field's value at severity 1."""
+
+    name: str
+    field: str
+    gravest: float
+
+
+CAUSES = (
+    Cause("blocked condenser face", "condenser_blocked", 0.8),
+    Cause("condenser dust layer", "condenser_dust", 6.0),
+    Cause("slow condenser fan", "condenser_fan_slow", 0.6),
+    Cause("low indoor airflow", "evaporator_airflow_lost", 0.6),
+    Cause("undercharge", "charge_change", -0.4),
+    Cause("overcharge", "charge_change", 0.4),
+    Cause("non-condensable gas", "noncondensable", 6.0e5),
+    Cause("liquid-line restriction", "liquid_restriction", 3.0),
+    Cause("compressor leakage", "compressor_leakage", 0.5),
+    Cause("valve feeding too much", "valve_overfeed", 1.5),
+)
+"""Every single cause, with a severity of 0 to 1 mapped linearly on its field."""
+
+
+def cause_named(name: str) -> Cause:
+    """Cause with that name.
+
+    Parameters
+    ----------
+    name : str
+        One of the names in `CAUSES`.
+
+    Returns
+    -------
+    Cause
+        The cause of that name.
+
+    Raises
+    ------
+    ValueError
+        Where there is none; the message lists the names.
+    """
+    for cause in CAUSES:
+        if cause.name == name:
+            return cause
+    raise ValueError(f"cause must be one of {', '.join(c.name for c in CAUSES)}, got {name}")
+
+
+def at_severity(cause: Cause, severity: ArrayLike, base: Causes = HEALTHY) -> Causes:
+    """Causes with one more cause added at a severity.
+
+    Parameters
+    ----------
+    cause : Cause
+        What is added.
+    severity : array_like
+        0 is healthy, 1 the cause's gravest [-]; any shape.
+    base : Causes
+        What is there already.
+
+    Returns
+    -------
+    Causes
+        `base` with the cause's field raised, of the shape of `severity`.
+
+    Raises
+    ------
+    ValueError
+        Where the resulting field leaves its range.
+    """
+    added = np.asarray(getattr(base, cause.field)) + cause.gravest * np.asarray(severity, dtype=float)
+    return replace(base, **{cause.field: added})

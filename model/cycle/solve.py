@@ -1,0 +1,261 @@
+"""The steady operating point of a unit at any weather and with any causes, for whole arrays at once.
+
+The three balances of `model.cycle.balances` are solved by `model.cycle.batch_newton`, from a start that
+follows the weather. The few points that stall are led there from an easy day in small steps. A point whose
+steady state would lie beyond the high- or low-pressure limit does not exist in the field: the switch opens on
+the way there. Such a point is held at the limit and named. Other limit states (flooded suction, flash gas, a
+freezing coil, hot discharge) are real operating points and only named.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.components.unit import Unit
+from model.cycle import balances, batch_arrays, batch_newton
+from model.cycle.boundary import Conditions, Surroundings, surroundings
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.first_guess import first_guess
+from model.cycle.operating_point import STATE_CODES, STATES, OperatingPoint, operating_point
+from model.properties.refrigerant import Refrigerant, refrigerant
+
+__all__ = ["STATES", "STATE_CODES", "OperatingPoint", "charge_at", "design_charge", "solve"]
+
+Array = NDArray[np.float64]
+
+TOLERANCE = 1e-9
+"""Largest relative imbalance of a converged point [-]."""
+LOWEST = np.array([[10.0], [-7.0], [-6.0]])
+HIGHEST = np.array([[15.2], [6.0], [2.0]])
+"""Bounds of the unknowns: evaporators from 22 kPa to 4 MPa, approaches down to a thousandth of the
+limit's."""
+LONGEST_STEP = np.array([[0.15], [0.5], [0.4]])
+"""Longest step of each unknown."""
+POINTS_AT_A_TIME = 2048
+"""Points solved together: enough to hide the cost of a call, few enough to stay in the processor's cache."""
+EASY_DAY = Conditions(300.0, 299.8, 0.0112)
+"""Where the way to a point that stalled begins."""
+STAGES = (4, 24, 120)
+"""Numbers of steps of that way; the next is tried with the points that the last one did not bring."""
+MOST_MISSES = 6
+"""A point without a solution on so many steps of it in a row is given up."""
+
+
+def solve(
+    unit: Unit,
+    conditions: Conditions,
+    causes: Causes = HEALTHY,
+    start: ArrayLike | None = None,
+    *,
+    patient: bool = True,
+) -> OperatingPoint:
+    """Operating points of a unit.
+
+    Parameters
+    ----------
+    unit : Unit
+        May hold arrays; they broadcast with the conditions.
+    conditions : Conditions
+    causes : Causes
+    start : array (3, ...), optional
+        Unknowns to start from, e.g. those of a neighbouring point; from the unit's design point if not given.
+    patient : bool
+        Whether the few points that stall are led to their solution in many small steps, which takes seconds
+        where there is none; otherwise they are named "not converged" at once.
+
+    Returns
+    -------
+    OperatingPoint
+        Every point either converged (residual under 1e-6), held at a pressure limit and named, or named "not
+        converged".
+
+    Raises
+    ------
+    ValueError
+        Where an input is out of its range; see `surroundings` and `Causes`.
+    """
+    fluid = refrigerant(unit.refrigerant)
+    shape = batch_arrays.common_shape(unit, conditions, causes)
+    inputs = batch_arrays.flattened(_Inputs(unit, conditions, causes), shape)
+    begin = None if start is None else _stretched(start, shape)
+    count = int(np.prod(shape, dtype=int))
+    pieces = _pieces(count)
+    whole: dict[str, Any] = {}
+    with np.errstate(all="ignore"):  # a wild trial point may overflow; it is then simply not accepted
+        for piece in pieces:
+            part = batch_arrays.chosen(inputs, piece) if len(pieces) > 1 else inputs
+            first = None if begin is None else begin[:, piece]
+            values = _solved(part, fluid, first, piece.stop - piece.start, patient)
+            if len(pieces) == 1:
+                whole = values
+            for name, value in values.items() if len(pieces) > 1 else ():
+                if name not in whole:
+                    whole[name] = np.empty((*value.shape[:-1], count), dtype=value.dtype)
+                whole[name][..., piece] = value
+    return OperatingPoint(**{name: value.reshape(value.shape[:-1] + shape) for name, value in whole.items()})
+
+
+class _Inputs(NamedTuple):
+    unit: Unit
+    conditions: Conditions
+    causes: Causes
+
+
+class _Problem(NamedTuple):
+    """Points to solve, flat: unit, what is given, a wanted subcooling in place of the charge or None."""
+
+    unit: Unit
+    given: Surroundings
+    subcooling_decay: Array | None
+
+
+def _stretched(start: ArrayLike, shape: tuple[int, ...]) -> Array:
+    values = np.asarray(start, dtype=float)
+    values = values.reshape(3, *(1,) * (len(shape) - values.ndim + 1), *values.shape[1:])
+    return np.broadcast_to(values, (3, *shape)).reshape(3, -1)
+
+
+def _pieces(count: int) -> list[slice]:
+    size = POINTS_AT_A_TIME
+    return [slice(begin, min(begin + size, count)) for begin in range(0, max(count, 1), size)]
+
+
+def _solved(
+    inputs: _Inputs, fluid: Refrigerant, start: Array | None, count: int, patient: bool
+) -> dict[str, Array]:
+    """Fields of the operating points of one piece, by name."""
+    unit, conditions, causes = inputs
+    given = surroundings(unit, conditions, causes)
+    problem = _Problem(unit, given, None)
+    first = first_guess(unit, fluid, given, count) if start is None else start
+    solver = _Solver(problem, fluid)
+    result = solver.solve(first)
+    unknowns = result.unknowns
+    stalled = np.flatnonzero(~result.converged)
+    if stalled.size and patient:
+        unknowns[:, stalled] = _led_there(problem, fluid, stalled)
+    return operating_point(solver.point_at(unknowns), unknowns, unit, fluid, given)
+
+
+class _Solver:
+    """Newton's method on a problem; remembers the last trial point, of few points the solution's."""
+
+    def __init__(self, problem: _Problem, fluid: Refrigerant) -> None:
+        self._problem, self._fluid = problem, fluid
+        self._part: tuple[batch_newton.Index, _Problem] = (None, problem)
+        self._last: tuple[Array, balances.Trial] | None = None
+
+    def solve(self, start: Array) -> batch_newton.Solution:
+        """Roots of the balances from a start (3, n)."""
+        walls = np.zeros(start.shape)
+        walls[0] = self._problem.given.log_low_pressure
+        return batch_newton.solve(
+            self._system, start, batch_newton.Box(LOWEST, HIGHEST, LONGEST_STEP, walls), TOLERANCE
+        )
+
+    def _system(self, x: Array, index: batch_newton.Index) -> Array:
+        if index is not self._part[0]:
+            self._part = (
+                index,
+                self._problem if index is None else batch_arrays.chosen(self._problem, index),
+            )
+        unit, given, decay = self._part[1]
+        point = balances.trial_point(x, unit, self._fluid, given)
+        self._last = (x, point)
+        return balances.residuals(point, unit, given, decay)
+
+    def point_at(self, unknowns: Array) -> balances.Trial:
+        """Trial point at solved unknowns (3, n)."""
+        if self._last is not None and np.array_equal(self._last[0][:, 0], unknowns):
+            return batch_arrays.first_row(self._last[1])
+        return balances.trial_point(unknowns, self._problem.unit, self._fluid, self._problem.given)
+
+
+def _led_there(problem: _Problem, fluid: Refrigerant, points: NDArray[np.intp]) -> Array:
+    """Unknowns of points that stalled, found on the way from an easy day."""
+    unknowns = np.empty((3, points.size))
+    left = np.arange(points.size)
+    for stages in STAGES:
+        unknowns[:, left], arrived = _walked(
+            batch_arrays.chosen(problem, points[left]), fluid, left.size, stages
+        )
+        left = left[~arrived]
+        if left.size == 0:
+            break
+    return unknowns
+
+
+def _walked(hard: _Problem, fluid: Refrigerant, count: int, stages: int) -> tuple[Array, NDArray[np.bool_]]:
+    """Unknowns at the end of a walk of so many steps from an easy day, and which points are solved there.
+
+    A point that is not solved `MOST_MISSES` times in a row has lost its way and stays where it is.
+    """
+    easy = surroundings(hard.unit, EASY_DAY)
+    x = first_guess(hard.unit, fluid, easy, count)
+    misses, going = np.zeros(count, dtype=int), np.arange(count)
+    for share in np.linspace(0.0, 1.0, stages + 1):
+        between = _Problem(hard.unit, _between(easy, hard.given, share), None)
+        result = _Solver(batch_arrays.chosen(between, going), fluid).solve(x[:, going])
+        x[:, going] = result.unknowns
+        misses[going] = np.where(result.converged, 0, misses[going] + 1)
+        going = np.flatnonzero(misses < MOST_MISSES)
+        if going.size == 0:
+            break
+    return x, misses == 0
+
+
+def _between(first: Any, second: Any, share: float) -> Any:
+    """Numbers on the straight way from one nest of named tuples to another."""
+    if isinstance(first, tuple):
+        items = [_between(a, b, share) for a, b in zip(first, second, strict=True)]
+        return type(first)(*items) if hasattr(first, "_fields") else tuple(items)
+    return first + share * (second - first)
+
+
+def design_charge(unit: Unit, conditions: Conditions) -> Array:
+    """Refrigerant mass that gives the unit its design subcooling.
+
+    Parameters
+    ----------
+    unit : Unit
+        With its design point in `unit.start`; the charge in it does not matter.
+    conditions : Conditions
+        Of the rating.
+
+    Returns
+    -------
+    ndarray
+        Mass [kg], shape of the unit's numbers.
+    """
+    fluid = refrigerant(unit.refrigerant)
+    shape = batch_arrays.common_shape(unit, conditions)
+    flat = batch_arrays.flattened(_Inputs(unit, conditions, HEALTHY), shape)
+    given = surroundings(flat.unit, flat.conditions)
+    solver = _Solver(_Problem(flat.unit, given, np.asarray(flat.unit.start.subcooling_decay)), fluid)
+    with np.errstate(all="ignore"):
+        found = solver.solve(first_guess(flat.unit, fluid, given, int(np.prod(shape, dtype=int)))).unknowns
+        return solver.point_at(found).charge.reshape(shape)
+
+
+def charge_at(unit: Unit, conditions: Conditions, unknowns: Array) -> Array:
+    """Refrigerant mass that the circuit holds at given unknowns.
+
+    Parameters
+    ----------
+    unit : Unit
+        What the unit is.
+    conditions : Conditions
+        Weather, return air and speeds.
+    unknowns : ndarray, shape (3, ...)
+        Unknowns of `model.cycle.balances`.
+
+    Returns
+    -------
+    ndarray
+        Mass [kg], of the further shape of the unknowns.
+    """
+    given = surroundings(unit, conditions)
+    return balances.trial_point(unknowns, unit, refrigerant(unit.refrigerant), given).charge

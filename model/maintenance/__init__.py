@@ -1,0 +1,1 @@
+"""How fouling grows and when cleaning pays."""

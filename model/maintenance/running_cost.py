@@ -1,0 +1,291 @@
+"""What running the unit costs in each step of the year, by severity: it prices any history of fouling.
+
+A year is simulated once for each severity of the unit's performance table; from then on the cost of any
+course of fouling, with any cleanings, is read off, and no season is simulated again.
+
+Assumptions: every year has the same weather and load. A month's demand charge is booked on the step of the
+month in which the peak falls at that severity: exact when severity changes little within a month. Between two
+severities the cost is a straight line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.maintenance.growth import GrowthSteps
+from model.season.fouling_cost import Setting
+from model.season.performance_table import PerformanceTable
+from model.season.simulation import SECONDS_PER_HOUR, HourlySeason, hourly_season
+from model.season.tariff import JOULES_PER_KWH, DemandRate, energy_price, holds
+from model.season.weather_year import DAYS_PER_YEAR, WeatherYear
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+DAYS_PER_STEP = 5
+"""Length of a step of the year [d]; 73 steps fill a year."""
+COMFORT_FACTOR = 5.0
+"""Worth of a kilowatt-hour of cooling lost over the price of one of electricity [-], where no worth is given:
+with electricity at 0.17, eight to nine an hour for a unit of 10 kW that is off; a choice of this package."""
+
+
+@dataclass(frozen=True)
+class RunningCost:
+    """What running the unit costs in each step of the year, by severity.
+
+    Attributes
+    ----------
+    severity : ndarray, shape (severities,)
+        Severities in equal steps from 0 [-].
+    cost : ndarray, shape (samples, steps, severities)
+        Electricity, demand and the price put on cooling lost [money per step].
+    short_hours : ndarray, shape (samples, steps, severities)
+        Hours in which the unit falls short [h per step].
+    cooling : ndarray of bool, shape (steps,)
+        Steps in which there is any cooling to do, so that readings can be taken.
+    days_per_step : int
+        Length of a step [d].
+    """
+
+    severity: FloatArray
+    cost: FloatArray
+    short_hours: FloatArray
+    cooling: BoolArray
+    days_per_step: int
+
+    @property
+    def steps(self) -> int:
+        """Steps in a year [-]."""
+        return int(self.cost.shape[1])
+
+    def scaled(self, factor: float) -> RunningCost:
+        """The same with every price times a factor [-]."""
+        return replace(self, cost=self.cost * factor)
+
+    def sample(self, index: int) -> RunningCost:
+        """One of the samples, as a table of one sample.
+
+        Parameters
+        ----------
+        index : int
+            Its place, from 0.
+
+        Returns
+        -------
+        RunningCost
+            Of one sample.
+        """
+        pick = slice(index, index + 1)
+        return replace(self, cost=self.cost[pick], short_hours=self.short_hours[pick])
+
+    def middle(self) -> RunningCost:
+        """The mean over the samples, as a table of one sample."""
+        return replace(
+            self,
+            cost=self.cost.mean(axis=0, keepdims=True),
+            short_hours=self.short_hours.mean(axis=0, keepdims=True),
+        )
+
+
+def steady_running_cost(
+    severity: ArrayLike, cost_per_year: ArrayLike, days_per_step: int = DAYS_PER_STEP
+) -> RunningCost:
+    """Running cost that is the same all year.
+
+    Parameters
+    ----------
+    severity : array_like, shape (severities,)
+        In equal steps from 0 [-].
+    cost_per_year : array_like, shape (severities,)
+        Running cost at each [money/a].
+    days_per_step : int
+        Length of a step [d], a divisor of 365.
+
+    Returns
+    -------
+    RunningCost
+        One sample.
+    """
+    steps = DAYS_PER_YEAR // days_per_step
+    nodes = np.asarray(severity, dtype=float)
+    cost = np.broadcast_to(np.asarray(cost_per_year, dtype=float) / steps, (1, steps, nodes.size))
+    return RunningCost(nodes, cost.copy(), np.zeros_like(cost), np.ones(steps, dtype=bool), days_per_step)
+
+
+def running_cost(
+    table: PerformanceTable,
+    setting: Setting,
+    lost_cooling_price: float | None = None,
+    days_per_step: int = DAYS_PER_STEP,
+    progress: Callable[[float], None] | None = None,
+) -> RunningCost:
+    """What running the unit costs in each step of the year, at each severity of its table.
+
+    Parameters
+    ----------
+    table : PerformanceTable
+        The unit, one sample or many.
+    setting : Setting
+        Weather, load, tariff, controls.
+    lost_cooling_price : float, optional
+        What a kilowatt-hour of cooling that the room goes without is worth [money/kWh]. Left out,
+        `COMFORT_FACTOR` times the tariff's price of electricity: without any price, a unit that trips all day
+        would be the cheapest to run.
+    days_per_step : int
+        Length of a step [d], a divisor of 365.
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    RunningCost
+
+    Raises
+    ------
+    ValueError
+        Where `days_per_step` does not divide the year.
+    """
+    if days_per_step < 1 or DAYS_PER_YEAR % days_per_step:
+        raise ValueError(f"days_per_step must divide {DAYS_PER_YEAR}, got {days_per_step}")
+    year, steps = setting.year, DAYS_PER_YEAR // days_per_step
+    step = year.day // days_per_step
+    price = energy_price(setting.tariff, year)
+    worth = lost_cooling_price
+    if worth is None:
+        worth = COMFORT_FACTOR * setting.tariff.price_per_kwh
+    nodes = table.severity
+    cost, short = (np.zeros((table.samples, steps, nodes.size)) for _ in range(2))
+    for sample in range(table.samples):
+        unit = table.take([sample])
+        for node, level in enumerate(nodes):
+            hourly = hourly_season(unit, year, setting.load, level, setting.wet_bulb, setting.running)
+            money = _running_money(hourly, year, price, worth)
+            cost[sample, :, node] = np.bincount(step, money, steps)
+            for rate in setting.tariff.demand_rates:
+                cost[sample, :, node] += _demand_by_step(hourly, year, rate, step, steps)
+            short[sample, :, node] = np.bincount(step, (hourly.shortfall[0] > 0.0) * year.duration, steps)
+        if progress is not None:
+            progress((sample + 1) / table.samples)
+    cooling = np.bincount(step, (setting.load.total > 0.0) * year.duration, steps) > 0.0
+    return RunningCost(nodes, cost, short, cooling, days_per_step)
+
+
+def _running_money(
+    hourly: HourlySeason, year: WeatherYear, price: FloatArray, lost_cooling_price: float
+) -> FloatArray:
+    """Money of each entry for energy and for cooling lost, shape (entries,)."""
+    kilowatt_hours = year.duration * (SECONDS_PER_HOUR / JOULES_PER_KWH)
+    return np.asarray((hourly.power[0] * price + hourly.lost[0] * lost_cooling_price) * kilowatt_hours)
+
+
+def _demand_by_step(
+    hourly: HourlySeason, year: WeatherYear, rate: DemandRate, step: IntArray, steps: int
+) -> FloatArray:
+    """A demand charge booked on the step of each month's peak [money], shape (steps,)."""
+    watts = np.where(holds(rate.window, year), hourly.power[0], 0.0)
+    charge = np.zeros(steps)
+    for month in np.unique(year.month):
+        entries = np.flatnonzero(year.month == month)
+        top = entries[np.argmax(watts[entries])]
+        charge[step[top]] += rate.price_per_kw * rate.coincidence * watts[top] / 1e3
+    return charge
+
+
+def cost_of_step(running: RunningCost, step: ArrayLike, severity: FloatArray) -> FloatArray:
+    """Running cost of steps of the year at a severity.
+
+    Severities past the table's end take its last slope onwards.
+
+    Parameters
+    ----------
+    running : RunningCost
+        Running cost by step and severity.
+    step : array_like of int, shape (n,) or ()
+        Steps of the year.
+    severity : ndarray, shape (samples, n)
+        Severity in each of them [-].
+
+    Returns
+    -------
+    ndarray, shape (samples, n)
+        Cost [money].
+    """
+    return _read(running.severity, running.cost, np.asarray(step), severity)
+
+
+def _read(nodes: FloatArray, table: FloatArray, step: IntArray, severity: FloatArray) -> FloatArray:
+    """Linear interpolation of a table of shape (samples, steps, nodes) in its last axis."""
+    place = severity * ((nodes.size - 1) / nodes[-1])
+    index = np.minimum(place.astype(np.int64), nodes.size - 2)
+    sample = np.arange(table.shape[0])[:, None]
+    low = table[sample, step, index]
+    return np.asarray(low + (place - index) * (table[sample, step, index + 1] - low))
+
+
+def short_hours_of_step(running: RunningCost, step: ArrayLike, severity: FloatArray) -> FloatArray:
+    """Hours in which the unit falls short, by step of the year and severity.
+
+    Parameters
+    ----------
+    running : RunningCost
+        Running cost by step and severity.
+    step : array_like of int, shape (n,) or ()
+        Steps of the year.
+    severity : ndarray, shape (samples, n)
+        Severity in each of them [-].
+
+    Returns
+    -------
+    ndarray, shape (samples, n)
+        Hours [h].
+    """
+    return _read(running.severity, running.short_hours, np.asarray(step), severity)
+
+
+def matched(running: RunningCost, growth: GrowthSteps) -> tuple[RunningCost, GrowthSteps]:
+    """Both with the same number of samples, one of which may have been one.
+
+    Parameters
+    ----------
+    running : RunningCost
+        Running cost by step and severity.
+    growth : GrowthSteps
+        Growth by step.
+
+    Returns
+    -------
+    (RunningCost, GrowthSteps)
+        Both with as many samples as the larger had.
+
+    Raises
+    ------
+    ValueError
+        Where they do not agree in steps or samples.
+    """
+    if running.days_per_step != growth.days_per_step:
+        raise ValueError(
+            f"running cost has steps of {running.days_per_step} days, "
+            f"growth of {growth.days_per_step}: use the same"
+        )
+    have = {running.cost.shape[0], growth.keep.shape[0]}
+    samples = max(have)
+    if have - {1, samples}:
+        raise ValueError(f"running cost and growth must have one sample or as many, got {sorted(have)}")
+    return (
+        replace(
+            running,
+            cost=np.broadcast_to(running.cost, (samples, *running.cost.shape[1:])),
+            short_hours=np.broadcast_to(running.short_hours, (samples, *running.cost.shape[1:])),
+        ),
+        replace(
+            growth,
+            keep=np.broadcast_to(growth.keep, (samples, growth.steps)),
+            gain=np.broadcast_to(growth.gain, (samples, growth.steps)),
+            limit=np.broadcast_to(growth.limit, (samples, 1)),
+        ),
+    )

@@ -1,0 +1,1 @@
+"""Properties of moist air and of refrigerants."""

@@ -1,0 +1,1 @@
+"""A year of weather and load: running time, energy and money."""

@@ -1,0 +1,331 @@
+"""The toll: what a fouling takes in a year, against the same unit with a clean coil in the same weather.
+
+Both years are simulated with the same sample of the unit's uncertain parameters, so that what is common to
+both drops out of the difference. Samples (of the unit, of the severity, of the growth) come out as samples of
+the toll, and as intervals. Money is the difference of two bills in whole cents, so that the months add up to
+the year.
+
+Assumptions: those of `model.season.simulation` and `model.season.tariff`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, fields
+from typing import Literal, TypeVar
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.season.load import CoolingLoad
+from model.season.performance_table import PerformanceTable
+from model.season.simulation import HourlySeason, Running, SeasonTotals, hourly_season, season_totals
+from model.season.tariff import Bill, Tariff, bill
+from model.season.weather_year import DAYS_PER_YEAR, HOURS_PER_DAY, WeatherYear
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+Record = TypeVar("Record", SeasonTotals, Bill)
+
+COVERAGE = 0.90
+"""Probability that an interval is meant to hold [-]."""
+CHUNK = 8
+"""Samples simulated together [-]: few enough to stay in a processor's cache."""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Everything about a season that is not the unit or its fouling.
+
+    Attributes
+    ----------
+    year : WeatherYear
+        Outdoor air.
+    load : CoolingLoad
+        Load of each entry.
+    tariff : Tariff
+        What electricity costs.
+    running : Running
+        Cycling, controls, idle power.
+    wet_bulb : float or ndarray of shape (entries,), optional
+        Indoor wet bulb [K]; None is the middle of the unit's table.
+    """
+
+    year: WeatherYear
+    load: CoolingLoad
+    tariff: Tariff
+    running: Running = field(default_factory=Running)
+    wet_bulb: float | FloatArray | None = None
+
+
+@dataclass(frozen=True)
+class SeasonOutcome:
+    """A year in figures and in money, one row for each sample."""
+
+    totals: SeasonTotals
+    bill: Bill
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """Middle and interval of samples.
+
+    Attributes
+    ----------
+    middle, low, high : float
+        Median and the two ends of the central interval, in the unit of the samples.
+    mean : float
+        Mean of the samples.
+    coverage : float
+        Probability of the interval [-].
+    """
+
+    middle: float
+    low: float
+    high: float
+    mean: float
+    coverage: float = COVERAGE
+
+
+@dataclass(frozen=True)
+class Toll:
+    """What the fouling takes in a year; one row for each sample, months along the last axis.
+
+    Attributes
+    ----------
+    energy : ndarray, shape (samples, 12)
+        Electrical energy [J].
+    peak_power : ndarray, shape (samples, 12)
+        Rise of the month's highest mean power [W].
+    cents : ndarray of int, shape (samples, 12)
+        Money [cents].
+    carbon : ndarray, shape (samples, 12)
+        Carbon dioxide [kg].
+    run_hours, short_hours, trip_hours : ndarray, shape (samples, 12)
+        Hours that the unit runs longer, falls short, trips [h].
+    cooling_lost : ndarray, shape (samples, 12)
+        Cooling that the room goes without [J].
+    clean, fouled : SeasonOutcome
+        The two years.
+    """
+
+    energy: FloatArray
+    peak_power: FloatArray
+    cents: IntArray
+    carbon: FloatArray
+    run_hours: FloatArray
+    short_hours: FloatArray
+    trip_hours: FloatArray
+    cooling_lost: FloatArray
+    clean: SeasonOutcome
+    fouled: SeasonOutcome
+
+    @property
+    def year_cents(self) -> IntArray:
+        """Money in the year [cents], shape (samples,): the sum of its months."""
+        return np.asarray(self.cents.sum(axis=-1))
+
+    @property
+    def energy_share(self) -> FloatArray:
+        """Energy taken, over what the clean unit uses in the year [-], shape (samples,)."""
+        clean = self.clean.totals.energy.sum(axis=-1)
+        return np.asarray(
+            np.divide(self.energy.sum(axis=-1), clean, out=np.zeros_like(clean), where=clean > 0.0)
+        )
+
+
+def estimate(samples: ArrayLike, coverage: float = COVERAGE) -> Estimate:
+    """Median, mean and central interval of samples; one sample has no width.
+
+    Parameters
+    ----------
+    samples : array_like, shape (samples,)
+        Equally likely values.
+    coverage : float
+        Share of the samples in the interval [-], between 0 and 1.
+
+    Returns
+    -------
+    Estimate
+        In the unit of the samples.
+
+    Raises
+    ------
+    ValueError
+        Where the coverage is no share.
+    """
+    if not 0.0 < coverage < 1.0:
+        raise ValueError(f"coverage must lie in (0, 1), got {coverage:g}")
+    values = np.atleast_1d(np.asarray(samples, dtype=float))
+    tail = 0.5 * (1.0 - coverage)
+    # Between two infinite samples (a unit that never trips) there is nothing to interpolate.
+    method: Literal["linear", "inverted_cdf"] = "linear" if np.all(np.isfinite(values)) else "inverted_cdf"
+    places = np.array([tail, 0.5, 1.0 - tail])
+    low, middle, high = (float(v) for v in np.quantile(values, places, method=method))
+    return Estimate(middle, low, high, float(values.mean()), coverage)
+
+
+def season_outcomes(
+    table: PerformanceTable,
+    setting: Setting,
+    severity: ArrayLike = 0.0,
+    progress: Callable[[float], None] | None = None,
+) -> SeasonOutcome:
+    """A year for every sample of the unit and of its fouling, in figures and in money.
+
+    Parameters
+    ----------
+    table : PerformanceTable
+        The unit; its samples, if it has more than one, go with those of `severity`.
+    setting : Setting
+        Weather, load, tariff, controls.
+    severity : array_like, shape (), (365,), (samples, 1) or (samples, 365)
+        Fouling on each day of the year [-].
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    SeasonOutcome
+        One row for each sample.
+
+    Raises
+    ------
+    ValueError
+        Where the samples of table and severity do not agree in number.
+    """
+    daily = np.atleast_2d(np.asarray(severity, dtype=float))
+    samples = max(table.samples, daily.shape[0])
+    if {table.samples, daily.shape[0]} - {1, samples}:
+        raise ValueError(f"table has {table.samples} samples, severity {daily.shape[0]}: give one or as many")
+    totals, bills = [], []
+    for start in range(0, samples, CHUNK):
+        part = slice(start, min(start + CHUNK, samples))
+        unit = table if table.samples == 1 else table.take(np.arange(part.start, part.stop))
+        fouling = daily_to_entries(setting.year, daily if daily.shape[0] == 1 else daily[part])
+        if table.samples > 1 or daily.shape[0] > 1:
+            fouling = np.broadcast_to(fouling, (part.stop - part.start, fouling.shape[1]))
+        hourly = hourly_season(unit, setting.year, setting.load, fouling, setting.wet_bulb, setting.running)
+        totals.append(season_totals(hourly, unit, setting.year, setting.load, fouling))
+        bills.append(bill(setting.tariff, setting.year, hourly.power))
+        if progress is not None:
+            progress(part.stop / samples)
+    return SeasonOutcome(_joined(totals), _joined(bills))
+
+
+def daily_to_entries(year: WeatherYear, severity: ArrayLike) -> FloatArray:
+    """Severity of each entry of a year.
+
+    Parameters
+    ----------
+    year : WeatherYear
+        Entries of the year.
+    severity : array_like, shape (..., 365), (..., 1) or ()
+        One for each day, or one for all [-].
+
+    Returns
+    -------
+    ndarray, shape (..., entries)
+        Severity [-]; one for all stays as it is.
+
+    Raises
+    ------
+    ValueError
+        Where the number of days is another.
+    """
+    daily = np.asarray(severity, dtype=float)
+    if daily.ndim == 0 or daily.shape[-1] == 1:
+        return daily
+    if daily.shape[-1] != DAYS_PER_YEAR:
+        raise ValueError(f"severity must have 1 or {DAYS_PER_YEAR} days, got shape {daily.shape}")
+    return daily[..., year.day]
+
+
+def _joined(parts: list[Record]) -> Record:
+    """One record from the records of consecutive samples."""
+    kind = type(parts[0])
+    return kind(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(kind)})
+
+
+def toll(clean: SeasonOutcome, fouled: SeasonOutcome) -> Toll:
+    """What fouling takes: the fouled year less the clean one, sample by sample.
+
+    Parameters
+    ----------
+    clean : SeasonOutcome
+        Year of the clean unit.
+    fouled : SeasonOutcome
+        Year of the fouled unit, of as many samples.
+
+    Returns
+    -------
+    Toll
+        Differences, sample by sample.
+    """
+    was, now = clean.totals, fouled.totals
+    return Toll(
+        energy=now.energy - was.energy,
+        peak_power=now.peak_power - was.peak_power,
+        cents=fouled.bill.month_cents - clean.bill.month_cents,
+        carbon=fouled.bill.carbon - clean.bill.carbon,
+        run_hours=now.run_hours - was.run_hours,
+        short_hours=now.short_hours - was.short_hours,
+        trip_hours=now.trip_hours - was.trip_hours,
+        cooling_lost=now.cooling_lost - was.cooling_lost,
+        clean=clean,
+        fouled=fouled,
+    )
+
+
+def season_toll(
+    table: PerformanceTable,
+    setting: Setting,
+    severity: ArrayLike,
+    progress: Callable[[float], None] | None = None,
+) -> Toll:
+    """The toll of a severity against the clean unit, sample by sample.
+
+    Parameters
+    ----------
+    table : PerformanceTable
+        The unit, one sample or many.
+    setting : Setting
+        Weather, load, tariff, controls.
+    severity : array_like
+        As for `season_outcomes` [-].
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    Toll
+        What the fouling takes.
+    """
+    half = None if progress is None else (lambda done: progress(0.5 * done))
+    rest = None if progress is None else (lambda done: progress(0.5 + 0.5 * done))
+    return toll(season_outcomes(table, setting, 0.0, half), season_outcomes(table, setting, severity, rest))
+
+
+def extra_power_by_hour(clean: HourlySeason, fouled: HourlySeason) -> FloatArray:
+    """Power that the fouling adds by day and hour, mean over the samples.
+
+    Parameters
+    ----------
+    clean, fouled : HourlySeason
+        The two years, hour by hour.
+
+    Returns
+    -------
+    ndarray, shape (365, 24)
+        Power [W].
+
+    Raises
+    ------
+    ValueError
+        Where the year is not hourly.
+    """
+    extra = np.atleast_2d(fouled.power - clean.power).mean(axis=0)
+    if extra.size != DAYS_PER_YEAR * HOURS_PER_DAY:
+        raise ValueError(f"a map by day and hour needs an hourly year, got {extra.size} entries")
+    return np.asarray(extra.reshape(DAYS_PER_YEAR, HOURS_PER_DAY))

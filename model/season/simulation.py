@@ -1,0 +1,306 @@
+"""A year of cooling: how long the unit runs, what it draws, where it falls short and where it trips.
+
+Entry by entry of a weather year the load is set against the capacity that the unit has at that outdoor
+temperature and at that day's fouling. Where the capacity is larger the unit cycles, and loses some of it on
+the way (AHRI 210/240: the part-load factor 1 - Cd (1 - X), X the load over the capacity). Where it is smaller
+the unit runs all hour and falls short; in an hourly year the cooling it owes is made up in the hours that
+follow, until six in the morning, and what is owed then is lost: the room stayed warm. Where the unit would be
+over its high-pressure limit it is off for that hour, its blower runs, and the cooling is owed.
+
+Assumptions: the indoor air is held at the state for which the performance is read (one wet bulb, or one per
+entry from `model.season.indoor_humidity`); the thermostat answers to the total load (the standard's way) or,
+on request, to the sensible load. No storage but the cooling owed within a day. A tripped unit comes back by
+itself at the next hour.
+
+Sources: AHRI 210/240, cycling and bin method (seen second-hand in open code; Cd 0.20 in 2023, 0.25 before).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.season.load import CoolingLoad
+from model.season.performance_table import Performance, PerformanceTable, trip_temperature
+from model.season.weather_year import HOURS_PER_DAY, WeatherYear, monthly_peak, monthly_sum
+
+FloatArray = NDArray[np.float64]
+
+CYCLING_COEFFICIENT = 0.20
+"""Cd, the loss of efficiency by cycling at no load [-] (AHRI 210/240-2023 default, 0.25 before)."""
+MORNING_HOUR = 6
+"""Hour of the day at which cooling still owed is given up [h]; a choice of this package."""
+SECONDS_PER_HOUR = 3600.0
+"""Seconds in an hour [s/h]."""
+SMALLEST_CAPACITY = 1.0
+"""Capacity under which a unit is taken to give nothing [W]."""
+
+
+@dataclass(frozen=True)
+class Running:
+    """How the unit is run.
+
+    Attributes
+    ----------
+    cycling_coefficient : float
+        Cd, loss of efficiency by cycling at no load [-], in [0, 1).
+    answers_to : "total" or "sensible"
+        The part of the load that decides how long the unit runs.
+    idle_power : float
+        Electrical power while the unit is off: controls, crankcase heater [W].
+    makes_up : bool
+        Whether cooling owed is made up later the same day (hourly years only).
+    """
+
+    cycling_coefficient: float = CYCLING_COEFFICIENT
+    answers_to: Literal["total", "sensible"] = "total"
+    idle_power: float = 0.0
+    makes_up: bool = True
+
+    def __post_init__(self) -> None:
+        """Refuse a coefficient or power out of range."""
+        if not 0.0 <= self.cycling_coefficient < 1.0:
+            raise ValueError(f"cycling_coefficient must lie in [0, 1), got {self.cycling_coefficient:g}")
+        if self.answers_to not in ("total", "sensible"):
+            raise ValueError(f"answers_to must be 'total' or 'sensible', got {self.answers_to!r}")
+        if not (self.idle_power >= 0.0 and np.isfinite(self.idle_power)):
+            raise ValueError(f"idle_power must be 0 W or more, got {self.idle_power:g}")
+
+
+@dataclass(frozen=True)
+class HourlySeason:
+    """What the unit did in every entry of a year; arrays of shape (samples, entries).
+
+    Attributes
+    ----------
+    capacity : ndarray
+        Cooling that the unit could give [W], of the kind it answers to; 0 where it trips.
+    served : ndarray
+        Cooling that it gave [W], mean over the entry.
+    lost : ndarray
+        Cooling given up for good [W], mean over the entry in which it is given up.
+    shortfall : ndarray
+        Load over what the unit running all the time can give [W].
+    run_fraction : ndarray
+        Share of the time that the compressor runs [-].
+    power : ndarray
+        Electrical power, mean over the entry [W].
+    tripped : ndarray of bool
+        Whether the unit would be over its high-pressure limit, in entries in which it is wanted.
+    """
+
+    capacity: FloatArray
+    served: FloatArray
+    lost: FloatArray
+    shortfall: FloatArray
+    run_fraction: FloatArray
+    power: FloatArray
+    tripped: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class SeasonTotals:
+    """A year in figures, one row for each sample.
+
+    Attributes
+    ----------
+    energy : ndarray, shape (samples, 12)
+        Electrical energy of each month [J].
+    peak_power : ndarray, shape (samples, 12)
+        Highest mean power of an entry in each month [W].
+    run_hours, short_hours, trip_hours : ndarray, shape (samples, 12)
+        Hours that the compressor runs, that the unit cannot meet the load, that it trips [h].
+    cooling, cooling_lost : ndarray, shape (samples, 12)
+        Cooling given, and cooling given up for good [J].
+    worst_shortfall : ndarray, shape (samples,)
+        Largest shortfall [W].
+    worst_room_rise : ndarray, shape (samples,)
+        What that shortfall comes to as a rise of the room over its setpoint, were it to last [K]; 0 where the
+        load does not tell (no `gain_coefficient`).
+    trip_temperature : ndarray, shape (samples,)
+        Outdoor temperature at which the unit trips with the year's worst fouling [K]; inf above the table.
+    """
+
+    energy: FloatArray
+    peak_power: FloatArray
+    run_hours: FloatArray
+    short_hours: FloatArray
+    trip_hours: FloatArray
+    cooling: FloatArray
+    cooling_lost: FloatArray
+    worst_shortfall: FloatArray
+    worst_room_rise: FloatArray
+    trip_temperature: FloatArray
+
+    @property
+    def seasonal_cop(self) -> FloatArray:
+        """Cooling given over energy used in the year [-], shape (samples,); times 3.412 the seasonal EER.
+
+        For a single-speed unit on the standard's bins and load line it is within 1 % of (1 - 0.5 Cd) times
+        the COP at 82 degF: the load-weighted mean temperature of the bins is 82.1 degF, and there the load is
+        about half of the capacity. The short form would be exact if all of the load fell there.
+        """
+        energy = self.energy.sum(axis=-1)
+        given = self.cooling.sum(axis=-1)
+        return np.asarray(np.divide(given, energy, out=np.zeros_like(energy), where=energy > 0.0))
+
+
+def part_load_factor(load_fraction: ArrayLike, cycling_coefficient: float) -> FloatArray:
+    """Efficiency while cycling over efficiency while running steadily.
+
+    Parameters
+    ----------
+    load_fraction : array_like
+        Load over capacity [-], in [0, 1], any shape.
+    cycling_coefficient : float
+        Degradation coefficient Cd [-].
+
+    Returns
+    -------
+    ndarray
+        Factor [-], shape of `load_fraction`.
+
+    References
+    ----------
+    AHRI 210/240, PLF(X) = 1 - Cd (1 - X).
+    """
+    return 1.0 - cycling_coefficient * (1.0 - np.asarray(load_fraction, dtype=float))
+
+
+def hourly_season(
+    table: PerformanceTable,
+    year: WeatherYear,
+    load: CoolingLoad,
+    severity: ArrayLike = 0.0,
+    wet_bulb: ArrayLike | None = None,
+    running: Running = Running(),
+) -> HourlySeason:
+    """What the unit does in every entry of a year.
+
+    Parameters
+    ----------
+    table : PerformanceTable
+        The unit, one sample or many.
+    year : WeatherYear
+        Outdoor air.
+    load : CoolingLoad
+        Load of each entry.
+    severity : array_like, shape (), (entries,), (samples, 1) or (samples, entries)
+        Fouling of each entry [-].
+    wet_bulb : array_like, shape () or (entries,), optional
+        Indoor wet bulb [K]; left out, the middle of the table.
+    running : Running
+        Cycling, controls, idle power.
+
+    Returns
+    -------
+    HourlySeason
+
+    Raises
+    ------
+    ValueError
+        Where hours that want cooling are hotter than the table reaches, or shapes do not fit.
+    """
+    wanted = load.total if running.answers_to == "total" else load.sensible
+    _require_covered(table, year, wanted)
+    fouling = np.atleast_2d(np.asarray(severity, dtype=float))
+    bulb = None if wet_bulb is None else np.atleast_2d(np.asarray(wet_bulb, dtype=float))
+    point = table.at(year.temperature[None, :], fouling, bulb)
+    tripped = point.tripped & (wanted > 0.0)
+    able = point.total_capacity if running.answers_to == "total" else point.sensible_capacity
+    capacity = np.where(tripped, 0.0, np.maximum(able, SMALLEST_CAPACITY))
+    short = np.maximum(wanted - capacity, 0.0)
+    if running.makes_up and year.is_hourly:
+        served, lost = _made_up(wanted, capacity, short)
+    else:
+        served, lost = wanted - short, short
+    run, power = _electricity(point, served, capacity, tripped, running)
+    return HourlySeason(capacity, served, lost, short, run, power, tripped)
+
+
+def _require_covered(table: PerformanceTable, year: WeatherYear, wanted: FloatArray) -> None:
+    """Raise where the load does not fit the year or is wanted hotter than the table reaches."""
+    if wanted.shape != year.temperature.shape:
+        raise ValueError(f"load must have one value for each of {year.entries} entries, got {wanted.shape}")
+    hot = float(np.max(year.temperature, where=wanted > 0.0, initial=0.0))
+    if hot > table.outdoor_temperature[-1] + 1e-6:
+        raise ValueError(
+            f"the performance table ends at {table.outdoor_temperature[-1]:.2f} K outdoors, "
+            f"but the year wants cooling at {hot:.2f} K: build a wider table"
+        )
+
+
+def _made_up(wanted: FloatArray, capacity: FloatArray, short: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Cooling given in each hour, and given up each morning, where a day's debt is paid as capacity allows.
+
+    The debt after an hour is the running sum of load less capacity over its own running minimum (the
+    waiting-time recursion of a queue), which needs no loop over hours.
+    """
+    served, lost = wanted - short, np.zeros_like(capacity)
+    if not short.any():
+        return served, lost
+    samples, hours = capacity.shape
+    day_of = (np.arange(hours) - MORNING_HOUR) % hours // HOURS_PER_DAY
+    in_debt = np.zeros((samples, hours // HOURS_PER_DAY), dtype=bool)
+    rows, columns = np.nonzero(short)
+    in_debt[rows, day_of[columns]] = True
+    sample, day = np.nonzero(in_debt)
+    clock = (MORNING_HOUR + day[:, None] * HOURS_PER_DAY + np.arange(HOURS_PER_DAY)) % hours
+    place = (sample[:, None], clock)
+    balance = np.cumsum(wanted[clock] - capacity[place], axis=1)
+    debt = balance - np.minimum(np.minimum.accumulate(balance, axis=1), 0.0)
+    before = np.concatenate([np.zeros((len(day), 1)), debt[:, :-1]], axis=1)
+    served[place] = np.maximum(wanted[clock] + before - debt, 0.0)
+    lost[sample, clock[:, -1]] = debt[:, -1]
+    return served, lost
+
+
+def _electricity(
+    point: Performance, served: FloatArray, capacity: FloatArray, tripped: NDArray[np.bool_], running: Running
+) -> tuple[FloatArray, FloatArray]:
+    """Share of the time that the unit runs [-] and its mean power [W]."""
+    fraction = np.divide(served, capacity, out=np.zeros_like(capacity), where=~tripped)
+    fraction = np.minimum(fraction, 1.0)
+    run = fraction / part_load_factor(fraction, running.cycling_coefficient)
+    power = run * point.total_power + (1.0 - run) * running.idle_power
+    if tripped.any():
+        power = np.where(tripped, point.indoor_power + running.idle_power, power)
+    return run, power
+
+
+def season_totals(
+    hourly: HourlySeason, table: PerformanceTable, year: WeatherYear, load: CoolingLoad, severity: ArrayLike
+) -> SeasonTotals:
+    """The year's figures from its entries.
+
+    Parameters
+    ----------
+    hourly : HourlySeason
+        What the unit did, from `hourly_season` with the same table, year, load and severity.
+    table, year, load, severity
+        As for `hourly_season`.
+
+    Returns
+    -------
+    SeasonTotals
+    """
+    hours = year.duration
+    seconds = hours * SECONDS_PER_HOUR
+    worst = np.atleast_2d(np.asarray(severity, dtype=float)).max(axis=-1)
+    shortfall = hourly.shortfall.max(axis=-1)
+    gain = load.gain_coefficient
+    return SeasonTotals(
+        energy=monthly_sum(year, hourly.power * seconds),
+        peak_power=monthly_peak(year, hourly.power),
+        run_hours=monthly_sum(year, hourly.run_fraction * hours),
+        short_hours=monthly_sum(year, (hourly.shortfall > 0.0) * hours),
+        trip_hours=monthly_sum(year, hourly.tripped * hours),
+        cooling=monthly_sum(year, hourly.served * seconds),
+        cooling_lost=monthly_sum(year, hourly.lost * seconds),
+        worst_shortfall=shortfall,
+        worst_room_rise=shortfall / gain if gain > 0.0 else np.zeros_like(shortfall),
+        trip_temperature=np.broadcast_to(trip_temperature(table, worst), shortfall.shape).copy(),
+    )

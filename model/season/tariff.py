@@ -1,0 +1,297 @@
+"""What electricity costs: flat, by season, weekday and hour, and for the month's highest demand; its carbon.
+
+Prices are in money per kilowatt-hour and per kilowatt and month, as bills are written; the energy that comes
+in is in joules. A bill is rounded to the cent month by month, kept in whole cents, and its year is the sum of
+its months: what is shown adds up.
+
+Assumptions: the demand of an entry is its mean power (a meter that averages over the hour). A demand charge
+is for the unit's own peak; `coincidence` says what share of it the meter of the whole building sees.
+
+Sources: none of these prices is anybody's tariff. Carbon intensity 0.37 kg/kWh: about the mean of the United
+States grid (EPA eGRID, from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.season.weather_year import UNKNOWN, WeatherYear, monthly_peak, monthly_sum
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+JOULES_PER_KWH = 3.6e6
+"""Joules in a kilowatt-hour [J/kWh], exact."""
+CENTS = 100
+"""Cents in one unit of money [-]."""
+CARBON_INTENSITY = 0.37
+"""Carbon dioxide of a kilowatt-hour where none is given [kg/kWh] (EPA eGRID, from memory)."""
+ALL_MONTHS = tuple(range(1, 13))
+ALL_WEEKDAYS = tuple(range(7))
+ALL_HOURS = tuple(range(24))
+
+
+@dataclass(frozen=True)
+class Window:
+    """The part of the year in which a rate holds.
+
+    Attributes
+    ----------
+    months : tuple of int
+        1 to 12.
+    weekdays : tuple of int
+        0 Monday to 6 Sunday.
+    hours : tuple of int
+        Hours of the day that begin in it, 0 to 23: (16, 17, 18) is from four to seven in the afternoon.
+    """
+
+    months: tuple[int, ...] = ALL_MONTHS
+    weekdays: tuple[int, ...] = ALL_WEEKDAYS
+    hours: tuple[int, ...] = ALL_HOURS
+
+    def __post_init__(self) -> None:
+        """Refuse a window that never opens or names what no calendar has."""
+        for name, allowed in (("months", ALL_MONTHS), ("weekdays", ALL_WEEKDAYS), ("hours", ALL_HOURS)):
+            values = getattr(self, name)
+            if not values or not set(values) <= set(allowed):
+                raise ValueError(f"{name} must be some of {allowed[0]}..{allowed[-1]}, got {values}")
+
+
+@dataclass(frozen=True)
+class EnergyRate:
+    """Price of energy in a window [money/kWh]."""
+
+    price_per_kwh: float
+    window: Window
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse a price below zero."""
+        _require_price("price_per_kwh", self.price_per_kwh)
+
+
+def _require_price(name: str, value: float) -> None:
+    """Raise for a price that is negative or not a number."""
+    if not (value >= 0.0 and np.isfinite(value)):
+        raise ValueError(f"{name} must be 0 or more, got {value:g}")
+
+
+@dataclass(frozen=True)
+class DemandRate:
+    """Price of a month's highest demand in a window [money/kW], and the share that the bill sees [-]."""
+
+    price_per_kw: float
+    window: Window = Window()
+    coincidence: float = 1.0
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse a price below zero or a share outside 0 to 1."""
+        _require_price("price_per_kw", self.price_per_kw)
+        if not 0.0 <= self.coincidence <= 1.0:
+            raise ValueError(f"coincidence must lie in [0, 1], got {self.coincidence:g}")
+
+
+@dataclass(frozen=True)
+class Tariff:
+    """How electricity is paid for.
+
+    Attributes
+    ----------
+    price_per_kwh : float
+        Price of energy wherever no rate of `energy_rates` holds [money/kWh].
+    energy_rates : tuple of EnergyRate
+        Prices by season, weekday and hour; the first whose window holds counts.
+    demand_rates : tuple of DemandRate
+        Charges for each month's peak; all that hold are added.
+    escalation : float
+        Rise of every price from one year to the next [-], above -1.
+    carbon_intensity : float
+        Carbon dioxide of a kilowatt-hour [kg/kWh].
+    """
+
+    price_per_kwh: float
+    energy_rates: tuple[EnergyRate, ...] = ()
+    demand_rates: tuple[DemandRate, ...] = ()
+    escalation: float = 0.0
+    carbon_intensity: float = CARBON_INTENSITY
+
+    def __post_init__(self) -> None:
+        """Refuse prices, growth or carbon that cannot be."""
+        _require_price("price_per_kwh", self.price_per_kwh)
+        _require_price("carbon_intensity", self.carbon_intensity)
+        if not (self.escalation > -1.0 and np.isfinite(self.escalation)):
+            raise ValueError(f"escalation must be above -1, got {self.escalation:g}")
+
+    def scaled(self, factor: float) -> Tariff:
+        """The same tariff with every price times a factor [-]."""
+        return replace(
+            self,
+            price_per_kwh=self.price_per_kwh * factor,
+            energy_rates=tuple(
+                replace(rate, price_per_kwh=rate.price_per_kwh * factor) for rate in self.energy_rates
+            ),
+            demand_rates=tuple(
+                replace(rate, price_per_kw=rate.price_per_kw * factor) for rate in self.demand_rates
+            ),
+        )
+
+
+@dataclass(frozen=True)
+class Bill:
+    """A year's bill in whole cents, month by month.
+
+    Attributes
+    ----------
+    energy_cents, demand_cents : ndarray of int, shape (..., 12)
+        Charge for energy and for the peak of each month, rounded to the cent.
+    carbon : ndarray, shape (..., 12)
+        Carbon dioxide of the month's energy [kg].
+    """
+
+    energy_cents: IntArray
+    demand_cents: IntArray
+    carbon: FloatArray
+
+    @property
+    def month_cents(self) -> IntArray:
+        """Both charges of each month [cents], shape (..., 12)."""
+        return self.energy_cents + self.demand_cents
+
+    @property
+    def year_cents(self) -> IntArray:
+        """The year's charge [cents], shape (...): the sum of its months."""
+        return np.asarray(self.month_cents.sum(axis=-1))
+
+
+def holds(window: Window, year: WeatherYear) -> NDArray[np.bool_]:
+    """Whether a window holds in each entry of a year, shape (entries,).
+
+    Parameters
+    ----------
+    window : Window
+        Months, weekdays and hours of a rate.
+    year : WeatherYear
+        Entries of the year.
+
+    Returns
+    -------
+    ndarray of bool, shape (entries,)
+        True where it holds.
+
+    Raises
+    ------
+    ValueError
+        Where the window asks for the weekday or hour of entries that have none (temperature bins).
+    """
+    mask = np.isin(year.month, window.months)
+    for name, values, allowed in (
+        ("weekday", year.weekday, (window.weekdays, ALL_WEEKDAYS)),
+        ("hour", year.hour, (window.hours, ALL_HOURS)),
+    ):
+        chosen, every = allowed
+        if set(chosen) == set(every):
+            continue
+        if np.any(values == UNKNOWN):
+            raise ValueError(
+                f"a rate by {name} needs an hourly weather file: temperature bins have no {name}"
+            )
+        mask &= np.isin(values, chosen)
+    return mask
+
+
+def energy_price(tariff: Tariff, year: WeatherYear) -> FloatArray:
+    """Price of energy in each entry of a year; the first rate whose window holds counts.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        Base price and rates.
+    year : WeatherYear
+        Entries of the year.
+
+    Returns
+    -------
+    ndarray, shape (entries,)
+        Price [money/kWh].
+
+    Raises
+    ------
+    ValueError
+        Where a rate asks for weekdays or hours that temperature bins have not.
+    """
+    price = np.full(year.entries, tariff.price_per_kwh)
+    free = np.ones(year.entries, dtype=bool)
+    for rate in tariff.energy_rates:
+        mask = holds(rate.window, year) & free
+        price[mask] = rate.price_per_kwh
+        free &= ~mask
+    return price
+
+
+def bill(tariff: Tariff, year: WeatherYear, power: ArrayLike, years_ahead: float = 0.0) -> Bill:
+    """The bill for a year of electricity.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        Prices of today.
+    year : WeatherYear
+        The calendar.
+    power : array_like, shape (..., entries)
+        Mean electrical power in each entry [W], not below 0.
+    years_ahead : float
+        Years from today over which the prices have risen [-].
+
+    Returns
+    -------
+    Bill
+        Arrays of shape (..., 12).
+    """
+    watts = np.asarray(power, dtype=float)
+    kilowatt_hours = watts * (year.duration / 1e3)
+    rise = (1.0 + tariff.escalation) ** years_ahead
+    energy = monthly_sum(year, kilowatt_hours * (energy_price(tariff, year) * rise))
+    return Bill(
+        energy_cents=_cents(energy),
+        demand_cents=_cents(rise * demand_charge(tariff, year, watts)),
+        carbon=tariff.carbon_intensity * monthly_sum(year, kilowatt_hours),
+    )
+
+
+def demand_charge(tariff: Tariff, year: WeatherYear, power: ArrayLike) -> FloatArray:
+    """Charge for the peak of each month.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        With its demand rates.
+    year : WeatherYear
+        Entries of the year.
+    power : array_like, shape (..., entries)
+        Power of the unit [W].
+
+    Returns
+    -------
+    ndarray, shape (..., 12)
+        Charge [money].
+
+    Raises
+    ------
+    ValueError
+        Where a rate asks for weekdays or hours that temperature bins have not.
+    """
+    watts = np.asarray(power, dtype=float)
+    charge = np.zeros((*watts.shape[:-1], 12))
+    for rate in tariff.demand_rates:
+        peak = monthly_peak(year, np.where(holds(rate.window, year), watts, 0.0))
+        charge += rate.price_per_kw * rate.coincidence * peak / 1e3
+    return charge
+
+
+def _cents(money: FloatArray) -> IntArray:
+    """Money in whole cents."""
+    return np.rint(money * CENTS).astype(np.int64)

@@ -1,0 +1,124 @@
+"""The toll of fouling, sample by sample and to the cent."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from model.season.fouling_cost import (
+    daily_to_entries,
+    estimate,
+    extra_power_by_hour,
+    season_outcomes,
+    season_toll,
+)
+from model.season.simulation import hourly_season
+from model.season.weather_year import bin_year
+from tests.model.synthetic_unit import TARIFF, synthetic_setting, synthetic_table
+
+TABLE = synthetic_table()
+SETTING = synthetic_setting()
+GROWING = np.linspace(0.1, 0.4, 365)
+
+
+def test_a_clean_unit_pays_no_toll():
+    taken = season_toll(TABLE, SETTING, 0.0)
+    for part in (taken.energy, taken.cents, taken.carbon, taken.run_hours, taken.trip_hours):
+        assert np.all(part == 0)
+
+
+@given(severity=st.floats(0.0, 0.6), more=st.floats(0.05, 0.2))
+@settings(derandomize=True, deadline=None, max_examples=15)
+def test_months_add_up_to_the_cent_and_dirtier_pays_more(severity, more):
+    one, other = season_toll(TABLE, SETTING, severity), season_toll(TABLE, SETTING, severity + more)
+    for taken in (one, other):
+        months = [int(c) for c in taken.cents[0]]
+        assert sum(months) == int(taken.year_cents[0])
+        parts = taken.fouled.bill.energy_cents - taken.clean.bill.energy_cents
+        parts = parts + taken.fouled.bill.demand_cents - taken.clean.bill.demand_cents
+        assert np.array_equal(parts, taken.cents)
+        assert taken.year_cents == taken.fouled.bill.year_cents - taken.clean.bill.year_cents
+    assert other.energy.sum() > one.energy.sum()
+    assert other.year_cents >= one.year_cents
+
+
+def test_growing_fouling_lies_between_its_ends():
+    growing = season_toll(TABLE, SETTING, GROWING).energy.sum()
+    assert (
+        season_toll(TABLE, SETTING, 0.1).energy.sum()
+        < growing
+        < season_toll(TABLE, SETTING, 0.4).energy.sum()
+    )
+
+
+def test_samples_equal_single_runs_across_chunks():
+    samples = 19  # more than two chunks
+    rng = np.random.default_rng(2)
+    scale, severity = rng.normal(1.0, 0.05, samples), rng.uniform(0.1, 0.5, (samples, 1)) * np.ones(365)
+    table, done = synthetic_table(scale), []
+    together = season_toll(table, SETTING, severity, done.append)
+    assert together.cents.shape == (samples, 12)
+    assert done[-1] == pytest.approx(1.0)
+    assert done == sorted(done)
+    for k in (0, 8, 18):
+        alone = season_toll(table.take([k]), SETTING, severity[k])
+        assert np.array_equal(alone.cents[0], together.cents[k])
+        assert np.allclose(alone.energy[0], together.energy[k])
+        assert alone.energy_share[0] == pytest.approx(together.energy_share[k])
+
+
+def test_one_unit_with_many_severities_and_the_other_way_round():
+    many_severities = season_outcomes(TABLE, SETTING, np.array([[0.1], [0.2], [0.3]]))
+    assert many_severities.totals.energy.shape == (3, 12)
+    many_units = season_outcomes(synthetic_table([0.9, 1.0]), SETTING, 0.2)
+    assert many_units.bill.energy_cents.shape == (2, 12)
+    with pytest.raises(ValueError, match="table has 2 samples, severity 3: give one or as many"):
+        season_outcomes(synthetic_table([0.9, 1.0]), SETTING, np.full((3, 1), 0.1))
+
+
+def test_estimate_of_known_samples():
+    found = estimate(np.arange(101.0), 0.9)
+    assert [found.low, found.middle, found.high, found.mean] == pytest.approx([5.0, 50.0, 95.0, 50.0])
+    never = estimate([300.0] * 20 + [np.inf] * 80)
+    assert (never.low, never.middle, never.high) == (300.0, np.inf, np.inf)
+    single = estimate(4.0)
+    assert single.low == single.middle == single.high == 4.0
+    with pytest.raises(ValueError, match=r"coverage must lie in \(0, 1\), got 1"):
+        estimate([1.0], 1.0)
+
+
+def test_intervals_widen_with_what_is_not_known():
+    rng = np.random.default_rng(4)
+    severity = rng.normal(0.3, 0.05, (60, 1)).clip(0.0)
+    sure = season_toll(TABLE, SETTING, severity)
+    unsure = season_toll(TABLE, SETTING, (severity - 0.3) * 2.0 + 0.3)
+    width = [estimate(t.year_cents) for t in (sure, unsure)]
+    assert width[1].high - width[1].low > 1.5 * (width[0].high - width[0].low)
+    assert width[0].low < season_toll(TABLE, SETTING, 0.3).year_cents[0] < width[0].high
+
+
+def test_map_of_extra_power_adds_up_to_the_extra_energy():
+    clean = hourly_season(TABLE, SETTING.year, SETTING.load, 0.0)
+    fouled = hourly_season(TABLE, SETTING.year, SETTING.load, daily_to_entries(SETTING.year, GROWING))
+    extra = extra_power_by_hour(clean, fouled)
+    assert extra.shape == (365, 24)
+    assert extra.sum() * 3600.0 == pytest.approx(season_toll(TABLE, SETTING, GROWING).energy.sum())
+
+
+def test_bins_have_no_map_but_a_toll():
+    from dataclasses import replace
+
+    from model.season.load import ahri_load
+
+    year = bin_year(1200.0)
+    flat = replace(TARIFF, energy_rates=())
+    setting = replace(SETTING, year=year, load=ahri_load(year.temperature, 8000.0), tariff=flat)
+    assert season_toll(TABLE, setting, 0.3).year_cents[0] > 0
+    hourly = hourly_season(TABLE, year, setting.load, 0.0)
+    with pytest.raises(ValueError, match="needs an hourly year, got 1224 entries"):
+        extra_power_by_hour(hourly, hourly)
+
+
+def test_severity_by_the_wrong_number_of_days_is_refused():
+    with pytest.raises(ValueError, match="severity must have 1 or 365 days"):
+        daily_to_entries(SETTING.year, np.zeros(12))
