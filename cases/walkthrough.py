@@ -13,13 +13,13 @@ from pathlib import Path
 
 import numpy as np
 
-from calibration.baseline import baseline_of
-from calibration.case_file import read_case
-from calibration.comparison import compare_visit
-from calibration.match import match_visit
-from calibration.performance import measured_performance
-from calibration.prediction import predicted
-from calibration.units import CAPACITY, EFFICIENCY, TEMPERATURE
+from calibration.case.file import read_case
+from calibration.case.units import CAPACITY, EFFICIENCY, TEMPERATURE
+from calibration.clean_fit.baseline import baseline_of
+from calibration.clean_fit.prediction import predicted
+from calibration.diagnosis.comparison import compare_visit
+from calibration.diagnosis.match import match_visit
+from calibration.measured.performance import measured_performance
 from model.cycle.faults import HEALTHY, Causes
 from model.cycle.sizing import rating_conditions
 from model.cycle.solve import solve

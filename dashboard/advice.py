@@ -10,8 +10,8 @@ from typing import Any, Literal
 
 import numpy as np
 
-from calibration.interval_findings import MEASURING_PRICE, NO_EFFECT, IntervalFindings
-from calibration.units import HOURS, PERCENT, TEMPERATURE, TEMPERATURE_DIFFERENCE, YEARS, System
+from calibration.case.units import HOURS, PERCENT, TEMPERATURE, TEMPERATURE_DIFFERENCE, YEARS, System
+from calibration.costs.cleaning_interval import MEASURING_PRICE, NO_EFFECT, IntervalFindings
 from dashboard.costs import money_figure, with_interval
 from dashboard.figures import Figure, of_quantity, to_json
 from model.maintenance.cleaning_decision import Sensitivity

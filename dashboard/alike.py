@@ -2,10 +2,10 @@
 
 from typing import Any
 
-from calibration.keys import find_key, words_of
-from calibration.like_for_like import LikeForLike, Moved
-from calibration.performance import Estimate
-from calibration.units import GAUGE_PRESSURE, PRESSURE_DIFFERENCE, Quantity, System
+from calibration.case.keys import find_key, words_of
+from calibration.case.units import GAUGE_PRESSURE, PRESSURE_DIFFERENCE, Quantity, System
+from calibration.diagnosis.same_weather import LikeForLike, Moved
+from calibration.measured.performance import Estimate
 from dashboard.figures import Figure, figure, of_quantity, percent, to_json
 
 HEADINGS = ("", "first", "second", "raw difference", "first, moved", "second, moved", "remaining", "weather")
@@ -39,7 +39,7 @@ def _difference(row: Moved, one: Estimate, system: System) -> Figure:
 def _quantity_of_difference(name: str) -> Quantity:
     row = find_key(name)
     if row is None or row.quantity is None:
-        raise ValueError(f"figure must name a quantity of calibration.keys, got {name!r}")
+        raise ValueError(f"figure must name a quantity of calibration.case.keys, got {name!r}")
     return PRESSURE_DIFFERENCE if row.quantity is GAUGE_PRESSURE else row.quantity
 
 

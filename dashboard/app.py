@@ -9,7 +9,7 @@ from typing import Literal
 
 import streamlit as st
 
-from calibration.units import SYSTEMS
+from calibration.case.units import SYSTEMS
 from dashboard import cached, screen, session
 from dashboard.questions import ANSWERS, KEEPING, START, Question
 

@@ -1,8 +1,8 @@
 """Approach of a visit beside what was to be expected, as figures and sentences."""
 
-from calibration.approach import ApproachExpected, Rule
-from calibration.performance import Estimate
-from calibration.units import TEMPERATURE_DIFFERENCE, System
+from calibration.case.units import TEMPERATURE_DIFFERENCE, System
+from calibration.clean_fit.approach import ApproachExpected, Rule
+from calibration.measured.performance import Estimate
 from dashboard.figures import Figure, of_quantity, percent, signed
 
 

@@ -14,21 +14,21 @@ from typing import Any, Literal, ParamSpec, TypeVar
 
 import streamlit as st
 
-from calibration import baseline as fit
-from calibration import comparison as compare
-from calibration.approach import ApproachExpected, approach_expected
-from calibration.baseline import Baseline
-from calibration.case import Case
-from calibration.case_faults import CaseError
-from calibration.case_file import read_case
-from calibration.comparison import Comparison
-from calibration.like_for_like import LikeForLike, like_for_like
-from calibration.log_file import read_log
-from calibration.match import Match, match_visit
-from calibration.performance import MeasuredPerformance, measured_performance
-from calibration.settling import settled_record
-from calibration.units import System
-from calibration.visit_check import VisitCheck, check_visit
+from calibration.case.errors import CaseError
+from calibration.case.file import read_case
+from calibration.case.records import Case
+from calibration.case.units import System
+from calibration.clean_fit import baseline as fit
+from calibration.clean_fit.approach import ApproachExpected, approach_expected
+from calibration.clean_fit.baseline import Baseline
+from calibration.diagnosis import comparison as compare
+from calibration.diagnosis.comparison import Comparison
+from calibration.diagnosis.match import Match, match_visit
+from calibration.diagnosis.same_weather import LikeForLike, like_for_like
+from calibration.diagnosis.visit_check import VisitCheck, check_visit
+from calibration.files.log_file import read_log
+from calibration.measured.performance import MeasuredPerformance, measured_performance
+from calibration.measured.steady_state import settled_record
 from dashboard import loss_charts, predicted, report, settled, trace_chart, trips
 from dashboard.chart import Chart
 from dashboard.costs import Costs, as_of_visit, case_costs

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.units import ENTHALPY, PRESSURE_DIFFERENCE, TEMPERATURE, Quantity, Scale, System
+from calibration.case.units import ENTHALPY, PRESSURE_DIFFERENCE, TEMPERATURE, Quantity, Scale, System
 from dashboard import style
 from dashboard.chart import Axis, Chart, Curve, Layer, Note
 from model.properties import moist_air

@@ -2,13 +2,13 @@
 
 from typing import Any
 
-from calibration.case import Visit
-from calibration.doubted import Doubt
-from calibration.heat_balance import AIR, REFRIGERANT, Difference
-from calibration.keys import words_of
-from calibration.performance import Estimate
-from calibration.units import CAPACITY, System
-from calibration.visit_check import VisitCheck
+from calibration.case.keys import words_of
+from calibration.case.records import Visit
+from calibration.case.units import CAPACITY, System
+from calibration.diagnosis.doubted import Doubt
+from calibration.diagnosis.heat_balance import AIR, REFRIGERANT, Difference
+from calibration.diagnosis.visit_check import VisitCheck
+from calibration.measured.performance import Estimate
 from dashboard.figures import Figure, figure, of_quantity, percent, signed, to_json
 
 

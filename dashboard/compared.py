@@ -2,12 +2,12 @@
 
 from typing import Any
 
-from calibration.case import Visit
-from calibration.comparison import Comparison
-from calibration.consequences import Span
-from calibration.keys import words_of
-from calibration.prediction import Prediction
-from calibration.units import CAPACITY, PERCENT, POWER, System
+from calibration.case.keys import words_of
+from calibration.case.records import Visit
+from calibration.case.units import CAPACITY, PERCENT, POWER, System
+from calibration.clean_fit.prediction import Prediction
+from calibration.diagnosis.comparison import Comparison
+from calibration.diagnosis.impact import Span
 from dashboard.figures import Figure, figure, of_span, percent, possible_ends, to_json
 from dashboard.measured import performance_figures
 from dashboard.predicted import CHANGE_WORDS

@@ -3,8 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.interval_findings import IntervalFindings
-from calibration.season_findings import SeasonFindings
+from calibration.costs.cleaning_interval import IntervalFindings
+from calibration.costs.season_cost import SeasonFindings
 from dashboard import style
 from dashboard.advice import SWINGS, day_words, interval_words, swing_words
 from dashboard.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Layer

@@ -4,10 +4,10 @@ from datetime import date
 
 import streamlit as st
 
-from calibration.case import Case
-from calibration.interval_findings import IntervalFindings
-from calibration.season_findings import SeasonFindings
-from calibration.units import System
+from calibration.case.records import Case
+from calibration.case.units import System
+from calibration.costs.cleaning_interval import IntervalFindings
+from calibration.costs.season_cost import SeasonFindings
 from dashboard import advice, cached, cost_charts, costs, screen
 
 AS_IT_IS, AS_IT_GROWS = "as it is today", "as it grows"

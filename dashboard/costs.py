@@ -11,13 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from calibration.baseline import Baseline
-from calibration.case import Case, Visit
-from calibration.fouled_unit import DRAWS, fouled_unit
-from calibration.interval_findings import IntervalFindings, interval_of_unit
-from calibration.season_case import season_case
-from calibration.season_findings import SeasonFindings, season_of_unit, toll_estimates
-from calibration.units import (
+from calibration.case.records import Case, Visit
+from calibration.case.units import (
     CAPACITY,
     ENERGY,
     HOURS,
@@ -27,6 +22,11 @@ from calibration.units import (
     Quantity,
     System,
 )
+from calibration.clean_fit.baseline import Baseline
+from calibration.costs.cleaning_interval import IntervalFindings, interval_of_unit
+from calibration.costs.fouled_unit import DRAWS, fouled_unit
+from calibration.costs.season_case import season_case
+from calibration.costs.season_cost import SeasonFindings, season_of_unit, toll_estimates
 from dashboard.figures import Figure, figure, of_quantity, to_json
 from dashboard.trips import TEMPERATURE_KEY, beyond_figure
 from model.maintenance.policies import YEARS_AHEAD

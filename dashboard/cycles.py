@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from calibration.case import Visit
-from calibration.performance import humidity_ratio
+from calibration.case.records import Visit
+from calibration.measured.performance import humidity_ratio
 from dashboard.charts import Trace
 from dashboard.style import Role
 from model.cycle.solve import OperatingPoint

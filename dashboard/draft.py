@@ -2,7 +2,7 @@
 
 A number that was typed in one system is shown in the other as a rounded conversion, and is again what was
 typed when the screen is switched back; what is checked and saved is the number that was typed. Nothing here
-knows what is right: the tables that the texts make are given to `calibration.case_document`, whose sentences
+knows what is right: the tables that the texts make are given to `calibration.case.document`, whose sentences
 are put beside their fields.
 """
 
@@ -12,12 +12,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from calibration.case import Case
-from calibration.case_document import case_from_document, document_of
-from calibration.case_entries import Writing, number_of, shortest_number
-from calibration.case_faults import CaseError, Path, shortened
-from calibration.keys import Key, find_key
-from calibration.units import System
+from calibration.case.document import case_from_document, document_of
+from calibration.case.entries import Writing, number_of, shortest_number
+from calibration.case.errors import CaseError, Path, shortened
+from calibration.case.keys import Key, find_key
+from calibration.case.records import Case
+from calibration.case.units import System
 
 SHOWN_DIGITS = 5  # digits of a number shown in the other system than it was typed in
 SECTIONS: dict[str, Path] = {

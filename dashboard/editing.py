@@ -5,10 +5,10 @@ from typing import cast
 
 import streamlit as st
 
-from calibration.case import Case
-from calibration.case_faults import CaseError, Path
-from calibration.case_file import fingerprint
-from calibration.units import System
+from calibration.case.errors import CaseError, Path
+from calibration.case.file import fingerprint
+from calibration.case.records import Case
+from calibration.case.units import System
 from dashboard import session
 from dashboard.draft import Draft, Typed, draft_of, key_at, new_draft
 from dashboard.workspace import Held, copy_title, with_title

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibration.match import Match
+from calibration.diagnosis.match import Match
 from dashboard import style
 from dashboard.chart import Axis, Bars, Chart
 from dashboard.matched import probability_rows

@@ -8,12 +8,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from calibration.keys import find_key
-from calibration.units import STANDARD_ATMOSPHERE, Quantity, System
+from calibration.case.keys import find_key
+from calibration.case.units import STANDARD_ATMOSPHERE, Quantity, System
 
 if TYPE_CHECKING:
-    from calibration.consequences import Span
-    from calibration.performance import Estimate
+    from calibration.diagnosis.impact import Span
+    from calibration.measured.performance import Estimate
 
 SIGNIFICANT_DIGITS = 9  # beyond these a number depends on the processor, not on the readings
 
@@ -126,7 +126,7 @@ def figure(
     interval: tuple[float, float] | None = None,
     ambient_pressure: float = STANDARD_ATMOSPHERE,
 ) -> Figure:
-    """Figure of a quantity that has a row in `calibration.keys`.
+    """Figure of a quantity that has a row in `calibration.case.keys`.
 
     Parameters
     ----------
@@ -153,7 +153,7 @@ def figure(
     """
     row = find_key(key)
     if row is None or row.quantity is None:
-        raise ValueError(f"key must name a quantity of calibration.keys, got {key!r}")
+        raise ValueError(f"key must name a quantity of calibration.case.keys, got {key!r}")
     return of_quantity(
         key, row.words, value, row.quantity, system, interval=interval, ambient_pressure=ambient_pressure
     )
@@ -234,7 +234,7 @@ def of_estimates(
     Parameters
     ----------
     estimates : mapping of str to Estimate
-        By the names of their rows in `calibration.keys`; value and standard error in SI.
+        By the names of their rows in `calibration.case.keys`; value and standard error in SI.
     system : {"US", "SI"}
         Units to show.
     ambient_pressure : float

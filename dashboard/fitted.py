@@ -3,13 +3,13 @@
 from math import exp
 from typing import Any
 
-from calibration.baseline import Baseline
-from calibration.case import Case
-from calibration.keys import words_of
-from calibration.parameters import PARAMETERS
-from calibration.performance import Estimate
-from calibration.prediction import predicted
-from calibration.units import STANDARD_ATMOSPHERE, System
+from calibration.case.keys import words_of
+from calibration.case.records import Case
+from calibration.case.units import STANDARD_ATMOSPHERE, System
+from calibration.clean_fit.baseline import Baseline
+from calibration.clean_fit.parameters import PARAMETERS
+from calibration.clean_fit.prediction import predicted
+from calibration.measured.performance import Estimate
 from dashboard.figures import Figure, figure, to_json
 from dashboard.predicted import prediction_figures, weather_of
 

@@ -11,11 +11,11 @@ from html import escape
 
 import streamlit as st
 
-from calibration.case_entries import number_of
-from calibration.case_faults import Path, number_text
-from calibration.keys import Key, find_key
-from calibration.units import System
-from calibration.weather import TYPICAL_YEARS
+from calibration.case.entries import number_of
+from calibration.case.errors import Path, number_text
+from calibration.case.keys import Key, find_key
+from calibration.case.units import System
+from calibration.files.weather_file import TYPICAL_YEARS
 from dashboard import screen
 from dashboard.draft import Checked, Draft, key_at
 from model.properties.refrigerant import KNOWN_REFRIGERANTS

@@ -4,8 +4,8 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from calibration.keys import keys_of
-from calibration.units import STANDARD_ATMOSPHERE
+from calibration.case.keys import keys_of
+from calibration.case.units import STANDARD_ATMOSPHERE
 from dashboard import cached, editing, screen, session
 from dashboard.draft import text_of
 from dashboard.questions import EDIT, go

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from calibration.baseline import Baseline
-from calibration.comparison import Comparison
-from calibration.units import System
+from calibration.case.units import System
+from calibration.clean_fit.baseline import Baseline
+from calibration.diagnosis.comparison import Comparison
 from dashboard import style
 from dashboard.chart import Axis, Band, Bars, Chart, Curve, Layer
 from dashboard.compared import reading_rows

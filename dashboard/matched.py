@@ -3,13 +3,8 @@
 from math import exp
 from typing import Any
 
-from calibration.candidates import CLEAN, FOULED_CONDENSER, NONE, in_a_sentence
-from calibration.consequences import RUNNING_HOURS, Explained, FoundSeverity, Span, Toll
-from calibration.expected_rows import ExpectedRow
-from calibration.information import Suggestion
-from calibration.keys import words_of
-from calibration.match import Match
-from calibration.units import (
+from calibration.case.keys import words_of
+from calibration.case.units import (
     CAPACITY,
     EFFICIENCY,
     PERCENT,
@@ -19,6 +14,11 @@ from calibration.units import (
     Quantity,
     System,
 )
+from calibration.diagnosis.hypotheses import CLEAN, FOULED_CONDENSER, NONE, in_a_sentence
+from calibration.diagnosis.impact import RUNNING_HOURS, Explained, FoundSeverity, Span, Toll
+from calibration.diagnosis.match import Match
+from calibration.diagnosis.next_reading import Suggestion
+from calibration.diagnosis.reading_rows import ExpectedRow
 from dashboard.figures import Figure, figure, of_quantity, of_span, percent, signed, to_json
 from dashboard.next_steps import next_steps
 from dashboard.trips import spanned_trip_figure

@@ -2,10 +2,10 @@
 
 from typing import Any
 
-from calibration.case import Case, Visit
-from calibration.keys import find_key, words_of
-from calibration.performance import MeasuredPerformance
-from calibration.units import System
+from calibration.case.keys import find_key, words_of
+from calibration.case.records import Case, Visit
+from calibration.case.units import System
+from calibration.measured.performance import MeasuredPerformance
 from dashboard.figures import Figure, figure, of_estimates, to_json
 
 

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from calibration.keys import find_key, words_of
-from calibration.performance import MeasuredPerformance
-from calibration.units import System
+from calibration.case.keys import find_key, words_of
+from calibration.case.units import System
+from calibration.measured.performance import MeasuredPerformance
 from dashboard import style
 from dashboard.chart import Axis, Bars, Chart
 

@@ -4,8 +4,8 @@ Common practice, no source. Nothing here replaces the maker's instructions, loca
 the person at the unit.
 """
 
-from calibration.candidates import in_a_sentence
-from calibration.match import Match
+from calibration.diagnosis.hypotheses import in_a_sentence
+from calibration.diagnosis.match import Match
 
 STEPS = {
     "slow condenser fan": (

@@ -6,14 +6,14 @@ from typing import Any
 
 import numpy as np
 
-from calibration.baseline import Baseline
-from calibration.case import Case, Visit
-from calibration.conditions_table import RESULTS
-from calibration.expected import HUMIDITIES, conditions, observation
-from calibration.keys import find_key
-from calibration.performance import Estimate
-from calibration.prediction import CHANGED, Change, Prediction, predicted_beside_clean
-from calibration.units import PERCENT, System
+from calibration.case.keys import find_key
+from calibration.case.records import Case, Visit
+from calibration.case.units import PERCENT, System
+from calibration.clean_fit.baseline import Baseline
+from calibration.clean_fit.conditions_table import RESULTS
+from calibration.clean_fit.observation import HUMIDITIES, conditions, observation
+from calibration.clean_fit.prediction import CHANGED, Change, Prediction, predicted_beside_clean
+from calibration.measured.performance import Estimate
 from dashboard.figures import Figure, figure, of_quantity, possible_ends, to_json
 from model.cycle.boundary import Conditions
 from model.cycle.faults import Causes

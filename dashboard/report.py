@@ -10,11 +10,11 @@ from importlib.metadata import version
 from os import strerror
 from pathlib import Path
 
-from calibration.baseline import Baseline
-from calibration.case import Case
-from calibration.comparison import Comparison
-from calibration.units import System
-from calibration.whole_file import write_whole
+from calibration.case.atomic_file import write_whole
+from calibration.case.records import Case
+from calibration.case.units import System
+from calibration.clean_fit.baseline import Baseline
+from calibration.diagnosis.comparison import Comparison
 from dashboard import compared, costs, fitted, measured, style
 from dashboard.cautions import cautions
 from dashboard.charts import pressure_enthalpy_chart

@@ -2,10 +2,10 @@
 
 from typing import Any
 
-from calibration.baseline import Baseline
-from calibration.case import Case, Visit
-from calibration.fouled_unit import DRAWS
-from calibration.units import System
+from calibration.case.records import Case, Visit
+from calibration.case.units import System
+from calibration.clean_fit.baseline import Baseline
+from calibration.costs.fouled_unit import DRAWS
 from dashboard import advice, cost_charts, costs
 from dashboard.costs import Costs, Progress, as_of_visit, case_costs
 from dashboard.draw_svg import svg

@@ -4,13 +4,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from calibration.baseline import Baseline
-from calibration.candidates import FOULED_CONDENSER
-from calibration.case import Case, Visit
-from calibration.comparison import Comparison
-from calibration.like_for_like import LikeForLike, like_for_like
-from calibration.match import Match, match_visit
-from calibration.units import System
+from calibration.case.records import Case, Visit
+from calibration.case.units import System
+from calibration.clean_fit.baseline import Baseline
+from calibration.diagnosis.comparison import Comparison
+from calibration.diagnosis.hypotheses import FOULED_CONDENSER
+from calibration.diagnosis.match import Match, match_visit
+from calibration.diagnosis.same_weather import LikeForLike, like_for_like
 from dashboard import alike, compared, matched
 from dashboard.costs import Costs
 from dashboard.next_steps import next_steps

@@ -13,8 +13,8 @@ from typing import Any
 import streamlit as st
 from plotly.basedatatypes import BaseFigure
 
-from calibration.case import Case
-from calibration.units import System
+from calibration.case.records import Case
+from calibration.case.units import System
 from dashboard import session
 from dashboard.cautions import cautions
 from dashboard.chart import Bars, Chart

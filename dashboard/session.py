@@ -9,10 +9,10 @@ from typing import cast
 
 import streamlit as st
 
-from calibration.case import Case
-from calibration.case_faults import CaseError
-from calibration.case_file import fingerprint
-from calibration.units import SYSTEMS, System
+from calibration.case.errors import CaseError
+from calibration.case.file import fingerprint
+from calibration.case.records import Case
+from calibration.case.units import SYSTEMS, System
 from dashboard import cached
 from dashboard.commands.demo import DEMO_CASE
 from dashboard.workspace import Held, Workspace, workspace_of_session

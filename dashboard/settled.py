@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from calibration.case import Case, Visit
-from calibration.case_document import visit_document
-from calibration.keys import find_key, words_of
-from calibration.log_file import Log
-from calibration.settling import GUIDANCE, Drift, SettledRecord
-from calibration.units import System
+from calibration.case.document import visit_document
+from calibration.case.keys import find_key, words_of
+from calibration.case.records import Case, Visit
+from calibration.case.units import System
+from calibration.files.log_file import Log
+from calibration.measured.steady_state import GUIDANCE, Drift, SettledRecord
 from dashboard.figures import Figure, figure
 
 FINER = 1

@@ -8,10 +8,10 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.keys import find_key
-from calibration.log_file import Log
-from calibration.settling import SettledRecord, Trace
-from calibration.units import System
+from calibration.case.keys import find_key
+from calibration.case.units import System
+from calibration.files.log_file import Log
+from calibration.measured.steady_state import SettledRecord, Trace
 from dashboard import style
 from dashboard.chart import Axis, Band, Chart, Curve, Layer
 

@@ -6,16 +6,20 @@ from typing import Any
 
 import numpy as np
 
-from calibration.baseline import Baseline
-from calibration.trip_prediction import TripPrediction, predicted_trip_severity, predicted_trip_temperature
-from calibration.units import TEMPERATURE, System
+from calibration.case.units import TEMPERATURE, System
+from calibration.clean_fit.baseline import Baseline
+from calibration.clean_fit.trip_prediction import (
+    TripPrediction,
+    predicted_trip_severity,
+    predicted_trip_temperature,
+)
 from dashboard.figures import Figure, figure, to_json
 from dashboard.predicted import Level, Weather
 from model.cycle.faults import Causes
 from model.cycle.high_pressure_trip import COOLEST, HOTTEST, largest_severity
 
 TEMPERATURE_KEY, SHARE_KEY = "trip_temperature", "trip_blocked"
-"""Rows of `calibration.keys`."""
+"""Rows of `calibration.case.keys`."""
 NOTHING_FOUND = {"low pressure first": "low pressure first", "not converged": None}
 """What is shown where a search gives no number, by the names of `model.cycle.high_pressure_trip.ENDINGS`."""
 
@@ -166,7 +170,7 @@ def beyond_figure(key: str, end: float, is_over: bool, system: System) -> Figure
     Parameters
     ----------
     key : str
-        Row of `calibration.keys`.
+        Row of `calibration.case.keys`.
     end : float
         End of the range [SI].
     is_over : bool

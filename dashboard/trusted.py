@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from calibration.keys import words_of
+from calibration.case.keys import words_of
 from calibration.studies.coverage import WANTED, Coverage
 from calibration.studies.laboratory import QUANTITIES
 from calibration.studies.readings import (

@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 
-from calibration.case import Case, Visit
-from calibration.case_faults import did_you_mean
-from calibration.keys import find_key
-from calibration.units import TEMPERATURE, System
+from calibration.case.errors import did_you_mean
+from calibration.case.keys import find_key
+from calibration.case.records import Case, Visit
+from calibration.case.units import TEMPERATURE, System
 from model.cycle.faults import RANGES
 
 

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from calibration.case_faults import Path
-from calibration.keys import keys_of
+from calibration.case.errors import Path
+from calibration.case.keys import keys_of
 from dashboard.draft import SECTIONS
 from dashboard.forms import Form, field
 

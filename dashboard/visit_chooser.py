@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from calibration.case import Case, Visit
+from calibration.case.records import Case, Visit
 
 CHOSEN = "explained_visit"
 

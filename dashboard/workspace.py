@@ -1,6 +1,6 @@
 """A folder of case files, one unit a file: list, open, create, save, duplicate, remove and bring back.
 
-Every save goes through `calibration.case_file.write_case`: in one step, the previous version kept beside the
+Every save goes through `calibration.case.file.write_case`: in one step, the previous version kept beside the
 file. Who saves says which version was edited; when the file is another one by then, nothing is written. What
 is removed is moved into a folder of its own and can be brought back. Names of files are made from names of
 units, plain letters and digits only, and a name that comes from outside (an address, a page) is taken only
@@ -15,9 +15,9 @@ import unicodedata
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from calibration.case import Case
-from calibration.case_faults import CaseError
-from calibration.case_file import fingerprint, parse_case, read_case, write_case
+from calibration.case.errors import CaseError
+from calibration.case.file import fingerprint, parse_case, read_case, write_case
+from calibration.case.records import Case
 from dashboard.page_settings import USUAL_WORKSPACE, WORKSPACE_VARIABLE
 
 REMOVED = "removed"

@@ -16,10 +16,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.case_faults import CaseError
-from calibration.log_file import read_log
-from calibration.visit_table import guessed_keys, read_visit_table, visit_entries
-from calibration.weather import read_weather
+from calibration.case.errors import CaseError
+from calibration.files.log_file import read_log
+from calibration.files.visit_table import guessed_keys, read_visit_table, visit_entries
+from calibration.files.weather_file import read_weather
 from dashboard.cli import COMMANDS, run
 from tests.fuzz.hostile_files import (
     CONDITIONS,

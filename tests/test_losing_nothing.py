@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from calibration import settling
-from calibration.case_file import read_case
+from calibration.case.file import read_case
+from calibration.measured import steady_state
 from dashboard.cli import run
 from tests.fuzz.hostile_files import DEMO
 from tests.made_logs import made_log, write_log
@@ -120,13 +120,13 @@ def test_a_folder_that_may_only_be_read_is_told(case, log):
 
 def test_a_file_changed_underneath_is_told_and_keeps_the_other_change(case, log, monkeypatch, capsys):
     other = DEMO.replace("price = 165", "price = 170")
-    real = settling.settled_record
+    real = steady_state.settled_record
 
     def slow(*words):
         case.write_text(other, encoding="utf-8")
         return real(*words)
 
-    monkeypatch.setattr(settling, "settled_record", slow)
+    monkeypatch.setattr(steady_state, "settled_record", slow)
     assert run(["settle", log, "--into", str(case)]) == 2
     assert "was changed by somebody else meanwhile" in capsys.readouterr().err
     assert case.read_text(encoding="utf-8") == other

@@ -2,11 +2,11 @@
 
 Units are invented with numbers and forms that the fit does not know (`calibration.studies.true_units`), read
 once clean and once as found on another day in other weather, with errors between the meters' documented
-limits. What is wrong is drawn from the prior odds of `calibration.candidates` and its severity from the prior
-density; so probabilities that are right for these visits are right on average for no other mix. Causes differ
-from the model's idea of them too: a blocked face has some dust, low indoor airflow is a dirty coil every
-other time. A visit of "none of these" has all errors three times their size, or one gross error, or two.
-Visits at which the unit would trip are drawn again: nobody can read them.
+limits. What is wrong is drawn from the prior odds of `calibration.diagnosis.hypotheses` and its severity from
+the prior density; so probabilities that are right for these visits are right on average for no other mix.
+Causes differ from the model's idea of them too: a blocked face has some dust, low indoor airflow is a dirty
+coil every other time. A visit of "none of these" has all errors three times their size, or one gross error,
+or two. Visits at which the unit would trip are drawn again: nobody can read them.
 
 Pairs are not weighed and not drawn.
 
@@ -26,13 +26,20 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.baseline import fit_baseline
-from calibration.candidates import FOULED_CONDENSER, NONE, Candidates, candidates, causes_at, drawn_severity
-from calibration.case import UnitDescription, Visit
-from calibration.evidence import probabilities, weighed
-from calibration.instruments import Instruments
-from calibration.match import claimed, look_alikes
-from calibration.scene import STOPPED, scene
+from calibration.case.meters import Instruments
+from calibration.case.records import UnitDescription, Visit
+from calibration.clean_fit.baseline import fit_baseline
+from calibration.diagnosis.evidence import probabilities, weighed
+from calibration.diagnosis.hypotheses import (
+    FOULED_CONDENSER,
+    NONE,
+    Candidates,
+    candidates,
+    causes_at,
+    drawn_severity,
+)
+from calibration.diagnosis.match import claimed, look_alikes
+from calibration.diagnosis.visit_model import STOPPED, scene
 from calibration.studies.true_units import (
     another_day,
     drawn_unit,

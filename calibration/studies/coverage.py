@@ -20,14 +20,14 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from calibration.baseline import fit_baseline
-from calibration.case import UnitDescription, Visit
-from calibration.expected import READINGS_OF_POINT
-from calibration.instruments import LIMIT_TO_STANDARD, Instruments, standard_accuracies
-from calibration.parameters import NAMES, SPREADS, adjusted, generic_unit
-from calibration.prediction import predicted
+from calibration.case.meters import LIMIT_TO_STANDARD, Instruments, standard_accuracies
+from calibration.case.records import UnitDescription, Visit
+from calibration.case.units import STANDARD_ATMOSPHERE
+from calibration.clean_fit.baseline import fit_baseline
+from calibration.clean_fit.observation import READINGS_OF_POINT
+from calibration.clean_fit.parameters import NAMES, SPREADS, adjusted, generic_unit
+from calibration.clean_fit.prediction import predicted
 from calibration.studies.other_compressor import MapRange, other_compressor
-from calibration.units import STANDARD_ATMOSPHERE
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
 from model.cycle.sizing import rating_conditions, with_design_charge

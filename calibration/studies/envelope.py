@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
-from calibration.units import FOOT, TEMPERATURE, TON
+from calibration.case.units import FOOT, TEMPERATURE, TON
 from model.components.expansion import ExpansionKind
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions

@@ -16,11 +16,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.baseline import Baseline, fit_baseline
-from calibration.case import UnitDescription, Visit
-from calibration.expected import conditions, observation
-from calibration.instruments import Instruments
-from calibration.units import CFM, STANDARD_ATMOSPHERE
+from calibration.case.meters import Instruments
+from calibration.case.records import UnitDescription, Visit
+from calibration.case.units import CFM, STANDARD_ATMOSPHERE
+from calibration.clean_fit.baseline import Baseline, fit_baseline
+from calibration.clean_fit.observation import conditions, observation
 from model.cycle.solve import solve
 from model.properties import moist_air
 from model.properties.refrigerant import refrigerant

@@ -19,9 +19,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.baseline import Baseline, baseline_of
-from calibration.case import Case
-from calibration.season_case import season_case
+from calibration.case.records import Case
+from calibration.clean_fit.baseline import Baseline, baseline_of
+from calibration.costs.season_case import season_case
 from model.maintenance.growth import growth_steps
 from model.maintenance.interval import Cleaning, interval_costs
 from model.maintenance.policies import Outlook, Upkeep

@@ -12,12 +12,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from calibration.baseline import Baseline, fit_baseline
-from calibration.case import Case, Visit
-from calibration.doubted import Consistency, consistency_of
-from calibration.instruments import Instruments
+from calibration.case.meters import Instruments
+from calibration.case.records import Case, Visit
+from calibration.case.units import DEGREE_F, PSI
+from calibration.clean_fit.baseline import Baseline, fit_baseline
+from calibration.diagnosis.doubted import Consistency, consistency_of
 from calibration.studies.laboratory import DESCRIPTION, INSTRUMENTS, TABLE, laboratory_rows, laboratory_visit
-from calibration.units import DEGREE_F, PSI
 from model.properties import moist_air
 
 

@@ -16,13 +16,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.case import UnitDescription, Visit
-from calibration.expected import READINGS_OF_POINT
-from calibration.instruments import LIMIT_TO_STANDARD, Instruments, standard_accuracies
-from calibration.parameters import DEFAULT_EER, NAMES, SPREADS, adjusted
-from calibration.scene import DAY_TO_DAY, DAY_TO_DAY_AIRFLOW, NONCONDENSABLE_TEMPERATURE
+from calibration.case.meters import LIMIT_TO_STANDARD, Instruments, standard_accuracies
+from calibration.case.records import UnitDescription, Visit
+from calibration.case.units import STANDARD_ATMOSPHERE
+from calibration.clean_fit.observation import READINGS_OF_POINT
+from calibration.clean_fit.parameters import DEFAULT_EER, NAMES, SPREADS, adjusted
+from calibration.diagnosis.visit_model import DAY_TO_DAY, DAY_TO_DAY_AIRFLOW, NONCONDENSABLE_TEMPERATURE
 from calibration.studies.other_compressor import MapRange, other_compressor
-from calibration.units import STANDARD_ATMOSPHERE
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Causes
@@ -210,7 +210,7 @@ def another_day(true: TrueUnit, draw: Generator) -> TrueUnit:
     true : TrueUnit
         As it was on the first day.
     draw : numpy.random.Generator
-        Of the changes, as wide as `calibration.scene.DAY_TO_DAY`.
+        Of the changes, as wide as `calibration.diagnosis.visit_model.DAY_TO_DAY`.
 
     Returns
     -------

@@ -14,10 +14,11 @@ from statistics import NormalDist
 
 import numpy as np
 
-from calibration.baseline import fit_baseline
-from calibration.expected import conditions, observation
-from calibration.instruments import Instruments
-from calibration.prediction import predicted
+from calibration.case.meters import Instruments
+from calibration.case.units import STANDARD_ATMOSPHERE
+from calibration.clean_fit.baseline import fit_baseline
+from calibration.clean_fit.observation import conditions, observation
+from calibration.clean_fit.prediction import predicted
 from calibration.studies.laboratory import (
     DESCRIPTION,
     QUANTITIES,
@@ -26,7 +27,6 @@ from calibration.studies.laboratory import (
     laboratory_rows,
     laboratory_visit,
 )
-from calibration.units import STANDARD_ATMOSPHERE
 
 WIDTHS = (
     "net_capacity",

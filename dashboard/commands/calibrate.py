@@ -10,8 +10,8 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
     how well each number is known, every reading beside the fit, and what the clean unit does at the rating
     conditions. Without a clean visit the nameplate alone speaks.
     """
-    from calibration.baseline import baseline_of
-    from calibration.case_file import read_case
+    from calibration.case.file import read_case
+    from calibration.clean_fit.baseline import baseline_of
     from dashboard import fitted, text
     from dashboard.figures import signed
 

@@ -7,9 +7,9 @@ import typer
 from dashboard.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
-    from calibration.case import Case, Visit
-    from calibration.comparison import Comparison
-    from calibration.units import System
+    from calibration.case.records import Case, Visit
+    from calibration.case.units import System
+    from calibration.diagnosis.comparison import Comparison
 
 VisitOption = Annotated[
     str | None, typer.Option("--visit", help="Label of the visit to compare. [default: every as-found visit]")
@@ -24,9 +24,9 @@ def compare(
     Measured figures with their intervals, what the clean unit would show at this weather, and what it would
     show with the blocked share of the condenser's face that fits the readings best; the losses it means.
     """
-    from calibration.baseline import baseline_of
-    from calibration.case_file import read_case
-    from calibration.comparison import compare_visit
+    from calibration.case.file import read_case
+    from calibration.clean_fit.baseline import baseline_of
+    from calibration.diagnosis.comparison import compare_visit
     from dashboard import cautions, compared, fitted, text
     from model.properties.refrigerant import refrigerant
 

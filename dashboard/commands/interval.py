@@ -25,9 +25,9 @@ def interval(
     The interval and the dates that cost least, what the rules that people follow cost instead, the condition
     to watch, the prices at which a cleaning breaks even, and how the advice moves with what is not known.
     """
-    from calibration.baseline import baseline_of
-    from calibration.case_file import read_case
-    from calibration.interval_findings import interval_findings
+    from calibration.case.file import read_case
+    from calibration.clean_fit.baseline import baseline_of
+    from calibration.costs.cleaning_interval import interval_findings
     from dashboard import advice, cautions, fitted, text
     from model.properties.refrigerant import refrigerant
 

@@ -7,8 +7,8 @@ import typer
 from dashboard.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
-    from calibration.match import Match
-    from calibration.units import System
+    from calibration.case.units import System
+    from calibration.diagnosis.match import Match
 
 VisitOption = Annotated[
     str | None, typer.Option("--visit", help="Label of the visit to explain. [default: every as-found visit]")
@@ -31,9 +31,9 @@ def match(
     it: how grave the likeliest causes would be and what they take, every reading beside what each would show,
     which readings decide, what would settle what is open, and the cost of being wrong either way.
     """
-    from calibration.baseline import baseline_of
-    from calibration.case_file import read_case
-    from calibration.match import match_visit
+    from calibration.case.file import read_case
+    from calibration.clean_fit.baseline import baseline_of
+    from calibration.diagnosis.match import match_visit
     from dashboard import cautions, fitted, matched, text
     from dashboard.commands.compare import chosen_visits
     from model.properties.refrigerant import refrigerant
@@ -56,7 +56,7 @@ def match(
 
 
 def _print_match(found: "Match", system: "System", currency: str) -> None:
-    from calibration.candidates import in_a_sentence
+    from calibration.diagnosis.hypotheses import in_a_sentence
     from dashboard import matched, text
 
     rows = [list(row) for row in matched.probability_rows(found)]

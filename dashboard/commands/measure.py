@@ -7,9 +7,9 @@ import typer
 from dashboard.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
-    from calibration.case import Case, Visit
-    from calibration.units import System
-    from calibration.visit_check import VisitCheck
+    from calibration.case.records import Case, Visit
+    from calibration.case.units import System
+    from calibration.diagnosis.visit_check import VisitCheck
 
 FiguresOption = Annotated[
     bool, typer.Option("--figures-only", help="Leave out heat balance and doubted readings (quicker).")
@@ -29,8 +29,8 @@ def measure(
     coil's capacity by every route that the readings allow, the loss by each against the clean unit, and the
     readings that the others do not believe, with what to check on them.
     """
-    from calibration.case_file import read_case
-    from calibration.performance import measured_performance
+    from calibration.case.file import read_case
+    from calibration.measured.performance import measured_performance
     from dashboard import checked, measured, text
 
     told = read_case(case)
@@ -61,8 +61,8 @@ def measure(
 
 def _checks(case: "Case") -> "dict[str, VisitCheck]":
     """Every visit judged by the unit as the other visits know it."""
-    from calibration.baseline import baseline_of
-    from calibration.visit_check import check_visit
+    from calibration.clean_fit.baseline import baseline_of
+    from calibration.diagnosis.visit_check import check_visit
     from dashboard import text
 
     baseline = baseline_of(case)

@@ -8,8 +8,8 @@ import typer
 from dashboard.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
-    from calibration.case import Case
-    from calibration.units import System
+    from calibration.case.records import Case
+    from calibration.case.units import System
     from dashboard.predicted import Level, Weather
 
 USUAL_LEVELS = ("0,10,20,30,40,50,60",)  # blocked share of the face [%]
@@ -76,8 +76,8 @@ def predict(
     columns outdoor_db, return_db, one of return_wb, return_rh, return_dewpoint, and optional airflow, blower
     power and causes, in the case's units.
     """
-    from calibration.baseline import baseline_of
-    from calibration.case_file import read_case
+    from calibration.case.file import read_case
+    from calibration.clean_fit.baseline import baseline_of
     from dashboard import fitted, predicted, text, trips
 
     told = read_case(case)
@@ -125,8 +125,8 @@ def _print(weather: "Weather", levels: "list[Level]", system: "System") -> None:
 def _predict_table(told: "Case", conditions: Path | None, output: Path | None) -> None:
     if conditions is None or output is None:
         raise ValueError("--conditions FILE.csv and -o OUT.csv go together; both are expected")
-    from calibration.baseline import baseline_of
-    from calibration.conditions_table import predicted_table, read_conditions, write_predictions
+    from calibration.clean_fit.baseline import baseline_of
+    from calibration.clean_fit.conditions_table import predicted_table, read_conditions, write_predictions
     from dashboard import text
 
     table = read_conditions(conditions, told.units)

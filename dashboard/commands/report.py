@@ -34,9 +34,9 @@ def report(
     charts, what was not measured, cautions, and lines for company, licence number and signature. With --json
     its figures are printed too.
     """
-    from calibration.baseline import baseline_of
-    from calibration.case_file import read_case
-    from calibration.comparison import compare_visit
+    from calibration.case.file import read_case
+    from calibration.clean_fit.baseline import baseline_of
+    from calibration.diagnosis.comparison import compare_visit
     from dashboard import compared, report_costs, report_findings, text
     from dashboard import report as printed
     from dashboard.commands.compare import chosen_visits

@@ -38,9 +38,9 @@ def season(
     as it grows on. Intervals come from draws of the unit, its fouling and its growth. What the case does not
     say about weather, load and tariff is assumed, and printed.
     """
-    from calibration.baseline import baseline_of
-    from calibration.case_file import read_case
-    from calibration.season_findings import season_findings
+    from calibration.case.file import read_case
+    from calibration.clean_fit.baseline import baseline_of
+    from calibration.costs.season_cost import season_findings
     from dashboard import cautions, costs, fitted, text
     from model.properties.refrigerant import refrigerant
 

@@ -9,10 +9,10 @@ import typer
 from dashboard.options import JsonOption, UnitsOption
 
 if TYPE_CHECKING:
-    from calibration.case import Case
-    from calibration.log_file import Log
-    from calibration.settling import SettledRecord
-    from calibration.units import System
+    from calibration.case.records import Case
+    from calibration.case.units import System
+    from calibration.files.log_file import Log
+    from calibration.measured.steady_state import SettledRecord
     from dashboard.chart import Chart
 
 LANE_HEIGHT = 14.0  # of each reading in the picture [mm]
@@ -65,10 +65,10 @@ def settle(
     or in the units of the case (--units without one; US by default). Any sampling rate, gaps and bad rows
     are allowed. Where nothing is settled, what is still moving is said.
     """
-    from calibration.case_file import fingerprint, read_case, write_case
-    from calibration.log_file import read_log
-    from calibration.settling import settled_record
-    from calibration.whole_file import write_whole
+    from calibration.case.atomic_file import write_whole
+    from calibration.case.file import fingerprint, read_case, write_case
+    from calibration.files.log_file import read_log
+    from calibration.measured.steady_state import settled_record
     from dashboard import settled, text, trace_chart
 
     if output is not None and output.suffix.lower() != ".svg":
@@ -98,7 +98,7 @@ def settle(
 
 def _ambient_pressure(altitude: float | None, told: "Case | None", system: "System") -> float:
     """Barometric pressure where the log was taken [Pa]."""
-    from calibration.case import ambient_pressure_at
+    from calibration.case.records import ambient_pressure_at
     from dashboard import typed
 
     if told is not None:
@@ -110,7 +110,7 @@ def _ambient_pressure(altitude: float | None, told: "Case | None", system: "Syst
 
 def _grown(told: "Case", record: "SettledRecord") -> "Case":
     """The case with the visit at its end, checked."""
-    from calibration.case_file import case_text, parse_case
+    from calibration.case.file import case_text, parse_case
     from dashboard.settled import rounded_visit, with_visit
 
     if record.visit is None:
@@ -130,7 +130,7 @@ def _picture(chart: "Chart") -> bytes:
 
 def _print(record: "SettledRecord", read: "Log", system: "System", with_visit: bool) -> None:
     """Sentences, the table of readings, and the visit to be copied into a case file."""
-    from calibration.toml_text import toml_text
+    from calibration.case.toml_text import toml_text
     from dashboard import settled, text
 
     text.print_lines(*settled.sentences(record, read, system), "")

@@ -2,9 +2,9 @@
 
 import streamlit as st
 
-from calibration.case import Case, Visit
-from calibration.keys import find_key
-from calibration.units import System
+from calibration.case.keys import find_key
+from calibration.case.records import Case, Visit
+from calibration.case.units import System
 from dashboard import cached, checked, screen
 from dashboard.meter_chart import meter_chart
 from dashboard.questions import BELIEF, links_onward

@@ -2,8 +2,8 @@
 
 import streamlit as st
 
-from calibration.case import Case
-from calibration.units import System
+from calibration.case.records import Case
+from calibration.case.units import System
 from dashboard import approached, cached, fitted, screen
 from dashboard.figures import signed
 from dashboard.fit_chart import residual_chart

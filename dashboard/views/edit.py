@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from calibration.units import System
+from calibration.case.units import System
 from dashboard import editing, screen, session
 from dashboard.draft import Draft
 from dashboard.forms import Form, summary

@@ -5,9 +5,9 @@ from math import ceil
 
 import streamlit as st
 
-from calibration.case import Case, Visit
-from calibration.keys import find_key
-from calibration.units import TEMPERATURE, System
+from calibration.case.keys import find_key
+from calibration.case.records import Case, Visit
+from calibration.case.units import TEMPERATURE, System
 from dashboard import cached, cycles, predicted, screen, style
 from dashboard.chart import Chart, Curve
 from dashboard.charts import pressure_enthalpy_chart

@@ -2,10 +2,10 @@
 
 import streamlit as st
 
-from calibration.candidates import in_a_sentence
-from calibration.case import Case
-from calibration.match import Match
-from calibration.units import System
+from calibration.case.records import Case
+from calibration.case.units import System
+from calibration.diagnosis.hypotheses import in_a_sentence
+from calibration.diagnosis.match import Match
 from dashboard import cached, compared, cycles, loss_charts, matched, screen, style
 from dashboard.charts import pressure_enthalpy_chart
 from dashboard.evidence_chart import evidence_chart

@@ -2,8 +2,8 @@
 
 import streamlit as st
 
-from calibration.case import Case
-from calibration.units import System
+from calibration.case.records import Case
+from calibration.case.units import System
 from dashboard import alike, cached, cycles, measured, screen, style
 from dashboard.charts import psychrometric_chart
 from dashboard.questions import MEASURED, links_onward

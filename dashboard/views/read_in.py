@@ -2,11 +2,11 @@
 
 import streamlit as st
 
-from calibration.case_faults import CaseError
-from calibration.case_file import LARGEST_FILE, parse_case
-from calibration.keys import keys_of
-from calibration.units import STANDARD_ATMOSPHERE, System
-from calibration.visit_table import VisitTable, guessed_keys, read_visit_table, visit_entries
+from calibration.case.errors import CaseError
+from calibration.case.file import LARGEST_FILE, parse_case
+from calibration.case.keys import keys_of
+from calibration.case.units import STANDARD_ATMOSPHERE, System
+from calibration.files.visit_table import VisitTable, guessed_keys, read_visit_table, visit_entries
 from dashboard import editing, log_page, screen, session
 from dashboard.questions import EDIT, IMPORT, SHORT, go
 

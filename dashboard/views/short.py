@@ -2,8 +2,8 @@
 
 import streamlit as st
 
-from calibration.case import Case, Visit
-from calibration.units import System
+from calibration.case.records import Case, Visit
+from calibration.case.units import System
 from dashboard import cached, fitted, matched, measured, screen
 from dashboard.next_steps import next_steps
 from dashboard.questions import (

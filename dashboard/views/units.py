@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import streamlit as st
 
-from calibration.case_faults import CaseError
+from calibration.case.errors import CaseError
 from dashboard import cached, screen, session
 from dashboard.questions import EDIT, IMPORT, SHORT, UNITS, go, link
 from dashboard.workspace import Entry, Workspace

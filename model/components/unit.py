@@ -1,7 +1,7 @@
 """One split air conditioner as numbers: its parts, its limits and where the solver starts.
 
 Sizing a generic unit from a nameplate is `model.cycle.sizing`; fitting one to a clean visit is
-`calibration.baseline`.
+`calibration.clean_fit.baseline`.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 `nominal_unit` sizes each part from the rating point (AHRI 210/240 "A" test: outdoor 35 degC, return
 26.7 / 19.4 degC) by running the parts backwards: temperatures typical of the rating are assumed, and
 displacement, conductances, valve area and charge follow in closed form or by bisection, so that the generic
-unit meets its nameplate. Fitting it to a clean visit is `calibration.baseline`'s task.
+unit meets its nameplate. Fitting it to a clean visit is `calibration.clean_fit.baseline`'s task.
 
 References
 ----------

@@ -6,12 +6,12 @@ them stand the findings behind `coiltoll season` and `coiltoll interval`.
 
 from pathlib import Path
 
-from calibration.baseline import baseline_of
-from calibration.case_file import read_case
-from calibration.fouled_unit import DRAWS, fouled_unit
-from calibration.interval_findings import interval_of_unit
-from calibration.season_case import season_case
-from calibration.season_findings import season_of_unit
+from calibration.case.file import read_case
+from calibration.clean_fit.baseline import baseline_of
+from calibration.costs.cleaning_interval import interval_of_unit
+from calibration.costs.fouled_unit import DRAWS, fouled_unit
+from calibration.costs.season_case import season_case
+from calibration.costs.season_cost import season_of_unit
 from model.maintenance.growth import coming_year
 from model.season.fouling_cost import season_outcomes
 from tests.bench.rows import now

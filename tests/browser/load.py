@@ -21,9 +21,9 @@ from streamlit.proto.BackMsg_pb2 import BackMsg
 from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
 from websockets.asyncio.client import ClientConnection, connect
 
-from calibration.baseline import baseline_of
-from calibration.case import Case
-from calibration.case_file import read_case, write_case
+from calibration.case.file import read_case, write_case
+from calibration.case.records import Case
+from calibration.clean_fit.baseline import baseline_of
 from dashboard import predicted
 from dashboard.commands.demo import DEMO_CASE
 from dashboard.workspace import with_title

@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from calibration.case_file import read_case
-from calibration.keys import find_key
+from calibration.case.file import read_case
+from calibration.case.keys import find_key
 from tests.browser.served import open_demo, open_form, open_page, press, settle, turn_to
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]

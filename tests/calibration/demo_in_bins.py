@@ -4,8 +4,8 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-from calibration.baseline import Baseline, baseline_of
-from calibration.case_file import read_case
+from calibration.case.file import read_case
+from calibration.clean_fit.baseline import Baseline, baseline_of
 
 HOURLY = read_case(Path(__file__).parents[2] / "cases" / "demo.toml")
 DEMO = replace(HOURLY, season=replace(HOURLY.season, weather="bins", cooling_hours=1400.0))

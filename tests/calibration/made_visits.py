@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibration.case import UnitDescription, Visit
-from calibration.expected import conditions
-from calibration.instruments import Instruments
+from calibration.case.meters import Instruments
+from calibration.case.records import UnitDescription, Visit
+from calibration.clean_fit.observation import conditions
 from model.components.unit import Unit
 from model.cycle.faults import HEALTHY, Causes
 from model.cycle.sizing import nominal_unit

@@ -3,10 +3,10 @@
 from dataclasses import replace
 from functools import cache
 
-from calibration.baseline import Baseline, fit_baseline
-from calibration.case import Case, UnitDescription, Visit
-from calibration.instruments import Instruments
-from calibration.match import Match, match_visit
+from calibration.case.meters import Instruments
+from calibration.case.records import Case, UnitDescription, Visit
+from calibration.clean_fit.baseline import Baseline, fit_baseline
+from calibration.diagnosis.match import Match, match_visit
 from model.cycle.faults import HEALTHY, Causes, at_severity, cause_named
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 

@@ -5,9 +5,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from calibration.baseline import baseline_of
-from calibration.case_file import read_case
-from calibration.comparison import compare_visit
+from calibration.case.file import read_case
+from calibration.clean_fit.baseline import baseline_of
+from calibration.diagnosis.comparison import compare_visit
 from dashboard.costs import Costs, case_costs
 
 CASES = Path(__file__).resolve().parent.parent.parent / "cases"

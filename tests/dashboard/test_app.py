@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from calibration.case_file import read_case
+from calibration.case.file import read_case
 from dashboard import page_settings
 from dashboard.page_server import SAY_WHERE, first_document
 from dashboard.page_settings import SETTINGS, WORKSPACE_VARIABLE
@@ -192,7 +192,7 @@ def fill(page: AppTest, label: str, text: str) -> None:
 
 
 def fill_in(page: AppTest, name: str) -> AppTest:
-    from calibration.keys import find_key
+    from calibration.case.keys import find_key
 
     fill(page, "Name of the unit", name)
     fill(page, "Rated capacity", "35,000")

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from calibration import units
+from calibration.case import units
 from dashboard import style
 from dashboard.chart import Curve, Note
 from dashboard.charts import Trace, pressure_enthalpy_chart, psychrometric_chart

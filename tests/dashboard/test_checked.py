@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from calibration.approach import approach_expected
-from calibration.baseline import fit_baseline
-from calibration.case import Case
-from calibration.case_file import write_case
-from calibration.heat_balance import AIR, REFRIGERANT
-from calibration.instruments import Instruments
-from calibration.like_for_like import like_for_like
-from calibration.units import DEGREE_F
-from calibration.visit_check import check_visit
+from calibration.case.file import write_case
+from calibration.case.meters import Instruments
+from calibration.case.records import Case
+from calibration.case.units import DEGREE_F
+from calibration.clean_fit.approach import approach_expected
+from calibration.clean_fit.baseline import fit_baseline
+from calibration.diagnosis.heat_balance import AIR, REFRIGERANT
+from calibration.diagnosis.same_weather import like_for_like
+from calibration.diagnosis.visit_check import check_visit
 from dashboard import alike, approached, checked
 from dashboard.cli import run
 from model.cycle.faults import Causes

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from calibration.case_file import read_case
-from calibration.keys import keys_of
+from calibration.case.file import read_case
+from calibration.case.keys import keys_of
 from dashboard import cli
 from dashboard.cli import COMMANDS, run
 from dashboard.questions import EVERY

@@ -25,7 +25,7 @@ def test_season_from_few_draws_has_the_most_likely_figures_of_any(priced, capsys
 
 
 def test_season_prints_its_json_in_either_system(priced, monkeypatch, capsys):
-    monkeypatch.setattr("calibration.season_findings.season_findings", lambda *arguments: priced.season)
+    monkeypatch.setattr("calibration.costs.season_cost.season_findings", lambda *arguments: priced.season)
     numbers, table = in_json(capsys, "season", DEMO), printed(capsys, "season", DEMO)
     for name in ("today", "coming"):
         money = numbers["year"][name]["money"]
@@ -47,7 +47,9 @@ def test_season_grows_on_until_the_day_that_is_given(capsys):
 
 
 def test_interval_prints_its_json(priced, monkeypatch, capsys):
-    monkeypatch.setattr("calibration.interval_findings.interval_findings", lambda *arguments: priced.interval)
+    monkeypatch.setattr(
+        "calibration.costs.cleaning_interval.interval_findings", lambda *arguments: priced.interval
+    )
     numbers, table = in_json(capsys, "interval", DEMO), printed(capsys, "interval", DEMO)
     words = " ".join(table.split())
     for sentence in (numbers["headline"], *numbers["reasons"], numbers["measuring"], numbers["watch"]):

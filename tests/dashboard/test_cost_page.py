@@ -15,7 +15,7 @@ def body() -> None:
     from pathlib import Path
 
     import dashboard
-    from calibration.case_file import read_case
+    from calibration.case.file import read_case
     from dashboard.cost_page import show_costs
 
     path = Path(dashboard.__file__).parent.parent / "cases" / "demo.toml"

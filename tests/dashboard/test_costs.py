@@ -7,7 +7,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from calibration.case import Season
+from calibration.case.records import Season
 from dashboard import costs
 from dashboard.costs import Costs, as_of_visit, case_costs, money_figure, month_figures
 

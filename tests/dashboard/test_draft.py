@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.case_file import read_case
-from calibration.keys import keys_of
+from calibration.case.file import read_case
+from calibration.case.keys import keys_of
 from dashboard.draft import Draft, draft_of, key_at, new_draft
 
 CASES = Path(__file__).resolve().parents[2] / "cases"
@@ -91,7 +91,7 @@ def test_parts_that_no_form_shows_are_kept():
     case = read_case(CASES / "demo.toml")
     document = (CASES / "demo.toml").read_text(encoding="utf-8")
     periods = "[[season.tariff.periods]]\nprice = 0.4\nmonths = [6, 7]\nhours = [14, 20]\n"
-    from calibration.case_file import parse_case
+    from calibration.case.file import parse_case
 
     case = parse_case(document.replace("[cleaning]", f"{periods}\n[cleaning]"))
     draft = draft_of(case)

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration import units
-from calibration.consequences import Span
+from calibration.case import units
+from calibration.diagnosis.impact import Span
 from dashboard.figures import Figure, figure, of_quantity, of_span, percent, possible_ends, signed, to_json
 from dashboard.forms import in_thousands
 from dashboard.markup import escape

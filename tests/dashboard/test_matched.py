@@ -5,8 +5,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from calibration.candidates import in_a_sentence
-from calibration.consequences import Explained, FoundSeverity, Span, Toll
+from calibration.diagnosis.hypotheses import in_a_sentence
+from calibration.diagnosis.impact import Explained, FoundSeverity, Span, Toll
 from dashboard.matched import severity_figures, severity_sentence
 from model.cycle.faults import CAUSES, HEALTHY
 

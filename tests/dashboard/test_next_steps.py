@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from calibration.candidates import CAUSE_ODDS, FOULED_CONDENSER
+from calibration.diagnosis.hypotheses import CAUSE_ODDS, FOULED_CONDENSER
 from dashboard.next_steps import STEPS, next_steps
 
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from calibration.case_file import read_case
-from calibration.log_file import read_log
-from calibration.settling import settled_record
+from calibration.case.file import read_case
+from calibration.files.log_file import read_log
+from calibration.measured.steady_state import settled_record
 from dashboard.chart import Band, Curve
 from dashboard.trace_chart import trace_chart
 from tests.dashboard.command import printed, refused

@@ -1,6 +1,6 @@
 """`study causes` on one visit: tables, numbers of `--json` and the picture say the same."""
 
-from calibration.candidates import NONE, candidates
+from calibration.diagnosis.hypotheses import NONE, candidates
 from dashboard.studied import SHORT
 from tests.dashboard.command import in_json, printed, refused_in_one_line
 

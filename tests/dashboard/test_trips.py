@@ -6,7 +6,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.trip_prediction import TripPrediction, predicted_trip_severity, predicted_trip_temperature
+from calibration.clean_fit.trip_prediction import (
+    TripPrediction,
+    predicted_trip_severity,
+    predicted_trip_temperature,
+)
 from dashboard.cli import run
 from dashboard.figures import to_json
 from dashboard.predicted import fouling_levels, weather_of

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.case import Case, UnitDescription
-from calibration.case_faults import CaseError
-from calibration.case_file import read_case
+from calibration.case.errors import CaseError
+from calibration.case.file import read_case
+from calibration.case.records import Case, UnitDescription
 from dashboard.workspace import LONGEST_NAME, RESERVED, Workspace, copy_title, file_stem, with_title
 
 CASE = Case("US", UnitDescription("North wing", "R410A", "TXV", 10_000.0))

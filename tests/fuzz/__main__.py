@@ -11,8 +11,8 @@ import time
 from collections import Counter
 from pathlib import Path
 
-from calibration.case_faults import CaseError
-from calibration.visit_table import guessed_keys, read_visit_table, visit_entries
+from calibration.case.errors import CaseError
+from calibration.files.visit_table import guessed_keys, read_visit_table, visit_entries
 from dashboard.cli import COMMANDS
 from tests.fuzz.hostile_files import CONDITIONS, DEMO, LOG, TABLE
 from tests.fuzz.mutations import mutated

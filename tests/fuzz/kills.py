@@ -14,8 +14,8 @@ import time
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from calibration.case import Case, Cleaning
-from calibration.case_file import parse_case, read_case, write_case
+from calibration.case.file import parse_case, read_case, write_case
+from calibration.case.records import Case, Cleaning
 from tests.fuzz.hostile_files import DEMO
 
 LONGEST_WAIT = 0.006

@@ -37,8 +37,8 @@ def causes(
     units, causes missed by what they cost, the confusion table, and whether the probabilities hold. Two
     thousand visits take about an hour.
     """
+    from calibration.case.atomic_file import write_whole
     from calibration.studies.causes import causes_study
-    from calibration.whole_file import write_whole
     from dashboard import studied, text
     from dashboard.draw_svg import svg
 

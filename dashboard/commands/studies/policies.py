@@ -22,7 +22,7 @@ def policies(case: CaseOption = DEMO_CASE, as_json: JsonOption = False) -> None:
     Rossi and Braun (1994) simulated a 20-ton unit and report at most 11.7 % over the best schedule for
     cleaning every year and 4.2 % for cleaning only when comfort is lost.
     """
-    from calibration.case_file import read_case
+    from calibration.case.file import read_case
     from calibration.studies.policies import YEARS, policy_study
     from dashboard import text
 

@@ -26,7 +26,7 @@ def readings(
     another of them. Errors: pressures 15 psi high, wet bulbs 3 degF high, airflow 20 % low, watts of one leg
     only, pipe probes 8 degF low.
     """
-    from calibration.instruments import Instruments
+    from calibration.case.meters import Instruments
     from calibration.studies.laboratory import INSTRUMENTS
     from calibration.studies.readings import readings_study
     from dashboard import text, trusted

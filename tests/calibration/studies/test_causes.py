@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from calibration.candidates import FOULED_CONDENSER, NONE, Candidates, candidates
+from calibration.diagnosis.hypotheses import FOULED_CONDENSER, NONE, Candidates, candidates
 from calibration.studies import causes
 from calibration.studies.causes import (
     AIR_AND_PIPES,
@@ -103,7 +103,7 @@ def test_dirt_in_the_field_is_a_little_of_another_form(drawn, other):
 
 
 def test_units_that_never_run_are_given_up(monkeypatch):
-    stopped = causes.cycle.STATES.index("high-pressure trip")
+    stopped = causes.STATES.index("high-pressure trip")
     monkeypatch.setattr(causes, "drawn_unit", lambda draw: None)
     monkeypatch.setattr(causes, "true_point", lambda true, weather: SimpleNamespace(state=stopped))
     with pytest.raises(RuntimeError, match="no pair of visits that could be read was found in 200 draws"):

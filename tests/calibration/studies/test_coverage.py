@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from calibration.case import UnitDescription
+from calibration.case.records import UnitDescription
 from calibration.studies.coverage import FIGURES, coverage_study, drawn_unit
 from calibration.studies.laboratory import INSTRUMENTS
 from model.cycle.sizing import with_design_charge

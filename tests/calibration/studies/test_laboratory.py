@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from calibration.baseline import fit_baseline
-from calibration.case_file import read_case
+from calibration.case.file import read_case
+from calibration.clean_fit.baseline import fit_baseline
 from calibration.studies.laboratory import (
     DESCRIPTION,
     QUANTITIES,

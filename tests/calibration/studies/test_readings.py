@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from calibration.instruments import Instruments
+from calibration.case.meters import Instruments
+from calibration.case.units import PSI
 from calibration.studies import readings
 from calibration.studies.laboratory import laboratory_rows, laboratory_visit
 from calibration.studies.readings import (
@@ -17,7 +18,6 @@ from calibration.studies.readings import (
     share_placed,
     with_wet_bulbs,
 )
-from calibration.units import PSI
 
 
 @pytest.fixture(scope="module")

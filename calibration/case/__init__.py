@@ -1,0 +1,1 @@
+"""The case file and its vocabulary: keys, units, meters, checks."""

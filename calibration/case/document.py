@@ -1,0 +1,351 @@
+"""Tables of a case file with numbers as typed, to a `Case` in SI and back.
+
+The tables are what `tomllib` reads and what a form fills. They are understood whole or refused whole: every
+fault is listed. ``schema`` numbers the form of the tables. Without it they are of the present form; older
+ones are migrated and the case says so in its remarks.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from typing import Any, cast
+
+from calibration.case.checks import note_double_readings, note_impossible_readings
+from calibration.case.entries import Table, Writing, entries_as_typed, entries_in_si, shortest_number
+from calibration.case.errors import CaseError, Fault, Faults, did_you_mean, shortened
+from calibration.case.meters import LIMIT_TO_STANDARD, Instruments
+from calibration.case.migrations import MIGRATIONS
+from calibration.case.records import (
+    Case,
+    Cleaning,
+    CompressorMap,
+    Season,
+    TariffEntry,
+    TariffPeriod,
+    UnitDescription,
+    Visit,
+    ambient_pressure_at,
+)
+from calibration.case.schema import note_structural_faults
+from calibration.case.units import BAROMETRIC_PRESSURE, SYSTEMS, TEMPERATURE, TEMPERATURE_DIFFERENCE, System
+from model.properties.refrigerant import KNOWN_REFRIGERANTS, canonical_name
+
+SCHEMA = 1
+"""Number of the present form of the tables."""
+MOST_VISITS = 500
+"""Visits that a case may have."""
+
+
+def case_from_document(document: Mapping[str, Any]) -> Case:
+    """Case of a file's tables, numbers as typed.
+
+    Parameters
+    ----------
+    document : mapping
+        Tables as `tomllib` reads them or a form fills them, in the system that its ``units`` names.
+
+    Returns
+    -------
+    Case
+        In SI.
+
+    Raises
+    ------
+    CaseError
+        With every fault.
+    """
+    tables, remarks = _migrated(dict(document))
+    _refuse_a_crowd(tables)
+    faults = Faults(tables)
+    note_structural_faults(tables, faults)
+    if faults.full or tables.get("units") not in SYSTEMS or not isinstance(tables.get("unit"), Mapping):
+        raise faults.error()
+    case = _understood(tables, faults)
+    if faults.found or case is None:
+        raise faults.error()
+    return dataclasses.replace(case, remarks=remarks)
+
+
+def _migrated(document: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """Document in the present schema without its number, and what was changed."""
+    schema = document.pop("schema", SCHEMA)
+    if not isinstance(schema, int) or isinstance(schema, bool) or schema < min(MIGRATIONS, default=SCHEMA):
+        raise CaseError(
+            [
+                Fault(
+                    ("schema",),
+                    "schema",
+                    f"is {shortened(schema)}; a whole number up to {SCHEMA} is expected",
+                )
+            ]
+        )
+    if schema > SCHEMA:
+        sentence = f"is {schema}, of a newer version of this program; {SCHEMA} or less is expected"
+        raise CaseError([Fault(("schema",), "schema", sentence)])
+    remarks = []
+    for number in range(schema, SCHEMA):
+        document, remark = MIGRATIONS[number](document)
+        remarks.append(remark)
+    return document, tuple(remarks)
+
+
+def _refuse_a_crowd(tables: Mapping[str, Any]) -> None:
+    """Refuse more visits than a person can have made, before each of them is looked at."""
+    visits = tables.get("visit")
+    if isinstance(visits, list) and len(visits) > MOST_VISITS:
+        sentence = f"there are {len(visits)}; at most {MOST_VISITS} are expected"
+        raise CaseError([Fault(("visit",), "visit", sentence)])
+
+
+def _understood(tables: Mapping[str, Any], faults: Faults) -> Case | None:
+    """Case of tables whose units are known; None where a fault leaves no unit to speak of."""
+    system = cast(System, tables["units"])
+    instruments = _instruments(_table(tables, "instruments"), system, faults)
+    unit = _unit(tables["unit"], system, faults)
+    ambient = ambient_pressure_at(unit.altitude if unit else 0.0)
+    raw_visits = tables.get("visit")
+    visits = []
+    for index, raw in enumerate(raw_visits if isinstance(raw_visits, list) else []):
+        if isinstance(raw, Mapping):
+            visits.append(_visit(dict(raw), index, Writing(system, ambient), faults))
+    _name_visits(visits, faults)
+    if unit is not None:
+        for index, visit in enumerate(visits):
+            if visit is not None and not faults.at(("visit", index)):
+                note_impossible_readings(visit, (unit, instruments, system), ("visit", index), faults)
+    season = _season(tables, system, faults)
+    cleaning = _cleaning(tables, system, faults)
+    if faults.found or unit is None:
+        return None
+    kept = tuple(visit for visit in visits if visit is not None)
+    return Case(system, unit, kept, instruments, season, cleaning)
+
+
+def _table(tables: Mapping[str, Any], name: str) -> Mapping[str, Any] | None:
+    """A table of the document, None where there is none or something else."""
+    value = tables.get(name)
+    return value if isinstance(value, Mapping) else None
+
+
+def _unit(raw: Mapping[str, Any], system: System, faults: Faults) -> UnitDescription | None:
+    """The unit, or None when something that it needs is at fault."""
+    table = Table("unit", ("unit",))
+    ambient = ambient_pressure_at(_peek(raw, "altitude", table, Writing(system), faults) or 0.0)
+    values = entries_in_si(raw, table, Writing(system, ambient), faults)
+    if "refrigerant" in values:
+        try:
+            values["refrigerant"] = canonical_name(values["refrigerant"])
+        except ValueError:
+            typed = values["refrigerant"]
+            words = f"is {shortened(typed)}; {did_you_mean(typed, KNOWN_REFRIGERANTS)}"
+            faults.add(("unit", "refrigerant"), words)
+    if not str(values.get("name", "unnamed")).strip() or "\n" in values.get("name", ""):
+        faults.add(("unit", "name"), "a name on one line is expected")
+    _check_cut_outs(values, faults)
+    if isinstance(raw.get("compressor_map"), Mapping) and not faults.at(("unit", "compressor_map")):
+        values["compressor_map"] = _compressor_map(raw["compressor_map"], faults)
+    return None if faults.at(("unit",)) else UnitDescription(**values)
+
+
+def _peek(raw: Mapping[str, Any], name: str, table: Table, writing: Writing, faults: Faults) -> float | None:
+    """One number of a table ahead of the others, None where it is missing or at fault."""
+    if faults.at((*table.path, name)):
+        return None
+    value = entries_in_si({name: raw.get(name)}, table, writing, Faults({})).get(name)
+    return None if value is None else float(value)
+
+
+def _check_cut_outs(values: Mapping[str, Any], faults: Faults) -> None:
+    """Refuse a low-pressure cut-out above the high-pressure one."""
+    high, low = values.get("high_pressure_limit"), values.get("low_pressure_limit")
+    if high is not None and low is not None and low >= high:
+        faults.add(("unit", "low_pressure_limit"), "less than high_pressure_limit is expected")
+
+
+def _compressor_map(raw: Mapping[str, Any], faults: Faults) -> CompressorMap | None:
+    """The maker's map, or None with its faults noted."""
+    path = ("unit", "compressor_map")
+    if raw["form"] not in SYSTEMS:
+        faults.add((*path, "form"), f'is {shortened(raw["form"])}; "US" or "SI" is expected')
+    for name in ("mass_flow", "power"):
+        if len(raw[name]) != 10:
+            faults.add((*path, name), f"has {len(raw[name])} coefficients; ten are expected (AHRI 540)")
+    rated = [raw.get("superheat"), raw.get("return_gas_temperature")]
+    if rated.count(None) != 1:
+        faults.add((*path, "superheat"), "either superheat or return_gas_temperature is expected")
+    if faults.at(path):
+        return None
+    form = cast(System, raw["form"])
+    superheat = None if rated[0] is None else TEMPERATURE_DIFFERENCE.to_si(float(rated[0]), form)
+    gas = None if rated[1] is None else TEMPERATURE.to_si(float(rated[1]), form)
+    flow, power = (tuple(float(value) for value in raw[name]) for name in ("mass_flow", "power"))
+    return CompressorMap(form, flow, power, superheat, gas)
+
+
+def _instruments(raw: Mapping[str, Any] | None, system: System, faults: Faults) -> Instruments:
+    """Meters of the case, limits of error turned to standard deviations."""
+    values = entries_in_si(raw or {}, Table("instruments", ("instruments",)), Writing(system), faults)
+    if values.pop("stated_as", "standard") == "limits":
+        values = {name: value * LIMIT_TO_STANDARD for name, value in values.items()}
+    return Instruments(**values)
+
+
+def _visit(raw: dict[str, Any], index: int, writing: Writing, faults: Faults) -> Visit | None:
+    """One visit, or None when something that it needs is at fault."""
+    path = ("visit", index)
+    table = Table("visit", path)
+    ambient = _peek(raw, "barometer", table, writing, faults) or writing.ambient_pressure
+    values = entries_in_si(raw, table, Writing(writing.system, ambient), faults)
+    note_double_readings(raw, path, faults)
+    if faults.at(path):
+        return None
+    label = str(values.pop("label", "")).strip() or _usual_label(values)
+    if "\n" in label:
+        faults.add((*path, "label"), "a label on one line is expected")
+    return Visit(label=label, ambient_pressure=ambient, **values)
+
+
+def _usual_label(values: Mapping[str, Any]) -> str:
+    """Label of a visit that was given none: its date and the state of its coil."""
+    return " ".join(str(values[name]) for name in ("date", "coil") if values.get(name))
+
+
+def _name_visits(visits: list[Visit | None], faults: Faults) -> None:
+    """Refuse two visits of one name."""
+    seen: dict[str, int] = {}
+    for index, visit in enumerate(visits):
+        if visit is None:
+            continue
+        if visit.label in seen:
+            twin = f"is {shortened(visit.label)} as for visit {seen[visit.label] + 1}"
+            faults.add(("visit", index, "label"), f"{twin}; a label of its own is expected")
+        seen.setdefault(visit.label, index)
+
+
+def _season(tables: Mapping[str, Any], system: System, faults: Faults) -> Season | None:
+    """Weather, load and tariff, or None where there are none."""
+    raw = _table(tables, "season")
+    if raw is None:
+        return None
+    values = entries_in_si(raw, Table("season", ("season",)), Writing(system), faults)
+    if isinstance(raw.get("tariff"), Mapping):
+        values["tariff"] = _tariff(raw["tariff"], system, faults)
+    balance, design = values.get("balance_temperature"), values.get("design_outdoor")
+    if balance is not None and design is not None and balance >= design:
+        faults.add(("season", "balance_temperature"), "less than design_outdoor is expected")
+    return Season(**values)
+
+
+def _tariff(raw: Mapping[str, Any], system: System, faults: Faults) -> TariffEntry | None:
+    """What electricity costs, or None with its faults noted."""
+    path = ("season", "tariff")
+    values = entries_in_si(raw, Table("tariff", path), Writing(system), faults)
+    periods = raw.get("periods")
+    rows = []
+    for index, period in enumerate(periods if isinstance(periods, list) else []):
+        if isinstance(period, Mapping):
+            row = Table("period", (*path, "periods", index))
+            rows.append(entries_in_si(period, row, Writing(system), faults))
+    if faults.at(path):
+        return None
+    return TariffEntry(**values, periods=tuple(TariffPeriod(**row) for row in rows))
+
+
+def _cleaning(tables: Mapping[str, Any], system: System, faults: Faults) -> Cleaning | None:
+    """Price and growth, or None where there are none."""
+    raw = _table(tables, "cleaning")
+    if raw is None:
+        return None
+    return Cleaning(**entries_in_si(raw, Table("cleaning", ("cleaning",)), Writing(system), faults))
+
+
+def document_of(case: Case, system: System | None = None) -> dict[str, Any]:
+    """Tables of a case with numbers as they are typed; `case_from_document` is the way back.
+
+    Parameters
+    ----------
+    case : Case
+        In SI.
+    system : {"US", "SI"} or None
+        System of the numbers; None for the case's own.
+
+    Returns
+    -------
+    dict
+        Tables in the order in which they are written.
+    """
+    system = system or case.units
+    writing = Writing(system, case.unit.ambient_pressure)
+    document: dict[str, Any] = {"schema": SCHEMA, "units": system, "unit": _unit_document(case.unit, writing)}
+    visits = [visit_document(visit, case.unit.ambient_pressure, system) for visit in case.visits]
+    if visits:
+        document["visit"] = visits
+    for name, part in (("instruments", case.instruments), ("cleaning", case.cleaning)):
+        typed = entries_as_typed(vars(part), name, writing) if part else {}
+        if typed or (name == "cleaning" and part):
+            document[name] = typed
+    if case.season:
+        document["season"] = _season_document(case.season, writing)
+    return document
+
+
+def _unit_document(unit: UnitDescription, writing: Writing) -> dict[str, Any]:
+    """Table [unit]."""
+    table = entries_as_typed(vars(unit), "unit", writing)
+    if unit.compressor_map is not None:
+        rated = unit.compressor_map
+        inner: dict[str, Any] = {
+            "form": rated.form,
+            "mass_flow": list(rated.mass_flow),
+            "power": list(rated.power),
+        }
+        own = Writing(rated.form)
+        if rated.superheat is not None:
+            inner["superheat"] = shortest_number(rated.superheat, TEMPERATURE_DIFFERENCE, own)
+        if rated.return_gas_temperature is not None:
+            gas = shortest_number(rated.return_gas_temperature, TEMPERATURE, own)
+            inner["return_gas_temperature"] = gas
+        table["compressor_map"] = inner
+    return table
+
+
+def visit_document(visit: Visit, ambient_pressure: float, system: System) -> dict[str, Any]:
+    """Table [[visit]] of one visit with numbers as they are typed.
+
+    Parameters
+    ----------
+    visit : Visit
+        In SI.
+    ambient_pressure : float
+        Barometric pressure that a reader of the table will assume where the visit has no barometer [Pa].
+    system : {"US", "SI"}
+        System of the numbers.
+
+    Returns
+    -------
+    dict
+        Entries that were made, in the order in which they are written.
+    """
+    values = dict(vars(visit))
+    ambient = ambient_pressure
+    if visit.barometer is not None:
+        typed = shortest_number(visit.barometer, BAROMETRIC_PRESSURE, Writing(system))
+        ambient = BAROMETRIC_PRESSURE.to_si(typed, system)
+    for side in ("outdoor", "indoor"):
+        if all(values[f"{side}_{part}"] is not None for part in ("volts", "amps", "power_factor")):
+            values[f"{side}_power"] = None
+    for name in ("compressor_speed", "outdoor_fan_speed"):
+        values[name] = None if values[name] == 1.0 else values[name]
+    return entries_as_typed(values, "visit", Writing(system, ambient))
+
+
+def _season_document(season: Season, writing: Writing) -> dict[str, Any]:
+    """Table [season] with its tariff."""
+    table = entries_as_typed(vars(season), "season", writing)
+    if season.tariff is not None:
+        table["tariff"] = entries_as_typed(vars(season.tariff), "tariff", writing)
+        periods = [entries_as_typed(vars(period), "period", writing) for period in season.tariff.periods]
+        if periods:
+            table["tariff"]["periods"] = periods
+    return table

@@ -1,0 +1,418 @@
+"""A case in SI: one air conditioner, its visits, its meters, its season and its cleaning.
+
+Plain frozen dataclasses without files, units or checks: `calibration.case.file` reads and writes them. The
+attributes carry the names of the case file's keys; None says that a reading was not taken or an entry not
+made. Pressures are absolute, temperatures in K, airflows in m3/s, humidities and shares as fractions.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, field, fields
+from math import sqrt
+from pathlib import Path
+from typing import Literal
+
+from calibration.case.meters import Instruments
+from calibration.case.units import STANDARD_ATMOSPHERE, System
+from model.properties.moist_air import standard_pressure
+
+Expansion = Literal["TXV", "fixed orifice"]
+CompressorKind = Literal["scroll", "reciprocating", "rotary"]
+FanKind = Literal["fixed speed", "constant airflow"]
+Coil = Literal["clean", "as found"]
+GrowthForm = Literal["linear", "asymptotic", "bursts"]
+
+
+@dataclass(frozen=True)
+class CompressorMap:
+    """A maker's ten-coefficient map (AHRI 540) as printed: `units.celsius_coefficients` turns it to SI.
+
+    Attributes
+    ----------
+    form : {"US", "SI"}
+        ``"US"``: degF and lb/h; ``"SI"``: degC and kg/h. Power is in W in both.
+    mass_flow, power : tuple of 10 floats
+        Coefficients in the standard's order, in the units of `form`.
+    superheat : float or None
+        Suction superheat at which the map was rated [K].
+    return_gas_temperature : float or None
+        Suction gas temperature at which it was rated instead [K].
+    """
+
+    form: System
+    mass_flow: tuple[float, ...]
+    power: tuple[float, ...]
+    superheat: float | None = None
+    return_gas_temperature: float | None = None
+
+
+@dataclass(frozen=True)
+class UnitDescription:
+    """What the nameplate and a look at the machine say about one air conditioner.
+
+    Attributes
+    ----------
+    name, refrigerant : str
+        Name of the unit; refrigerant as in `model.properties.refrigerant.KNOWN_REFRIGERANTS`.
+    expansion, compressor, indoor_blower, outdoor_fan : str
+        Kind of each part.
+    rated_capacity : float
+        Net cooling capacity at the rating conditions [W].
+    rated_eer : float or None
+        Rated efficiency, blower included [W/W].
+    altitude : float
+        Height over the sea [m].
+    high_pressure_limit, low_pressure_limit : float or None
+        Cut-outs [Pa absolute].
+    rated_sensible_heat_ratio : float or None
+        Sensible over total capacity at the rating conditions [-].
+    rated_indoor_airflow : float or None
+        Rated airflow of standard air [m3/s].
+    outdoor_fan_power, indoor_blower_power : float or None
+        Rated powers of the fans [W].
+    charge : float or None
+        Refrigerant charge on the nameplate [kg].
+    stages : tuple of float
+        Compressor speeds as fractions of full speed; empty for a single speed.
+    compressor_map : CompressorMap or None
+        The maker's map.
+    """
+
+    name: str
+    refrigerant: str
+    expansion: Expansion
+    rated_capacity: float
+    compressor: CompressorKind = "scroll"
+    indoor_blower: FanKind = "fixed speed"
+    outdoor_fan: FanKind = "fixed speed"
+    rated_eer: float | None = None
+    altitude: float = 0.0
+    high_pressure_limit: float | None = None
+    low_pressure_limit: float | None = None
+    rated_sensible_heat_ratio: float | None = None
+    rated_indoor_airflow: float | None = None
+    outdoor_fan_power: float | None = None
+    indoor_blower_power: float | None = None
+    charge: float | None = None
+    stages: tuple[float, ...] = ()
+    compressor_map: CompressorMap | None = None
+
+    @property
+    def ambient_pressure(self) -> float:
+        """Barometric pressure of the standard atmosphere at the unit's altitude [Pa]."""
+        return ambient_pressure_at(self.altitude)
+
+
+def ambient_pressure_at(altitude: float) -> float:
+    """Barometric pressure at an altitude where no barometer was read.
+
+    Parameters
+    ----------
+    altitude : float
+        Height over the sea [m].
+
+    Returns
+    -------
+    float
+        Pressure of the standard atmosphere [Pa].
+    """
+    return float(standard_pressure(altitude)) if altitude else STANDARD_ATMOSPHERE
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One set of readings on one date.
+
+    Attributes
+    ----------
+    label, coil : str
+        Name of the visit; state of the condenser coil, ``"clean"`` or ``"as found"``.
+    date, time : date and time or None
+        When it was.
+    ambient_pressure : float
+        Local barometric pressure [Pa]: the barometer's, else the standard atmosphere's at the unit's
+        altitude. It made the gauge pressures absolute and is not itself an entry of the file.
+    outdoor_db ... standing_temperature : float or None
+        Temperatures [K], relative humidities [fraction], airflows [m3/s], pressures [Pa absolute].
+    outdoor_power, indoor_power : float or None
+        Compressor and outdoor fan; blower [W]. Where they were not read but volts, amperes, power factor
+        and phases were, they are worked out when the visit is made.
+    compressor_speed, outdoor_fan_speed : float
+        Fractions of full speed [-].
+    settled_minutes : float or None
+        How long the unit had run unchanged [min].
+    notes : str
+        Whatever else should be remembered.
+    """
+
+    label: str
+    coil: Coil
+    outdoor_db: float
+    return_db: float
+    date: dt.date | None = None
+    time: dt.time | None = None
+    ambient_pressure: float = STANDARD_ATMOSPHERE
+    barometer: float | None = None
+    return_wb: float | None = None
+    return_rh: float | None = None
+    return_dewpoint: float | None = None
+    supply_db: float | None = None
+    supply_wb: float | None = None
+    supply_rh: float | None = None
+    supply_dewpoint: float | None = None
+    indoor_airflow: float | None = None
+    indoor_airflow_standard: float | None = None
+    condenser_leaving_db: float | None = None
+    suction_pressure: float | None = None
+    liquid_pressure: float | None = None
+    discharge_pressure: float | None = None
+    liquid_valve_pressure: float | None = None
+    suction_temperature: float | None = None
+    liquid_temperature: float | None = None
+    discharge_temperature: float | None = None
+    standing_pressure: float | None = None
+    standing_temperature: float | None = None
+    outdoor_power: float | None = None
+    indoor_power: float | None = None
+    outdoor_fan_power: float | None = None
+    compressor_power: float | None = None
+    outdoor_volts: float | None = None
+    outdoor_amps: float | None = None
+    outdoor_power_factor: float | None = None
+    outdoor_phases: int | None = None
+    indoor_volts: float | None = None
+    indoor_amps: float | None = None
+    indoor_power_factor: float | None = None
+    indoor_phases: int | None = None
+    compressor_speed: float = 1.0
+    outdoor_fan_speed: float = 1.0
+    settled_minutes: float | None = None
+    notes: str = ""
+
+    def __post_init__(self) -> None:
+        for side in ("outdoor", "indoor"):
+            power = electrical_power(self, side)
+            if power is not None and getattr(self, f"{side}_power") is None:
+                object.__setattr__(self, f"{side}_power", power)
+
+    def readings(self) -> dict[str, float]:
+        """Every number that was read, by key [SI]; settings such as speeds and phases left out."""
+        values = {entry.name: getattr(self, entry.name) for entry in fields(self)}
+        return {
+            name: float(value)
+            for name, value in values.items()
+            if isinstance(value, int | float) and name not in _SETTINGS
+        }
+
+
+_SETTINGS = frozenset(
+    {
+        "ambient_pressure",
+        "compressor_speed",
+        "outdoor_fan_speed",
+        "outdoor_phases",
+        "indoor_phases",
+        "settled_minutes",
+    }
+)
+
+
+def electrical_power(visit: Visit, side: str) -> float | None:
+    """Watts from volts, amperes and power factor of the ``"outdoor"`` or ``"indoor"`` machine.
+
+    Parameters
+    ----------
+    visit : Visit
+        Readings.
+    side : str
+        Which machine.
+
+    Returns
+    -------
+    float or None
+        Real power, volts times amperes times power factor, times sqrt(3) for three phases read between
+        lines [W]; None when one of the three readings is missing. No phases given means one.
+    """
+    parts = [getattr(visit, f"{side}_{part}") for part in ("volts", "amps", "power_factor")]
+    if any(part is None for part in parts):
+        return None
+    volts, amps, power_factor = parts
+    factor = sqrt(3.0) if getattr(visit, f"{side}_phases") == 3 else 1.0
+    return float(volts * amps * power_factor * factor)
+
+
+@dataclass(frozen=True)
+class TariffPeriod:
+    """Hours of the year with an energy price of their own.
+
+    Attributes
+    ----------
+    price : float
+        Energy price in these hours [money/kWh].
+    months : tuple of int
+        1 to 12; empty for all.
+    weekdays : tuple of int
+        0 Monday to 6 Sunday; empty for all.
+    hours : (int, int) or None
+        From and to hour of the day, [from, to); over midnight where the first is the greater; None for all.
+    """
+
+    price: float
+    months: tuple[int, ...] = ()
+    weekdays: tuple[int, ...] = ()
+    hours: tuple[int, int] | None = None
+
+    @property
+    def hours_of_day(self) -> tuple[int, ...]:
+        """Hours that begin in the period, 0 to 23."""
+        if self.hours is None or self.hours[0] == self.hours[1]:
+            return tuple(range(24))
+        first, last = self.hours
+        return tuple(range(first, last)) if first < last else (*range(last), *range(first, 24))
+
+
+USUAL_CURRENCY = "USD"
+"""Currency of a case that names none."""
+
+
+@dataclass(frozen=True)
+class TariffEntry:
+    """What electricity costs: prices in the case's money, demand a kW and month, carbon in kg/kWh."""
+
+    energy_price: float
+    periods: tuple[TariffPeriod, ...] = ()
+    demand_charge: float = 0.0
+    escalation: float = 0.0
+    carbon_intensity: float | None = None
+    currency: str = USUAL_CURRENCY
+
+
+@dataclass(frozen=True)
+class Season:
+    """Weather, load and tariff of a cooling season.
+
+    Attributes
+    ----------
+    weather : str
+        File of an hourly year, relative to the case's folder, or ``"bins"``.
+    cooling_hours : float or None
+        Cooling hours of a year that the bins are spread over [h].
+    design_load, design_outdoor : float or None
+        Cooling load [W] at an outdoor temperature [K].
+    balance_temperature : float or None
+        Outdoor temperature without a load [K].
+    load_file : str or None
+        File of hourly loads, relative to the case's folder.
+    cycling_loss : float or None
+        Degradation coefficient Cd [-].
+    indoor_setpoint, indoor_rh : float or None
+        Indoor air [K], relative humidity [fraction].
+    tariff : TariffEntry or None
+        What electricity costs.
+    """
+
+    weather: str = "bins"
+    cooling_hours: float | None = None
+    design_load: float | None = None
+    design_outdoor: float | None = None
+    balance_temperature: float | None = None
+    load_file: str | None = None
+    cycling_loss: float | None = None
+    indoor_setpoint: float | None = None
+    indoor_rh: float | None = None
+    tariff: TariffEntry | None = None
+
+
+@dataclass(frozen=True)
+class Cleaning:
+    """What a cleaning costs and mends, and how the coil fouls again.
+
+    Attributes
+    ----------
+    price : float or None
+        Price of one cleaning [money].
+    restores : float
+        Share of the fouling that it removes [-].
+    growth_rate : float or None
+        Severity gained a year while clean [1/year].
+    growth_form : str
+        ``"linear"``, ``"asymptotic"`` or ``"bursts"``.
+    time_constant : float or None
+        Time constant of asymptotic growth [years].
+    bursts : tuple of int
+        Months, 1 to 12, in which bursts fall.
+    last_cleaned : date or None
+        Date of the last cleaning.
+    """
+
+    price: float | None = None
+    restores: float = 1.0
+    growth_rate: float | None = None
+    growth_form: GrowthForm = "linear"
+    time_constant: float | None = None
+    bursts: tuple[int, ...] = ()
+    last_cleaned: dt.date | None = None
+
+
+@dataclass(frozen=True)
+class Case:
+    """One case file.
+
+    Attributes
+    ----------
+    units : {"US", "SI"}
+        System in which the file is written and its figures are shown.
+    unit : UnitDescription
+        The air conditioner.
+    visits : tuple of Visit
+        In the order of the file.
+    instruments : Instruments
+        Meters.
+    season : Season or None
+        Weather, load and tariff.
+    cleaning : Cleaning or None
+        Price and growth.
+    source : Path or None
+        File it was read from; not compared.
+    remarks : tuple of str
+        What was changed on reading (an older schema); not compared.
+    """
+
+    units: System
+    unit: UnitDescription
+    visits: tuple[Visit, ...] = ()
+    instruments: Instruments = field(default_factory=Instruments)
+    season: Season | None = None
+    cleaning: Cleaning | None = None
+    source: Path | None = field(default=None, compare=False)
+    remarks: tuple[str, ...] = field(default=(), compare=False)
+
+    @property
+    def clean_visits(self) -> tuple[Visit, ...]:
+        """Visits with a clean condenser."""
+        return tuple(visit for visit in self.visits if visit.coil == "clean")
+
+    @property
+    def found_visits(self) -> tuple[Visit, ...]:
+        """Visits with the condenser as it was found."""
+        return tuple(visit for visit in self.visits if visit.coil == "as found")
+
+    @property
+    def currency(self) -> str:
+        """Currency of its prices."""
+        tariff = self.season.tariff if self.season is not None else None
+        return tariff.currency if tariff is not None else USUAL_CURRENCY
+
+    def visit(self, label: str) -> Visit:
+        """Visit with a label.
+
+        Raises
+        ------
+        KeyError
+            When no visit has it; the message lists the labels.
+        """
+        for visit in self.visits:
+            if visit.label == label:
+                return visit
+        raise KeyError(f"no visit {label!r}; visits: {', '.join(v.label for v in self.visits) or 'none'}")

@@ -1,0 +1,1 @@
+"""The unit fitted to its clean visits, and what it predicts."""

@@ -1,0 +1,266 @@
+"""What a fitted unit does at any weather and with any cause, with intervals.
+
+The standard error of a predicted figure has two parts: what the fit leaves open (the posterior of the
+parameters, carried through the model's slopes, one column a parameter in the same call of the cycle) and the
+model's own error, of the size seen in the published tests of NISTIR 7350. A change against the clean unit at
+the same weather keeps the first part, as far as it does not cancel, and a share of the change itself.
+Where the unit trips is `calibration.clean_fit.trip_prediction`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline
+from calibration.clean_fit.parameters import SPREADS, adjusted
+from calibration.measured.performance import Estimate
+from model.cycle.boundary import Conditions
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.solve import OperatingPoint, solve
+
+Array = NDArray[np.float64]
+
+FIGURE_SPREAD: dict[str, tuple[float, float]] = {
+    "suction_pressure": (0.005, 0.0),
+    "liquid_pressure": (0.005, 0.0),
+    "discharge_pressure": (0.005, 0.0),
+    "evaporating_temperature": (0.0, 0.25),
+    "condensing_temperature": (0.0, 0.35),
+    "superheat": (0.0, 0.5),
+    "subcooling": (0.0, 0.3),
+    "suction_temperature": (0.0, 0.6),
+    "liquid_temperature": (0.0, 0.5),
+    "discharge_temperature": (0.0, 1.2),
+    "supply_temperature": (0.0, 0.2),
+    "supply_wet_bulb": (0.0, 0.15),
+    "condenser_leaving_temperature": (0.0, 0.3),
+    "net_capacity": (0.02, 0.0),
+    "gross_capacity": (0.02, 0.0),
+    "sensible_capacity": (0.025, 0.0),
+    "latent_capacity": (0.05, 50.0),
+    "compressor_power": (0.015, 0.0),
+    "outdoor_power": (0.012, 0.0),
+    "total_power": (0.012, 0.0),
+    "eer": (0.022, 0.0),
+    "refrigerant_flow": (0.02, 0.0),
+}
+"""Standard deviation of the model itself for each figure of an operating point: share and fixed part [SI],
+on top of what the fit leaves open: of the size of the errors on the published tests (`coiltoll study
+laboratory`), and such that 90 % intervals hold the truth as often as they say (`coiltoll study coverage`)."""
+
+CHANGE_SPREAD = 0.15
+"""Standard deviation of the model itself in a predicted change, as a share of the change [-]: the scatter
+of the published effects of fouled coils around the model (tests/reference/coil_fouling_measurements.csv)."""
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """Operating points of a fitted unit and the standard errors of their figures.
+
+    Attributes
+    ----------
+    point : OperatingPoint
+        Of the most likely unit.
+    standard_errors : dict of str to array
+        For each name in `FIGURE_SPREAD`, shape of the point [SI].
+    """
+
+    point: OperatingPoint
+    standard_errors: dict[str, Array]
+
+    def estimate(self, name: str, index: tuple[int, ...] | int = ()) -> Estimate:
+        """One figure at one place as value and standard error [SI]."""
+        value = np.asarray(getattr(self.point, name))[index]
+        return Estimate(float(value), float(self.standard_errors[name][index]))
+
+
+@dataclass(frozen=True)
+class Change:
+    """What causes change against the clean unit at the same weather, as fractions of the clean figure.
+
+    Attributes
+    ----------
+    clean, changed : OperatingPoint
+    fractions, standard_errors : dict of str to array
+        For net_capacity, gross_capacity, outdoor_power, total_power and eer [-], shape of the points.
+    """
+
+    clean: OperatingPoint
+    changed: OperatingPoint
+    fractions: dict[str, Array]
+    standard_errors: dict[str, Array]
+
+    def estimate(self, name: str, index: tuple[int, ...] | int = ()) -> Estimate:
+        """One change at one place as fraction and standard error [-]."""
+        return Estimate(float(self.fractions[name][index]), float(self.standard_errors[name][index]))
+
+
+CHANGED = ("net_capacity", "gross_capacity", "outdoor_power", "total_power", "eer")
+"""Figures whose change is predicted."""
+
+
+def predicted(baseline: Baseline, conditions: Conditions, causes: Causes = HEALTHY) -> Prediction:
+    """Operating points with standard errors.
+
+    Parameters
+    ----------
+    baseline : Baseline
+    conditions : Conditions
+        Any shape that broadcasts.
+    causes : Causes
+
+    Returns
+    -------
+    Prediction
+    """
+    return _prediction(baseline, parameter_columns(baseline, conditions, causes, rank_of(conditions, causes)))
+
+
+def _prediction(baseline: Baseline, columns: OperatingPoint) -> Prediction:
+    return prediction_of(columns, PARAMETER_STEP * SPREADS, baseline.covariance)
+
+
+def prediction_of(columns: OperatingPoint, steps: Array, covariance: Array) -> Prediction:
+    """Figures with what uncertain numbers and the model itself leave open.
+
+    Parameters
+    ----------
+    columns : OperatingPoint
+        First axis: the most likely point, then one with each uncertain number a step further.
+    steps : ndarray, shape (numbers,)
+        Those steps, in the unit of each number.
+    covariance : ndarray, shape (numbers, numbers)
+        Of the numbers.
+
+    Returns
+    -------
+    Prediction
+        Of the shape of the columns without the first axis.
+    """
+    errors = {}
+    for name, (share, fixed) in FIGURE_SPREAD.items():
+        values = np.asarray(getattr(columns, name))
+        own = np.hypot(share * np.abs(values[0]), fixed)
+        errors[name] = np.hypot(_spread(values, steps, covariance), own)
+    return Prediction(_first(columns), errors)
+
+
+def _spread(values: Array, steps: Array, covariance: Array) -> Array:
+    """Standard deviation that uncertain numbers give to values in the columns of `prediction_of`."""
+    slopes = (values[1:] - values[0]) / steps.reshape(-1, *(1,) * (values.ndim - 1))
+    variance = np.einsum("i...,ij,j...->...", slopes, covariance, slopes)
+    return np.asarray(np.sqrt(np.maximum(variance, 0.0)))
+
+
+@dataclass(frozen=True)
+class BesideClean:
+    """The clean unit and the unit with causes at the same weather, and what the causes change."""
+
+    clean: Prediction
+    changed: Prediction
+    change: Change
+
+
+def predicted_beside_clean(baseline: Baseline, conditions: Conditions, causes: Causes) -> BesideClean:
+    """The clean unit and the unit with causes, all solved in one call.
+
+    Parameters
+    ----------
+    baseline : Baseline
+    conditions : Conditions
+    causes : Causes
+        Shapes broadcast with the conditions.
+
+    Returns
+    -------
+    BesideClean
+        Each of the shape of conditions and causes together.
+    """
+    rank = rank_of(conditions, causes)
+    both = parameter_columns(baseline, conditions, after_healthy(causes, rank), rank + 1)
+    clean, changed = _layer(both, 0), _layer(both, 1)
+    fractions, errors = {}, {}
+    for name in CHANGED:
+        ratio = np.asarray(getattr(changed, name)) / np.asarray(getattr(clean, name)) - 1.0
+        fractions[name] = ratio[0]
+        errors[name] = np.hypot(carried_spread(baseline, ratio), CHANGE_SPREAD * np.abs(ratio[0]))
+    change = Change(_first(clean), _first(changed), fractions, errors)
+    return BesideClean(_prediction(baseline, clean), _prediction(baseline, changed), change)
+
+
+def after_healthy(causes: Causes, rank: int) -> Causes:
+    """Causes with one more axis in front: none, then those given, stretched to `rank` axes."""
+    layered = {}
+    for name, value in vars(causes).items():
+        shaped = np.asarray(value, dtype=float)
+        shaped = shaped.reshape((1,) * (rank - shaped.ndim) + shaped.shape)
+        layered[name] = np.stack([np.zeros_like(shaped), shaped])
+    return Causes(**layered)
+
+
+def _layer(columns: OperatingPoint, place: int) -> OperatingPoint:
+    """One of the layers behind the axis of the columns."""
+    return OperatingPoint(
+        **{
+            name: value[:, :, place] if name == "unknowns" else value[:, place]
+            for name, value in vars(columns).items()
+        }
+    )
+
+
+def parameter_columns(
+    baseline: Baseline, conditions: Conditions, causes: Causes, rank: int, start: Array | None = None
+) -> OperatingPoint:
+    """The most likely unit first, then one unit a parameter with that parameter a step higher.
+
+    Parameters
+    ----------
+    baseline : Baseline
+    conditions : Conditions
+    causes : Causes
+    rank : int
+        Number of axes of the two [-].
+    start : ndarray, shape (3, ...), optional
+        Unknowns of the most likely unit to start the solver from.
+
+    Returns
+    -------
+    OperatingPoint
+        First axis the columns, then the shape of conditions and causes.
+    """
+    count = len(SPREADS)
+    table = np.repeat(baseline.values[:, None], count + 1, axis=1)
+    table[np.arange(count), 1 + np.arange(count)] += PARAMETER_STEP * SPREADS
+    shaped = table.reshape(count, count + 1, *(1,) * rank)
+    return solve(adjusted(baseline.generic, shaped), conditions, causes, start)
+
+
+def rank_of(conditions: Conditions, causes: Causes) -> int:
+    """Number of axes of conditions and causes [-]."""
+    parts = [*vars(conditions).values(), *vars(causes).values()]
+    return max(np.ndim(part) for part in parts if part is not None)
+
+
+def carried_spread(baseline: Baseline, values: Array) -> Array:
+    """Standard deviation that the parameters' covariance gives to values.
+
+    Parameters
+    ----------
+    baseline : Baseline
+    values : ndarray
+        First axis the columns of `parameter_columns`.
+
+    Returns
+    -------
+    ndarray
+        Of the unit of the values, without the first axis.
+    """
+    return _spread(values, PARAMETER_STEP * SPREADS, baseline.covariance)
+
+
+def _first(columns: OperatingPoint) -> OperatingPoint:
+    values = {name: value[:, 0] if name == "unknowns" else value[0] for name, value in vars(columns).items()}
+    return OperatingPoint(**values)

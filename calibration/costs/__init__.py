@@ -1,0 +1,1 @@
+"""What fouling costs this unit in a year, and when cleaning pays."""

@@ -1,0 +1,266 @@
+"""When to clean a case's unit: interval, dates, condition to watch, and whether it is worth it at all.
+
+The running cost of the most likely unit is tabulated once and every question is answered from it; a share of
+the draws gives the band of the interval's cost and of the best interval. The horizon of the decision to clean
+now or to measure first is twelve months: after that it can be taken again.
+
+Assumptions: where nothing but time says that the coil is dirty, a cleaning changes nothing in half of the
+cases: nine field-dirty condensers changed by about zero on average (Mehrabi and Yuill 2018, Purdue IRACC
+paper 1884); half is a choice of this package. With an as-found visit the readings speak and no such share is
+added. A measurement tells a benefit to a fifth of it: the size of the fit's and of the model's own errors
+together; it costs three tenths of a cleaning.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.case.records import Case
+from calibration.case.units import TEMPERATURE
+from calibration.clean_fit.baseline import Baseline
+from calibration.costs.fouled_unit import FouledUnit, fouled_unit
+from calibration.costs.season_case import SeasonCase, season_case
+from model.maintenance.cleaning_decision import (
+    BreakEven,
+    MeasuringFirst,
+    Sensitivity,
+    break_even,
+    cleaning_benefits,
+    measuring_first,
+    sensitivities,
+)
+from model.maintenance.growth import FoulingGrowth, growth_steps
+from model.maintenance.interval import Cleaning, IntervalCosts, cost_by_day, interval_costs
+from model.maintenance.policies import (
+    COMFORT_HOURS,
+    YEARS_AHEAD,
+    Outlook,
+    SavingByDate,
+    Upkeep,
+    saving_by_date,
+    saving_of_cleaning_today,
+)
+from model.maintenance.running_cost import DAYS_PER_STEP, running_cost
+from model.maintenance.schedule import PolicyComparison, compare_policies
+from model.season.performance_table import approach_at
+
+Array = NDArray[np.float64]
+
+INTERVAL_DRAWS = 40
+"""Draws that give the band of the interval [-]: each is a whole table of running costs."""
+NO_EFFECT = 0.5
+"""Probability that a cleaning changes nothing where no reading says that the coil is dirty [-]; a choice."""
+MEASURING_PRICE = 0.3
+"""Price of a visit that only measures, over that of a cleaning [-]; a choice."""
+MEASUREMENT_ERROR = 0.2
+"""Standard error of a measured benefit over the benefit [-]; see the module's text."""
+WATCHED_OUTDOOR: Array = TEMPERATURE.to_si(np.array([75.0, 80.0, 85.0, 90.0, 95.0, 100.0]), "US")
+"""Outdoor temperatures at which the approach to watch is told [K]: 75 to 100 degF."""
+
+
+@dataclass(frozen=True)
+class IntervalFindings:
+    """When to clean, and what it is worth.
+
+    Attributes
+    ----------
+    inputs : SeasonCase
+        Weather, load, tariff, and what was assumed.
+    unit : FouledUnit
+        The unit, its fouling and its growth.
+    cleaning : Cleaning
+        Price and effect.
+    costs, drawn : IntervalCosts
+        Long-run cost by interval: most likely (one sample), and draws.
+    policies : PolicyComparison
+        Best dates and the rules people follow.
+    yearly_days, yearly_costs : ndarray, shape (steps,)
+        Days of the year, and the cost of a yearly cleaning on each [money/a].
+    saving : SavingByDate
+        What one cleaning buys by its date.
+    saving_today : ndarray, shape (years × steps,)
+        What a cleaning today saves until the end of each step ahead, against leaving the coil alone [money].
+    watched_outdoor, watched_approach, clean_approach : ndarray, shape (6,)
+        Outdoor temperatures, the approach at which to clean, and that of a clean coil [K].
+    worth : BreakEven
+        Break-even prices.
+    measuring : MeasuringFirst
+        Clean now, leave it, or measure first, over twelve months.
+    base : IntervalCosts
+        Advice that the swings start from.
+    swings : tuple of Sensitivity
+        How the advice moves, widest first.
+    years : int
+        Years looked ahead [a].
+    """
+
+    inputs: SeasonCase
+    unit: FouledUnit
+    cleaning: Cleaning
+    costs: IntervalCosts
+    drawn: IntervalCosts
+    policies: PolicyComparison
+    yearly_days: NDArray[np.int64]
+    yearly_costs: Array
+    saving: SavingByDate
+    saving_today: Array
+    watched_outdoor: Array
+    watched_approach: Array
+    clean_approach: Array
+    worth: BreakEven
+    measuring: MeasuringFirst
+    base: IntervalCosts
+    swings: tuple[Sensitivity, ...]
+    years: int
+
+
+def interval_findings(
+    case: Case,
+    baseline: Baseline,
+    today: dt.date | None = None,
+    years: int = YEARS_AHEAD,
+    progress: Callable[[float], None] | None = None,
+    draws: int = INTERVAL_DRAWS,
+) -> IntervalFindings:
+    """When to clean a case's unit.
+
+    Parameters
+    ----------
+    case : Case
+        With ``cleaning.price``.
+    baseline : Baseline
+        `calibration.clean_fit.baseline.baseline_of(case)`.
+    today : date, optional
+        Left out, the date of the last visit.
+    years : int
+        Years that the unit has left [a].
+    progress : callable, optional
+        Called with the fraction done.
+    draws : int
+        Draws of the unit [-], 2 or more; the first `INTERVAL_DRAWS` of them give the bands.
+
+    Returns
+    -------
+    IntervalFindings
+
+    Raises
+    ------
+    ValueError
+        Where the case gives no price of a cleaning or its season cannot be simulated.
+    """
+    tell = progress or (lambda done: None)
+    inputs = season_case(case)
+    _require_cleaning(inputs)
+    unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.25 * done), draws)
+    return interval_of_unit(inputs, unit, years, lambda done: tell(0.25 + 0.75 * done))
+
+
+def _require_cleaning(inputs: SeasonCase) -> Cleaning:
+    """Price and effect of a cleaning; without a price nothing can be said."""
+    if inputs.cleaning is None:
+        raise ValueError("cleaning.price is needed to say when to clean")
+    return inputs.cleaning
+
+
+def interval_of_unit(
+    inputs: SeasonCase,
+    unit: FouledUnit,
+    years: int = YEARS_AHEAD,
+    progress: Callable[[float], None] | None = None,
+) -> IntervalFindings:
+    """When to clean a fouled unit, from `calibration.costs.fouled_unit.fouled_unit` with the same inputs.
+
+    Its first `INTERVAL_DRAWS` draws give the bands.
+
+    Parameters
+    ----------
+    inputs : SeasonCase
+        Weather, load, tariff, cleaning.
+    unit : FouledUnit
+        Its fouling and growth.
+    years : int
+        Years looked ahead [a].
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    IntervalFindings
+        Best interval, dates and rules, with intervals.
+
+    Raises
+    ------
+    ValueError
+        Where the case gives no price of a cleaning.
+    """
+    tell = progress or (lambda done: None)
+    cleaning = _require_cleaning(inputs)
+    running = running_cost(unit.table, inputs.setting)
+    growth = growth_steps(unit.growth, DAYS_PER_STEP)
+    costs = interval_costs(running, growth, cleaning)
+    drawn, benefits = _over_draws(inputs, unit, cleaning, lambda d: tell(0.5 * d))
+    outlook = Outlook(years, unit.severity, unit.day, inputs.setting.tariff.escalation)
+    upkeep = Upkeep(running, growth, cleaning, outlook)
+    policies = compare_policies(upkeep, interval=float(costs.best_interval[0]), comfort_hours=COMFORT_HOURS)
+    tell(0.75)
+    base, swings = sensitivities(running, unit.growth, cleaning, progress=lambda d: tell(0.75 + 0.25 * d))
+    days, by_day = cost_by_day(running, growth, cleaning)
+    return IntervalFindings(
+        inputs=inputs,
+        unit=unit,
+        cleaning=cleaning,
+        costs=costs,
+        drawn=drawn,
+        policies=policies,
+        yearly_days=days,
+        yearly_costs=by_day[0],
+        saving=saving_by_date(upkeep),
+        saving_today=saving_of_cleaning_today(upkeep),
+        watched_outdoor=WATCHED_OUTDOOR,
+        watched_approach=approach_at(unit.table, policies.watched_severity, WATCHED_OUTDOOR),
+        clean_approach=approach_at(unit.table, 0.0, WATCHED_OUTDOOR),
+        worth=break_even(upkeep),
+        measuring=_measuring(benefits, cleaning, unit.has_readings),
+        base=base,
+        swings=swings,
+        years=years,
+    )
+
+
+def _over_draws(
+    inputs: SeasonCase, unit: FouledUnit, cleaning: Cleaning, tell: Callable[[float], None]
+) -> tuple[IntervalCosts, Array]:
+    """Costs by interval, and what a cleaning today saves within a year [money], over the first draws."""
+    few = np.arange(min(INTERVAL_DRAWS, unit.tables.samples))
+    running = running_cost(unit.tables.take(few), inputs.setting, progress=lambda d: tell(0.6 * d))
+    growth = growth_steps(_growths(unit, few), DAYS_PER_STEP)
+    costs = interval_costs(running, growth, cleaning, progress=lambda d: tell(0.6 + 0.4 * d))
+    severities = unit.severities[few]
+    return costs, cleaning_benefits(running, growth, severities, unit.day, cleaning.restoration)
+
+
+def _growths(unit: FouledUnit, few: NDArray[np.int64]) -> FoulingGrowth:
+    """Growth of some of the draws."""
+    limit = unit.growths.limit
+    return replace(
+        unit.growths,
+        rate=np.asarray(unit.growths.rate)[few],
+        limit=limit if np.ndim(limit) == 0 else np.asarray(limit)[few],
+    )
+
+
+def _measuring(benefits: Array, cleaning: Cleaning, has_readings: bool) -> MeasuringFirst:
+    """Clean now, leave it, or measure first."""
+    error = MEASUREMENT_ERROR * max(float(np.abs(benefits).mean()), 0.01)
+    return measuring_first(
+        benefits,
+        cleaning.price,
+        error,
+        measurement_price=MEASURING_PRICE * cleaning.price,
+        no_effect=0.0 if has_readings else NO_EFFECT,
+    )

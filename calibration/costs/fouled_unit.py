@@ -1,0 +1,236 @@
+"""A calibrated unit and its fouling as a performance table: most likely, and as draws of what is not known.
+
+Draws of the unit come from the clean fit's posterior; draws of the fouling from the severity found on the
+last visit, grown on until today, or from nothing where the coil was cleaned after it; draws of its growth
+from `calibration.costs.likely_growth`. The model's own error in what a fouling takes is drawn too, of the
+size that `calibration.clean_fit.prediction` gives it.
+
+Assumptions: draws are independent of each other. A severity's lower and upper half each follow a normal
+distribution that fits its interval; where a clean coil explains the readings too, the coil is clean with that
+probability. The random state is fixed: the same case gives the same answer.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.case.records import Case
+from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline
+from calibration.clean_fit.parameters import SPREADS, adjusted
+from calibration.clean_fit.prediction import CHANGE_SPREAD
+from calibration.costs.growth_fit import day_of_year
+from calibration.costs.likely_growth import KnownState, found_until, last_known_state, likely_growth
+from calibration.costs.season_case import SeasonCase
+from calibration.diagnosis.comparison import Comparison, compare_visit
+from calibration.diagnosis.impact import Span, normal_draws
+from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, severity_path
+from model.season.cycle_table import cycle_table
+from model.season.performance_table import PerformanceTable
+
+Array = NDArray[np.float64]
+
+DRAWS = 200
+"""Draws of unit, severity and growth together [-]."""
+DRAWN_OUTDOOR: Array = np.linspace(285.0, 325.0, 9)
+"""Outdoor temperatures of their tables [K]: for the width of an interval a coarse grid will do."""
+DRAWN_SEVERITY: Array = np.linspace(0.0, 0.8, 13)
+"""Severities of their tables [-]."""
+SURE = 0.99
+"""Probability of a fouled condenser against a clean one from which on nobody asks for the rest [-]."""
+RANDOM_STATE = 20261
+"""State from which every draw starts."""
+
+
+@dataclass(frozen=True)
+class FouledUnit:
+    """A unit, its fouling today and how it grows: most likely, and as draws.
+
+    Attributes
+    ----------
+    table : PerformanceTable
+        The most likely unit.
+    severity : float
+        Blocked share of the condenser's face today [-]: the middle of what the readings leave open, that the
+        coil is clean among it.
+    growth : FoulingGrowth
+        Most likely growth.
+    tables : PerformanceTable
+        Draws of the unit.
+    severities : ndarray, shape (draws,)
+        Draws of today's severity [-].
+    growths : FoulingGrowth
+        Draws of the growth.
+    growth_from : str
+        What the growth rests on, in a few words.
+    today : date
+    severity_from : str
+        What today's severity rests on, as a sentence.
+    has_readings : bool
+        Whether it rests on readings of the coil as found.
+    is_proven : bool
+        Whether these tell a fouled condenser from a clean unit well enough to claim it.
+    """
+
+    table: PerformanceTable
+    severity: float
+    growth: FoulingGrowth
+    tables: PerformanceTable
+    severities: Array
+    growths: FoulingGrowth
+    growth_from: str
+    today: dt.date
+    severity_from: str
+    has_readings: bool
+    is_proven: bool
+
+    @property
+    def day(self) -> int:
+        """Today's day of the year, 0 to 364."""
+        return day_of_year(self.today)
+
+
+def fouled_unit(
+    case: Case,
+    baseline: Baseline,
+    inputs: SeasonCase,
+    today: dt.date | None = None,
+    progress: Callable[[float], None] | None = None,
+    draws: int = DRAWS,
+) -> FouledUnit:
+    """The unit of a case with its fouling as of today.
+
+    Parameters
+    ----------
+    case : Case
+    baseline : Baseline
+        `calibration.clean_fit.baseline.baseline_of(case)`.
+    inputs : SeasonCase
+        `calibration.costs.season_case.season_case(case)`.
+    today : date, optional
+        Left out, the date of the last visit.
+    progress : callable, optional
+        Called with the fraction done.
+    draws : int
+        How many draws to make [-], 2 or more.
+
+    Returns
+    -------
+    FouledUnit
+
+    Raises
+    ------
+    ValueError
+        Where there is neither a date nor a visit with one, or the table cannot be made.
+    """
+    if draws < 2:
+        raise ValueError(f"draws must be 2 or more, got {draws}")
+    tell = progress or (lambda done: None)
+    if today is None:
+        today = _last_dated(case)
+    table = cycle_table(baseline.unit, inputs.room)
+    tell(0.1)
+    rng = np.random.default_rng(RANDOM_STATE)
+    tables = _drawn_tables(baseline, inputs, rng, draws)
+    tell(0.9)
+    found = {label: compare_visit(case, case.visit(label), baseline) for _, label in found_until(case, today)}
+    growth = likely_growth(case, inputs, tuple(found.values()), rng, draws)
+    known = last_known_state(case, today)
+    last = found.get(known.found) if known is not None else None
+    start, severity_found, words = _starting_point(known, last, today)
+    days = (today - start).days
+    proof = last.proof if last is not None else 1.0
+    drawn = _drawn_severities(severity_found, proof, rng, draws)
+    largest, middle = float(table.severity[-1]), np.array([_middle_severity(severity_found, proof)])
+    severity = min(float(_grown(growth.likely, middle, start, days)[0]), largest)
+    tell(1.0)
+    return FouledUnit(
+        table=table,
+        severity=severity,
+        growth=growth.likely,
+        tables=tables,
+        severities=np.minimum(_grown(growth.drawn, drawn, start, days), largest),
+        growths=growth.drawn,
+        growth_from=growth.source,
+        today=today,
+        severity_from=words,
+        has_readings=last is not None,
+        is_proven=last is not None and last.proves_fouling,
+    )
+
+
+def _last_dated(case: Case) -> dt.date:
+    dates = [visit.date for visit in case.visits if visit.date is not None]
+    if not dates:
+        raise ValueError("no visit has a date; one is expected at a visit, or for today")
+    return max(dates)
+
+
+def _drawn_tables(
+    baseline: Baseline, inputs: SeasonCase, rng: np.random.Generator, draws: int
+) -> PerformanceTable:
+    """Tables of units drawn from the posterior, through the slopes of the table by each parameter.
+
+    What a fouling takes is drawn too.
+    """
+    count, steps = SPREADS.size, PARAMETER_STEP * SPREADS
+    columns = np.repeat(baseline.values[:, None], count + 1, axis=1)
+    columns[np.arange(count), 1 + np.arange(count)] += steps
+    family = adjusted(baseline.generic, columns.reshape(count, count + 1, 1, 1, 1))
+    table = cycle_table(family, inputs.room, severity=DRAWN_SEVERITY, outdoor_temperature=DRAWN_OUTDOOR)
+    slopes = (table.values[1:] - table.values[0]) / steps[:, None, None, None, None]
+    values, vectors = np.linalg.eigh(baseline.covariance)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    away = root @ normal_draws(rng, count, draws)
+    drawn = table.values[0] + np.tensordot(away, slopes, axes=(0, 0))
+    factor = 1.0 + CHANGE_SPREAD * normal_draws(rng, 1, draws).reshape(draws, 1, 1, 1, 1)
+    clean = drawn[:, :, :1]
+    return replace(table, values=clean + (drawn - clean) * np.maximum(factor, 0.0))
+
+
+def _starting_point(
+    known: KnownState | None, last: Comparison | None, today: dt.date
+) -> tuple[dt.date, Span, str]:
+    """Day from which the fouling grows on, its severity then, and what that rests on."""
+    clean = Span(0.0, 0.0, 0.0)
+    if known is None:
+        return today, clean, "a clean coil, for want of any visit or date of cleaning"
+    if last is None:
+        return known.day, clean, f"growth since the last cleaning, {known.day.isoformat()}"
+    words = f"visit {known.found} of {known.day.isoformat()}, grown on until today"
+    if last.proof < SURE:
+        words += f", the coil clean with a probability of {100.0 * (1.0 - last.proof):.0f} %"
+    return known.day, last.blocked, words
+
+
+def _drawn_severities(found: Span, proof: float, rng: np.random.Generator, draws: int) -> Array:
+    """Draws of a severity that is there with a probability, each half of its interval as wide as it is."""
+    severities = _at_score(found, normal_draws(rng, 1, draws)[0])
+    is_clean = rng.permutation(draws) + 0.5 > proof * draws
+    return np.where(is_clean, 0.0, severities)
+
+
+def _middle_severity(found: Span, proof: float) -> float:
+    """Median of the same: none where a clean coil is as probable."""
+    if proof <= 0.5:
+        return 0.0
+    return float(_at_score(found, np.array(NormalDist().inv_cdf(1.0 - 0.5 / proof))))
+
+
+def _at_score(found: Span, score: Array) -> Array:
+    """Severity so many standard deviations from its median."""
+    half = np.where(score > 0.0, found.high - found.value, found.value - found.low)
+    return np.asarray(np.clip(found.value + half / NORMAL_95 * score, 0.0, 1.0))
+
+
+def _grown(growth: FoulingGrowth, severity: Array, start: dt.date, days: int) -> Array:
+    """Severities some days later without a cleaning, shape of the draws."""
+    if days == 0:
+        return severity
+    path = severity_path(growth_steps(growth), severity, day_of_year(start), days)
+    return np.asarray(path[:, -1])

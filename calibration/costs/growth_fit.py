@@ -1,0 +1,309 @@
+"""How fast this unit fouls, from the severities of its as-found visits.
+
+Three forms of growth from clean are fitted: linear, asymptotic after Kern and Seaton, and a step each spring
+(all of a year's growth within a few weeks of seed fluff). The posterior of rate and limit is summed on a
+grid: the prior of the rate is the published span of growth (`model.maintenance.growth`), that of the limit is
+even. Forms are compared by how well each explains the severities over its whole prior, so that the asymptotic
+form's second number has to earn its keep; with one or two visits none stands out, and the interval says so.
+
+References
+----------
+Kern, D. Q. and Seaton, R. E., A theoretical analysis of thermal surface fouling, British Chemical Engineering
+4(5), 1959 (form from memory).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from calibration.case.records import Case
+from calibration.diagnosis.comparison import Comparison
+from model.maintenance.growth import (
+    CONDENSER_RATE_HIGH,
+    CONDENSER_RATE_LOW,
+    LARGEST_SEVERITY,
+    NORMAL_95,
+    SEED_FLUFF,
+    Burst,
+    asymptotic_severity,
+    daily_share,
+    linear_severity,
+)
+from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR
+
+Array = NDArray[np.float64]
+Form = Literal["linear", "asymptotic", "a step each spring"]
+
+FORMS: tuple[Form, ...] = ("linear", "asymptotic", "a step each spring")
+SPRING = Burst("spring", SEED_FLUFF.middle_day, SEED_FLUFF.spread_days, 1.0)
+"""All of a year's growth around the end of May: seed fluff (common practice, no source)."""
+RATES = np.geomspace(0.002, 3.0, 600)
+"""Rates from clean over which the sums go [1/a]."""
+LIMITS = np.linspace(0.05, LARGEST_SEVERITY, 71)
+"""Limits of asymptotic growth over which the sums go [-]."""
+OWN_SPREAD = 0.03
+"""Severity that a coil may be off any smooth form: rain, a door left open [-]; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class SeverityPoint:
+    """One visit: when the coil was last clean, when it was read, how severe the fouling was [-] (90 %)."""
+
+    visit: str
+    cleaned: dt.date
+    found: dt.date
+    value: float
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        """Refuse a visit before its cleaning and bounds that do not hold the value."""
+        if self.found < self.cleaned:
+            raise ValueError(
+                f"visit {self.visit}: found on {self.found} before the cleaning on {self.cleaned}"
+            )
+        if not self.low <= self.value <= self.high:
+            raise ValueError(f"visit {self.visit}: {self.value:g} must lie in [{self.low:g}, {self.high:g}]")
+
+    @property
+    def years(self) -> float:
+        """Time since clean [a]."""
+        return (self.found - self.cleaned).days / DAYS_PER_YEAR
+
+
+@dataclass(frozen=True)
+class Bounded:
+    """A number with its 90 % interval: median, lower and upper bound."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class GrowthFit:
+    """One form of growth fitted to the visits.
+
+    Attributes
+    ----------
+    form : str
+        One of `FORMS`.
+    rate : Bounded
+        Growth from clean [1/a].
+    limit : Bounded or None
+        What asymptotic growth tends to [-].
+    time_constant : Bounded or None
+        Its time constant [a].
+    probability : float
+        Of this form among all, each as likely beforehand [-].
+    misfit : float
+        Sum of squared standardised differences at the likeliest numbers [-].
+    rates, limits, weights : arrays
+        The posterior as a grid.
+    """
+
+    form: Form
+    rate: Bounded
+    limit: Bounded | None
+    time_constant: Bounded | None
+    probability: float
+    misfit: float
+    rates: Array = field(repr=False, compare=False)
+    limits: Array = field(repr=False, compare=False)
+    weights: Array = field(repr=False, compare=False)
+
+    def severity(self, cleaned: dt.date, day: dt.date) -> Bounded:
+        """Severity on a day after a cleaning [-], with its 90 % interval."""
+        exposure = exposure_between(self.form, cleaned, day)
+        return _bounded(severity_of(self.form, exposure, self.rates, self.limits), self.weights)
+
+
+def exposure_between(form: Form, cleaned: dt.date, found: dt.date) -> float:
+    """Years' worth of growth between two dates: whole years count one, parts by the form's season.
+
+    Parameters
+    ----------
+    form : Form
+        How the coil fouls over the year.
+    cleaned : dt.date
+        When it was clean.
+    found : dt.date
+        When it was found.
+
+    Returns
+    -------
+    float
+        Exposure [a].
+
+    Raises
+    ------
+    ValueError
+        Where `found` is before `cleaned`.
+    """
+    if found < cleaned:
+        raise ValueError(f"found must not be before {cleaned}, got {found}")
+    if form != "a step each spring":
+        return (found - cleaned).days / DAYS_PER_YEAR
+    grown = np.concatenate([[0.0], np.cumsum(daily_share((SPRING,)))])
+    return float(found.year - cleaned.year + grown[day_of_year(found)] - grown[day_of_year(cleaned)])
+
+
+def day_of_year(date: dt.date) -> int:
+    """Day of a year without a leap day; 29 February counts as the 28th.
+
+    Parameters
+    ----------
+    date : dt.date
+        Any date.
+
+    Returns
+    -------
+    int
+        0 to 364.
+    """
+    return sum(DAYS_IN_MONTH[: date.month - 1]) + min(date.day, DAYS_IN_MONTH[date.month - 1]) - 1
+
+
+def severity_of(form: Form, exposure: ArrayLike, rate: ArrayLike, limit: ArrayLike) -> Array:
+    """Severity after an exposure.
+
+    Parameters
+    ----------
+    form : Form
+        Linear, asymptotic or in steps.
+    exposure : array_like
+        Years' worth of growth [a].
+    rate : array_like
+        Growth from clean [1/a].
+    limit : array_like
+        Severity that is reached in the end [-].
+
+    Returns
+    -------
+    ndarray
+        Severity [-], shape of the broadcast inputs.
+    """
+    if form == "asymptotic":
+        return asymptotic_severity(exposure, limit, np.asarray(limit) / np.asarray(rate))
+    return np.minimum(linear_severity(exposure, rate), limit)
+
+
+def severity_points(case: Case, comparisons: Sequence[Comparison]) -> tuple[SeverityPoint, ...]:
+    """As-found visits with a date and a known cleaning before it, in order of time.
+
+    The coil counts as clean on the date of the last clean visit, or of the last cleaning that the case
+    names, on a day before the visit.
+
+    Parameters
+    ----------
+    case : Case
+        For clean visits and the last cleaning.
+    comparisons : sequence of Comparison
+        `calibration.diagnosis.comparison.compare_visit` of as-found visits.
+
+    Returns
+    -------
+    tuple of SeverityPoint
+        Exposure, severity and its error of each.
+    """
+    clean = [visit.date for visit in case.clean_visits if visit.date is not None]
+    if case.cleaning is not None and case.cleaning.last_cleaned is not None:
+        clean.append(case.cleaning.last_cleaned)
+    points = []
+    for one in comparisons:
+        found = one.visit.date
+        before = [date for date in clean if found is not None and date < found]
+        if found is None or not before or one.visit.coil == "clean":
+            continue
+        blocked = one.blocked
+        points.append(
+            SeverityPoint(one.visit.label, max(before), found, blocked.value, blocked.low, blocked.high)
+        )
+    return tuple(sorted(points, key=lambda point: point.found))
+
+
+def growth_fits(points: Sequence[SeverityPoint]) -> tuple[GrowthFit, ...]:
+    """Every form of growth fitted to severities, the likeliest first.
+
+    Parameters
+    ----------
+    points : sequence of SeverityPoint
+        None gives the prior: the published span of growth.
+
+    Returns
+    -------
+    tuple of GrowthFit
+    """
+    fits = [_fitted(form, points) for form in FORMS]
+    evidence = np.array([logarithm for _, logarithm in fits])
+    shares = np.exp(evidence - evidence.max())
+    shares /= shares.sum()
+    told = [
+        GrowthFit(
+            form=fit.form,
+            rate=fit.rate,
+            limit=fit.limit,
+            time_constant=fit.time_constant,
+            probability=float(share),
+            misfit=fit.misfit,
+            rates=fit.rates,
+            limits=fit.limits,
+            weights=fit.weights,
+        )
+        for (fit, _), share in zip(fits, shares, strict=True)
+    ]
+    return tuple(sorted(told, key=lambda fit: -fit.probability))
+
+
+def _fitted(form: Form, points: Sequence[SeverityPoint]) -> tuple[GrowthFit, float]:
+    """Fit of one form, and the logarithm of how well it explains the points over its prior."""
+    limits = LIMITS if form == "asymptotic" else LIMITS[-1:]
+    rate, limit = (grid.ravel() for grid in np.meshgrid(RATES, limits, indexing="ij"))
+    prior = np.repeat(_rate_prior(), len(limits)) / len(limits)
+    squares = np.zeros_like(rate)
+    for point in points:
+        exposure = exposure_between(form, point.cleaned, point.found)
+        squares += _squares(point, severity_of(form, exposure, rate, limit))
+    density = prior * np.exp(-0.5 * (squares - squares.min()))
+    weights = density / density.sum()
+    fit = GrowthFit(
+        form=form,
+        rate=_bounded(rate, weights),
+        limit=_bounded(limit, weights) if form == "asymptotic" else None,
+        time_constant=_bounded(limit / rate, weights) if form == "asymptotic" else None,
+        probability=0.0,
+        misfit=float(squares[int(np.argmax(weights))]),
+        rates=rate,
+        limits=limit,
+        weights=weights,
+    )
+    return fit, float(np.log(density.sum()) - 0.5 * squares.min())
+
+
+def _rate_prior() -> Array:
+    """Probability of each rate of the grid: log-normal between the published ends."""
+    middle = 0.5 * np.log(CONDENSER_RATE_LOW * CONDENSER_RATE_HIGH)
+    spread = 0.5 * np.log(CONDENSER_RATE_HIGH / CONDENSER_RATE_LOW) / NORMAL_95
+    weights = np.exp(-0.5 * ((np.log(RATES) - middle) / spread) ** 2)
+    return np.asarray(weights / weights.sum())
+
+
+def _squares(point: SeverityPoint, severity: Array) -> Array:
+    """Squared standardised distance to a point, by the standard error of the side that it lies on."""
+    below = np.hypot((point.value - point.low) / NORMAL_95, OWN_SPREAD)
+    above = np.hypot((point.high - point.value) / NORMAL_95, OWN_SPREAD)
+    off = severity - point.value
+    return np.asarray((off / np.where(off < 0.0, below, above)) ** 2)
+
+
+def _bounded(values: Array, weights: Array) -> Bounded:
+    order = np.argsort(values)
+    held = np.cumsum(weights[order])
+    median, low, high = np.interp([0.5, 0.05, 0.95], held, values[order])
+    return Bounded(float(median), float(low), float(high))

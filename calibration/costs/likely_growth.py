@@ -1,0 +1,159 @@
+"""How the fouling of a case grows: the most likely growth and draws of it.
+
+A rate that the case gives is taken with a spread about it. Where it gives none, its as-found visits speak, by
+`calibration.costs.growth_fit`, in the form that explains them best; where there is no such visit with a date
+and a cleaning before it, or the case asks for bursts in months of its own, the published span of growth is
+drawn from.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.case.records import Case
+from calibration.costs.growth_fit import SPRING, GrowthFit, growth_fits, severity_points
+from calibration.costs.season_case import SeasonCase
+from calibration.diagnosis.comparison import Comparison
+from model.maintenance.growth import LARGEST_SEVERITY, NORMAL_95, FoulingGrowth, default_rate
+
+Array = NDArray[np.float64]
+
+GIVEN_RATE_SPREAD = 1.5
+"""Factor either way that holds nine in ten of the rates that a case's own rate stands for [-]; a choice."""
+
+
+@dataclass(frozen=True)
+class LikelyGrowth:
+    """Growth of a case's fouling.
+
+    Attributes
+    ----------
+    likely : FoulingGrowth
+        Most likely.
+    drawn : FoulingGrowth
+        Draws of it, arrays of shape (draws,).
+    source : str
+        What it rests on, in a few words.
+    """
+
+    likely: FoulingGrowth
+    drawn: FoulingGrowth
+    source: str
+
+
+def likely_growth(
+    case: Case, inputs: SeasonCase, found: Sequence[Comparison], rng: np.random.Generator, draws: int
+) -> LikelyGrowth:
+    """Growth of a case's fouling.
+
+    Parameters
+    ----------
+    case : Case
+    inputs : SeasonCase
+        `calibration.costs.season_case.season_case(case)`.
+    found : sequence of Comparison
+        Its as-found visits until today, `calibration.diagnosis.comparison.compare_visit`.
+    rng : numpy.random.Generator
+        Where the chance comes from.
+    draws : int
+        How many draws to make.
+
+    Returns
+    -------
+    LikelyGrowth
+    """
+    growth = inputs.growth
+    if not inputs.rate_is_assumed:
+        spread = np.log(GIVEN_RATE_SPREAD) / NORMAL_95
+        rates = float(np.asarray(growth.rate)) * np.exp(spread * rng.standard_normal(draws))
+        return LikelyGrowth(growth, _at_rates(growth, np.asarray(rates)), "as the case says")
+    points = severity_points(case, found)
+    if not points or growth.bursts:
+        rates = default_rate("condenser", draws, rng)
+        return LikelyGrowth(growth, _at_rates(growth, rates), "the published span, widely uncertain")
+    best = growth_fits(points)[0]
+    count = f"{len(points)} as-found visit{'s' if len(points) > 1 else ''}"
+    return LikelyGrowth(*_fitted(best, rng, draws), f"fitted to {count}, {best.form}")
+
+
+def _at_rates(growth: FoulingGrowth, rates: Array) -> FoulingGrowth:
+    """The growth at other rates; asymptotic growth keeps its time constant, linear growth its limit."""
+    limit = float(np.asarray(growth.limit))
+    if growth.law == "linear" or not np.any(growth.rate):
+        return replace(growth, rate=rates, limit=limit)
+    limits = np.minimum(limit * rates / np.asarray(growth.rate), 0.95)
+    return replace(growth, rate=rates, limit=np.asarray(limits))
+
+
+def _fitted(fit: GrowthFit, rng: np.random.Generator, draws: int) -> tuple[FoulingGrowth, FoulingGrowth]:
+    """Most likely growth and draws of it from a fit."""
+    chosen = rng.choice(fit.weights.size, size=draws, p=fit.weights)
+    if fit.form == "asymptotic" and fit.limit is not None:
+        likely = FoulingGrowth(fit.rate.value, fit.limit.value, "asymptotic")
+        return likely, replace(likely, rate=fit.rates[chosen], limit=fit.limits[chosen])
+    bursts = (SPRING,) if fit.form == "a step each spring" else ()
+    likely = FoulingGrowth(fit.rate.value, LARGEST_SEVERITY, "linear", bursts)
+    return likely, replace(likely, rate=fit.rates[chosen])
+
+
+def found_until(case: Case, today: dt.date) -> list[tuple[dt.date, str]]:
+    """Dates and labels of the as-found visits until today, in order of time; one without a date is of today.
+
+    Of several on one day the last in the file comes last.
+
+    Parameters
+    ----------
+    case : Case
+        Its visits.
+    today : dt.date
+        Until when.
+
+    Returns
+    -------
+    list of tuple[dt.date, str]
+        Dates and labels, rising.
+    """
+    dated = [(visit.date or today, visit.label) for visit in case.found_visits]
+    return sorted((one for one in dated if one[0] <= today), key=lambda one: one[0])
+
+
+class KnownState(NamedTuple):
+    """State of a coil on the day for which it is known last: label of the visit as found, empty if clean."""
+
+    day: dt.date
+    found: str
+
+
+def last_known_state(case: Case, today: dt.date) -> KnownState | None:
+    """State of the coil as it is known last until today, by a visit or by the date of a cleaning.
+
+    Of two visits on one day the later one in the file counts; a visit as found counts over a cleaning on the
+    same day that has no visit of its own.
+
+    Parameters
+    ----------
+    case : Case
+        Its visits and the last cleaning that it names.
+    today : dt.date
+        Until when; a visit as found without a date is of today.
+
+    Returns
+    -------
+    KnownState or None
+        None where nothing is known until today.
+    """
+    cleaned = case.cleaning.last_cleaned if case.cleaning is not None else None
+    known = [KnownState(cleaned, "")] if cleaned is not None else []
+    for visit in case.visits:
+        if visit.coil == "as found":
+            known.append(KnownState(visit.date or today, visit.label))
+        elif visit.date is not None:
+            known.append(KnownState(visit.date, ""))
+    rising = sorted((one for one in known if one.day <= today), key=lambda one: one.day)
+    return rising[-1] if rising else None

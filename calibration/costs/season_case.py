@@ -1,0 +1,230 @@
+"""From a case file to what a season is simulated with: weather, load, tariff, room, growth, cleaning.
+
+What the case does not say is filled in with a documented value, and every such value is told in a sentence,
+so that nobody takes an assumption for a reading.
+
+Sources of the values filled in: AHRI 210/240 for the bins and the load line (seen second-hand); 1,000 cooling
+hours a year are that standard's region IV (from memory); 0.17 USD/kWh is about what a household in the United
+States paid in 2024 (EIA, from memory); the room at 75 degF and 50 % is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from calibration.case import records as cases
+from calibration.case.records import Case
+from calibration.case.units import TEMPERATURE
+from calibration.files.weather_file import TYPICAL_YEARS, read_hourly_load, read_weather, typical_year
+from model.cycle.boundary import Conditions
+from model.maintenance.growth import LARGEST_SEVERITY, Burst, FoulingGrowth, default_growth
+from model.maintenance.interval import Cleaning
+from model.properties import moist_air
+from model.season.fouling_cost import Setting
+from model.season.load import (
+    AHRI_BALANCE_TEMPERATURE,
+    AHRI_DESIGN_TEMPERATURE,
+    CoolingLoad,
+    ahri_load,
+    line_load,
+)
+from model.season.simulation import CYCLING_COEFFICIENT, Running
+from model.season.tariff import CARBON_INTENSITY, DemandRate, EnergyRate, Tariff, Window
+from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, WeatherYear, bin_year
+
+COOLING_HOURS = 1000.0
+"""Cooling hours of a year where none are given [h] (AHRI 210/240, region IV; from memory)."""
+ENERGY_PRICE = 0.17
+"""Price of energy where none is given [money/kWh] (EIA, from memory)."""
+ROOM_TEMPERATURE = TEMPERATURE.to_si(75.0, "US")
+"""Room where none is given [K]: 75 degF; common practice, no source."""
+ROOM_HUMIDITY = 0.50
+"""Relative humidity of the room where none is given [-]; common practice, no source."""
+BURST_SHARE = 0.7
+"""Share of a year's growth that comes in the months of bursts [-]; a choice of this package."""
+BURST_SPREAD = 10.0
+"""Standard deviation of a burst around the middle of its month [d]; a choice of this package."""
+TIME_CONSTANT = 3.0
+"""Time constant of asymptotic growth where none is given [a]; a choice of this package."""
+HOURS_A_DAY = 14.0
+"""Hours of a day that bins fill at most, before the season gets more days [h]; a choice of this package."""
+MIDSUMMER = 196
+"""Day of the year about which the season of bins lies: 16 July."""
+
+
+@dataclass(frozen=True)
+class SeasonCase:
+    """What a season and its cleanings are computed with.
+
+    Attributes
+    ----------
+    setting : Setting
+        Weather, load, tariff, controls.
+    room : Conditions
+        Return air and barometer.
+    growth : FoulingGrowth
+        Of the blocked share of the condenser's face; without a rate in the case the middle of the published
+        span (`calibration.costs.likely_growth` asks the visits first).
+    cleaning : Cleaning or None
+        None where the case gives no price.
+    currency : str
+    rate_is_assumed : bool
+        Whether the growth rate is the published middle for want of one in the case.
+    assumptions : tuple of str
+        A sentence for every value that was filled in.
+    """
+
+    setting: Setting
+    room: Conditions
+    growth: FoulingGrowth
+    cleaning: Cleaning | None
+    currency: str
+    rate_is_assumed: bool
+    assumptions: tuple[str, ...]
+
+
+def season_case(case: Case) -> SeasonCase:
+    """Weather, load, tariff, growth and cleaning of a case.
+
+    Parameters
+    ----------
+    case : Case
+        Its ``[season]`` and ``[cleaning]`` may be short or missing.
+
+    Returns
+    -------
+    SeasonCase
+
+    Raises
+    ------
+    ValueError
+        Where a file cannot be read, a tariff asks for hours that bins do not have, or growth has no meaning.
+    """
+    season = case.season or cases.Season()
+    told: list[str] = []
+    year = _weather(case, season, told)
+    load = _load(case, season, year, told)
+    tariff = _tariff(season, told)
+    loss = season.cycling_loss
+    running = Running(CYCLING_COEFFICIENT if loss is None else loss)
+    entry = case.cleaning or cases.Cleaning()
+    return SeasonCase(
+        setting=Setting(year, load, tariff, running),
+        room=_room(case, season, told),
+        growth=_growth(entry, told),
+        cleaning=_cleaning(entry),
+        currency=case.currency,
+        rate_is_assumed=entry.growth_rate is None,
+        assumptions=tuple(told),
+    )
+
+
+def _weather(case: Case, season: cases.Season, told: list[str]) -> WeatherYear:
+    """Hourly year of the case's file, a typical year by name, or bins."""
+    if season.weather in TYPICAL_YEARS:
+        return typical_year(season.weather)
+    if season.weather != "bins":
+        return read_weather(_beside(case, season.weather, "weather"))
+    hours = season.cooling_hours
+    if hours is None:
+        hours = COOLING_HOURS
+        told.append(f"no cooling hours given: {hours:.0f} h a year assumed")
+    days = int(np.clip(np.ceil(hours / HOURS_A_DAY), 153, DAYS_PER_YEAR))
+    first = max(0, min(MIDSUMMER - days // 2, DAYS_PER_YEAR - days))
+    return bin_year(hours, first, first + days - 1)
+
+
+def _beside(case: Case, name: str, what: str) -> Path:
+    """A file beside the case file; nothing outside its folder is opened."""
+    folder = (case.source.parent if case.source else Path()).resolve()
+    file = (folder / name).resolve()
+    if not file.is_relative_to(folder):
+        raise ValueError(f"season.{what} must be a file beside the case file, got {name!r}")
+    return file
+
+
+def _load(case: Case, season: cases.Season, year: WeatherYear, told: list[str]) -> CoolingLoad:
+    """Hourly loads of the case's file, a line through its design day, or the standard's line."""
+    if season.load_file is not None:
+        if not year.is_hourly:
+            raise ValueError("season.load_file needs an hourly weather file, got temperature bins")
+        return read_hourly_load(_beside(case, season.load_file, "load_file"), case.units)
+    if season.design_load is None:
+        told.append("no design load given: the load line of AHRI 210/240 for the rated capacity assumed")
+        return ahri_load(year.temperature, case.unit.rated_capacity)
+    balance = AHRI_BALANCE_TEMPERATURE if season.balance_temperature is None else season.balance_temperature
+    design = AHRI_DESIGN_TEMPERATURE if season.design_outdoor is None else season.design_outdoor
+    return line_load(year.temperature, balance, design, season.design_load)
+
+
+def _tariff(season: cases.Season, told: list[str]) -> Tariff:
+    """The case's tariff, or one flat price."""
+    entry = season.tariff
+    if entry is None:
+        told.append(f"no tariff given: {ENERGY_PRICE:g} a kWh at all hours assumed")
+        return Tariff(ENERGY_PRICE)
+    every_month, every_weekday = Window().months, Window().weekdays
+    return Tariff(
+        price_per_kwh=entry.energy_price,
+        energy_rates=tuple(
+            EnergyRate(
+                period.price,
+                Window(period.months or every_month, period.weekdays or every_weekday, period.hours_of_day),
+            )
+            for period in entry.periods
+        ),
+        demand_rates=(DemandRate(entry.demand_charge),) if entry.demand_charge > 0.0 else (),
+        escalation=entry.escalation,
+        carbon_intensity=CARBON_INTENSITY if entry.carbon_intensity is None else entry.carbon_intensity,
+    )
+
+
+def _room(case: Case, season: cases.Season, told: list[str]) -> Conditions:
+    """Return air and barometer."""
+    dry, humidity = season.indoor_setpoint, season.indoor_rh
+    if dry is None or humidity is None:
+        told.append("no room air given: 75 degF (23.9 degC) and 50 % relative humidity assumed where missing")
+    dry = ROOM_TEMPERATURE if dry is None else dry
+    humidity = ROOM_HUMIDITY if humidity is None else humidity
+    barometer = case.unit.ambient_pressure
+    moisture = float(moist_air.humidity_ratio_from_relative_humidity(dry, humidity, barometer))
+    return Conditions(AHRI_DESIGN_TEMPERATURE, dry, moisture, barometer)
+
+
+def _growth(entry: cases.Cleaning, told: list[str]) -> FoulingGrowth:
+    """Growth of the blocked share of the condenser's face."""
+    growth = default_growth("condenser")
+    if entry.growth_rate is not None:
+        growth = replace(growth, rate=entry.growth_rate)
+    if entry.growth_form == "asymptotic":
+        span = entry.time_constant
+        if span is None:
+            span = TIME_CONSTANT
+            told.append(f"no time constant of growth given: {span:g} years assumed")
+        limit = min(float(growth.rate) * span, LARGEST_SEVERITY)
+        return replace(growth, law="asymptotic", limit=limit) if limit > 0.0 else growth
+    if entry.growth_form == "bursts":
+        return replace(growth, bursts=_bursts(entry.bursts))
+    return growth
+
+
+def _bursts(months: tuple[int, ...]) -> tuple[Burst, ...]:
+    """Bursts around the middle of the given months, equal parts of their share."""
+    ends = np.cumsum(DAYS_IN_MONTH)
+    middles = [int(ends[month - 1]) - DAYS_IN_MONTH[month - 1] // 2 - 1 for month in months]
+    return tuple(
+        Burst(f"burst of month {month}", middle, BURST_SPREAD, BURST_SHARE / len(months))
+        for month, middle in zip(months, middles, strict=True)
+    )
+
+
+def _cleaning(entry: cases.Cleaning) -> Cleaning | None:
+    """Price and effect of a cleaning; None without a price."""
+    if entry.price is None:
+        return None
+    if not entry.restores > 0.0:
+        raise ValueError(f"cleaning.restores must be above 0, got {entry.restores:g}")
+    return Cleaning(entry.price, entry.restores)

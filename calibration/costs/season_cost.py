@@ -1,0 +1,188 @@
+"""What today's fouling takes in a season: the toll of a case, most likely and with its interval.
+
+Three years are simulated for the most likely unit and for every draw: clean, with today's fouling held for
+the whole year, and with the fouling growing on from today without a cleaning. Months of money come from the
+most likely unit, so that they add up to the cent; intervals come from the draws.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.case.records import Case
+from calibration.clean_fit.baseline import Baseline
+from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
+from calibration.costs.season_case import SeasonCase, season_case
+from model.maintenance.growth import coming_year
+from model.season.fouling_cost import (
+    Estimate,
+    Toll,
+    daily_to_entries,
+    estimate,
+    extra_power_by_hour,
+    season_outcomes,
+    toll,
+)
+from model.season.performance_table import trip_temperature
+from model.season.simulation import hourly_season
+from model.season.tariff import CENTS
+from model.season.weather_year import DAYS_PER_YEAR
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class SeasonFindings:
+    """The toll of a case.
+
+    Attributes
+    ----------
+    inputs : SeasonCase
+        Weather, load, tariff, and what was assumed.
+    unit : FouledUnit
+        The unit, its fouling and its growth.
+    today, coming : Toll
+        Of the most likely unit, one sample: today's fouling held for a year; fouling growing on for a year.
+    today_drawn, coming_drawn : Toll
+        The same for every draw.
+    trip_clean, trip_today : Estimate
+        Outdoor temperature at which the unit trips on high pressure, clean and with today's fouling [K]; inf
+        above the table.
+    extra_today, extra_coming : ndarray, shape (365, 24), or None
+        What the fouling adds in each hour of the year [W], as it is today and as it grows on; None for
+        temperature bins.
+    """
+
+    inputs: SeasonCase
+    unit: FouledUnit
+    today: Toll
+    coming: Toll
+    today_drawn: Toll
+    coming_drawn: Toll
+    trip_clean: Estimate
+    trip_today: Estimate
+    extra_today: Array | None
+    extra_coming: Array | None
+
+
+def season_findings(
+    case: Case,
+    baseline: Baseline,
+    today: dt.date | None = None,
+    progress: Callable[[float], None] | None = None,
+    draws: int = DRAWS,
+) -> SeasonFindings:
+    """The toll of a case's fouling.
+
+    Parameters
+    ----------
+    case : Case
+    baseline : Baseline
+        `calibration.clean_fit.baseline.baseline_of(case)`.
+    today : date, optional
+        Left out, the date of the last visit.
+    progress : callable, optional
+        Called with the fraction done.
+    draws : int
+        Draws behind the intervals [-], 2 or more.
+
+    Returns
+    -------
+    SeasonFindings
+
+    Raises
+    ------
+    ValueError
+        Where the case's season cannot be simulated; the message says why.
+    """
+    tell = progress or (lambda done: None)
+    inputs = season_case(case)
+    unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.4 * done), draws)
+    return season_of_unit(inputs, unit, lambda done: tell(0.4 + 0.6 * done))
+
+
+def season_of_unit(
+    inputs: SeasonCase, unit: FouledUnit, progress: Callable[[float], None] | None = None
+) -> SeasonFindings:
+    """The toll of a fouled unit, from `calibration.costs.fouled_unit.fouled_unit` with the same inputs.
+
+    Parameters
+    ----------
+    inputs : SeasonCase
+        Weather, load, tariff.
+    unit : FouledUnit
+        Its fouling and growth.
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    SeasonFindings
+        The toll, today's and the coming year's, with intervals.
+    """
+    tell = progress or (lambda done: None)
+    growing = coming_year(unit.growth, unit.severity, unit.day)
+    growing_drawn = coming_year(unit.growths, unit.severities, unit.day)
+    setting, table, tables = inputs.setting, unit.table, unit.tables
+    clean = season_outcomes(table, setting)
+    clean_drawn = season_outcomes(tables, setting, 0.0, lambda done: tell(done / 3))
+    held = season_outcomes(tables, setting, unit.severities[:, None], lambda done: tell((1 + done) / 3))
+    grown = season_outcomes(tables, setting, growing_drawn, lambda done: tell((2 + done) / 3))
+    return SeasonFindings(
+        inputs=inputs,
+        unit=unit,
+        today=toll(clean, season_outcomes(table, setting, unit.severity)),
+        coming=toll(clean, season_outcomes(table, setting, growing)),
+        today_drawn=toll(clean_drawn, held),
+        coming_drawn=toll(clean_drawn, grown),
+        trip_clean=estimate(trip_temperature(tables, np.zeros(tables.samples))),
+        trip_today=estimate(trip_temperature(tables, unit.severities)),
+        extra_today=_extra_power(inputs, unit, np.full(DAYS_PER_YEAR, unit.severity)),
+        extra_coming=_extra_power(inputs, unit, growing),
+    )
+
+
+def _extra_power(inputs: SeasonCase, unit: FouledUnit, daily: Array) -> Array | None:
+    """Extra power of the most likely unit by day and hour [W]; None without hours."""
+    setting = inputs.setting
+    if not setting.year.is_hourly:
+        return None
+    severity = daily_to_entries(setting.year, daily)
+    clean, fouled = (
+        hourly_season(unit.table, setting.year, setting.load, level, setting.wet_bulb, setting.running)
+        for level in (0.0, severity)
+    )
+    return extra_power_by_hour(clean, fouled)
+
+
+def toll_estimates(drawn: Toll) -> dict[str, Estimate]:
+    """Median, mean and interval of a year's toll, over its draws.
+
+    Parameters
+    ----------
+    drawn : Toll
+        A year's toll, one sample a draw.
+
+    Returns
+    -------
+    dict
+        ``energy`` [J], ``energy_share`` [-], ``peak_power`` [W] (rise of the year's highest hour), ``money``
+        [money], ``carbon`` [kg], ``run_hours``, ``short_hours``, ``trip_hours`` [h], ``cooling_lost`` [J].
+    """
+    peak = drawn.fouled.totals.peak_power.max(axis=1) - drawn.clean.totals.peak_power.max(axis=1)
+    return {
+        "energy": estimate(drawn.energy.sum(axis=1)),
+        "energy_share": estimate(drawn.energy_share),
+        "peak_power": estimate(peak),
+        "money": estimate(drawn.year_cents / CENTS),
+        "carbon": estimate(drawn.carbon.sum(axis=1)),
+        "run_hours": estimate(drawn.run_hours.sum(axis=1)),
+        "short_hours": estimate(drawn.short_hours.sum(axis=1)),
+        "trip_hours": estimate(drawn.trip_hours.sum(axis=1)),
+        "cooling_lost": estimate(drawn.cooling_lost.sum(axis=1)),
+    }

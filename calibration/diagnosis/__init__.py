@@ -1,0 +1,1 @@
+"""Which fault a visit shows, and which reading is wrong."""

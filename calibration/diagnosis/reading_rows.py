@@ -1,0 +1,250 @@
+"""Every reading beside what the clean unit and the likeliest causes would show, and which of them decides.
+
+A difference is counted in standard errors of everything not known: meter, settings, fitted unit, model.
+Figures that a technician works out from readings (superheat, subcooling, approach) stand beside the readings
+themselves. How much a reading speaks for the first cause is the evidence for it over its rival with all
+readings, less that without this one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.diagnosis.evidence import (
+    IMPOSSIBLE,
+    Weighed,
+    log_density,
+    log_sum,
+    reading_covariance,
+    told_point,
+)
+from calibration.diagnosis.hypotheses import causes_at
+from calibration.diagnosis.visit_model import Scene, shown_rows
+from model.properties.refrigerant import Refrigerant, refrigerant
+
+Array = NDArray[np.float64]
+Shown = Mapping[str, float]
+
+ARROW, DOUBLE_ARROW = 1.0, 3.0
+"""Differences from which a reading counts as shifted, and as far off [standard errors]."""
+
+
+@dataclass(frozen=True)
+class ExpectedRow:
+    """One reading or derived figure.
+
+    Attributes
+    ----------
+    name : str
+        Key of `calibration.case.keys`.
+    derived : bool
+        Whether it is worked out from readings.
+    measured, clean : float
+        As read and as the clean unit would show it at this weather [SI].
+    first, second : float or None
+        As the first and second cause would show it; None where there is no such cause.
+    clean_error, first_error : float
+        Standard error of measured less clean, and less first [SI].
+    weight : float or None
+        How much the reading speaks for the first cause over its rival, as a logarithm of odds; None for
+        derived figures.
+    """
+
+    name: str
+    derived: bool
+    measured: float
+    clean: float
+    first: float | None
+    second: float | None
+    clean_error: float
+    first_error: float
+    weight: float | None
+
+    @property
+    def standardised(self) -> float:
+        """Measured less clean in standard errors [-]."""
+        return (self.measured - self.clean) / self.clean_error
+
+    @property
+    def first_standardised(self) -> float | None:
+        """Measured less first cause in standard errors [-]."""
+        return None if self.first is None else (self.measured - self.first) / self.first_error
+
+    @property
+    def arrow(self) -> str:
+        """Which way the reading lies from the clean unit's: two arrows from `DOUBLE_ARROW` on."""
+        return _arrow(self.standardised)
+
+    @property
+    def first_arrow(self) -> str:
+        """Which way the first cause would move it, in the same measure; empty where there is none."""
+        return "" if self.first is None else _arrow((self.first - self.clean) / self.clean_error)
+
+    @property
+    def second_arrow(self) -> str:
+        """Which way the second cause would move it."""
+        return "" if self.second is None else _arrow((self.second - self.clean) / self.clean_error)
+
+
+def _arrow(score: float) -> str:
+    if abs(score) < ARROW:
+        return "→"
+    one = "↑" if score > 0 else "↓"
+    return one * (2 if abs(score) >= DOUBLE_ARROW else 1)
+
+
+def expected_rows(
+    place: Scene, clean: Weighed, causes: tuple[Weighed, ...], rival: Weighed | None
+) -> tuple[ExpectedRow, ...]:
+    """Readings that were taken, then the figures that follow from them.
+
+    Parameters
+    ----------
+    place : Scene
+        The visit and everything uncertain about it.
+    clean : Weighed
+        Of the clean unit.
+    causes : tuple of Weighed
+        The likeliest cause and the next, or fewer.
+    rival : Weighed, optional
+        What the likeliest cause is held against for each reading's weight.
+
+    Returns
+    -------
+    tuple of ExpectedRow
+        In the order of the case file's keys.
+    """
+    weights = _weights(place, causes[0], rival) if causes and rival is not None else {}
+    states = [_state(place, one) for one in (clean, *causes[:2])]
+    fluid = refrigerant(place.baseline.generic.refrigerant)
+    names = [place.names[row] for row in place.readings]
+    figures: list[tuple[str, Callable[[Shown], float]]] = [(name, _reading(name)) for name in names]
+    known = {*names, *place.setting_names}
+    figures += [
+        (name, _with(function, fluid)) for name, (needs, function) in DERIVED.items() if needs <= known
+    ]
+    return tuple(_row(place, name, function, states, weights) for name, function in figures)
+
+
+@dataclass(frozen=True)
+class _State:
+    """Rows as one explanation shows them (rows,), covariance of measured less that (readings, readings)."""
+
+    shown: Array
+    covariance: Array
+
+
+def _state(place: Scene, one: Weighed) -> _State:
+    point, rows = told_point(one), place.readings
+    causes = causes_at(one.candidate, one.severities[:, point])
+    covariance = reading_covariance(place, one.slopes[point, rows], one.own[point, rows], place.meter[rows])
+    return _State(shown_rows(place, causes), covariance)
+
+
+def _weights(place: Scene, first: Weighed, rival: Weighed) -> dict[str, float]:
+    """Evidence for the first over the rival, less that without each reading in turn."""
+    rows = place.readings
+    whole = first.evidence - rival.evidence
+    weights = {}
+    for row in rows:
+        rest = rows[rows != row]
+        without = [_evidence(place, one, rest) for one in (first, rival)]
+        weights[place.names[row]] = whole - (without[0] - without[1])
+    return weights
+
+
+def _evidence(place: Scene, one: Weighed, rows: NDArray[np.intp]) -> float:
+    use = one.possible
+    if not np.any(use):
+        return IMPOSSIBLE
+    likelihood = log_density(place, one.expected[use], one.slopes[use], one.own[use], rows)
+    return log_sum(likelihood + np.log(one.weights[use]))
+
+
+def _reading(name: str) -> Callable[[Shown], float]:
+    return lambda shown: shown[name]
+
+
+def _with(function: Callable[[Shown, Refrigerant], float], fluid: Refrigerant) -> Callable[[Shown], float]:
+    return lambda shown: function(shown, fluid)
+
+
+def _row(
+    place: Scene,
+    name: str,
+    function: Callable[[Shown], float],
+    states: list[_State],
+    weights: Mapping[str, float],
+) -> ExpectedRow:
+    measured = np.where(place.taken, place.values, 0.0)
+    values = [function(_shown(place, state.shown)) for state in states]
+    errors = [_error(place, function, state) for state in states]
+    return ExpectedRow(
+        name=name,
+        derived=name in DERIVED,
+        measured=function(_shown(place, measured)),
+        clean=values[0],
+        first=values[1] if len(values) > 1 else None,
+        second=values[2] if len(values) > 2 else None,
+        clean_error=errors[0],
+        first_error=errors[min(1, len(errors) - 1)],
+        weight=weights.get(name),
+    )
+
+
+def _shown(place: Scene, rows: Array) -> dict[str, float]:
+    """Rows by name in SI: settings as they were read, the airflow as its meter shows it."""
+    shown = {name: float(value) for name, value in zip(place.names, rows, strict=True)}
+    shown |= {name: place.settings[name] for name in place.setting_names}
+    name = place.names[place.airflow_row]
+    read = getattr(place.visit, name)
+    if read is not None:
+        shown[name] = float(read * np.exp(rows[place.airflow_row] - place.values[place.airflow_row]))
+    return shown
+
+
+def _error(place: Scene, function: Callable[[Shown], float], state: _State) -> float:
+    """Standard error of a figure measured less expected, by its slopes over the readings."""
+    slopes = []
+    for number, row in enumerate(place.readings):
+        step = 0.1 * np.sqrt(state.covariance[number, number])
+        ends = []
+        for side in (-1.0, 1.0):
+            moved = state.shown.copy()
+            moved[row] += side * step
+            ends.append(function(_shown(place, moved)))
+        slopes.append((ends[1] - ends[0]) / (2.0 * step))
+    return float(np.sqrt(np.array(slopes) @ state.covariance @ np.array(slopes)))
+
+
+def _evaporating(shown: Shown, fluid: Refrigerant) -> float:
+    return float(fluid.dew_temperature(shown["suction_pressure"]))
+
+
+def _condensing(shown: Shown, fluid: Refrigerant) -> float:
+    return float(fluid.bubble_temperature(shown["liquid_pressure"]))
+
+
+DERIVED: dict[str, tuple[set[str], Callable[[Shown, Refrigerant], float]]] = {
+    "evaporating_temperature": ({"suction_pressure"}, _evaporating),
+    "superheat": (
+        {"suction_pressure", "suction_temperature"},
+        lambda shown, fluid: shown["suction_temperature"] - _evaporating(shown, fluid),
+    ),
+    "condensing_temperature": ({"liquid_pressure"}, _condensing),
+    "subcooling": (
+        {"liquid_pressure", "liquid_temperature"},
+        lambda shown, fluid: _condensing(shown, fluid) - shown["liquid_temperature"],
+    ),
+    "approach": ({"liquid_pressure"}, lambda shown, fluid: _condensing(shown, fluid) - shown["outdoor_db"]),
+    "condenser_air_rise": (
+        {"condenser_leaving_db"},
+        lambda shown, _: shown["condenser_leaving_db"] - shown["outdoor_db"],
+    ),
+    "air_drop": ({"supply_db"}, lambda shown, _: shown["return_db"] - shown["supply_db"]),
+}
+"""Figures worked out from readings: what they need, and how."""

@@ -1,0 +1,516 @@
+"""A visit as rows to be explained and numbers not exactly known: what every explanation is held against.
+
+Rows are all readings that were taken or might yet be taken, and the settings (weather, return air). Behind
+them stand latent numbers with a normal prior: the unit's parameters (the clean fit's posterior, widened by
+what changes from day to day), the day's own airflow, and the settings' errors. For given causes the cycle
+gives each row and its slope with respect to every latent number.
+
+The measured indoor airflow is a reading here, not a setting: the unit has an airflow of its own, that of its
+clean visits (of its nameplate without one), a cause may take from it, and the meter shows what is left. The
+pressure with the unit off is a reading too: the refrigerant's saturation pressure at the temperature around
+the unit plus the pressure of non-condensable gas.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.case.meters import Instruments, standard_accuracies, standard_accuracy
+from calibration.case.records import Visit
+from calibration.case.units import STANDARD_ATMOSPHERE
+from calibration.clean_fit.baseline import PARAMETER_STEP, SETTING_STEP, Baseline
+from calibration.clean_fit.observation import (
+    AIRFLOWS,
+    HUMIDITIES,
+    MODEL_SPREAD,
+    SUPPLY_HUMIDITIES,
+    conditions,
+    nothing_to_explain,
+    observation,
+    point_readings,
+)
+from calibration.clean_fit.parameters import (
+    NAMES,
+    SPREADS,
+    adjusted,
+    rated_standard_airflow,
+    standard_airflow,
+)
+from model.cycle.faults import HEALTHY, Causes
+from model.cycle.solve import STATE_CODES, OperatingPoint, solve
+from model.properties import moist_air
+from model.properties.refrigerant import refrigerant
+
+Array = NDArray[np.float64]
+
+DAY_TO_DAY: dict[str, float] = {
+    "displacement": 0.005,
+    "efficiency": 0.01,
+    "condenser_conductance": 0.03,
+    "condenser_airflow": 0.02,
+    "fan_power": 0.02,
+    "coil_conductance": 0.03,
+    "charge": 0.02,
+    "expansion_area": 0.02,
+    "static_superheat": 0.3,
+    "suction_line": 0.10,
+}
+"""Spread of parameters between two visits of a unit with nothing wrong, on top of the fit (in the parameters'
+units: wind on the condenser, a charge touched up within its tolerance, wear, insulation): common practice, no
+source."""
+DAY_TO_DAY_AIRFLOW = 0.04
+"""The same of the indoor airflow, a share of it [-]: filter, registers and doors."""
+UNMEASURED_AIRFLOW = 0.12
+"""Spread of a unit's own airflow around its nameplate's where no clean visit measured it [-]: 350 to 450 cfm
+a ton."""
+OTHER_STAGE_AIRFLOW = 0.30
+"""The same where the compressor's speed is not that of the clean visits and the blower's may differ too
+[-]."""
+RESPONSE_SPREAD = 0.10
+"""The model's own error in what a cause changes, as a share of the change [-]: charge effects lie within 4
+points of the published correlation over 20 % of charge (Domanski, Henderson, Payne 2014), fouling effects
+scatter more."""
+STANDING_GAS_SHARE = {"TXV": 1.0, "fixed orifice": 0.6}
+"""Share of the gas's partial pressure in the running condenser that stands at the liquid port with the unit
+off [-]: a closed valve keeps it there, an orifice lets it spread over both coils; common practice, no
+source."""
+STANDING_GAS_SPREAD = 0.25
+"""Standard deviation of that share [-]."""
+STANDING_TEMPERATURE_SPREAD = 0.5
+"""How far an idle unit may be from the air around it, added to the thermometer's error [K]."""
+NONCONDENSABLE_TEMPERATURE = 313.15
+"""Temperature at which `model.cycle.faults.Causes.noncondensable` is stated [K]."""
+STOPPED = [
+    STATE_CODES[name]
+    for name in (
+        "low-pressure trip",
+        "high-pressure trip",
+        "near-critical condensing",
+        "not converged",
+    )
+]
+"""States in which no readings of a running unit can be taken."""
+POINT_ROWS = (
+    "suction_pressure",
+    "liquid_pressure",
+    "discharge_pressure",
+    "suction_temperature",
+    "liquid_temperature",
+    "discharge_temperature",
+    "supply_db",
+    "condenser_leaving_db",
+    "outdoor_power",
+    "outdoor_fan_power",
+)
+"""Readings of the running unit that can always be asked for."""
+STANDING = "standing_pressure"
+PARAMETERS = len(NAMES)
+"""Latent numbers: the parameters, then the day's airflow (logarithm over the unit's own), then the
+settings."""
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One visit against one fitted unit.
+
+    Attributes
+    ----------
+    baseline : Baseline
+    visit : Visit
+    settings : mapping of str to float
+        What sets the operating point, the airflow left out [SI].
+    setting_names : tuple of str
+        Those of the settings whose errors count; the last rows.
+    names : tuple of str
+        Rows: readings of the running unit, airflow, pressure with the unit off, then the settings.
+    point_names : tuple of str
+        Those of the running unit.
+    taken : array of bool (rows,)
+        Which were read; a setting that was only assumed counts as not taken.
+    values : array (rows,)
+        Readings in the row's unit, 0 where not taken. The airflow's row holds the logarithm of measured over
+        own airflow, all others SI.
+    meter : array (rows,)
+        Standard error of the meter, also of those not used yet, in the row's unit.
+    own : array (rows,)
+        Standard deviation of what else belongs to that row alone (the model's own error), in the row's unit.
+    prior_mean, prior_covariance : arrays (latents,), (latents, latents)
+        Of parameters, airflow and settings; the last two as deviations.
+    own_airflow : float
+        Dry-air flow of the unit with nothing wrong [kg/s].
+    standing_temperature : float
+        Around the idle unit; the outdoor air's where it was not read [K].
+    """
+
+    baseline: Baseline
+    visit: Visit
+    settings: Mapping[str, float]
+    setting_names: tuple[str, ...]
+    names: tuple[str, ...]
+    point_names: tuple[str, ...]
+    taken: NDArray[np.bool_]
+    values: Array
+    meter: Array
+    own: Array
+    prior_mean: Array
+    prior_covariance: Array
+    own_airflow: float
+    standing_temperature: float
+
+    @property
+    def readings(self) -> NDArray[np.intp]:
+        """Rows that are explained: those taken, settings left out."""
+        places = np.arange(len(self.names))
+        return np.flatnonzero(self.taken & (places < len(self.names) - len(self.setting_names)))
+
+    @property
+    def airflow_row(self) -> int:
+        """Row of the indoor airflow."""
+        return len(self.point_names)
+
+    @property
+    def standing_row(self) -> int:
+        """Row of the pressure with the unit off."""
+        return len(self.point_names) + 1
+
+
+@dataclass(frozen=True)
+class Response:
+    """What the rows show under some causes, linear around the latent numbers' prior means.
+
+    expected (…, rows) at the prior means, slopes (…, rows, latents), running (…,): whether the unit runs
+    there without tripping; unknowns (…, count) of the cycle there, the shape flattened.
+    """
+
+    expected: Array
+    slopes: Array
+    running: NDArray[np.bool_]
+    unknowns: Array
+
+    def at(self, places: NDArray[np.intp]) -> Response:
+        """The response at some places of its first axis.
+
+        Parameters
+        ----------
+        places : ndarray of int, shape (n,)
+            Places of the first axis.
+
+        Returns
+        -------
+        Response
+            With a first axis of length n.
+        """
+        return Response(
+            self.expected[places], self.slopes[places], self.running[places], self.unknowns[:, places]
+        )
+
+    def replaced(self, places: NDArray[np.intp], other: Response) -> Response:
+        """The response with another one's values at some places of its first axis.
+
+        Parameters
+        ----------
+        places : ndarray of int, shape (n,)
+            Places of the first axis.
+        other : Response
+            With a first axis of length n.
+
+        Returns
+        -------
+        Response
+            A new one.
+        """
+        expected, slopes, unknowns = self.expected.copy(), self.slopes.copy(), self.unknowns.copy()
+        running = self.running.copy()
+        expected[places], slopes[places], running[places] = other.expected, other.slopes, other.running
+        unknowns[:, places] = other.unknowns
+        return Response(expected, slopes, running, unknowns)
+
+
+def scene(baseline: Baseline, clean_visits: Sequence[Visit], visit: Visit, instruments: Instruments) -> Scene:
+    """A visit as rows and latent numbers.
+
+    Parameters
+    ----------
+    baseline : Baseline
+        Of the clean visits.
+    clean_visits : sequence of Visit
+        Those it was fitted to: their airflow is the unit's own.
+    visit : Visit
+        To be explained.
+    instruments : Instruments
+        Meters.
+
+    Returns
+    -------
+    Scene
+
+    Raises
+    ------
+    ValueError
+        Where the visit has no reading that the model could explain.
+    """
+    seen = observation(visit, instruments)
+    if not seen.names and visit.standing_pressure is None:
+        raise ValueError(nothing_to_explain(visit.label))
+    settings = {name: value for name, value in seen.settings.items() if name not in AIRFLOWS}
+    latent = tuple(name for name in settings if name != "indoor_power")
+    own = _own_airflow(baseline, clean_visits, visit, instruments)
+    humidity = () if set(SUPPLY_HUMIDITIES) & set(seen.names) else ("supply_wb",)
+    points = tuple(dict.fromkeys((*POINT_ROWS, *humidity, *seen.names)))
+    blank = Scene(
+        baseline=baseline,
+        visit=visit,
+        settings=settings,
+        setting_names=latent,
+        names=(*points, _airflow_key(visit), STANDING, *latent),
+        point_names=points,
+        taken=np.zeros(0, dtype=bool),
+        values=np.zeros(0),
+        meter=np.zeros(0),
+        own=np.zeros(0),
+        prior_mean=np.concatenate([baseline.values, np.zeros(1 + len(latent))]),
+        prior_covariance=_prior_covariance(baseline, own, [seen.setting_spreads[name] for name in latent]),
+        own_airflow=own.flow,
+        standing_temperature=visit.outdoor_db
+        if visit.standing_temperature is None
+        else visit.standing_temperature,
+    )
+    return _with_rows(blank, instruments, own)
+
+
+class _OwnAirflow(NamedTuple):
+    """Dry-air flow [kg/s]; spread of the day's around it; spread of what its meter should show besides."""
+
+    flow: float
+    day: float
+    level: float
+
+
+def _own_airflow(
+    baseline: Baseline, clean_visits: Sequence[Visit], visit: Visit, instruments: Instruments
+) -> _OwnAirflow:
+    measured = [flow for flow in map(standard_airflow, clean_visits) if flow is not None]
+    if measured:
+        flow = float(np.mean(measured)) * moist_air.STANDARD_AIR_DENSITY
+        level = standard_accuracy("indoor_airflow", 1.0, instruments) / len(measured) ** 0.5
+    else:
+        flow = rated_standard_airflow(baseline.generic)
+        flow *= moist_air.STANDARD_AIR_DENSITY * visit.ambient_pressure / STANDARD_ATMOSPHERE
+        level = UNMEASURED_AIRFLOW
+    day = DAY_TO_DAY_AIRFLOW
+    if not clean_visits:
+        # Without a clean visit nothing has absorbed the difference: it moves all readings.
+        day, level = float(np.hypot(day, level)), 0.0
+    if any(clean.compressor_speed != visit.compressor_speed for clean in clean_visits):
+        day = OTHER_STAGE_AIRFLOW
+    return _OwnAirflow(flow, day, level)
+
+
+def _airflow_key(visit: Visit) -> str:
+    return next((name for name in AIRFLOWS if getattr(visit, name) is not None), "indoor_airflow_standard")
+
+
+def _prior_covariance(baseline: Baseline, own: _OwnAirflow, spreads: Sequence[float]) -> Array:
+    drift = np.array([DAY_TO_DAY.get(name, 0.0) for name in NAMES])
+    count = PARAMETERS + 1 + len(spreads)
+    covariance = np.zeros((count, count))
+    covariance[:PARAMETERS, :PARAMETERS] = baseline.covariance + np.diag(drift**2)
+    rest = np.array([own.day, *spreads])
+    covariance[range(PARAMETERS, count), range(PARAMETERS, count)] = np.maximum(rest, 1e-9) ** 2
+    return covariance
+
+
+def _with_rows(blank: Scene, instruments: Instruments, own: _OwnAirflow) -> Scene:
+    """The scene with what was read, each meter's error and each row's own."""
+    visit, names = blank.visit, blank.names
+    readings = visit.readings()
+    accuracies = standard_accuracies(readings, instruments)
+    clean = solved(blank, HEALTHY)
+    taken = np.array([name in readings for name in names])
+    values, meter, spread = np.zeros(len(names)), np.zeros(len(names)), np.zeros(len(names))
+    for row, name in enumerate(names):
+        shown = readings.get(name, blank.settings.get(name, float(clean.expected[row])))
+        values[row] = shown if taken[row] else 0.0
+        meter[row] = accuracies[name] if taken[row] else standard_accuracy(name, shown, instruments)
+        if name in MODEL_SPREAD:
+            share, fixed = MODEL_SPREAD[name]
+            spread[row] = np.hypot(share * shown, fixed)
+    row = blank.airflow_row
+    if taken[row]:
+        values[row] = np.log(_dry_air_flow(visit) / blank.own_airflow)
+    meter[row], spread[row] = standard_accuracy("indoor_airflow", 1.0, instruments), own.level
+    row = blank.standing_row
+    taken[row] = visit.standing_pressure is not None and visit.standing_temperature is not None
+    values[row] = values[row] if taken[row] else 0.0
+    spread[row] = _standing_spread(blank, instruments)
+    return replace(blank, taken=taken, values=values, meter=meter, own=spread)
+
+
+def _dry_air_flow(visit: Visit) -> float:
+    """Measured indoor airflow as dry air [kg/s]; half-saturated air stands in where no humidity was read."""
+    if visit.indoor_airflow_standard is not None:
+        return visit.indoor_airflow_standard * moist_air.STANDARD_AIR_DENSITY
+    standard = standard_airflow(visit)
+    if standard is not None:
+        return standard * moist_air.STANDARD_AIR_DENSITY
+    humidity = moist_air.humidity_ratio_from_relative_humidity(visit.return_db, 0.5, visit.ambient_pressure)
+    flow = moist_air.dry_air_mass_flow(
+        visit.indoor_airflow or 0.0, visit.return_db, humidity, visit.ambient_pressure
+    )
+    return float(flow)
+
+
+def _standing_spread(blank: Scene, instruments: Instruments) -> float:
+    fluid = refrigerant(blank.baseline.generic.refrigerant)
+    temperature = blank.standing_temperature
+    slope = float(fluid.bubble_pressure(temperature + 0.5) - fluid.bubble_pressure(temperature - 0.5))
+    error = standard_accuracy("standing_temperature", temperature, instruments)
+    return slope * float(np.hypot(error, STANDING_TEMPERATURE_SPREAD))
+
+
+def solved(place: Scene, causes: Causes, latent: Array | None = None, start: Array | None = None) -> Response:
+    """Rows under causes, with their slopes, in one call of the cycle.
+
+    Parameters
+    ----------
+    place : Scene
+    causes : Causes
+        Severities of shape (count,), or plain numbers.
+    latent : array (latents, count), optional
+        Latent numbers to solve around; their prior means if not given.
+    start : array (…, count), optional
+        Unknowns of the cycle to start from.
+
+    Returns
+    -------
+    Response
+        Leading shape (count,), none for plain numbers.
+    """
+    names = tuple(vars(causes))
+    severities = np.stack(
+        np.broadcast_arrays(*(np.asarray(getattr(causes, name), dtype=float) for name in names))
+    )
+    shape, count = severities.shape[1:], len(place.prior_mean)
+    flat = severities.reshape(len(names), -1)
+    centre = place.prior_mean[:, None]
+    around = np.broadcast_to(centre, (count, flat.shape[1])) if latent is None else latent
+    given = Causes(**dict(zip(names, flat, strict=True)))
+    point = at_latent(place, around, given, start)
+    first = _rows(place, point, given, around)
+    running = ~np.isin(point.state, STOPPED)
+    # Slopes are needed, and quick to find, only where the unit runs.
+    slopes = np.zeros((len(place.names), count, flat.shape[1]))
+    part = Causes(**dict(zip(names, flat[:, running], strict=True)))
+    slopes[..., running] = _slopes(
+        place, around[:, running], part, point.unknowns[:, running], first[:, running]
+    )
+    expected = first + np.einsum("rl...,l...->r...", slopes, centre - around)
+    return Response(
+        expected=expected.T.reshape(*shape, -1),
+        slopes=np.moveaxis(slopes, -1, 0).reshape(*shape, *slopes.shape[:2]),
+        running=running.reshape(shape),
+        unknowns=point.unknowns,
+    )
+
+
+def _slopes(place: Scene, around: Array, causes: Causes, unknowns: Array, first: Array) -> Array:
+    """Slope of every row with respect to every latent number, shape (rows, latents, count)."""
+    count = len(around)
+    steps = latent_steps(place)[:, None]
+    columns = np.repeat(around[:, None], count, axis=1)
+    columns[np.arange(count), np.arange(count)] += steps
+    # The neighbours are a small step away, so the point itself is the best place to start them from.
+    point = at_latent(place, columns, causes, unknowns[:, None])
+    return np.asarray((_rows(place, point, causes, columns) - first[:, None]) / steps)
+
+
+def latent_steps(place: Scene) -> Array:
+    """Step of each latent number by which slopes are taken.
+
+    Parameters
+    ----------
+    place : Scene
+        For what is known of each number.
+
+    Returns
+    -------
+    ndarray, shape (latents,)
+        In the unit of each; negative where more would lead beyond saturated air.
+    """
+    spreads = np.sqrt(np.diag(place.prior_covariance))
+    steps = np.maximum(SETTING_STEP * spreads, 1e-9)
+    steps[:PARAMETERS] = PARAMETER_STEP * SPREADS
+    for number, name in enumerate(place.setting_names):
+        # Towards drier air: a humidity already at saturation must not be moved beyond it.
+        if name in HUMIDITIES:
+            steps[PARAMETERS + 1 + number] *= -1.0
+    return steps
+
+
+def at_latent(place: Scene, latent: Array, causes: Causes, start: Array | None = None) -> OperatingPoint:
+    """Operating point of the visit with given latent numbers.
+
+    Parameters
+    ----------
+    place : Scene
+        The visit, its settings and its baseline.
+    latent : ndarray, shape (latents, …)
+        In the unit of each latent number.
+    causes : Causes
+        Of a shape that broadcasts with the further axes of `latent`.
+    start : ndarray, optional
+        Unknowns of `model.cycle.balances` to start from.
+
+    Returns
+    -------
+    OperatingPoint
+        Of the further shape [SI].
+    """
+    moved: dict[str, Array | float] = dict(place.settings)
+    for number, name in enumerate(place.setting_names):
+        moved[name] = place.settings[name] + latent[PARAMETERS + 1 + number]
+    visit = place.visit
+    weather = conditions(moved, visit.ambient_pressure, visit.compressor_speed, visit.outdoor_fan_speed)
+    weather = replace(weather, indoor_airflow=place.own_airflow * np.exp(latent[PARAMETERS]))
+    unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
+    # What has no solution nearby cannot be read either: no time is spent on it.
+    return solve(unit, weather, causes, start, patient=False)
+
+
+def shown_rows(place: Scene, causes: Causes) -> Array:
+    """What each row would show with the latent numbers at their prior means.
+
+    Parameters
+    ----------
+    place : Scene
+        The visit.
+    causes : Causes
+        Plain numbers.
+
+    Returns
+    -------
+    ndarray, shape (rows,)
+        In the row's unit.
+    """
+    return _rows(place, at_latent(place, place.prior_mean, causes), causes, place.prior_mean)
+
+
+def _rows(place: Scene, point: OperatingPoint, causes: Causes, columns: Array) -> Array:
+    """What each row shows, shape (rows, columns, …)."""
+    readings = point_readings(point, place.point_names, place.visit.ambient_pressure)
+    left = np.log(np.maximum(point.indoor_airflow / place.own_airflow, 1e-6))
+    kind = place.baseline.generic.expansion.kind
+    fluid = refrigerant(place.baseline.generic.refrigerant)
+    gas = np.asarray(causes.noncondensable) * place.standing_temperature / NONCONDENSABLE_TEMPERATURE
+    standing = fluid.bubble_pressure(place.standing_temperature) + STANDING_GAS_SHARE[kind] * gas
+    settings = [
+        place.settings[name] + columns[PARAMETERS + 1 + number]
+        for number, name in enumerate(place.setting_names)
+    ]
+    rest = [np.broadcast_to(value, left.shape) for value in (left, standing, *settings)]
+    return np.concatenate([readings, np.stack(rest)])

@@ -1,0 +1,1 @@
+"""Bounded readers of tables, logs and weather files."""

@@ -1,0 +1,382 @@
+"""A logged CSV: times and readings of a unit, as arrays.
+
+Any sampling rate, gaps and bad rows: a row without a time or of another length is left out, an entry that is
+no number or cannot be true is missing. Times may be dates with clocks, clocks alone, or numbers of seconds
+(or minutes or hours where the header says so). Headers are those of `calibration.files.headers`. Files are
+read in pieces, so that a million rows take a few seconds and little memory.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import os
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, BinaryIO
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.case.errors import CaseError, Fault
+from calibration.case.units import GAUGE_PRESSURE, STANDARD_ATMOSPHERE, System
+from calibration.files.headers import Column, column_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from typing_extensions import Buffer
+
+Array = NDArray[np.float64]
+Progress = Callable[[float], None]
+
+LARGEST_LOG = 1_000_000_000
+"""Bytes that a log may have."""
+MOST_ROWS = 2_000_000
+"""Rows that a log may have: three weeks of one a second."""
+MOST_COLUMNS = 400
+"""Columns that a log may have."""
+PIECE = 100_000
+"""Rows read at a time."""
+_TIME_NAMES = ("time", "timestamp", "datetime", "date_time", "date", "elapsed")
+_TIME_UNITS = {
+    "s": 1.0,
+    "sec": 1.0,
+    "seconds": 1.0,
+    "min": 60.0,
+    "minutes": 60.0,
+    "h": 3600.0,
+    "hours": 3600.0,
+}
+_DAY = 86400.0
+
+
+@dataclass(frozen=True)
+class Log:
+    """Readings over time, sorted by time.
+
+    Attributes
+    ----------
+    seconds : ndarray, shape (n,)
+        Time since the first row [s].
+    readings : dict of str to ndarray, shape (n,)
+        Values by key [SI], NaN where a row has none.
+    start : datetime or None
+        When the first row was taken, None where the log has no dates.
+    left_out : int
+        Rows that could not be used.
+    missing : dict of str to int
+        Entries of each reading that are no number or cannot be true.
+    ignored : tuple of str
+        Headers that name no reading.
+    ambient_pressure : float
+        Barometric pressure that made gauge readings absolute [Pa].
+    gauges : frozenset of str
+        Pressures that were gauge readings.
+    """
+
+    seconds: Array
+    readings: dict[str, Array]
+    start: dt.datetime | None
+    left_out: int
+    missing: dict[str, int]
+    ignored: tuple[str, ...] = ()
+    ambient_pressure: float = STANDARD_ATMOSPHERE
+    gauges: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class _Layout:
+    """How a file is written, and at which place the time and each reading stand."""
+
+    separator: str
+    decimal: str
+    encoding: str
+    headers: tuple[str, ...]
+    time: int
+    columns: dict[int, Column]
+
+
+def read_log(
+    path: str | os.PathLike[str],
+    system: System,
+    ambient_pressure: float = STANDARD_ATMOSPHERE,
+    progress: Progress | None = None,
+) -> Log:
+    """Read a log.
+
+    Parameters
+    ----------
+    path : path
+        CSV with a header, separated by commas, semicolons or tabs.
+    system : {"US", "SI"}
+        System of columns whose header names no unit.
+    ambient_pressure : float
+        Local barometric pressure, for gauge readings [Pa].
+    progress : callable or None
+        Called with the share of the file that is read [-].
+
+    Returns
+    -------
+    Log
+        In SI.
+
+    Raises
+    ------
+    CaseError
+        When the file cannot be read, has no time column, no reading, or is longer than the bounds of this
+        module.
+    """
+    source = Path(path)
+    layout = _layout(source)
+    times: list[Array] = []
+    values: dict[str, list[Array]] = {column.key.name: [] for column in layout.columns.values()}
+    spoken: _Clock | None = None
+    rows = 0
+    for piece, share in _pieces(source, layout):
+        if spoken is None:
+            spoken = _clock_of(piece[layout.time], layout, system)
+        seconds = spoken.seconds(piece[layout.time])
+        if not times and not np.isfinite(seconds).any():
+            break
+        # a row with more entries than headers may hold every one of them in the wrong place
+        good = np.isfinite(seconds) & np.asarray(piece[len(layout.headers)].isna())
+        rows += len(seconds)
+        if rows > MOST_ROWS:
+            raise _refused(source, f"has more than {MOST_ROWS} rows; cut it to the visit")
+        times.append(seconds[good])
+        for place, column in layout.columns.items():
+            numbers = column.to_si(_numbers(piece[place])[good], system, ambient_pressure)
+            values[column.key.name].append(_possible(numbers, column))
+        if progress is not None:
+            progress(share)
+    if spoken is None or not sum(map(len, times)):
+        name = layout.headers[layout.time]
+        raise _refused(source, f"no row has a time that can be read in column {name!r}")
+    log = _log(times, values, layout, (spoken, rows))
+    return replace(log, ambient_pressure=ambient_pressure, gauges=_gauges(layout))
+
+
+def _gauges(layout: _Layout) -> frozenset[str]:
+    """Pressures that were read from gauges."""
+    columns = layout.columns.values()
+    return frozenset(c.key.name for c in columns if c.key.quantity is GAUGE_PRESSURE and not c.absolute)
+
+
+def _refused(source: Path, sentence: str) -> CaseError:
+    """Error about a log as a whole."""
+    return CaseError([Fault((), str(source), sentence)])
+
+
+def _layout(source: Path) -> _Layout:
+    """How the file is written, by its first lines."""
+    try:
+        size = source.stat().st_size
+        if not source.is_file():
+            raise _refused(source, "is no file that can be read more than once; a CSV file is expected")
+        with source.open("rb") as file:
+            head = file.read(65536)
+    except OSError as error:
+        words = "there is no such file" if isinstance(error, FileNotFoundError) else str(error.strerror)
+        raise _refused(source, words) from error
+    if size > LARGEST_LOG:
+        raise _refused(source, f"is longer than the {LARGEST_LOG} bytes of a log; cut it to the visit")
+    if b"\0" in head:
+        raise _refused(source, "is not a table of text; a CSV file is expected")
+    if _has_more_lines(source, MOST_ROWS + 1):
+        raise _refused(source, f"has more than {MOST_ROWS} rows; cut it to the visit")
+    encoding = "utf-8-sig" if _is_utf8(head) else "latin-1"
+    text = head.decode(encoding, errors="ignore")
+    first, _, rest = text.partition("\n")
+    separator = max(",;\t", key=first.count)
+    decimal = "," if separator != "," and re.search(r"\d,\d", rest) else "."
+    headers = tuple(next(csv.reader([first.rstrip("\r")], delimiter=separator), []))
+    if len(headers) > MOST_COLUMNS:
+        raise _refused(source, f"has {len(headers)} columns; at most {MOST_COLUMNS} are expected")
+    time, columns = _understood_headers(source, headers)
+    return _Layout(separator, decimal, encoding, headers, time, columns)
+
+
+def _has_more_lines(source: Path, most: int) -> bool:
+    """Whether a file has more lines than that, found long before they could be read."""
+    lines = 0
+    with source.open("rb") as file:
+        while lines <= most and (piece := file.read(1 << 24)):
+            lines += piece.count(b"\n")
+    return lines > most
+
+
+def _is_utf8(head: bytes) -> bool:
+    """Whether the first bytes are UTF-8; the last character may be cut."""
+    try:
+        head[:-4].decode("utf-8")
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+def _understood_headers(source: Path, headers: tuple[str, ...]) -> tuple[int, dict[int, Column]]:
+    """Place of the time column, and what the other columns hold by their place."""
+    bare = [re.sub(r"\s*[\[(].*", "", header).strip().lower().replace(" ", "_") for header in headers]
+    time = next((bare.index(name) for name in _TIME_NAMES if name in bare), None)
+    if time is None:
+        raise _refused(source, f"has no column of times; one of {', '.join(_TIME_NAMES)} is expected")
+    columns: dict[int, Column] = {}
+    for place, header in enumerate(headers):
+        try:
+            column = column_of(header)
+        except ValueError as error:
+            raise _refused(source, str(error)) from error
+        if column is None or place == time:
+            continue
+        if any(column.key.name == other.key.name for other in columns.values()):
+            raise _refused(source, f"has two columns of {column.key.name}; one is expected")
+        columns[place] = column
+    if not columns:
+        raise _refused(source, "has no column with a reading, such as suction_pressure [psi]")
+    return time, columns
+
+
+class _Renumbered(io.RawIOBase):
+    """A table whose header is replaced by the places of its columns and one more, for rows too long."""
+
+    def __init__(self, file: BinaryIO, layout: _Layout) -> None:
+        super().__init__()
+        file.readline()
+        places = map(str, range(len(layout.headers) + 1))
+        self._waiting = f"{layout.separator.join(places)}\n".encode()
+        self._file = file
+
+    def readable(self) -> bool:
+        """Whether it can be read: always."""
+        return True
+
+    def readinto(self, buffer: Buffer, /) -> int:
+        """Fill a buffer with the next bytes and say how many they are."""
+        room = memoryview(buffer)
+        content = self._waiting[: len(room)] or self._file.read(len(room))
+        self._waiting = self._waiting[len(room) :]
+        room[: len(content)] = content
+        return len(content)
+
+
+def _pieces(source: Path, layout: _Layout) -> Iterator[tuple[pd.DataFrame, float]]:
+    """Pieces of the table, columns named by their place, and the share of the file read after each."""
+    import pandas as pd
+
+    size = max(source.stat().st_size, 1)
+    with source.open("rb") as file:
+        try:
+            pieces = pd.read_csv(
+                io.BufferedReader(_Renumbered(file, layout)),
+                sep=layout.separator,
+                decimal=layout.decimal,
+                encoding=layout.encoding.removesuffix("-sig"),
+                encoding_errors="replace",
+                usecols=[str(place) for place in (layout.time, *layout.columns, len(layout.headers))],
+                chunksize=PIECE,
+                on_bad_lines="skip",
+                low_memory=False,
+                skipinitialspace=True,
+            )
+            for piece in pieces:
+                piece.columns = pd.Index([int(name) for name in piece.columns])
+                yield piece, min(file.tell() / size, 1.0)
+        except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError, csv.Error) as error:
+            raise _refused(source, f"cannot be read as a table ({str(error).splitlines()[0]})") from error
+
+
+def _numbers(column: pd.Series) -> Array:
+    """Numbers of a column, NaN for whatever is none."""
+    import pandas as pd
+
+    return np.asarray(pd.to_numeric(column, errors="coerce"), dtype=np.float64)
+
+
+def _possible(values: Array, column: Column) -> Array:
+    """Values with NaN for what cannot be true."""
+    low, high = column.key.limits or (-np.inf, np.inf)
+    return np.where((values >= low) & (values <= high), values, np.nan)
+
+
+@dataclass(frozen=True)
+class _Clock:
+    """How times are written.
+
+    `unit` is the number of seconds in one, for numbers; `form` a date-and-time form, empty for ISO 8601.
+    """
+
+    unit: float | None
+    form: str
+    dated: bool
+
+    def seconds(self, column: pd.Series) -> Array:
+        """Seconds of each row since 1970, midnight or the log's own zero; NaN where there is no time."""
+        import pandas as pd
+
+        if self.unit is not None:
+            return _numbers(column) * self.unit
+        text = column.astype("str").str.strip().str.replace(r"(?:Z|[+-]\d\d:?\d\d)$", "", regex=True)
+        form = self.form or "ISO8601"
+        stamps = pd.to_datetime(text, format=form, errors="coerce").to_numpy("datetime64[ns]")
+        seconds = (stamps - np.datetime64("1970-01-01", "ns")) / np.timedelta64(1, "s")
+        return np.asarray(seconds, dtype=np.float64)
+
+
+_FORMS = (
+    "",
+    "%m/%d/%Y %H:%M:%S",
+    "%m/%d/%Y %H:%M",
+    "%m/%d/%Y %I:%M:%S %p",
+    "%m/%d/%Y %I:%M %p",
+    "%m/%d/%y %H:%M:%S",
+    "%m/%d/%y %H:%M",
+    "%d.%m.%Y %H:%M:%S",
+    "%d.%m.%Y %H:%M",
+    "%H:%M:%S.%f",
+    "%H:%M:%S",
+    "%H:%M",
+    "%I:%M:%S %p",
+)
+
+
+def _clock_of(column: pd.Series, layout: _Layout, system: System) -> _Clock:
+    """How the times of a column are written: the form that understands most of the first rows."""
+    head = column.head(500)
+    inside = re.search(r"[\[(]\s*(\w+)", layout.headers[layout.time])
+    unit = _TIME_UNITS.get(inside[1].lower()) if inside else None
+    if np.isfinite(_numbers(head)).sum() > len(head) / 2:
+        return _Clock(unit or 1.0, "", False)
+    turned = [form.replace("%m/%d", "%d/%m") for form in _FORMS]
+    best, most = _Clock(None, "", True), 0
+    for form in dict.fromkeys([*turned, *_FORMS] if system == "SI" else [*_FORMS, *turned]):
+        clock = _Clock(None, form, not form.startswith(("%H", "%I")))
+        understood = int(np.isfinite(clock.seconds(head)).sum())
+        if understood > most:
+            best, most = clock, understood
+        if understood == len(head):
+            break
+    return best
+
+
+def _log(
+    times: list[Array], values: dict[str, list[Array]], layout: _Layout, read: tuple[_Clock, int]
+) -> Log:
+    """Pieces put together, sorted by time; a clock without dates that falls back has passed midnight."""
+    clock, rows = read
+    seconds = np.concatenate(times)
+    if clock.unit is None and not clock.dated:
+        seconds = seconds + _DAY * np.cumsum(np.diff(seconds, prepend=seconds[0]) < -_DAY / 2)
+    order = None if np.all(np.diff(seconds) >= 0) else np.argsort(seconds, kind="stable")
+    readings = {}
+    for name in list(values):
+        whole = np.concatenate(values.pop(name))
+        readings[name] = whole if order is None else whole[order]
+    seconds = seconds if order is None else seconds[order]
+    start = dt.datetime(1970, 1, 1) + dt.timedelta(seconds=float(seconds[0])) if clock.dated else None
+    missing = {name: int(np.isnan(value).sum()) for name, value in readings.items()}
+    known = {layout.time, *layout.columns}
+    ignored = tuple(header for place, header in enumerate(layout.headers) if place not in known)
+    return Log(seconds - seconds[0], readings, start, rows - len(seconds), missing, ignored)

@@ -1,0 +1,319 @@
+"""Typical years of weather and hourly loads from files, as `model.season.simulation` takes them.
+
+Three formats that meteorological services publish: EPW, TMY3 and TMY2, read with pvlib's readers; and the
+years that pvlib itself carries, so that a season can be simulated with no file at hand. pvlib is imported
+only when a year is read.
+
+Assumptions: rows are hours in order from midnight of the first of January; a leap day is dropped. A typical
+year has no weekdays of its own and takes those of a calendar year. Gaps of a few hours are bridged by a
+straight line; a missing barometer is replaced by the standard atmosphere's pressure at the station's
+altitude.
+
+Sources: Wilcox and Marion, Users Manual for TMY3 Data Sets, NREL/TP-581-43156, 2008, and the EnergyPlus
+documentation of EPW for the missing-value codes (from memory). The years carried by pvlib are NREL's, public
+domain.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.case.units import BTU_PER_HOUR, TON, System
+from model.properties import moist_air
+from model.properties.moist_air import ZERO_CELSIUS
+from model.season.load import CoolingLoad, given_load
+from model.season.weather_year import HOURS_PER_DAY, HOURS_PER_YEAR, WeatherYear, hourly_year
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FloatArray = NDArray[np.float64]
+
+TYPICAL_YEARS = {
+    "Greensboro NC": "723170TYA.CSV",
+    "Miami FL": "12839.tm2",
+    "Sand Point AK": "703165TY.csv",
+}
+"""Typical years that pvlib carries: name and file in its data folder (TMY3, TMY2, TMY3)."""
+CALENDAR_YEAR = 2026
+"""Year whose weekdays a typical year takes where none is given."""
+LARGEST_FILE = 30_000_000
+"""Largest file that is read [bytes]; a typical year takes 1 to 2 million."""
+LONGEST_GAP = 12
+"""Longest run of missing hours that is bridged [h]; a choice of this package."""
+LEAP_DAY = slice(59 * HOURS_PER_DAY, 60 * HOURS_PER_DAY)
+"""Hours of 29 February in a leap year."""
+READER_PROBLEMS = (ArithmeticError, AttributeError, LookupError, NameError, TypeError, ValueError, csv.Error)
+"""What pvlib's readers raise on a file that is not what its name says."""
+LOAD_UNITS = {"W": 1.0, "kW": 1e3, "Btu/h": BTU_PER_HOUR, "kBtu/h": 1e3 * BTU_PER_HOUR, "ton": TON}
+"""Units in which an hourly load may be written, and watts in one of each."""
+
+
+class _Station(NamedTuple):
+    """Columns of a weather file in degC and Pa, NaN where missing, with the place and its altitude [m]."""
+
+    temperature: FloatArray
+    dew_point: FloatArray
+    relative_humidity: FloatArray
+    pressure: FloatArray
+    place: str
+    altitude: float
+
+
+def typical_year(name: str = "Greensboro NC", calendar_year: int = CALENDAR_YEAR) -> WeatherYear:
+    """A typical year that comes with pvlib.
+
+    Parameters
+    ----------
+    name : str
+        One of `TYPICAL_YEARS`.
+    calendar_year : int
+        Year whose weekdays it takes.
+
+    Returns
+    -------
+    WeatherYear
+
+    Raises
+    ------
+    ValueError
+        Where there is no year of that name.
+    """
+    if name not in TYPICAL_YEARS:
+        raise ValueError(f"weather must be one of {', '.join(TYPICAL_YEARS)} or a file, got {name!r}")
+    return read_weather(Path(str(files("pvlib") / "data" / TYPICAL_YEARS[name])), calendar_year)
+
+
+def read_weather(path: str | Path, calendar_year: int = CALENDAR_YEAR) -> WeatherYear:
+    """A year of weather from an EPW, TMY3 or TMY2 file.
+
+    Parameters
+    ----------
+    path : str or Path
+        File ending in .epw, .csv (TMY3) or .tm2 (TMY2).
+    calendar_year : int
+        Year whose weekdays the typical year takes.
+
+    Returns
+    -------
+    WeatherYear
+
+    Raises
+    ------
+    ValueError
+        Where the file is not one of the three, is not a whole year, or has gaps that are too long; the
+        message names the file and what is wrong.
+    """
+    file = Path(path)
+    _require_file(file, (".epw", ".csv", ".tm2"), "weather")
+    station = _read_station(file)
+    try:
+        return _year_of(station, datetime.date(calendar_year, 1, 1).weekday())
+    except ValueError as problem:
+        raise ValueError(f"weather file {file.name}: {problem}") from None
+
+
+def _require_file(file: Path, endings: tuple[str, ...], what: str) -> None:
+    """Raise where a file does not exist, has another ending or is far too large."""
+    try:
+        there = file.is_file()
+    except OSError:  # a name that no file can have
+        there = False
+    if not there:
+        raise ValueError(f"{what} file {file.name[:80]} does not exist")
+    if file.suffix.lower() not in endings:
+        raise ValueError(f"{what} file must end in {', '.join(endings)}, got {file.name}")
+    if file.stat().st_size > LARGEST_FILE:
+        raise ValueError(f"{what} file {file.name} is larger than {LARGEST_FILE // 1_000_000} MB")
+
+
+def _read_station(file: Path) -> _Station:
+    """The columns that matter, from whichever of the three formats."""
+    from pvlib.iotools import read_epw, read_tmy2, read_tmy3
+
+    kind = file.suffix.lower()
+    try:
+        if kind == ".epw":
+            data, place = read_epw(str(file.resolve()))
+            return _from_epw(data, place)
+        if kind == ".csv":
+            data, place = read_tmy3(str(file.resolve()), map_variables=True)
+            return _from_tmy3(data, place)
+        data, place = read_tmy2(str(file.resolve()))
+        return _from_tmy2(data, place)
+    except READER_PROBLEMS as problem:
+        name = {".epw": "EPW", ".csv": "TMY3", ".tm2": "TMY2"}[kind]
+        raise ValueError(
+            f"weather file {file.name} cannot be read as {name}: {_first_line(problem)}"
+        ) from None
+
+
+def _first_line(problem: BaseException) -> str:
+    """First line of an exception's message, cut to a readable length."""
+    lines = str(problem).strip().splitlines()
+    return (lines[0] if lines else type(problem).__name__)[:120]
+
+
+def _from_epw(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
+    """EPW: degC, %, Pa; 99.9, 999 and 999999 where missing."""
+    return _Station(
+        _column(data, "temp_air", 99.0),
+        _column(data, "temp_dew", 99.0),
+        _column(data, "relative_humidity", 900.0),
+        _column(data, "atmospheric_pressure", 900_000.0),
+        f"{place['city']} {place['state-prov']}".strip(),
+        float(place["altitude"]),
+    )
+
+
+def _column(data: pd.DataFrame, name: str, too_large: float) -> FloatArray:
+    """A column as numbers, NaN for the codes of a missing value."""
+    values = np.asarray(data[name], dtype=float).copy()
+    values[(values >= too_large) | (values <= -900.0)] = np.nan
+    return values
+
+
+def _from_tmy3(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
+    """TMY3: degC, %, mbar; -9900 where missing."""
+    return _Station(
+        _column(data, "temp_air", 99.0),
+        _column(data, "temp_dew", 99.0),
+        _column(data, "relative_humidity", 900.0),
+        100.0 * _column(data, "pressure", 9000.0),
+        f"{str(place['Name']).strip(chr(34)).title()} {place['State']}".strip(),
+        float(place["altitude"]),
+    )
+
+
+def _from_tmy2(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
+    """TMY2: tenths of degC, %, mbar; 9999 and 999 where missing."""
+    return _Station(
+        0.1 * _column(data, "DryBulb", 9000.0),
+        0.1 * _column(data, "DewPoint", 9000.0),
+        _column(data, "RHum", 900.0),
+        100.0 * _column(data, "Pressure", 9000.0),
+        f"{str(place['City']).title()} {place['State']}".strip(),
+        float(place["altitude"]),
+    )
+
+
+def _year_of(station: _Station, first_weekday: int) -> WeatherYear:
+    """A station's columns as a weather year."""
+    celsius = _bridged("dry bulb", _without_leap_day(station.temperature))
+    kelvin = celsius + ZERO_CELSIUS
+    pressure = _without_leap_day(station.pressure)
+    standard = float(moist_air.standard_pressure(station.altitude))
+    pressure = np.where(np.isfinite(pressure), pressure, standard)
+    dew = _without_leap_day(station.dew_point)
+    if np.isnan(dew).all():
+        humidity = _bridged("relative humidity", _without_leap_day(station.relative_humidity)) / 100.0
+        moisture = moist_air.humidity_ratio_from_relative_humidity(
+            kelvin, np.clip(humidity, 0.0, 1.0), pressure
+        )
+    else:
+        dew_point = np.minimum(_bridged("dew point", dew), celsius) + ZERO_CELSIUS
+        moisture = moist_air.humidity_ratio_from_dew_point(dew_point, pressure)
+    return hourly_year(kelvin, moisture, pressure, station.place, first_weekday)
+
+
+def _without_leap_day(values: FloatArray) -> FloatArray:
+    """A year of 8,760 hours; 29 February of a leap year is taken out."""
+    if values.size == HOURS_PER_YEAR + HOURS_PER_DAY:
+        return np.delete(values, LEAP_DAY)
+    if values.size != HOURS_PER_YEAR:
+        raise ValueError(f"a whole year of {HOURS_PER_YEAR} hours is needed, got {values.size} rows")
+    return values
+
+
+def _bridged(name: str, values: FloatArray) -> FloatArray:
+    """A column whose short gaps are filled by straight lines."""
+    missing = ~np.isfinite(values)
+    if not missing.any():
+        return values
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], missing.astype(np.int8), [0]])))
+    longest = int(np.max(edges[1::2] - edges[::2]))
+    if longest > LONGEST_GAP:
+        raise ValueError(f"{name} is missing for {longest} hours on end, at most {LONGEST_GAP} are bridged")
+    hours = np.arange(values.size)
+    return np.interp(hours, hours[~missing], values[~missing])
+
+
+def read_hourly_load(path: str | Path, system: System) -> CoolingLoad:
+    """A building's cooling load, hour by hour, from a CSV file.
+
+    Parameters
+    ----------
+    path : str or Path
+        CSV with a header and 8,760 rows from midnight of the first of January: a column ``load`` and, where
+        known, a column ``latent``. A unit may follow in brackets, ``load [kW]``: W, kW, Btu/h, kBtu/h or ton.
+    system : "US" or "SI"
+        System of a column that names no unit: Btu/h or W.
+
+    Returns
+    -------
+    CoolingLoad
+
+    Raises
+    ------
+    ValueError
+        Where the file, a column or a row is not as it should be; the message names the file and the line.
+    """
+    file = Path(path)
+    _require_file(file, (".csv",), "load")
+    try:
+        with file.open(newline="", encoding="utf-8-sig") as stream:
+            rows = csv.reader(stream)
+            columns = _load_columns(next(rows, []), "Btu/h" if system == "US" else "W")
+            values = _load_values(rows, columns)
+        load = {name: _without_leap_day(np.array(column)) for name, column in values.items()}
+        return given_load(load["load"], load.get("latent"))
+    except UnicodeDecodeError:
+        raise ValueError(f"load file {file.name} is not UTF-8 text") from None
+    except (ValueError, csv.Error) as problem:
+        raise ValueError(f"load file {file.name}: {_first_line(problem)}") from None
+
+
+def _load_columns(header: list[str], unit: str) -> dict[Literal["load", "latent"], tuple[int, float]]:
+    """Place of each column, and watts in one of its unit."""
+    found: dict[Literal["load", "latent"], tuple[int, float]] = {}
+    for place, title in enumerate(header):
+        name, _, rest = title.partition("[")
+        given = rest.partition("]")[0].strip() or unit
+        for wanted in ("load", "latent"):
+            if name.strip().lower() != wanted:
+                continue
+            if given not in LOAD_UNITS:
+                raise ValueError(f"unit of {wanted} must be one of {', '.join(LOAD_UNITS)}, got {given!r}")
+            found["load" if wanted == "load" else "latent"] = place, LOAD_UNITS[given]
+    if "load" not in found:
+        raise ValueError("line 1: a column named load is needed")
+    return found
+
+
+def _load_values(
+    rows: Any, columns: dict[Literal["load", "latent"], tuple[int, float]]
+) -> dict[Literal["load", "latent"], list[float]]:
+    """Numbers of each column [W], row by row."""
+    values: dict[Literal["load", "latent"], list[float]] = {name: [] for name in columns}
+    for line, row in enumerate(rows, start=2):
+        if not row:
+            continue
+        if line > HOURS_PER_YEAR + HOURS_PER_DAY + 1:
+            raise ValueError(f"a whole year of {HOURS_PER_YEAR} hours is needed, got more rows")
+        for name, (place, watts) in columns.items():
+            text = row[place].strip() if place < len(row) else ""
+            try:
+                number = float(text)
+            except ValueError:
+                raise ValueError(f"line {line}: {name} must be a number, got {text[:40]!r}") from None
+            if not 0.0 <= number < np.inf:
+                raise ValueError(f"line {line}: {name} must be 0 or more, got {text[:40]}")
+            values[name].append(number * watts)
+    return values

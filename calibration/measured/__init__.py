@@ -1,0 +1,1 @@
+"""What readings say by themselves, before any model."""

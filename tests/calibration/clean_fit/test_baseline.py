@@ -1,0 +1,146 @@
+"""The clean-coil fit: it finds a known unit and leans on the nameplate where nothing else is there."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from calibration.case.meters import Instruments
+from calibration.clean_fit.baseline import fit_baseline
+from calibration.clean_fit.parameters import NAMES, PARAMETERS, SPREADS, adjusted, generic_unit
+from calibration.clean_fit.prediction import predicted
+from model.cycle.boundary import Conditions
+from model.cycle.sizing import rating_conditions
+from model.cycle.solve import solve
+from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
+
+SHARP = Instruments(
+    suction_gauge=1e3,
+    liquid_gauge=2e3,
+    discharge_gauge=2e3,
+    pipe_thermometer=0.1,
+    air_thermometer=0.05,
+    wet_bulb=0.05,
+    airflow=0.005,
+    wattmeter=0.003,
+)
+
+
+@pytest.fixture(scope="module")
+def truth():
+    return true_unit()
+
+
+@pytest.fixture(scope="module")
+def fitted(truth):
+    return fit_baseline(DESCRIPTION, [visit_of(truth)], SHARP)
+
+
+def test_fit_reproduces_the_readings_it_was_given(fitted):
+    assert fitted.settled
+    assert max(abs(one.standardised) for one in fitted.residuals) < 1.0
+
+
+@pytest.mark.parametrize("outdoor", [295.0, 308.15, 315.0])
+def test_fit_predicts_a_unit_of_other_structure_at_other_weather(fitted, truth, outdoor):
+    """The true unit has another exponent and built-in ratio than the fit assumes: 2 % is left for that."""
+    weather = replace(rating_conditions(), outdoor_temperature=outdoor)
+    real, guess = solve(truth, weather), solve(fitted.unit, weather)
+    assert float(guess.net_capacity) == pytest.approx(float(real.net_capacity), rel=0.02)
+    assert float(guess.total_power) == pytest.approx(float(real.total_power), rel=0.025)
+    assert float(guess.condensing_temperature) == pytest.approx(float(real.condensing_temperature), abs=0.6)
+
+
+def test_without_a_clean_visit_the_nameplate_speaks_alone():
+    baseline = fit_baseline(DESCRIPTION)
+    assert np.all(baseline.values == 0)
+    assert np.allclose(baseline.covariance, np.diag(SPREADS**2))
+    point = solve(baseline.unit, rating_conditions())
+    assert float(point.net_capacity) == pytest.approx(DESCRIPTION.rated_capacity, rel=0.03)
+    assert float(point.eer) == pytest.approx(DESCRIPTION.rated_eer, rel=0.06)
+
+
+def test_readings_narrow_the_intervals(fitted):
+    weather = Conditions(308.15, 299.82, 0.0112)
+    nameplate = predicted(fit_baseline(DESCRIPTION), weather)
+    with_visit = predicted(fitted, weather)
+    for name in ("net_capacity", "total_power", "condensing_temperature", "superheat"):
+        assert with_visit.standard_errors[name] < nameplate.standard_errors[name]
+
+
+def test_pressures_and_temperatures_alone_are_enough(truth):
+    visit = visit_of(truth)
+    visit = replace(
+        visit,
+        supply_db=None,
+        supply_wb=None,
+        indoor_airflow=None,
+        outdoor_power=None,
+        condenser_leaving_db=None,
+    )
+    visit = replace(visit, indoor_power=None, outdoor_fan_power=None)
+    baseline = fit_baseline(DESCRIPTION, [visit], SHARP)
+    weather = rating_conditions()
+    guess, real = solve(baseline.unit, weather), solve(truth, weather)
+    assert float(guess.condensing_temperature) == pytest.approx(float(real.condensing_temperature), abs=1.0)
+    full = predicted(fit_baseline(DESCRIPTION, [visit_of(truth)], SHARP), weather)
+    assert predicted(baseline, weather).standard_errors["net_capacity"] > full.standard_errors["net_capacity"]
+
+
+def test_a_second_visit_in_other_weather_sharpens(truth, fitted):
+    both = fit_baseline(
+        DESCRIPTION, [visit_of(truth), visit_of(truth, "hot", outdoor=314.0, returned=300.0)], SHARP
+    )
+    assert np.linalg.slogdet(both.covariance)[1] < np.linalg.slogdet(fitted.covariance)[1]
+    assert both.visits == ("made", "hot")
+
+
+def test_visit_with_no_more_than_weather_changes_nothing(truth):
+    visit = visit_of(truth)
+    bare = replace(
+        visit,
+        **{
+            name: None
+            for name in visit.readings()
+            if name not in ("outdoor_db", "return_db", "return_wb") and hasattr(visit, name)
+        },
+    )
+    baseline = fit_baseline(DESCRIPTION, [bare], SHARP)
+    assert baseline.visits == ()
+    assert np.all(baseline.values == 0)
+
+
+def test_covariance_is_symmetric_and_positive(fitted):
+    assert np.allclose(fitted.covariance, fitted.covariance.T)
+    assert np.all(np.linalg.eigvalsh(fitted.covariance) > 0)
+    assert np.all(fitted.spreads <= SPREADS * (1 + 1e-9))
+
+
+def test_fit_gives_the_same_digits_twice(truth, fitted):
+    again = fit_baseline(DESCRIPTION, [visit_of(truth)], SHARP)
+    assert np.array_equal(again.values, fitted.values)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_parameter_moves_the_unit_and_back(name):
+    """Up by a spread and down again gives the generic unit's numbers."""
+    unit = generic_unit(DESCRIPTION)
+    values = np.zeros(len(NAMES))
+    values[NAMES.index(name)] = PARAMETERS[NAMES.index(name)].spread
+    moved = adjusted(unit, values)
+    back = adjusted(moved, -values)
+    weather = rating_conditions()
+    first, last = solve(unit, weather), solve(back, weather)
+    assert float(last.net_capacity) == pytest.approx(float(first.net_capacity), rel=1e-7)
+    assert moved != unit
+
+
+def test_parameters_broadcast_to_a_family_of_units():
+    unit = generic_unit(DESCRIPTION)
+    values = np.zeros((len(NAMES), 3))
+    values[NAMES.index("displacement")] = [-0.1, 0.0, 0.1]
+    family = solve(adjusted(unit, values), rating_conditions())
+    assert family.net_capacity.shape == (3,)
+    assert np.all(np.diff(family.net_capacity) > 0)
+    alone = solve(adjusted(unit, values[:, 0]), rating_conditions())
+    assert float(alone.net_capacity) == pytest.approx(float(family.net_capacity[0]), rel=1e-8)

@@ -1,0 +1,99 @@
+"""Where the growth of a case comes from: its own rate, its visits, or the published span."""
+
+import datetime as dt
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from calibration.case.file import read_case
+from calibration.clean_fit.baseline import baseline_of
+from calibration.costs.likely_growth import GIVEN_RATE_SPREAD, found_until, last_known_state, likely_growth
+from calibration.costs.season_case import season_case
+from calibration.diagnosis.comparison import compare_visit
+from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, growth_steps, severity_path
+
+DEMO = read_case(Path(__file__).parents[3] / "cases" / "demo.toml")
+DRAWS = 400
+
+
+@cache
+def comparison():
+    return compare_visit(DEMO, DEMO.found_visits[0], baseline_of(DEMO))
+
+
+def grown(case, found=()):
+    return likely_growth(case, season_case(case), found, np.random.default_rng(1), DRAWS)
+
+
+def without_rate(**changes):
+    cleaning = replace(DEMO.cleaning, growth_rate=None, growth_form="linear", bursts=())
+    return replace(DEMO, cleaning=replace(cleaning, **changes))
+
+
+def test_a_given_rate_is_taken_with_its_spread():
+    growth = grown(DEMO, [comparison()])
+    assert growth.likely == season_case(DEMO).growth
+    low, high = np.quantile(growth.drawn.rate, [0.05, 0.95])
+    assert low == pytest.approx(0.6 / GIVEN_RATE_SPREAD, rel=0.1)
+    assert high == pytest.approx(0.6 * GIVEN_RATE_SPREAD, rel=0.1)
+    assert growth.source == "as the case says"
+
+
+def test_without_a_rate_the_visits_speak():
+    """From clean on 19 May to what was found on 12 August: the growth leads from the one to the other."""
+    growth = grown(without_rate(), [comparison()])
+    assert "fitted to 1 as-found visit" in growth.source
+    path = severity_path(growth_steps(growth.likely), 0.0, 138, 85)[0]
+    assert path[-1] == pytest.approx(comparison().blocked.value, abs=0.08)
+    assert np.median(growth.drawn.rate) == pytest.approx(growth.likely.rate, rel=0.05)
+    assert np.std(growth.drawn.rate) > 0.01
+
+
+def test_without_visits_the_published_span_is_drawn_from():
+    growth = grown(without_rate())
+    low, high = np.quantile(growth.drawn.rate, [0.05, 0.95])
+    assert low == pytest.approx(CONDENSER_RATE_LOW, rel=0.25)
+    assert high == pytest.approx(CONDENSER_RATE_HIGH, rel=0.25)
+    assert "published" in growth.source
+
+
+def test_bursts_in_months_of_their_own_keep_the_published_rate():
+    growth = grown(without_rate(growth_form="bursts", bursts=(9,)), [comparison()])
+    assert "published" in growth.source
+    assert growth.likely.bursts
+
+
+def test_asymptotic_growth_keeps_its_time_constant():
+    cleaning = replace(DEMO.cleaning, growth_rate=0.1, growth_form="asymptotic", time_constant=4.0, bursts=())
+    growth = grown(replace(DEMO, cleaning=cleaning))
+    assert np.allclose(growth.drawn.limit / growth.drawn.rate, 4.0)
+
+
+def test_found_visits_are_in_order_until_today():
+    (visit,) = DEMO.found_visits
+    others = (
+        replace(visit, label="undated", date=None),
+        replace(visit, label="later", date=dt.date(2027, 1, 1)),
+        replace(visit, label="earlier", date=dt.date(2025, 1, 1)),
+    )
+    case = replace(DEMO, visits=(*DEMO.visits, *others))
+    today = dt.date(2026, 10, 1)
+    assert [label for _, label in found_until(case, today)] == ["earlier", visit.label, "undated"]
+
+
+def test_the_coil_is_as_it_was_known_last():
+    (clean,), (found,) = DEMO.clean_visits, DEMO.found_visits
+    later = found.date + dt.timedelta(days=30)
+    after = replace(clean, label="after cleaning", date=found.date)
+    cleaning = replace(DEMO.cleaning, last_cleaned=later)
+    both, cleaned = replace(DEMO, visits=(clean, found, after)), replace(DEMO, cleaning=cleaning)
+    assert last_known_state(DEMO, later) == (found.date, found.label)
+    assert last_known_state(DEMO, found.date - dt.timedelta(days=1)) == (clean.date, "")
+    assert last_known_state(both, later) == (found.date, "")
+    assert last_known_state(replace(both, visits=(clean, after, found)), later).found == found.label
+    assert last_known_state(cleaned, later) == (later, "")
+    assert last_known_state(cleaned, found.date).found == found.label
+    assert last_known_state(DEMO, clean.date - dt.timedelta(days=1)) is None

@@ -1,0 +1,118 @@
+"""A visit as rows and latent numbers: what each row holds, and that slopes are those of the model."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from calibration.clean_fit.baseline import fit_baseline
+from calibration.clean_fit.parameters import NAMES
+from calibration.diagnosis.visit_model import (
+    DAY_TO_DAY_AIRFLOW,
+    OTHER_STAGE_AIRFLOW,
+    PARAMETERS,
+    UNMEASURED_AIRFLOW,
+    at_latent,
+    scene,
+    solved,
+)
+from model.cycle.faults import HEALTHY, Causes
+from model.properties.refrigerant import refrigerant
+from tests.calibration.made_visits import DESCRIPTION
+from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit
+
+
+def scene_of(visit, clean=True):
+    fit = baseline(DESCRIPTION) if clean else fit_baseline(DESCRIPTION, [], METERS)
+    return scene(fit, [clean_visit(DESCRIPTION)] if clean else [], visit, METERS)
+
+
+def day_airflow(place):
+    return np.sqrt(place.prior_covariance[PARAMETERS, PARAMETERS])
+
+
+def test_readings_stand_before_settings():
+    place = scene_of(found_visit(HEALTHY))
+    names = [place.names[row] for row in place.readings]
+    assert names[0] == "suction_pressure"
+    assert "indoor_airflow" in names
+    assert "standing_pressure" not in names
+    assert set(place.setting_names) == {"outdoor_db", "return_db", "return_wb"}
+    assert not set(place.setting_names) & set(names)
+
+
+def test_the_airflow_is_a_reading_against_the_clean_visits_own():
+    clean = clean_visit(DESCRIPTION)
+    place = scene_of(replace(found_visit(HEALTHY), indoor_airflow=0.7 * clean.indoor_airflow))
+    # The unit's own is kept as dry-air mass; both visits are a few kelvins apart.
+    assert place.values[place.airflow_row] == pytest.approx(np.log(0.7), abs=0.02)
+    low = solved(place, Causes(evaporator_airflow_lost=0.3))
+    assert low.expected[place.airflow_row] == pytest.approx(np.log(0.7), abs=1e-9)
+    assert day_airflow(place) == pytest.approx(DAY_TO_DAY_AIRFLOW)
+
+
+def test_an_unmeasured_or_staged_airflow_is_known_less_well():
+    assert day_airflow(scene_of(found_visit(HEALTHY), clean=False)) == pytest.approx(
+        np.hypot(DAY_TO_DAY_AIRFLOW, UNMEASURED_AIRFLOW)
+    )
+    staged = scene_of(replace(found_visit(HEALTHY), compressor_speed=0.7))
+    assert day_airflow(staged) == pytest.approx(OTHER_STAGE_AIRFLOW)
+
+
+def test_the_pressure_with_the_unit_off_is_saturation_and_gas():
+    visit = replace(found_visit(HEALTHY), standing_pressure=1.7e6, standing_temperature=299.15)
+    place = scene_of(visit)
+    assert place.taken[place.standing_row]
+    still = float(refrigerant("R410A").bubble_pressure(299.15))
+    assert solved(place, HEALTHY).expected[place.standing_row] == pytest.approx(still)
+    gas = solved(place, Causes(noncondensable=1e5)).expected[place.standing_row]
+    assert gas - still == pytest.approx(1e5 * 299.15 / 313.15)
+    unread = scene_of(replace(visit, standing_temperature=None))
+    assert not unread.taken[unread.standing_row]
+
+
+def test_slopes_are_those_of_the_cycle():
+    place = scene_of(found_visit(HEALTHY))
+    response = solved(place, HEALTHY)
+    number = NAMES.index("condenser_conductance")
+    ends = []
+    for step in (-0.05, 0.05):
+        latent = place.prior_mean.copy()
+        latent[number] += step
+        ends.append(float(at_latent(place, latent, HEALTHY).liquid_pressure))
+    row = place.names.index("liquid_pressure")
+    assert response.slopes[row, number] == pytest.approx((ends[1] - ends[0]) / 0.1, rel=0.05)
+    for place_in, name in enumerate(place.setting_names):
+        row = place.names.index(name)
+        assert response.slopes[row, PARAMETERS + 1 + place_in] == pytest.approx(1.0)
+
+
+def test_an_array_of_causes_equals_one_by_one():
+    place = scene_of(found_visit(HEALTHY))
+    shares = np.array([0.0, 0.3, 0.5])
+    together = solved(place, Causes(condenser_blocked=shares))
+    for number, share in enumerate(shares):
+        alone = solved(place, Causes(condenser_blocked=float(share)))
+        assert together.expected[number] == pytest.approx(alone.expected, rel=1e-6)
+        assert together.slopes[number] == pytest.approx(
+            alone.slopes, rel=1e-3, abs=1e-3 * np.abs(alone.slopes).max()
+        )
+
+
+def test_solved_elsewhere_it_is_still_told_at_the_prior_mean():
+    place = scene_of(found_visit(HEALTHY))
+    near = place.prior_mean.copy()
+    near[NAMES.index("charge")] += 0.01
+    here, there = (
+        solved(place, Causes(condenser_blocked=np.zeros(1))),
+        solved(place, Causes(condenser_blocked=np.zeros(1)), near[:, None]),
+    )
+    point_rows = slice(0, len(place.point_names))
+    assert there.expected[0, point_rows] == pytest.approx(here.expected[0, point_rows], rel=2e-4)
+
+
+def test_severities_that_trip_are_marked():
+    place = scene_of(found_visit(HEALTHY))
+    response = solved(place, Causes(condenser_blocked=np.array([0.0, 0.95])))
+    assert response.running.tolist() == [True, False]
+    assert np.isfinite(response.expected).all()
