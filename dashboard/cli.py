@@ -154,7 +154,7 @@ def _value_refused(fault: typer.TyperException) -> str:
 
 
 def _say(lines: Sequence[str], status: int) -> int:
-    from dashboard.text import harmless
+    from dashboard.commands.terminal import harmless
 
     for line in lines:
         typer.echo(f"coiltoll: {harmless(line)}", err=True)

@@ -18,7 +18,7 @@ from pathlib import Path
 from calibration.case.errors import CaseError
 from calibration.case.file import fingerprint, parse_case, read_case, write_case
 from calibration.case.records import Case
-from dashboard.page_settings import USUAL_WORKSPACE, WORKSPACE_VARIABLE
+from dashboard.web.settings import USUAL_WORKSPACE, WORKSPACE_VARIABLE
 
 REMOVED = "removed"
 """Folder inside the workspace that removed units are moved to."""

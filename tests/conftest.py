@@ -32,9 +32,9 @@ def chromium() -> str:
 @pytest.fixture
 def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
     """Reports price the dirt from few draws: quicker, with every section there."""
-    from dashboard import report_costs
+    from dashboard.report import cost_sections
 
-    monkeypatch.setattr(report_costs, "costs_of_visit", partial(report_costs.costs_of_visit, draws=6))
+    monkeypatch.setattr(cost_sections, "costs_of_visit", partial(cost_sections.costs_of_visit, draws=6))
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

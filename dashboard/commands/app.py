@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dashboard.page_settings import USUAL_WORKSPACE
+from dashboard.web.settings import USUAL_WORKSPACE
 
 WorkspaceOption = Annotated[
     Path, typer.Option(metavar="DIR", help="Folder in which units are kept; made at the first save.")
@@ -35,8 +35,8 @@ def app(
     from threading import Thread
 
     import dashboard
-    from dashboard import text
-    from dashboard.page_settings import SETTINGS, WORKSPACE_VARIABLE
+    from dashboard.commands import terminal
+    from dashboard.web.settings import SETTINGS, WORKSPACE_VARIABLE
 
     folder = workspace.expanduser().resolve()
     if folder.exists() and not folder.is_dir():
@@ -44,14 +44,14 @@ def app(
     _check_free(address, port)
     os.environ[WORKSPACE_VARIABLE] = str(folder)
     shown = "localhost" if address in ("127.0.0.1", "::1") else address
-    text.print_lines(
+    terminal.print_lines(
         f"Units are kept in {folder}.", f"Open http://{shown}:{port} in a browser; Ctrl-C ends it."
     )
     Thread(target=_warm_up, daemon=True).start()
-    from dashboard.page_server import page_app
+    from dashboard.web.server import page_app
 
     settings = SETTINGS | {"server.address": address, "server.port": port, "browser.serverAddress": shown}
-    page_app(Path(dashboard.__file__).with_name("app.py")).run(config=settings)
+    page_app(Path(dashboard.__file__).with_name("web") / "app.py").run(config=settings)
 
 
 def _check_free(address: str, port: int) -> None:
@@ -79,7 +79,11 @@ def _warm_up() -> None:
     import plotly.graph_objects
     import plotly.io  # noqa: F401
 
-    from dashboard import cached, cost_page, screen  # noqa: F401
+    from dashboard.web import (
+        cached,  # noqa: F401
+        cost_page,  # noqa: F401
+        screen,  # noqa: F401
+    )
     from model.properties.refrigerant import refrigerant
 
     refrigerant("R410A")

@@ -1,6 +1,6 @@
 """`coiltoll calibrate CASE`: the clean unit that the clean visits and the nameplate describe."""
 
-from dashboard.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 
 def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOption = None) -> None:
@@ -12,19 +12,20 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
-    from dashboard import fitted, text
-    from dashboard.figures import signed
+    from dashboard.commands import terminal
+    from dashboard.results import clean_fit as fitted
+    from dashboard.results.figures import signed
 
     told = read_case(case)
     system = units.value if units else told.units
     baseline = baseline_of(told)
     if as_json:
-        text.print_json(fitted.fitted_json(told, baseline, system))
+        terminal.print_json(fitted.fitted_json(told, baseline, system))
         return
-    text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
-    text.print_lines(fitted.fit_sentence(baseline), "")
+    terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    terminal.print_lines(fitted.fit_sentence(baseline), "")
     if baseline.residuals:
-        text.print_table(
+        terminal.print_table(
             "Readings beside the fit",
             ["reading", "visit", "measured", "fitted", "standard errors"],
             [
@@ -32,11 +33,11 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
                 for visit, words, measured, fit, score in fitted.residual_rows(baseline, system)
             ],
         )
-    text.print_table(
+    terminal.print_table(
         "What was fitted, over the generic unit of this nameplate",
         ["", "fitted", "90 % interval", "narrowed by the visits"],
         [list(row) for row in fitted.parameter_rows(baseline)],
     )
-    text.print_figures(
+    terminal.print_figures(
         "Clean unit at the rating conditions", [("expected", fitted.rating_figures(told, baseline, system))]
     )

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dashboard.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
     from calibration.case.records import Case, Visit
@@ -27,7 +27,10 @@ def compare(
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.diagnosis.comparison import compare_visit
-    from dashboard import cautions, compared, fitted, text
+    from dashboard.commands import terminal
+    from dashboard.results import cautions
+    from dashboard.results import clean_fit as fitted
+    from dashboard.results import comparison as compared
     from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
@@ -36,7 +39,7 @@ def compare(
     baseline = baseline_of(told)
     comparisons = [compare_visit(told, one, baseline) for one in chosen]
     if as_json:
-        text.print_json(
+        terminal.print_json(
             {
                 "unit": told.unit.name,
                 "units": system,
@@ -45,21 +48,22 @@ def compare(
             }
         )
         return
-    text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
-    text.print_lines(fitted.fit_sentence(baseline), "")
+    terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    terminal.print_lines(fitted.fit_sentence(baseline), "")
     for one in comparisons:
         _print(one, system)
     safety = refrigerant(told.unit.refrigerant).safety_class
-    text.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+    terminal.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
 
 
 def _print(one: "Comparison", system: "System") -> None:
     """Figures, readings, losses and sentences of one visit."""
-    from dashboard import compared, text
-    from dashboard.figures import signed
+    from dashboard.commands import terminal
+    from dashboard.results import comparison as compared
+    from dashboard.results.figures import signed
 
-    text.print_figures(one.visit.label, compared.comparison_columns(one, system))
-    text.print_table(
+    terminal.print_figures(one.visit.label, compared.comparison_columns(one, system))
+    terminal.print_table(
         "Readings",
         ["", "measured", "clean", "with fouling", "measured less clean [standard errors]"],
         [
@@ -73,8 +77,10 @@ def _print(one: "Comparison", system: "System") -> None:
             for words, measured, clean, fouled, score in compared.reading_rows(one, system)
         ],
     )
-    text.print_figures("What the fouling takes at this weather", [("", compared.loss_figures(one, system))])
-    text.print_lines(*compared.sentences(one), "")
+    terminal.print_figures(
+        "What the fouling takes at this weather", [("", compared.loss_figures(one, system))]
+    )
+    terminal.print_lines(*compared.sentences(one), "")
 
 
 def chosen_visits(case: "Case", label: str | None, name: str) -> "list[Visit]":

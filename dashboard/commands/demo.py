@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dashboard.options import JsonOption, UnitsOption
+from dashboard.commands.options import JsonOption, UnitsOption
 
 OutOption = Annotated[
     Path, typer.Option("-o", "--output", metavar="FILE", help="Where to write the report: .pdf or .html.")
@@ -20,14 +20,14 @@ def demo(
 
     The same as `coiltoll compare cases/demo.toml` followed by `coiltoll report cases/demo.toml -o FILE`.
     """
-    from dashboard import text
+    from dashboard.commands import terminal
     from dashboard.commands.compare import compare
     from dashboard.commands.report import report
 
     if as_json:
         report(DEMO_CASE, output, as_json=True, units=units)
         return
-    text.print_lines("An invented unit: place, building and every number are made up.", "")
+    terminal.print_lines("An invented unit: place, building and every number are made up.", "")
     compare(DEMO_CASE, units=units)
-    text.print_lines("")
+    terminal.print_lines("")
     report(DEMO_CASE, output, units=units)

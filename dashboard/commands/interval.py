@@ -4,8 +4,8 @@ from typing import Annotated
 
 import typer
 
+from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 from dashboard.commands.season import DrawsOption, TodayOption
-from dashboard.options import CaseArgument, JsonOption, UnitsOption
 
 YearsOption = Annotated[
     int, typer.Option("--years", min=1, max=40, help="Years that the unit is to serve yet.")
@@ -28,26 +28,32 @@ def interval(
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.costs.cleaning_interval import interval_findings
-    from dashboard import advice, cautions, fitted, text
+    from dashboard.commands import terminal
+    from dashboard.results import cautions, cleaning_advice
+    from dashboard.results import clean_fit as fitted
     from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
     system = units.value if units else told.units
     baseline = baseline_of(told)
-    with text.progress("Pricing cleanings") as tell:
+    with terminal.progress("Pricing cleanings") as tell:
         found = interval_findings(told, baseline, today.date() if today else None, years, tell, draws)
     if as_json:
-        text.print_json({"unit": told.unit.name, "units": system, **advice.interval_json(found, system)})
+        terminal.print_json(
+            {"unit": told.unit.name, "units": system, **cleaning_advice.interval_json(found, system)}
+        )
         return
-    text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
-    text.print_lines(fitted.fit_sentence(baseline), "")
-    advised = advice.advice(found)
-    text.print_lines(advised.headline, *advised.reasons, advised.measuring)
-    text.print_lines(advice.watch_sentence(found, system), "")
-    text.print_figures("When to clean", [("", advice.interval_figures(found))])
-    text.print_table("Cleaned by other rules", *advice.rule_table(found))
-    text.print_table("Condensing temperature over outdoor air", *advice.watch_table(found, system))
-    text.print_table("How the advice moves", *advice.swing_table(found))
-    text.print_lines(*advice.ground_sentences(found), "")
+    terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    terminal.print_lines(fitted.fit_sentence(baseline), "")
+    advised = cleaning_advice.advice(found)
+    terminal.print_lines(advised.headline, *advised.reasons, advised.measuring)
+    terminal.print_lines(cleaning_advice.watch_sentence(found, system), "")
+    terminal.print_figures("When to clean", [("", cleaning_advice.interval_figures(found))])
+    terminal.print_table("Cleaned by other rules", *cleaning_advice.rule_table(found))
+    terminal.print_table(
+        "Condensing temperature over outdoor air", *cleaning_advice.watch_table(found, system)
+    )
+    terminal.print_table("How the advice moves", *cleaning_advice.swing_table(found))
+    terminal.print_lines(*cleaning_advice.ground_sentences(found), "")
     safety = refrigerant(told.unit.refrigerant).safety_class
-    text.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+    terminal.print_lines(*cautions.cautions(told.unit.refrigerant, safety))

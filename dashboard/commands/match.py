@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dashboard.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
     from calibration.case.units import System
@@ -34,8 +34,11 @@ def match(
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.diagnosis.match import match_visit
-    from dashboard import cautions, fitted, matched, text
+    from dashboard.commands import terminal
     from dashboard.commands.compare import chosen_visits
+    from dashboard.results import cautions
+    from dashboard.results import clean_fit as fitted
+    from dashboard.results import match as matched
     from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
@@ -45,30 +48,31 @@ def match(
     found = [match_visit(told, one, baseline=baseline, pairs=pairs) for one in chosen]
     if as_json:
         matches = [matched.match_json(one, system, told.currency) for one in found]
-        text.print_json({"unit": told.unit.name, "units": system, "matches": matches})
+        terminal.print_json({"unit": told.unit.name, "units": system, "matches": matches})
         return
-    text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
-    text.print_lines(fitted.fit_sentence(baseline), "")
+    terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    terminal.print_lines(fitted.fit_sentence(baseline), "")
     for one in found:
         _print_match(one, system, told.currency)
     safety = refrigerant(told.unit.refrigerant).safety_class
-    text.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+    terminal.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
 
 
 def _print_match(found: "Match", system: "System", currency: str) -> None:
     from calibration.diagnosis.hypotheses import in_a_sentence
-    from dashboard import matched, text
+    from dashboard.commands import terminal
+    from dashboard.results import match as matched
 
     rows = [list(row) for row in matched.probability_rows(found)]
-    text.print_table(found.visit.label, ["", "probability [%]", "before the readings [%]"], rows)
-    text.print_lines(*matched.all_sentences(found, system, currency), "")
-    text.print_table("Expected beside measured", *matched.expected_table(found, system))
+    terminal.print_table(found.visit.label, ["", "probability [%]", "before the readings [%]"], rows)
+    terminal.print_lines(*matched.all_sentences(found, system, currency), "")
+    terminal.print_table("Expected beside measured", *matched.expected_table(found, system))
     for one in matched.told_causes(found):
         figures = [
             ("today", [*matched.severity_figures(one, system), *matched.toll_figures(one.today, system)]),
             ("design weather", matched.toll_figures(one.design, system)),
         ]
-        text.print_figures(f"If it is {in_a_sentence(one.name)}", figures)
+        terminal.print_figures(f"If it is {in_a_sentence(one.name)}", figures)
     if found.suggestions:
         settled = [list(row) for row in matched.suggestion_rows(found, system)]
-        text.print_table("What would settle it", ["", "of what is open [%]"], settled)
+        terminal.print_table("What would settle it", ["", "of what is open [%]"], settled)

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dashboard.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
     from calibration.case.records import Case, Visit
@@ -31,7 +31,9 @@ def measure(
     """
     from calibration.case.file import read_case
     from calibration.measured.performance import measured_performance
-    from dashboard import checked, measured, text
+    from dashboard.commands import terminal
+    from dashboard.results import performance as measured
+    from dashboard.results import visit_check as checked
 
     told = read_case(case)
     if not told.visits:
@@ -44,16 +46,20 @@ def measure(
         for shown, visit in zip(numbers["visits"], told.visits, strict=True):
             if visit.label in checks:
                 shown["check"] = checked.check_json(checks[visit.label], visit, system)
-        text.print_json(numbers)
+        terminal.print_json(numbers)
         return
     names = [visit.label for visit in told.visits]
     readings = [measured.reading_figures(visit, system) for visit in told.visits]
     figures = [measured.performance_figures(performance, system) for performance in performances]
-    text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}", "")
-    text.print_figures("Readings", list(zip(names, readings, strict=True)))
-    text.print_figures("Measured performance", list(zip(names, figures, strict=True)))
+    terminal.print_lines(
+        *told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}", ""
+    )
+    terminal.print_figures("Readings", list(zip(names, readings, strict=True)))
+    terminal.print_figures("Measured performance", list(zip(names, figures, strict=True)))
     for name, performance in zip(names, performances, strict=True):
-        text.print_lines(*(f"{name}: {sentence}." for sentence in measured.missing_sentences(performance)))
+        terminal.print_lines(
+            *(f"{name}: {sentence}." for sentence in measured.missing_sentences(performance))
+        )
     for visit in told.visits:
         if visit.label in checks:
             _print_check(checks[visit.label], visit, system)
@@ -63,11 +69,11 @@ def _checks(case: "Case") -> "dict[str, VisitCheck]":
     """Every visit judged by the unit as the other visits know it."""
     from calibration.clean_fit.baseline import baseline_of
     from calibration.diagnosis.visit_check import check_visit
-    from dashboard import text
+    from dashboard.commands import terminal
 
     baseline = baseline_of(case)
     found = {}
-    with text.progress("checking visits") as progress:
+    with terminal.progress("checking visits") as progress:
         for number, visit in enumerate(case.visits, start=1):
             found[visit.label] = check_visit(case, visit, baseline)
             progress(number / len(case.visits))
@@ -75,20 +81,21 @@ def _checks(case: "Case") -> "dict[str, VisitCheck]":
 
 
 def _print_check(check: "VisitCheck", visit: "Visit", system: "System") -> None:
-    from dashboard import checked, text
+    from dashboard.commands import terminal
+    from dashboard.results import visit_check as checked
 
-    text.print_lines("")
+    terminal.print_lines("")
     if check.balance.capacities:
-        text.print_figures(
+        terminal.print_figures(
             f"{visit.label}: coil's capacity by every route", [("", checked.route_figures(check, system))]
         )
         if visit.coil == "as found":
-            text.print_figures("Loss against the clean unit", [("", checked.loss_figures(check))])
+            terminal.print_figures("Loss against the clean unit", [("", checked.loss_figures(check))])
     rows = checked.difference_rows(check, system)
     if rows:
-        text.print_table("Heat balance", ["", "difference", "joint standard errors"], rows)
+        terminal.print_table("Heat balance", ["", "difference", "joint standard errors"], rows)
     doubts = checked.doubt_rows(check, visit, system)
     if doubts:
         headings = ["", "read", "supported by all others", "change [standard errors]", "share"]
-        text.print_table("Doubted readings", headings, doubts)
-    text.print_lines(*checked.sentences(check, visit, system))
+        terminal.print_table("Doubted readings", headings, doubts)
+    terminal.print_lines(*checked.sentences(check, visit, system))

@@ -5,12 +5,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dashboard.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
     from calibration.case.records import Case
     from calibration.case.units import System
-    from dashboard.predicted import Level, Weather
+    from dashboard.results.prediction import Level, Weather
 
 USUAL_LEVELS = ("0,10,20,30,40,50,60",)  # blocked share of the face [%]
 
@@ -78,44 +78,50 @@ def predict(
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
-    from dashboard import fitted, predicted, text, trips
+    from dashboard.commands import terminal
+    from dashboard.results import clean_fit as fitted
+    from dashboard.results import prediction as predicted
+    from dashboard.results import trip
 
     told = read_case(case)
     system = units.value if units else told.units
     if conditions is not None or output is not None:
         _predict_table(told, conditions, output)
         return
-    from dashboard import typed
+    from dashboard.commands import arguments
 
     asked = {"outdoor_db": outdoor_db, "return_db": return_db, "return_wb": return_wb}
-    weather = predicted.weather_of(told, typed.visit_or_last(told, visit), typed.settings(asked, system))
-    typed.check_return_air(weather.settings, system)
-    shares = typed.shares("--blocked", blocked or USUAL_LEVELS)
-    baseline, others = baseline_of(told), typed.causes(cause or (), system)
-    temperatures = trips.trip_temperatures(baseline, weather, shares, system, others)
-    share = trips.trip_share(baseline, weather, system, others)
+    weather = predicted.weather_of(
+        told, arguments.visit_or_last(told, visit), arguments.settings(asked, system)
+    )
+    arguments.check_return_air(weather.settings, system)
+    shares = arguments.shares("--blocked", blocked or USUAL_LEVELS)
+    baseline, others = baseline_of(told), arguments.causes(cause or (), system)
+    temperatures = trip.trip_temperatures(baseline, weather, shares, system, others)
+    share = trip.trip_share(baseline, weather, system, others)
     levels = predicted.fouling_levels(baseline, weather, shares, system, others)
-    levels = trips.with_trips(levels, temperatures)
+    levels = trip.with_trips(levels, temperatures)
     if as_json:
         numbers = predicted.levels_json(weather, levels, system)
-        text.print_json({"unit": told.unit.name, **numbers, "trip": trips.trips_json(temperatures, share)})
+        terminal.print_json({"unit": told.unit.name, **numbers, "trip": trip.trips_json(temperatures, share)})
         return
-    text.print_lines(f"{told.unit.name} at {weather.words}. {fitted.fit_sentence(baseline)}", "")
+    terminal.print_lines(f"{told.unit.name} at {weather.words}. {fitted.fit_sentence(baseline)}", "")
     _print(weather, levels, system)
-    text.print_lines(share.sentence)
+    terminal.print_lines(share.sentence)
 
 
 def _print(weather: "Weather", levels: "list[Level]", system: "System") -> None:
     """Conditions, figures and changes of all levels."""
-    from dashboard import predicted, text
+    from dashboard.commands import terminal
+    from dashboard.results import prediction as predicted
 
-    text.print_figures("Conditions", [("", predicted.setting_figures(weather, system))])
-    text.print_figures(
+    terminal.print_figures("Conditions", [("", predicted.setting_figures(weather, system))])
+    terminal.print_figures(
         "Expected, by blocked share of the condenser's face",
         [(level.heading, level.figures) for level in levels],
         intervals=len(levels) <= 2,
     )
-    text.print_figures(
+    terminal.print_figures(
         "Change against the clean unit",
         [(level.heading, level.changes) for level in levels],
         intervals=len(levels) <= 4,
@@ -127,10 +133,10 @@ def _predict_table(told: "Case", conditions: Path | None, output: Path | None) -
         raise ValueError("--conditions FILE.csv and -o OUT.csv go together; both are expected")
     from calibration.clean_fit.baseline import baseline_of
     from calibration.clean_fit.conditions_table import predicted_table, read_conditions, write_predictions
-    from dashboard import text
+    from dashboard.commands import terminal
 
     table = read_conditions(conditions, told.units)
     ambient = told.unit.ambient_pressure
     point = predicted_table(baseline_of(told), table, ambient)
     write_predictions(output, table, point, told.units, ambient)
-    text.print_lines(f"{output}: {len(table.rows)} operating points written")
+    terminal.print_lines(f"{output}: {len(table.rows)} operating points written")

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dashboard.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 OutOption = Annotated[
     Path,
@@ -37,9 +37,12 @@ def report(
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.diagnosis.comparison import compare_visit
-    from dashboard import compared, report_costs, report_findings, text
-    from dashboard import report as printed
+    from dashboard.commands import terminal
     from dashboard.commands.compare import chosen_visits
+    from dashboard.report import comparison_report as printed
+    from dashboard.report import cost_sections
+    from dashboard.report import findings as report_findings
+    from dashboard.results import comparison as compared
 
     printed.check_suffix(output)
     told = read_case(case)
@@ -47,14 +50,16 @@ def report(
     chosen = chosen_visits(told, visit, str(case))[-1]
     baseline = baseline_of(told)
     comparison = compare_visit(told, chosen, baseline)
-    with text.progress("Simulating years of weather, pricing cleanings") as tell:
-        cost = report_costs.costs_of_visit(told, baseline, chosen, tell)
+    with terminal.progress("Simulating years of weather, pricing cleanings") as tell:
+        cost = cost_sections.costs_of_visit(told, baseline, chosen, tell)
     findings = report_findings.visit_findings(told, baseline, chosen, cost)
     content = printed.comparison_report(told, baseline, comparison, system, findings)
     printed.write_report(content, output, chosen.date, system)
     if as_json:
         more = report_findings.findings_json(findings, system, told.currency)
         figures = compared.comparison_json(comparison, system)
-        text.print_json({"written": str(output), "unit": told.unit.name, "units": system, **figures, **more})
+        terminal.print_json(
+            {"written": str(output), "unit": told.unit.name, "units": system, **figures, **more}
+        )
         return
-    text.print_lines(f"{output}: report of {told.unit.name}, {chosen.label}, written")
+    terminal.print_lines(f"{output}: report of {told.unit.name}, {chosen.label}, written")

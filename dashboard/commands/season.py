@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from dashboard.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 TodayOption = Annotated[
     datetime | None,
@@ -41,23 +41,26 @@ def season(
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.costs.season_cost import season_findings
-    from dashboard import cautions, costs, fitted, text
+    from dashboard.commands import terminal
+    from dashboard.results import cautions
+    from dashboard.results import clean_fit as fitted
+    from dashboard.results import season_cost as costs
     from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
     system = units.value if units else told.units
     baseline = baseline_of(told)
-    with text.progress("Simulating years of weather") as tell:
+    with terminal.progress("Simulating years of weather") as tell:
         found = season_findings(told, baseline, today.date() if today else None, tell, draws)
     if as_json:
-        text.print_json({"unit": told.unit.name, "units": system, **costs.season_json(found, system)})
+        terminal.print_json({"unit": told.unit.name, "units": system, **costs.season_json(found, system)})
         return
-    text.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
-    text.print_lines(fitted.fit_sentence(baseline), "")
-    text.print_figures("A year", costs.season_columns(found, system))
-    text.print_figures("The hardest hour", costs.worst_columns(found, system))
-    text.print_figures("What the fouling takes, by month", costs.month_columns(found))
-    text.print_lines(*costs.season_sentences(found, system), "")
-    text.print_lines(*costs.ground_sentences(found, system), "")
+    terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    terminal.print_lines(fitted.fit_sentence(baseline), "")
+    terminal.print_figures("A year", costs.season_columns(found, system))
+    terminal.print_figures("The hardest hour", costs.worst_columns(found, system))
+    terminal.print_figures("What the fouling takes, by month", costs.month_columns(found))
+    terminal.print_lines(*costs.season_sentences(found, system), "")
+    terminal.print_lines(*costs.ground_sentences(found, system), "")
     safety = refrigerant(told.unit.refrigerant).safety_class
-    text.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+    terminal.print_lines(*cautions.cautions(told.unit.refrigerant, safety))

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dashboard.options import JsonOption, UnitsOption
+from dashboard.commands.options import JsonOption, UnitsOption
 
 if TYPE_CHECKING:
     from calibration.case.records import Case
     from calibration.case.units import System
     from calibration.files.log_file import Log
     from calibration.measured.steady_state import SettledRecord
-    from dashboard.chart import Chart
+    from dashboard.charts.chart import Chart
 
 LANE_HEIGHT = 14.0  # of each reading in the picture [mm]
 PICTURE_WIDTH = 190.0  # [mm]
@@ -69,7 +69,9 @@ def settle(
     from calibration.case.file import fingerprint, read_case, write_case
     from calibration.files.log_file import read_log
     from calibration.measured.steady_state import settled_record
-    from dashboard import settled, text, trace_chart
+    from dashboard.charts import trace_chart
+    from dashboard.commands import terminal
+    from dashboard.results import steady_state as settled
 
     if output is not None and output.suffix.lower() != ".svg":
         raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .svg is expected")
@@ -77,7 +79,7 @@ def settle(
     told = read_case(into) if into else None
     system: System = units.value if units else told.units if told else "US"
     ambient = _ambient_pressure(altitude, told, system)
-    with text.progress("reading the log") as progress:
+    with terminal.progress("reading the log") as progress:
         read = read_log(log, system, ambient, progress)
     record = settled_record(read, coil.value, label)
     grown = told and _grown(told, record)
@@ -86,32 +88,34 @@ def settle(
     if grown is not None and into is not None:
         write_case(grown, into, expected=version)
     if as_json:
-        text.print_json(settled.settled_json(record, read, system))
+        terminal.print_json(settled.settled_json(record, read, system))
         return
-    text.print_lines(*(told.remarks if told else ()))
+    terminal.print_lines(*(told.remarks if told else ()))
     _print(record, read, system, with_visit=into is None)
     if into is not None:
-        text.print_lines(f"{into}: visit {label!r} added; the previous version is kept as {into.name}.bak")
+        terminal.print_lines(
+            f"{into}: visit {label!r} added; the previous version is kept as {into.name}.bak"
+        )
     if output is not None:
-        text.print_lines(f"{output}: traces drawn")
+        terminal.print_lines(f"{output}: traces drawn")
 
 
 def _ambient_pressure(altitude: float | None, told: "Case | None", system: "System") -> float:
     """Barometric pressure where the log was taken [Pa]."""
     from calibration.case.records import ambient_pressure_at
-    from dashboard import typed
+    from dashboard.commands import arguments
 
     if told is not None:
         if altitude is not None:
             raise ValueError("--altitude: with --into the altitude of the case counts; leave --altitude out")
         return told.unit.ambient_pressure
-    return ambient_pressure_at(0.0 if altitude is None else typed.altitude(altitude, system))
+    return ambient_pressure_at(0.0 if altitude is None else arguments.altitude(altitude, system))
 
 
 def _grown(told: "Case", record: "SettledRecord") -> "Case":
     """The case with the visit at its end, checked."""
     from calibration.case.file import case_text, parse_case
-    from dashboard.settled import rounded_visit, with_visit
+    from dashboard.results.steady_state import rounded_visit, with_visit
 
     if record.visit is None:
         why = record.reason or f"not logged: {', '.join(record.lacking)}"
@@ -123,7 +127,7 @@ def _grown(told: "Case", record: "SettledRecord") -> "Case":
 
 def _picture(chart: "Chart") -> bytes:
     """The traces as an SVG picture, high enough for all lanes."""
-    from dashboard.draw_svg import svg
+    from dashboard.charts.draw_svg import svg
 
     return svg(chart, PICTURE_WIDTH, 30.0 + LANE_HEIGHT * max(len(chart.y.ticks), 2))
 
@@ -131,12 +135,13 @@ def _picture(chart: "Chart") -> bytes:
 def _print(record: "SettledRecord", read: "Log", system: "System", with_visit: bool) -> None:
     """Sentences, the table of readings, and the visit to be copied into a case file."""
     from calibration.case.toml_text import toml_text
-    from dashboard import settled, text
+    from dashboard.commands import terminal
+    from dashboard.results import steady_state as settled
 
-    text.print_lines(*settled.sentences(record, read, system), "")
+    terminal.print_lines(*settled.sentences(record, read, system), "")
     rows = settled.stillnesses(record, read, system)
     if rows:
-        text.print_table(
+        terminal.print_table(
             "Readings over the settled stretch"
             if record.settled
             else "Readings over the last running minutes",
@@ -145,4 +150,6 @@ def _print(record: "SettledRecord", read: "Log", system: "System", with_visit: b
         )
     table = settled.visit_table(record, read, system)
     if table is not None and with_visit:
-        text.print_lines(f"As a visit of a case file in {system} units:", "", toml_text({"visit": [table]}))
+        terminal.print_lines(
+            f"As a visit of a case file in {system} units:", "", toml_text({"visit": [table]})
+        )

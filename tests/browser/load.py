@@ -24,8 +24,8 @@ from websockets.asyncio.client import ClientConnection, connect
 from calibration.case.file import read_case, write_case
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import baseline_of
-from dashboard import predicted
 from dashboard.commands.demo import DEMO_CASE
+from dashboard.results import prediction
 from dashboard.workspace import with_title
 from tests.browser.served import started
 
@@ -48,8 +48,8 @@ def unit_of(number: int) -> Case:
 
 def expected_strips(case: Case) -> dict[int, str]:
     """What the strip says at each share, from the model itself."""
-    weather = predicted.weather_of(case, case.found_visits[-1])
-    levels = predicted.fouling_levels(
+    weather = prediction.weather_of(case, case.found_visits[-1])
+    levels = prediction.fouling_levels(
         baseline_of(case), weather, [share / 100.0 for share in SHARES], "US", {}
     )
     found = {}

@@ -12,7 +12,7 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import FilePayload, Page
 
-from dashboard.questions import ANSWERS, EDIT, IMPORT, START, UNITS, Question
+from dashboard.web.page_list import ANSWERS, EDIT, IMPORT, START, UNITS, Question
 from tests.browser.served import (
     DESK,
     LONGEST_WAIT,

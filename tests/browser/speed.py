@@ -16,7 +16,7 @@ from statistics import median
 
 from playwright.sync_api import Page
 
-from dashboard.questions import ANSWERS, KEEPING
+from dashboard.web.page_list import ANSWERS, KEEPING
 from tests.browser.served import DESK, LONGEST_WAIT, chromium, open_demo, open_page, served, settle, turn_to
 from tests.conftest import HOW_TO_GET_ONE, browser_path
 

@@ -8,7 +8,7 @@ import pytest
 from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of
 from calibration.diagnosis.comparison import compare_visit
-from dashboard.costs import Costs, case_costs
+from dashboard.results.season_cost import Costs, case_costs
 
 CASES = Path(__file__).resolve().parent.parent.parent / "cases"
 
@@ -33,5 +33,5 @@ def priced(demo) -> Costs:
 @pytest.fixture
 def quick_costs(priced, monkeypatch) -> Costs:
     """The same in place of the many draws of a report."""
-    monkeypatch.setattr("dashboard.report_costs.case_costs", lambda *arguments: priced)
+    monkeypatch.setattr("dashboard.report.cost_sections.case_costs", lambda *arguments: priced)
     return priced

@@ -14,7 +14,7 @@ from calibration.case.file import read_case
 from calibration.case.keys import keys_of
 from dashboard import cli
 from dashboard.cli import COMMANDS, run
-from dashboard.questions import EVERY
+from dashboard.web.page_list import EVERY
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 

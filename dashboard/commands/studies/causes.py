@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dashboard.options import JsonOption
+from dashboard.commands.options import JsonOption
 
 if TYPE_CHECKING:
     from calibration.studies.causes import Outcomes
@@ -39,41 +39,43 @@ def causes(
     """
     from calibration.case.atomic_file import write_whole
     from calibration.studies.causes import causes_study
-    from dashboard import studied, text
-    from dashboard.draw_svg import svg
+    from dashboard.charts.draw_svg import svg
+    from dashboard.commands import terminal
+    from dashboard.results import fault_study
 
     if output is not None and output.suffix.lower() != ".svg":
         raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .svg is expected")
-    with text.progress("matching visits") as progress:
+    with terminal.progress("matching visits") as progress:
         study = causes_study(visits, seed, progress=progress)
     if output is not None:
-        write_whole(output, svg(studied.reliability_chart(study)))
+        write_whole(output, svg(fault_study.reliability_chart(study)))
     if as_json:
-        text.print_json(studied.causes_json(study))
+        terminal.print_json(fault_study.causes_json(study))
         return
     for name, outcomes in study.outcomes.items():
         _print(name, outcomes)
-    text.print_lines(*studied.causes_sentences(study))
+    terminal.print_lines(*fault_study.causes_sentences(study))
 
 
 def _print(name: str, outcomes: "Outcomes") -> None:
-    from dashboard import studied, text
+    from dashboard.commands import terminal
+    from dashboard.results import fault_study
 
-    text.print_table(name, ["", "measured", "wanted"], studied.target_rows(name, outcomes))
+    terminal.print_table(name, ["", "measured", "wanted"], fault_study.target_rows(name, outcomes))
     missed = [
         [f"{100 * low:.0f} to {100 * high:.0f} %", str(count), f"{100 * share:.0f} %"]
         for low, high, count, share in outcomes.missed
     ]
-    text.print_table(
+    terminal.print_table(
         "Causes not claimed, by the EER they cost", ["EER lost", "visits", "not claimed"], missed
     )
-    headings, rows = studied.confusion_rows(outcomes)
+    headings, rows = fault_study.confusion_rows(outcomes)
     title = "Costly causes, clean units and none of these: what is true (rows) and what came first (columns)"
-    text.print_table(title, headings, rows)
+    terminal.print_table(title, headings, rows)
     reliable = [
         [f"{low:.1f} to {high:.1f}", str(count), f"{mean:.2f}", f"{share:.2f}"]
         for low, high, count, mean, share in outcomes.reliability
     ]
-    text.print_table(
+    terminal.print_table(
         "Do the probabilities hold?", ["probability of the first", "visits", "mean", "share right"], reliable
     )

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from dashboard.options import JsonOption
+from dashboard.commands.options import JsonOption
 
 UnitsCountOption = Annotated[int, typer.Option("--drawn", min=1, help="How many invented units to draw.")]
 SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Of the draws.")]
@@ -20,13 +20,16 @@ def coverage(
     for gauges and pipe probes only, and for the nameplate alone. Five hundred units take some ten minutes.
     """
     from calibration.studies.coverage import coverage_study
-    from dashboard import text, trusted
+    from dashboard.commands import terminal
+    from dashboard.results import reliability
 
-    with text.progress("fitting units") as progress:
+    with terminal.progress("fitting units") as progress:
         study = coverage_study(drawn, seed, progress=progress)
     if as_json:
-        text.print_json(trusted.coverage_json(study))
+        terminal.print_json(reliability.coverage_json(study))
         return
     for kind in study.shares:
-        text.print_table(f"Fitted to: {kind}", trusted.COVERAGE_HEADINGS, trusted.coverage_rows(study, kind))
-    text.print_lines(*trusted.coverage_sentences(study))
+        terminal.print_table(
+            f"Fitted to: {kind}", reliability.COVERAGE_HEADINGS, reliability.coverage_rows(study, kind)
+        )
+    terminal.print_lines(*reliability.coverage_sentences(study))

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from dashboard.options import JsonOption
+from dashboard.commands.options import JsonOption
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,22 +31,22 @@ def envelope(
     seconds for each refrigerant and device.
     """
     from calibration.studies.envelope import AXES, SHARE_WANTED, envelope_study
-    from dashboard import text
+    from dashboard.commands import terminal
     from model.cycle.operating_point import CONVERGED
     from model.properties.refrigerant import KNOWN_REFRIGERANTS
 
     every = refrigerants.strip().lower() == "all"
     names = KNOWN_REFRIGERANTS if every else [word.strip() for word in refrigerants.split(",")]
-    with text.progress("solving points") as progress:
+    with terminal.progress("solving points") as progress:
         study = envelope_study(points, names, progress=progress)
     met = all(outcomes.met for outcomes in study)
     if as_json:
-        text.print_json({**_json(study), "met": met})
+        terminal.print_json({**_json(study), "met": met})
         return
     headings = ["points", *(f"{outcomes.refrigerant} {outcomes.expansion}" for outcomes in study)]
-    text.print_table(f"{points:,} points for each refrigerant and device", headings, _rows(study))
+    terminal.print_table(f"{points:,} points for each refrigerant and device", headings, _rows(study))
     drawn = "; ".join(f"{a.name} {a.low:g} to {a.high:g} {a.unit}".replace(" -", "") for a in AXES)
-    text.print_lines(
+    terminal.print_lines(
         f"Drawn: {drawn}.",
         "A point held at a pressure limit is the one at which the switch opens; the coil is still cooling "
         "down or warming, so that its balance is not counted there.",

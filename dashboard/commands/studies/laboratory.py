@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from dashboard.options import JsonOption
+from dashboard.commands.options import JsonOption
 
 if TYPE_CHECKING:
     from calibration.studies.laboratory import LaboratoryStudy
@@ -21,7 +21,7 @@ def laboratory(fit: TestsOption = "5", as_json: JsonOption = False) -> None:
     tests that were fitted.
     """
     from calibration.studies.laboratory import QUANTITIES, laboratory_study
-    from dashboard import text
+    from dashboard.commands import terminal
 
     try:
         numbers = [int(word) for word in fit.split(",")]
@@ -29,15 +29,15 @@ def laboratory(fit: TestsOption = "5", as_json: JsonOption = False) -> None:
         raise ValueError(f"--fit is {fit!r}; numbers of tests separated by commas are expected") from None
     study = laboratory_study(numbers)
     if as_json:
-        text.print_json(_json(study))
+        terminal.print_json(_json(study))
         return
     headings = ["predicted less measured"]
     headings += [
         quantity.name.replace("_", " ") + (f" [{quantity.unit}]" if quantity.unit else "")
         for quantity in QUANTITIES
     ]
-    text.print_table("NISTIR 7350 (2006), fault-free cooling tests", headings, _rows(study))
-    text.print_lines(
+    terminal.print_table("NISTIR 7350 (2006), fault-free cooling tests", headings, _rows(study))
+    terminal.print_lines(
         "The source's two capacity measurements disagree by -2.6 to +4.3 %: the floor for any comparison.",
         "Every root mean square is within what is wanted."
         if study.met

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from dashboard.commands.demo import DEMO_CASE
-from dashboard.options import JsonOption
+from dashboard.commands.options import JsonOption
 
 if TYPE_CHECKING:
     from calibration.studies.policies import PolicyStudy
@@ -24,13 +24,13 @@ def policies(case: CaseOption = DEMO_CASE, as_json: JsonOption = False) -> None:
     """
     from calibration.case.file import read_case
     from calibration.studies.policies import YEARS, policy_study
-    from dashboard import text
+    from dashboard.commands import terminal
 
     told = read_case(case)
-    with text.progress("Following rules") as tell:
+    with terminal.progress("Following rules") as tell:
         study = policy_study(told, progress=tell)
     if as_json:
-        text.print_json({"unit": told.unit.name, "years": YEARS, **_json(study)})
+        terminal.print_json({"unit": told.unit.name, "years": YEARS, **_json(study)})
         return
     headings = ["cleaned"]
     headings += [
@@ -39,10 +39,10 @@ def policies(case: CaseOption = DEMO_CASE, as_json: JsonOption = False) -> None:
     ]
     headings += ["most", "published, most"]
     title = f"{told.unit.name}: cost over that of the best dates, {YEARS} years [%]"
-    text.print_table(title, headings, _rows(study))
+    terminal.print_table(title, headings, _rows(study))
     yearly, comfort = (100.0 * study.over_best[name].max() for name in ("every year", "when comfort is lost"))
     order = "the published order" if yearly > comfort else "not the published order"
-    text.print_lines(
+    terminal.print_lines(
         "No rule ever cost less than the best dates."
         if study.never_beaten
         else "A rule cost less than the best dates: the search for them has failed.",
@@ -65,11 +65,11 @@ def _json(study: "PolicyStudy") -> dict[str, Any]:
 
 
 def _rows(study: "PolicyStudy") -> list[list[str]]:
-    from dashboard import advice
+    from dashboard.results import cleaning_advice
 
     return [
         [
-            advice.RULES[name],
+            cleaning_advice.RULES[name],
             *(f"{100.0 * value:.1f}" for value in values),
             f"{100.0 * values.max():.1f}",
             f"{100.0 * study.published[name]:.1f}" if name in study.published else "",

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from dashboard.options import JsonOption
+from dashboard.commands.options import JsonOption
 
 FoundOption = Annotated[
     bool,
@@ -29,13 +29,16 @@ def readings(
     from calibration.case.meters import Instruments
     from calibration.studies.laboratory import INSTRUMENTS
     from calibration.studies.readings import readings_study
-    from dashboard import text, trusted
+    from dashboard.commands import terminal
+    from dashboard.results import reliability
 
     meters = Instruments() if field_meters else INSTRUMENTS
-    with text.progress("judging tests") as progress:
+    with terminal.progress("judging tests") as progress:
         study = readings_study(as_found, meters, progress=progress)
     if as_json:
-        text.print_json(trusted.readings_json(study))
+        terminal.print_json(reliability.readings_json(study))
         return
-    text.print_table("One gross error at a time", trusted.READINGS_HEADINGS, trusted.readings_rows(study))
-    text.print_lines(*trusted.readings_sentences(study))
+    terminal.print_table(
+        "One gross error at a time", reliability.READINGS_HEADINGS, reliability.readings_rows(study)
+    )
+    terminal.print_lines(*reliability.readings_sentences(study))

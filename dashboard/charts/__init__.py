@@ -1,0 +1,1 @@
+"""Charts, described once and drawn for the screen and for paper."""

@@ -1,0 +1,150 @@
+"""A chart as an SVG picture, for the printed report.
+
+Drawn by Matplotlib without a screen. The picture has no date and fixed identifiers: the same chart gives the
+same bytes. Matplotlib is imported on the first drawing only.
+"""
+
+import io
+import threading
+from typing import Any
+
+from dashboard.charts import style
+from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Layer
+
+_DRAWING = threading.Lock()  # Matplotlib's settings belong to the process, not to a thread
+
+
+def svg(chart: Chart, width: float = 160.0, height: float = 95.0) -> bytes:
+    """The chart as an SVG picture for paper.
+
+    Parameters
+    ----------
+    chart : Chart
+        What to draw.
+    width, height : float
+        Size on paper [mm].
+
+    Returns
+    -------
+    bytes
+        The SVG file; letters are drawn as outlines, so that it looks alike everywhere.
+    """
+    import matplotlib as mpl
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    settings: Any = {
+        "svg.hashsalt": "coiltoll",
+        "font.family": ["DejaVu Sans"],
+        "font.size": 8.0,
+        "axes.edgecolor": style.SOFT_INK,
+        "axes.labelcolor": style.INK,
+        "xtick.color": style.INK,
+        "ytick.color": style.INK,
+        "text.color": style.INK,
+    }
+    out = io.BytesIO()
+    with _DRAWING, mpl.rc_context(settings):
+        figure = Figure(figsize=(width / 25.4, height / 25.4), layout="constrained")
+        FigureCanvasSVG(figure)
+        axes = figure.add_subplot()
+        figure.suptitle(chart.title, x=0.01, ha="left", fontsize=9.5, fontweight="bold")
+        _prepare_axes(axes, chart)
+        for layer in chart.layers:
+            _draw_layer(axes, layer)
+        names = axes.get_legend_handles_labels()[1]
+        if names:
+            columns = 2 if width < 120.0 and len(names) > 3 else 4
+            figure.legend(loc="outside lower center", ncols=columns, frameon=False, fontsize=7.5)
+        figure.savefig(out, format="svg", metadata={"Date": None, "Title": chart.title})
+    return out.getvalue()
+
+
+def _prepare_axes(axes: Any, chart: Chart) -> None:
+    axes.set_xlabel(chart.x.title)
+    axes.set_ylabel(chart.y.title)
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.grid(True, color=style.GRID, linewidth=0.5)
+    axes.set_axisbelow(True)
+    for axis, name in ((chart.x, "x"), (chart.y, "y")):
+        if axis.log:
+            _prepare_log_axis(axes, axis, name)
+        if axis.ticks:
+            places, words = zip(*axis.ticks, strict=True)
+            getattr(axes, f"{name}axis").set_ticks(places, words)
+        if axis.low is not None and axis.high is not None:
+            getattr(axes, f"set_{name}lim")(axis.low, axis.high)
+
+
+def _prepare_log_axis(axes: Any, axis: Axis, name: str) -> None:
+    from matplotlib.ticker import NullLocator
+
+    getattr(axes, f"set_{name}scale")("log")
+    if axis.log_ticks:
+        drawn = getattr(axes, f"{name}axis")
+        drawn.set_ticks(axis.log_ticks, [f"{tick:g}" for tick in axis.log_ticks])
+        drawn.set_minor_locator(NullLocator())
+
+
+def _draw_layer(axes: Any, layer: Layer) -> None:
+    name = getattr(layer, "name", "") or "_nolegend_"
+    if isinstance(layer, Curve):
+        _draw_curve(axes, layer, name)
+    elif isinstance(layer, Band):
+        axes.fill_between(
+            layer.x, layer.low, layer.high, color=layer.role.colour, alpha=0.18, linewidth=0, label=name
+        )
+    elif isinstance(layer, Bars):
+        _draw_bars(axes, layer, name)
+    elif isinstance(layer, HeatMap):
+        _draw_heat_map(axes, layer)
+    else:
+        axes.text(
+            layer.x, layer.y, layer.text, fontsize=6.5, color=style.SOFT_INK, ha="center", va="center",
+            clip_on=True, bbox={"facecolor": style.PAPER, "alpha": 0.8, "linewidth": 0, "pad": 0.8},
+        )  # fmt: skip
+
+
+def _draw_curve(axes: Any, curve: Curve, name: str) -> None:
+    role = curve.role
+    width = 0.8 * role.width  # thinner on paper than on a screen
+    line_style: Any = (0, role.dash) if role.dash else "solid"
+    axes.errorbar(
+        curve.x,
+        curve.y,
+        yerr=curve.error,
+        label=name,
+        color=role.colour,
+        linestyle=line_style if curve.line else "none",
+        linewidth=width,
+        marker=role.marker if curve.markers else None,
+        markersize=4.0,
+        elinewidth=width,
+        capsize=2.5,
+    )
+
+
+def _draw_bars(axes: Any, bars: Bars, name: str) -> None:
+    axes.barh(
+        bars.labels, bars.end - bars.start, left=bars.start, color=bars.role.colour, height=0.6, label=name
+    )
+    right = [max(ends) for ends in zip(bars.start, bars.end, strict=True)]
+    for label, end, text in zip(bars.labels, right, bars.texts, strict=False):
+        axes.annotate(
+            text, (end, label), xytext=(3, 0), textcoords="offset points", va="center", fontsize=7.5
+        )
+    if not axes.yaxis_inverted():
+        axes.invert_yaxis()
+    axes.grid(False, axis="y")
+
+
+def _draw_heat_map(axes: Any, heat_map: HeatMap) -> None:
+    from matplotlib.colors import LinearSegmentedColormap
+
+    colours = LinearSegmentedColormap.from_list("sequence", list(style.SEQUENCE))
+    drawn = axes.pcolormesh(
+        heat_map.x, heat_map.y, heat_map.values, cmap=colours, shading="nearest", rasterized=True
+    )
+    bar = axes.figure.colorbar(drawn, ax=axes, label=heat_map.label)
+    bar.outline.set_visible(False)
+    axes.grid(False)

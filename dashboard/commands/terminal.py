@@ -1,0 +1,147 @@
+"""Tables, sentences and JSON on the command line.
+
+Rich is imported on the first table only. Text from case files is printed as it is: nothing in it is read as
+markup. Where the output is not a terminal, tables are as wide as they need to be and have no colour.
+"""
+
+import json
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+from dashboard.results.figures import Figure, merged
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+FILE_WIDTH = 160  # width of a table written to a file or a pipe [characters]
+
+
+def print_json(content: Any) -> None:
+    """Print JSON on standard output.
+
+    Parameters
+    ----------
+    content : JSON-like
+        Dictionaries, lists, strings, numbers; a number that is not finite is refused.
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite.
+    """
+    sys.stdout.write(json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+
+
+def print_lines(*lines: str) -> None:
+    """Print sentences on standard output, folded at the width of the terminal."""
+    console = _console()
+    for line in lines:
+        console.print(harmless(line))
+
+
+def harmless(text: str) -> str:
+    r"""Text without characters that would act on a terminal instead of shown; breaks and tabs stay.
+
+    Parameters
+    ----------
+    text : str
+        Any text, such as the header of a file.
+
+    Returns
+    -------
+    str
+        With each such character as its code, such as ``\\x1b``.
+    """
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() or c in "\n\t" else ascii(c)[1:-1] for c in text)
+
+
+def print_table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print a table: the first column left, all others right.
+
+    Parameters
+    ----------
+    title : str
+        Above the table; empty for none.
+    headings : sequence of str
+        One for each column.
+    rows : sequence of sequences of str
+        Cells as they are to be read.
+    """
+    from rich import box
+    from rich.table import Table
+
+    table = Table(
+        title=title or None, title_justify="left", box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False
+    )
+    for number, heading in enumerate(headings):
+        table.add_column(heading, justify="left" if number == 0 else "right", overflow="fold")
+    for row in rows:
+        table.add_row(*map(harmless, row))
+    console = _console()
+    console.print(table)
+    console.print()
+
+
+def print_figures(
+    title: str, columns: Sequence[tuple[str, Sequence[Figure]]], intervals: bool = True
+) -> None:
+    """Print figures side by side, one row for each key.
+
+    Parameters
+    ----------
+    title : str
+        Above the table.
+    columns : sequence of (str, sequence of Figure)
+        Heading and figures of each column; a key that a column has not is left empty there.
+    intervals : bool
+        Whether each column is followed by its intervals, where it has any.
+    """
+    names, cells = [""], {one.key: [one.heading] for one in merged([figures for _, figures in columns])}
+    for name, figures in columns:
+        by_key = {one.key: one for one in figures}
+        names.append(name)
+        shows_intervals = intervals and any(one.interval_text for one in figures)
+        if shows_intervals:
+            names.append("90 % interval")
+        for key, row in cells.items():
+            found = by_key.get(key)
+            row.append(found.text if found else "")
+            if shows_intervals:
+                row.append(found.interval_text if found else "")
+    print_table(title, names, list(cells.values()))
+
+
+@contextmanager
+def progress(words: str) -> Iterator[Callable[[float], None]]:
+    """Progress bar on standard error, when that is a terminal.
+
+    Parameters
+    ----------
+    words : str
+        What is going on.
+
+    Yields
+    ------
+    callable
+        To be called with the share done, 0 to 1.
+    """
+    if not sys.stderr.isatty():
+        yield lambda share: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(words, total=1.0)
+        yield lambda share: bar.update(task, completed=share)
+
+
+def _console() -> "Console":
+    from rich.console import Console
+
+    width = None if sys.stdout.isatty() else FILE_WIDTH
+    return Console(width=width, markup=False, emoji=False, highlight=False)

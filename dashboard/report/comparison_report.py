@@ -1,0 +1,288 @@
+"""What the printed report of one as-found visit says, and writing it as PDF or HTML.
+
+The same figures as on the pages and in `--json`, through the same functions; no sentence is made up here that
+they do not also use, save headings and what is to be filled in by hand.
+"""
+
+from datetime import date
+from errno import ENOENT
+from importlib.metadata import version
+from os import strerror
+from pathlib import Path
+
+from calibration.case.atomic_file import write_whole
+from calibration.case.records import Case
+from calibration.case.units import System
+from calibration.clean_fit.baseline import Baseline
+from calibration.diagnosis.comparison import Comparison
+from dashboard.charts import style
+from dashboard.charts.cycle_traces import expected_cycle, measured_cycle
+from dashboard.charts.draw_svg import svg
+from dashboard.charts.loss_charts import difference_chart, loss_chart
+from dashboard.charts.property_diagrams import pressure_enthalpy_chart
+from dashboard.report.cost_sections import HALF_WIDTH, WHOLE_WIDTH, cost_grounds, cost_sections
+from dashboard.report.findings import Findings, beside_sections, headline, is_dirt, match_points
+from dashboard.report.parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
+from dashboard.results import clean_fit as fitted
+from dashboard.results import comparison as compared
+from dashboard.results import performance
+from dashboard.results import season_cost as costs
+from dashboard.results.cautions import cautions
+from dashboard.results.figures import Figure, figure
+from dashboard.results.prediction import setting_figures, weather_of
+from dashboard.results.season_cost import Costs
+from dashboard.results.trip import trip_temperatures
+from model.properties.refrigerant import refrigerant
+
+SUFFIXES = (".pdf", ".html")
+UNDATED = date(1980, 1, 1)  # day in the file's properties where the visit has none
+MEASURED_FIRST = ("eer", "net_capacity", "approach", "subcooling", "superheat")
+"""Figures to see first where no dirt was found."""
+FILL_INS = ("Company", "Licence number", "Technician", "Date", "Signature", "Owner or owner's representative")
+
+
+def comparison_report(
+    case: Case,
+    baseline: Baseline,
+    comparison: Comparison,
+    system: System,
+    findings: Findings | None = None,
+) -> Report:
+    """Report of one visit beside the clean unit.
+
+    Parameters
+    ----------
+    case : Case
+        Unit, meters and visits.
+    baseline : Baseline
+        The fitted clean unit.
+    comparison : Comparison
+        The visit beside it.
+    system : {"US", "SI"}
+        Units to show.
+    findings : Findings, optional
+        What costs, which cause, clean and as found side by side; left out, the report says nothing of them.
+
+    Returns
+    -------
+    Report
+        Ready to print.
+    """
+    findings, visit = findings or Findings(), comparison.visit
+    dirt = is_dirt(findings.match)
+    trip = _trip_sentences(case, baseline, comparison, system) if dirt else []
+    when = f", {visit.date.isoformat()}" if visit.date else ""
+    return Report(
+        title="Condenser coil report",
+        subtitle=f"{case.unit.name}: {visit.label}{when}",
+        author=f"coiltoll {version('coiltoll')}",
+        sections=(
+            Section("Finding", _finding(comparison, system, findings, trip)),
+            *cost_sections(findings.cost, system),
+            Section(
+                "Measured, and expected of a clean coil in the same weather",
+                (_table(comparison, system, dirt),),
+            ),
+            *beside_sections(findings.moved, case, system),
+            Section("In pictures", _pictures(case, baseline, comparison, system, dirt)),
+            Section("Unit and weather", _unit_grids(case, comparison, system)),
+            Section(
+                "How the figures were found, and what was not measured",
+                _grounds(baseline, comparison, findings, system),
+            ),
+            Section("Before anyone goes to the unit", (Points(_cautions(case)),)),
+            Section("Signed", (Blanks(FILL_INS),)),
+        ),
+    )
+
+
+def _trip_sentences(case: Case, baseline: Baseline, comparison: Comparison, system: System) -> list[str]:
+    """In which outdoor air the unit trips with the fouling found."""
+    weather, share = weather_of(case, comparison.visit), comparison.blocked.value
+    return [one.sentence for one in trip_temperatures(baseline, weather, [share], system, {})]
+
+
+def _finding(
+    comparison: Comparison, system: System, findings: Findings, trip: list[str]
+) -> tuple[Block, ...]:
+    """The finding in an owner's words, a few figures to see first, and what else the readings say."""
+    if not is_dirt(findings.match):
+        return _finding_without_dirt(comparison, system, findings)
+    shown = {
+        one.key: one
+        for one in (*compared.severity_figures(comparison), *compared.loss_figures(comparison, system))
+    }
+    told, points = headline(comparison, findings), [*trip, *match_points(findings.match, system)]
+    capacity, power = (shown[key] for key in ("net_capacity_taken", "total_power_taken"))
+    first = [shown["condenser_blocked"], shown["eer_change"]]
+    if isinstance(findings.cost, Costs):
+        told += costs.season_sentences(findings.cost.season, system)[:1]
+        first += costs.headline_figures(findings.cost.season, system)[:2]
+        lost, more = costs.with_interval(capacity), costs.with_interval(power)
+        points.insert(0, f"On the day of the visit it took {lost} of the capacity and {more} more power.")
+    else:
+        first += [capacity, power]
+    return (
+        Paragraph(" ".join(told), strong=True),
+        _cards(first),
+        *((Points(tuple(points)),) if points else ()),
+    )
+
+
+def _finding_without_dirt(comparison: Comparison, system: System, findings: Findings) -> tuple[Block, ...]:
+    """The same where the readings do not match dirt: what was measured, and nothing of a blocked face."""
+    shown = {one.key: one for one in performance.performance_figures(comparison.measured, system)}
+    first = [shown[key] for key in MEASURED_FIRST if key in shown][:4]
+    points = match_points(findings.match, system)
+    return (
+        Paragraph(" ".join(headline(comparison, findings)), strong=True),
+        *((_cards(first),) if first else ()),
+        *((Points(points),) if points else ()),
+    )
+
+
+def _cards(figures: list[Figure]) -> Cards:
+    return Cards(tuple((f"{one.text} {one.unit}".rstrip(), one.label, _interval(one)) for one in figures))
+
+
+def _interval(one: Figure) -> str:
+    return f"90 % interval {one.interval_text} {one.unit}" if one.interval_text else ""
+
+
+def _table(comparison: Comparison, system: System, dirt: bool) -> Grid:
+    """Measured, clean and, where dirt was found, with the blocked face that fits best."""
+    columns = compared.comparison_columns(comparison, system)[: 3 if dirt else 2]
+    headings = [""]
+    for name, _ in columns:
+        headings += [name, "90 % interval"]
+    by_column = [{one.key: one for one in figures} for _, figures in columns]
+    rows = []
+    for key in compared.COMPARED:
+        found = [column.get(key) for column in by_column]
+        named = next((one for one in found if one is not None), None)
+        if named is None or found[0] is None:
+            continue
+        row = [named.heading]
+        for one in found:
+            row += [one.text, one.interval_text] if one else ["", ""]
+        rows.append(tuple(row))
+    return Grid(tuple(headings), tuple(rows))
+
+
+def _pictures(
+    case: Case, baseline: Baseline, comparison: Comparison, system: System, dirt: bool
+) -> tuple[Block, ...]:
+    visit = comparison.visit
+    traces = [expected_cycle(comparison.clean.point, style.CLEAN, "clean")]
+    if dirt:
+        traces.append(expected_cycle(comparison.fouled.point, style.EXPECTED, "with fouling"))
+    read = measured_cycle(visit, case.unit.refrigerant, style.MEASURED, "measured")
+    fluid = refrigerant(case.unit.refrigerant)
+    cycles = [*traces, read] if read else traces
+    charts = (
+        (pressure_enthalpy_chart(fluid, cycles, system), HALF_WIDTH),
+        (
+            loss_chart(baseline, weather_of(case, visit), "eer_change", comparison if dirt else None),
+            HALF_WIDTH,
+        ),
+        (difference_chart(comparison, system), WHOLE_WIDTH),
+    )
+    return tuple(Picture(svg(chart, *size), chart.description) for chart, size in charts)
+
+
+def _unit_grids(case: Case, comparison: Comparison, system: System) -> tuple[Grid, Grid]:
+    unit = case.unit
+    rated = [
+        figure(name, getattr(unit, name), system)
+        for name in ("rated_capacity", "rated_eer", "altitude")
+        if getattr(unit, name) is not None
+    ]
+    rows = [
+        ("Refrigerant", unit.refrigerant),
+        ("Expansion device", unit.expansion),
+        ("Compressor", unit.compressor),
+        *((one.heading, one.text) for one in rated),
+    ]
+    weather = setting_figures(weather_of(case, comparison.visit), system)
+    return (
+        Grid(("Unit", unit.name), tuple(rows)),
+        Grid(("Conditions", comparison.visit.label), tuple((one.heading, one.text) for one in weather)),
+    )
+
+
+def _grounds(
+    baseline: Baseline, comparison: Comparison, findings: Findings, system: System
+) -> tuple[Block, ...]:
+    cost = findings.cost
+    dirt = [*compared.sentences(comparison)[:2], compared.misfit_sentence(comparison)]
+    missing = tuple(f"{one}." for one in performance.missing_sentences(comparison.measured))
+    told = [
+        fitted.fit_sentence(baseline),
+        *(dirt if is_dirt(findings.match) else ()),
+        "Intervals hold the truth nine times in ten where the meters read as well as the case file says.",
+    ]
+    if comparison.visit.notes:
+        told.append(f"Note of the visit: {comparison.visit.notes}")
+    rest = (Points(cost_grounds(cost, system)),) if isinstance(cost, Costs) else ()
+    if not missing:
+        nothing = "Not measured: nothing; every reading that the figures need was taken."
+        return Paragraph(" ".join(told)), *rest, Paragraph(nothing)
+    return Paragraph(" ".join(told)), *rest, Paragraph("Not measured:"), Points(missing)
+
+
+def _cautions(case: Case) -> tuple[str, ...]:
+    return cautions(case.unit.refrigerant, refrigerant(case.unit.refrigerant).safety_class)
+
+
+def write_report(report: Report, path: Path, made: date | None, system: System) -> None:
+    """Write a report; the file is there whole or not at all.
+
+    Parameters
+    ----------
+    report : Report
+        What to print.
+    path : Path
+        Ending in .pdf or .html.
+    made : date or None
+        Day for the file's properties.
+    system : {"US", "SI"}
+        Letter paper for US units, A4 for SI.
+
+    Raises
+    ------
+    ValueError
+        If the file's ending is another.
+    OSError
+        If it cannot be written.
+    """
+    check_suffix(path)
+    if path.suffix.lower() == ".pdf":
+        from dashboard.report.pdf import pdf
+
+        content = pdf(report, made or UNDATED, "us-letter" if system == "US" else "a4")
+    else:
+        from dashboard.report.html import html
+
+        content = html(report).encode("utf-8")
+    write_whole(path, content)
+
+
+def check_suffix(path: Path) -> None:
+    """Refuse a file that is to be neither PDF nor HTML, or whose folder is not there, before any work.
+
+    Parameters
+    ----------
+    path : Path
+        Where to write.
+
+    Raises
+    ------
+    ValueError
+        With the endings that are expected.
+    FileNotFoundError
+        Where there is no such folder.
+    """
+    if path.suffix.lower() not in SUFFIXES:
+        raise ValueError(f"{path}: ends in {path.suffix or 'nothing'}; {' or '.join(SUFFIXES)} is expected")
+    if not path.absolute().parent.is_dir():
+        raise FileNotFoundError(ENOENT, strerror(ENOENT), str(path.parent))

@@ -1,0 +1,128 @@
+"""The part of the printed report about money: what the fouling costs in a year, what to do, and when."""
+
+from typing import Any
+
+from calibration.case.records import Case, Visit
+from calibration.case.units import System
+from calibration.clean_fit.baseline import Baseline
+from calibration.costs.fouled_unit import DRAWS
+from dashboard.charts import cost_charts
+from dashboard.charts.draw_svg import svg
+from dashboard.report.parts import Block, Grid, Paragraph, Picture, Points, Section
+from dashboard.results import cleaning_advice
+from dashboard.results import season_cost as costs
+from dashboard.results.figures import Figure
+from dashboard.results.season_cost import Costs, Progress, as_of_visit, case_costs
+
+HALF_WIDTH = (95.0, 62.0)  # of a chart that shares the width of the page with another [mm]
+WHOLE_WIDTH = (180.0, 54.0)  # of one that does not [mm]
+LOW_HALF_WIDTH = (95.0, 60.0)  # of such a one that needs less height [mm]
+LOW_WIDTH = (180.0, 42.0)  # of a wide one that needs little height [mm]
+SHOWN = ("energy", "money", "carbon", "peak_power", "run_hours", "short_hours", "trip_hours")
+
+
+def costs_of_visit(
+    case: Case, baseline: Baseline, visit: Visit, progress: Progress | None = None, draws: int = DRAWS
+) -> Costs | str:
+    """What the fouling that was found on a visit costs, as of its day.
+
+    Parameters
+    ----------
+    case : Case
+    baseline : Baseline
+        The fitted clean unit.
+    visit : Visit
+        As found.
+    progress : callable, optional
+        Called with the share done.
+    draws : int
+        Draws behind the intervals [-].
+
+    Returns
+    -------
+    Costs or str
+        A sentence without its full stop where the season cannot be worked out.
+    """
+    try:
+        return case_costs(as_of_visit(case, visit), baseline, visit.date, progress, draws)
+    except ValueError as fault:
+        return str(fault)
+
+
+def costs_json(cost: Costs | str, system: System) -> dict[str, Any]:
+    """The same for `--json`: season, and when to clean."""
+    if isinstance(cost, str):
+        return {"season": None, "interval": None, "missing": cost}
+    told = None if cost.interval is None else cleaning_advice.interval_json(cost.interval, system)
+    return {"season": costs.season_json(cost.season, system), "interval": told, "missing": cost.missing}
+
+
+def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
+    """Sections about money and date.
+
+    Parameters
+    ----------
+    cost : Costs or str
+        What the fouling costs and when to clean; or why that cannot be said; empty for no section.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    tuple of Section
+        What to do and when, and what the fouling costs in a year.
+    """
+    if isinstance(cost, str):
+        return (Section("What it costs", (Paragraph(f"Not worked out: {cost}."),)),) if cost else ()
+    return (
+        Section("What to do, and when", _recommended(cost, system)),
+        Section("What it costs in a year", _year(cost, system)),
+    )
+
+
+def _recommended(cost: Costs, system: System) -> tuple[Block, ...]:
+    if cost.interval is None:
+        return (Paragraph(cost.missing),)
+    advised = cleaning_advice.advice(cost.interval)
+    told = [*advised.reasons, cleaning_advice.watch_sentence(cost.interval, system)]
+    if advised.action == "measure first":
+        told.insert(0, advised.measuring)
+    charts = [
+        (cost_charts.interval_chart(cost.interval), LOW_HALF_WIDTH),
+        (cost_charts.day_chart(cost.interval), LOW_HALF_WIDTH),
+    ]
+    return (
+        Paragraph(advised.headline, strong=True),
+        Points(tuple(one for one in told if one)),
+        *(Picture(svg(chart, *size), chart.description) for chart, size in charts),
+    )
+
+
+def _year(cost: Costs, system: System) -> tuple[Block, ...]:
+    told = costs.season_sentences(cost.season, system)[1:]
+    chart = cost_charts.year_map(cost.season)
+    picture = () if chart is None else (Picture(svg(chart, *LOW_WIDTH), chart.description),)
+    return (Points(tuple(told)), _table(cost, system), *picture)
+
+
+def _table(cost: Costs, system: System) -> Grid:
+    """A year of the clean unit, and what the fouling takes from it, with intervals."""
+    columns = costs.season_columns(cost.season, system)
+    by_key = [{one.key: one for one in figures} for _, figures in columns]
+    headings = ("", *(word for name, _ in columns for word in (name, "90 % interval")))
+    rows = []
+    for key in SHOWN:
+        found = [column.get(key) for column in by_key]
+        named: Figure = next(one for one in found if one is not None)
+        cells = [(one.text, one.interval_text) if one else ("", "") for one in found]
+        rows.append((named.heading, *(word for cell in cells for word in cell)))
+    # The clean unit has no intervals: its second column would be empty.
+    return Grid((*headings[:2], *headings[3:]), tuple((*row[:2], *row[3:]) for row in rows))
+
+
+def cost_grounds(cost: Costs, system: System) -> tuple[str, ...]:
+    """What money and date rest on, and what was assumed."""
+    told = costs.ground_sentences(cost.season, system)
+    return tuple(
+        told + (cleaning_advice.ground_sentences(cost.interval) if cost.interval is not None else [])
+    )

@@ -1,0 +1,1 @@
+"""One presenter for each result of the calibration: figures and sentences."""

@@ -1,0 +1,97 @@
+"""The clean-coil fit as figures and rows, for the command line, the pages and the report alike."""
+
+from math import exp
+from typing import Any
+
+from calibration.case.keys import words_of
+from calibration.case.records import Case
+from calibration.case.units import STANDARD_ATMOSPHERE, System
+from calibration.clean_fit.baseline import Baseline
+from calibration.clean_fit.parameters import PARAMETERS
+from calibration.clean_fit.prediction import predicted
+from calibration.measured.performance import Estimate
+from dashboard.results.figures import Figure, figure, to_json
+from dashboard.results.prediction import prediction_figures, weather_of
+
+
+def residual_rows(baseline: Baseline, system: System) -> list[tuple[str, str, Figure, Figure, float]]:
+    """Every reading of the clean visits beside the fit.
+
+    Returns
+    -------
+    list of (visit, words, measured, fitted, standard errors)
+    """
+    rows = []
+    for one in baseline.residuals:
+        words = words_of(one.reading, "visit")
+        pressure = baseline.ambient_pressures.get(one.visit, STANDARD_ATMOSPHERE)
+        shown = [
+            figure(one.reading, value, system, ambient_pressure=pressure)
+            for value in (one.measured, one.fitted)
+        ]
+        rows.append((one.visit, words, shown[0], shown[1], one.standardised))
+    return rows
+
+
+def parameter_rows(baseline: Baseline) -> list[tuple[str, str, str, str]]:
+    """Each parameter: meaning, fitted over generic, 90 % interval, and how much the visits narrowed it."""
+    rows = []
+    for parameter, value, spread in zip(PARAMETERS, baseline.values, baseline.spreads, strict=True):
+        low, high = Estimate(value, spread).interval()
+        if parameter.name == "static_superheat":
+            shown, interval = f"{value:+.1f} K", f"{low:+.1f} to {high:+.1f} K"
+        else:
+            shown, interval = f"{exp(value):.2f}", f"{exp(low):.2f} to {exp(high):.2f}"
+        rows.append((parameter.meaning, shown, interval, f"{100 * (1 - spread / parameter.spread):.0f} %"))
+    return rows
+
+
+def rating_figures(case: Case, baseline: Baseline, system: System) -> list[Figure]:
+    """What the clean unit does at the rating conditions (AHRI 210/240, A test), with 90 % intervals."""
+    weather = weather_of(case, None)
+    return prediction_figures(predicted(baseline, weather.conditions), system, weather.ambient_pressure)
+
+
+def fitted_json(case: Case, baseline: Baseline, system: System) -> dict[str, Any]:
+    """The fit for `--json`."""
+    return {
+        "unit": case.unit.name,
+        "units": system,
+        "clean_visits": list(baseline.visits),
+        "readings": baseline.readings,
+        "misfit": round(baseline.misfit, 6),
+        "settled": baseline.settled,
+        "parameters": {
+            parameter.name: {
+                "meaning": parameter.meaning,
+                "value": round(float(value), 9),
+                "standard_error": round(float(spread), 9),
+                "before": parameter.spread,
+            }
+            for parameter, value, spread in zip(PARAMETERS, baseline.values, baseline.spreads, strict=True)
+        },
+        "residuals": [
+            {
+                "visit": visit,
+                "reading": measured.key,
+                "measured": to_json([measured])[measured.key],
+                "fitted": to_json([fitted])[fitted.key],
+                "standard_errors": round(score, 6),
+            }
+            for visit, _, measured, fitted, score in residual_rows(baseline, system)
+        ],
+        "at_rating_conditions": to_json(rating_figures(case, baseline, system)),
+    }
+
+
+def fit_sentence(baseline: Baseline) -> str:
+    """One sentence on what the fit rests on."""
+    if not baseline.visits:
+        return "No clean visit: the nameplate alone says what clean looks like; hence the wide intervals."
+    visits = ", ".join(baseline.visits)
+    plural = "s" if len(baseline.visits) > 1 else ""
+    return (
+        f"Fitted to {len(baseline.visits)} clean visit{plural} ({visits}) with "
+        f"{baseline.readings} readings, which lie {(baseline.misfit / max(baseline.readings, 1)) ** 0.5:.1f} "
+        "standard errors from the fit on average; about 1 is what meters alone explain."
+    )

@@ -1,0 +1,448 @@
+"""When to clean, as figures, rows, a date and sentences for command line, pages and report alike.
+
+The date is the first of those that cost least over the years ahead. "Measure first" is said where knowing
+more is worth more than a visit that only measures; "leave it" where no cleaning pays.
+"""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any, Literal
+
+import numpy as np
+
+from calibration.case.units import HOURS, PERCENT, TEMPERATURE, TEMPERATURE_DIFFERENCE, YEARS, System
+from calibration.costs.cleaning_interval import MEASURING_PRICE, NO_EFFECT, IntervalFindings
+from dashboard.results.figures import Figure, of_quantity, to_json
+from dashboard.results.season_cost import money_figure, with_interval
+from model.maintenance.cleaning_decision import Sensitivity
+from model.maintenance.interval import LONGEST_INTERVAL
+from model.maintenance.policies import PolicyResult
+from model.maintenance.running_cost import COMFORT_FACTOR, DAYS_PER_STEP
+from model.season.weather_year import DAYS_PER_YEAR
+
+NOW_DAYS = 30
+"""A date that is no further off than this means now [d]."""
+RULES = {
+    "best dates": "on the dates that cost least",
+    "when a condition is reached": "when the approach to watch is reached",
+    "fixed interval": "at a fixed interval, whatever the season",
+    "every year": "every year on the best day",
+    "when comfort is lost": "only when the room gets too warm",
+    "never": "never",
+}
+SWINGS = {
+    "electricity price": "price of electricity",
+    "cleaning price": "price of a cleaning",
+    "dirt rate": "pace of the dirt",
+    "restoration": "share of the dirt removed",
+}
+Action = Literal["clean now", "clean later", "measure first", "leave it"]
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What to do.
+
+    Attributes
+    ----------
+    action : str
+        "clean now", "clean later", "measure first" or "leave it".
+    date : date or None
+        When to clean next; None where no cleaning is advised.
+    headline : str
+        The advice in one sentence.
+    reasons : tuple of str
+        Why, in sentences.
+    measuring : str
+        What a measurement before that is worth, in a sentence.
+    """
+
+    action: Action
+    date: date | None
+    headline: str
+    reasons: tuple[str, ...]
+    measuring: str
+
+
+def advice(found: IntervalFindings) -> Advice:
+    """What to do with a unit, and why."""
+    dates = plan_dates(found)
+    first = dates[0] if dates else None
+    today = found.unit.today
+    action: Action
+    if first is None:
+        action = "leave it"
+    elif found.measuring.advice == "measure first" and (first - today).days < DAYS_PER_YEAR:
+        action = "measure first"
+    else:
+        action = "clean now" if (first - today).days <= NOW_DAYS else "clean later"
+    reasons = (_today_sentence(found), _long_run_sentence(found), _spread_sentence(found))
+    return Advice(action, first, _headline(found, action, first), reasons, _measuring_sentence(found))
+
+
+def plan_dates(found: IntervalFindings) -> list[date]:
+    """Dates of the cleanings that cost least over the years ahead, none before today."""
+    return [_date_ahead(found, steps) for steps in _steps_ahead(found)]
+
+
+def _steps_ahead(found: IntervalFindings) -> list[int]:
+    """Steps from the one that today falls in to each planned cleaning."""
+    first_step, steps = found.unit.day // DAYS_PER_STEP, DAYS_PER_YEAR // DAYS_PER_STEP
+    return [
+        years * steps + (day // DAYS_PER_STEP - first_step) % steps
+        for years, day in found.policies.best.dates
+    ]
+
+
+def _date_ahead(found: IntervalFindings, ahead: int) -> date:
+    """Date on which a step ahead begins, today at the earliest."""
+    steps = DAYS_PER_YEAR // DAYS_PER_STEP
+    years, step = divmod(found.unit.day // DAYS_PER_STEP + ahead, steps)
+    return max(_day_in(found.unit.today.year + years, step * DAYS_PER_STEP), found.unit.today)
+
+
+def _day_in(year: int, day: int) -> date:
+    """Date of a day of a year without a leap day, 0 to 364, in a year of the calendar."""
+    plain = date(2026, 1, 1) + timedelta(days=day)
+    return plain.replace(year=year)
+
+
+def day_words(day: int) -> str:
+    """Day of the year, 0 to 364, in words: "20 June"."""
+    plain = _day_in(2026, day)
+    return f"{plain.day} {plain:%B}"
+
+
+def date_words(when: date) -> str:
+    """A date in words: "20 June 2027"."""
+    return f"{when.day} {when:%B %Y}"
+
+
+def interval_words(years: float, day: int = -1) -> str:
+    """An interval in words: "every 2 years, about 20 June", "every 8 months", "never"."""
+    if np.isinf(years):
+        return "never"
+    length = length_words(years)
+    words = f"every {length.removeprefix('1 ')}"
+    return f"{words}, about {day_words(day)}" if day >= 0 else words
+
+
+def length_words(years: float) -> str:
+    """A time in words: "1 year", "2.5 years", "8 months"."""
+    days, months = round(DAYS_PER_YEAR * years), max(round(12.0 * years), 1)
+    if days < 25:
+        return f"{days} days"
+    number, name = (f"{months}", "month") if months < 12 else (f"{years:.1f}".removesuffix(".0"), "year")
+    return f"{number} {name}" if number == "1" else f"{number} {name}s"
+
+
+def _headline(found: IntervalFindings, action: Action, first: date | None) -> str:
+    costs = found.costs
+    price = _money(found, found.cleaning.price)
+    if first is None:
+        return (
+            f"Leave it: at {price} no cleaning pays in the next "
+            f"{found.years} years, so far as the readings and the assumptions tell."
+        )
+    every = interval_words(float(costs.advised_interval[0]), int(costs.advised_day[0]))
+    after = f", then {every}" if len(found.policies.best.dates) > 1 and every != "never" else ""
+    if action == "measure first":
+        return (
+            "Measure before anything is cleaned: the readings do not settle whether a cleaning pays. If it "
+            f"does, clean about {date_words(first)}{after}."
+        )
+    if action == "clean now":
+        return f"Clean it now{after}."
+    return f"Not yet: clean it about {date_words(first)}{after}."
+
+
+def _money(found: IntervalFindings, value: float) -> str:
+    return with_interval(money_figure("", "", value, found.inputs.currency))
+
+
+def _today_sentence(found: IntervalFindings) -> str:
+    """What a cleaning today buys until the next planned one, and what it costs."""
+    saved, until = saving_today(found)
+    price = found.cleaning.price
+    against = "more than" if saved > price else "less than"
+    span = f"until {date_words(until)}" if until else f"in the next {found.years} years"
+    return (
+        f"A cleaning today would save about {_money(found, saved)} {span}, {against} its price of "
+        f"{_money(found, price)}."
+    )
+
+
+def saving_today(found: IntervalFindings) -> tuple[float, date | None]:
+    """What a cleaning today saves [money] until the next planned cleaning, and when that is.
+
+    Without another cleaning in the plan until the end of the years ahead; the date is then None.
+    """
+    ahead = [steps for steps in _steps_ahead(found) if steps > 0]
+    if not ahead:
+        return float(found.saving_today[-1]), None
+    return float(found.saving_today[ahead[0] - 1]), _date_ahead(found, ahead[0])
+
+
+def _long_run_sentence(found: IntervalFindings) -> str:
+    """What dirt and cleanings cost in the long run, with the advice and without any cleaning."""
+    costs = found.costs
+    clean = float(costs.clean_per_year[0])
+    never = float(costs.never_per_year[0]) - clean
+    advised = float(costs.advised_per_year[0]) - clean
+    if np.isinf(costs.advised_interval[0]):
+        return f"Never cleaning costs {_money(found, never)} a year more than a coil that is always clean."
+    every = interval_words(float(costs.advised_interval[0]), int(costs.advised_day[0]))
+    return (
+        f"In the long run, dirt and cleanings together come to {_money(found, advised)} a year when it is "
+        f"cleaned {every}, and to {_money(found, never)} when it never is."
+    )
+
+
+def _spread_sentence(found: IntervalFindings) -> str:
+    """How sure the interval is."""
+    advised = found.drawn.advised_interval
+    low, high = (float(v) for v in np.quantile(advised, [0.05, 0.95], method="inverted_cdf"))
+    if low == high:
+        best = "never cleaned" if np.isinf(low) else f"cleaned {interval_words(low)}"
+        return f"Nine in ten of the units that the readings allow are best {best}."
+    if np.isinf(high):
+        return (
+            f"Of the units that the readings allow, {100.0 * float(np.isinf(advised).mean()):.0f} % are best "
+            f"never cleaned; the others {interval_words(low)} or less often."
+        )
+    shortest, longest = length_words(low), length_words(high)
+    unit = longest.split()[-1]
+    if shortest.split()[-1].rstrip("s") == unit.rstrip("s"):
+        shortest = shortest.split()[0]
+    more = " or more" if high >= LONGEST_INTERVAL else ""
+    return (
+        f"For nine in ten of the units that the readings allow, the best interval is {shortest} to "
+        f"{longest}{more}."
+    )
+
+
+def _measuring_sentence(found: IntervalFindings) -> str:
+    """What a measurement before a cleaning is worth."""
+    worth = _money(found, found.measuring.worth_of_measuring)
+    once = "once more" if found.unit.has_readings else "first"
+    told = (
+        f"Measuring {once} before deciding is worth at most {worth}; a visit only for that is taken to cost "
+        f"{_money(found, MEASURING_PRICE * found.cleaning.price)}."
+    )
+    if not found.unit.has_readings:
+        told += (
+            f" Nothing but time says that the coil is dirty, so in {100 * NO_EFFECT:.0f} cases of a hundred "
+            "a cleaning is taken to change nothing."
+        )
+    return told
+
+
+def interval_figures(found: IntervalFindings) -> list[Figure]:
+    """Interval and money of the advice, each with its interval over the draws."""
+    costs, drawn, currency = found.costs, found.drawn, found.inputs.currency
+    clean = float(costs.clean_per_year[0])
+    return [
+        _interval_figure(found),
+        money_figure(
+            "advised_cost",
+            "Dirt and cleanings when cleaned so",
+            float(costs.advised_per_year[0]) - clean,
+            currency,
+            _spread(drawn.advised_per_year - drawn.clean_per_year),
+            per="a year",
+        ),
+        money_figure(
+            "never_cost",
+            "Dirt when never cleaned",
+            float(costs.never_per_year[0]) - clean,
+            currency,
+            _spread(drawn.never_per_year - drawn.clean_per_year),
+            per="a year",
+        ),
+        *_worth_figures(found),
+    ]
+
+
+def _worth_figures(found: IntervalFindings) -> list[Figure]:
+    """What a cleaning costs, and what one today and a measurement before it are worth."""
+    currency = found.inputs.currency
+    return [
+        money_figure("cleaning_price", "Price of a cleaning", found.cleaning.price, currency),
+        money_figure(
+            "saving_today",
+            "Saved by a cleaning today until the next planned",
+            saving_today(found)[0],
+            currency,
+        ),
+        money_figure(
+            "break_even_year",
+            "A cleaning today pays back in twelve months below",
+            found.worth.within_a_year,
+            currency,
+        ),
+        money_figure("break_even_ever", "No cleaning in these years pays above", found.worth.ever, currency),
+        of_quantity(
+            "chance_it_pays",
+            "Chance that a cleaning today pays in twelve months",
+            found.measuring.chance_it_pays,
+            PERCENT,
+            "SI",
+        ),
+        money_figure(
+            "worth_of_measuring",
+            "Most that measuring first is worth",
+            found.measuring.worth_of_measuring,
+            currency,
+        ),
+    ]
+
+
+def _interval_figure(found: IntervalFindings) -> Figure:
+    key, label = "interval", "Interval of least cost"
+    years = float(found.costs.advised_interval[0])
+    if np.isinf(years):
+        return Figure(key, label, "never")
+    spread = found.drawn.advised_interval
+    low, high = (float(v) for v in np.quantile(spread, [0.05, 0.95], method="inverted_cdf"))
+    if np.isinf(high):
+        return of_quantity(key, label, years, YEARS, "SI")
+    ends = (min(low, years), max(high, years))
+    return of_quantity(key, label, years, YEARS, "SI", interval=ends)
+
+
+def _spread(samples: np.ndarray) -> tuple[float, float]:
+    low, high = np.quantile(samples, [0.05, 0.95])
+    return float(low), float(high)
+
+
+def rule_columns(found: IntervalFindings) -> list[tuple[str, list[Figure]]]:
+    """Each rule that people follow, with what it comes to."""
+    return [(RULES[one.name], _rule_figures(found, one)) for one in found.policies.results]
+
+
+def _rule_figures(found: IntervalFindings, rule: PolicyResult) -> list[Figure]:
+    currency = found.inputs.currency
+    return [
+        money_figure("cost", "Running and cleaning", rule.cost_per_year, currency, per="a year"),
+        money_figure("cleaning", "of it cleaning", rule.cleaning_per_year, currency, per="a year"),
+        of_quantity("over_best", "Over the best dates", rule.over_best, PERCENT, "SI"),
+        Figure("cleanings", f"Cleanings in {found.years} years", float(len(rule.dates)), "", 0),
+        of_quantity("short_hours", "Hours short a year", rule.short_hours_per_year, HOURS, "SI"),
+    ]
+
+
+def rule_table(found: IntervalFindings) -> tuple[list[str], list[list[str]]]:
+    """Headings and rows of the rules."""
+    columns = rule_columns(found)
+    headings = ["cleaned", *(one.heading for one in columns[0][1])]
+    return headings, [[words, *(one.text for one in figures)] for words, figures in columns]
+
+
+def watch_rows(found: IntervalFindings, system: System) -> list[tuple[Figure, Figure, Figure]]:
+    """Outdoor temperature, approach at which to clean, approach of the clean coil."""
+    return [
+        (
+            of_quantity("outdoor_db", "Outdoor air", float(outdoor), TEMPERATURE, system),
+            of_quantity("approach", "Clean when it reaches", float(at), TEMPERATURE_DIFFERENCE, system),
+            of_quantity("clean_approach", "Clean coil", float(clean), TEMPERATURE_DIFFERENCE, system),
+        )
+        for outdoor, at, clean in zip(
+            found.watched_outdoor, found.watched_approach, found.clean_approach, strict=True
+        )
+    ]
+
+
+def watch_table(found: IntervalFindings, system: System) -> tuple[list[str], list[list[str]]]:
+    """Headings and rows of the condition to watch."""
+    rows = watch_rows(found, system)
+    return [one.heading for one in rows[0]], [[one.text for one in row] for row in rows]
+
+
+def watch_sentence(found: IntervalFindings, system: System) -> str:
+    """The condition to watch between cleanings, in one sentence; empty where no cleaning pays."""
+    if not plan_dates(found):
+        return ""
+    outdoor, at, clean = watch_rows(found, system)[-2]
+    return (
+        f"Whatever the date, clean it when the condensing temperature stands {at.text} {at.unit} or more "
+        f"over outdoor air of {outdoor.text} {outdoor.unit} (clean: {clean.text} {clean.unit})."
+    )
+
+
+def swing_table(found: IntervalFindings) -> tuple[list[str], list[list[str]]]:
+    """Headings and rows of how the advice moves with each input, the widest swing first."""
+    unit = f"{found.inputs.currency} a year"
+    headings = [
+        "",
+        "if lower",
+        "if higher",
+        f"lost if lower [{unit}]",
+        f"lost if higher [{unit}]",
+    ]
+    return headings, [
+        [SWINGS[one.name], *swing_words(one), f"{one.regret_low:,.0f}", f"{one.regret_high:,.0f}"]
+        for one in found.swings
+    ]
+
+
+def swing_words(swing: Sensitivity) -> tuple[str, str]:
+    """Best interval at the low and at the high value of an input: "× 2: every year"."""
+    low, high = swing_ends(swing)
+    return f"{low}: {interval_words(swing.interval_low)}", f"{high}: {interval_words(swing.interval_high)}"
+
+
+def swing_ends(swing: Sensitivity) -> tuple[str, str]:
+    """The two values of an input in words."""
+    if swing.name == "restoration":
+        return f"{100.0 * swing.low:.0f} %", f"{100.0 * swing.high:.0f} %"
+    return f"× {swing.low:g}", f"× {swing.high:g}"
+
+
+def ground_sentences(found: IntervalFindings) -> list[str]:
+    """What the advice rests on besides the season, and what was assumed."""
+    price = found.inputs.setting.tariff.price_per_kwh * COMFORT_FACTOR
+    return [
+        f"A cleaning costs {_money(found, found.cleaning.price)} and removes "
+        f"{100.0 * found.cleaning.restoration:.0f} % of the dirt.",
+        f"The unit is taken to serve {found.years} more years; the weather repeats.",
+        f"Cooling that the room goes without is counted as {price:g} {found.inputs.currency} a kWh: "
+        "without a price on it a unit that stops would be the cheapest.",
+        "Dates are to five days; a date in the calendar is worth no more than the weather's habit of coming "
+        "on time.",
+    ]
+
+
+def interval_json(found: IntervalFindings, system: System) -> dict[str, Any]:
+    """When to clean, for `--json`."""
+    advised = advice(found)
+    return {
+        "action": advised.action,
+        "date": advised.date.isoformat() if advised.date else None,
+        "headline": advised.headline,
+        "reasons": list(advised.reasons),
+        "measuring": advised.measuring,
+        "watch": watch_sentence(found, system),
+        "dates": [one.isoformat() for one in plan_dates(found)],
+        "figures": to_json(interval_figures(found)),
+        "rules": {
+            result.name: to_json(figures)
+            for result, (_, figures) in zip(found.policies.results, rule_columns(found), strict=True)
+        },
+        "watched": [to_json(row) for row in watch_rows(found, system)],
+        "swings": {
+            swing.name: {
+                "low": swing.low,
+                "high": swing.high,
+                "interval_low": _finite(swing.interval_low),
+                "interval_high": _finite(swing.interval_high),
+                "regret_low": round(swing.regret_low, 6),
+                "regret_high": round(swing.regret_high, 6),
+            }
+            for swing in found.swings
+        },
+        "ground": ground_sentences(found),
+    }
+
+
+def _finite(years: float) -> float | str:
+    return "never" if np.isinf(years) else round(years, 6)

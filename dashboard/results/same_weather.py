@@ -1,0 +1,106 @@
+"""Two visits at the same conditions as figures, rows and sentences, for every screen and the report."""
+
+from typing import Any
+
+from calibration.case.keys import find_key, words_of
+from calibration.case.units import GAUGE_PRESSURE, PRESSURE_DIFFERENCE, Quantity, System
+from calibration.diagnosis.same_weather import LikeForLike, Moved
+from calibration.measured.performance import Estimate
+from dashboard.results.figures import Figure, figure, of_quantity, percent, to_json
+
+HEADINGS = ("", "first", "second", "raw difference", "first, moved", "second, moved", "remaining", "weather")
+
+
+def row_figures(row: Moved, system: System, ambient_pressure: float) -> dict[str, Figure]:
+    """Figures of one row: measured, moved and their differences, with 90 % intervals."""
+
+    def value(one: Estimate) -> Figure:
+        return figure(
+            row.figure, one.value, system, interval=one.interval(0.9), ambient_pressure=ambient_pressure
+        )
+
+    return {
+        "first": value(row.first),
+        "second": value(row.second),
+        "raw": _difference(row, row.raw, system),
+        "first_moved": value(row.first_moved),
+        "second_moved": value(row.second_moved),
+        "remaining": _difference(row, row.remaining, system),
+    }
+
+
+def _difference(row: Moved, one: Estimate, system: System) -> Figure:
+    quantity = _quantity_of_difference(row.figure)
+    base = of_quantity(row.figure, words_of(row.figure), one.value, quantity, system)
+    low, high = (float(quantity.from_si(end, system)) for end in one.interval(0.9))
+    return Figure(base.key, base.label, base.value, base.unit, base.decimals, low, high)
+
+
+def _quantity_of_difference(name: str) -> Quantity:
+    row = find_key(name)
+    if row is None or row.quantity is None:
+        raise ValueError(f"figure must name a quantity of calibration.case.keys, got {name!r}")
+    return PRESSURE_DIFFERENCE if row.quantity is GAUGE_PRESSURE else row.quantity
+
+
+def table_rows(found: LikeForLike, system: System) -> list[tuple[str, ...]]:
+    """Cells under `HEADINGS`, one row a figure."""
+    rows: list[tuple[str, ...]] = []
+    for row in found.rows:
+        shown = row_figures(row, system, found.common.ambient_pressure)
+        share = row.weather_share
+        rows.append(
+            (
+                shown["first"].heading,
+                shown["first"].text,
+                shown["second"].text,
+                f"{shown['raw'].text} ({shown['raw'].interval_text})",
+                shown["first_moved"].text,
+                shown["second_moved"].text,
+                f"{shown['remaining'].text} ({shown['remaining'].interval_text})",
+                "-" if share is None else percent(share),
+            )
+        )
+    return rows
+
+
+def sentences(found: LikeForLike, system: System) -> list[str]:
+    """What remains and what was only weather, in plain words."""
+    told = [
+        f"Both visits moved to the {found.common.words}; the difference is {found.first} less {found.second}."
+    ]
+    for row in found.rows:
+        shown = row_figures(row, system, found.common.ambient_pressure)["remaining"]
+        amount = f"{shown.text} {shown.unit} ({shown.interval_text})"
+        if row.excludes_zero:
+            told.append(f"{words_of(row.figure)}: {amount} remains and is not weather.")
+        else:
+            told.append(f"{words_of(row.figure)}: {amount} remains, which may be nothing.")
+    for label, doubted in zip((found.first, found.second), found.doubted, strict=True):
+        told += [
+            f"{label}: {words_of(name)} is doubted; do not trust what was made of it." for name in doubted
+        ]
+    return told
+
+
+def alike_json(found: LikeForLike, system: System) -> dict[str, Any]:
+    """The two visits for `--json`."""
+    return {
+        "first": found.first,
+        "second": found.second,
+        "conditions": found.common.words,
+        "causes": [{"cause": cause, "severity": round(severity, 6)} for cause, severity in found.causes],
+        "doubted": [list(names) for names in found.doubted],
+        "rows": {
+            row.figure: {
+                **{
+                    name: to_json([one])[row.figure]
+                    for name, one in row_figures(row, system, found.common.ambient_pressure).items()
+                },
+                "weather_share": None if row.weather_share is None else round(row.weather_share, 6),
+                "excludes_zero": row.excludes_zero,
+            }
+            for row in found.rows
+        },
+        "sentences": sentences(found, system),
+    }

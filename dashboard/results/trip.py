@@ -1,0 +1,231 @@
+"""Where the unit reaches its high-pressure limit, as figures and sentences, for command line and pages."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from calibration.case.units import TEMPERATURE, System
+from calibration.clean_fit.baseline import Baseline
+from calibration.clean_fit.trip_prediction import (
+    TripPrediction,
+    predicted_trip_severity,
+    predicted_trip_temperature,
+)
+from dashboard.results.figures import Figure, figure, to_json
+from dashboard.results.prediction import Level, Weather
+from model.cycle.faults import Causes
+from model.cycle.high_pressure_trip import COOLEST, HOTTEST, largest_severity
+
+TEMPERATURE_KEY, SHARE_KEY = "trip_temperature", "trip_blocked"
+"""Rows of `calibration.case.keys`."""
+NOTHING_FOUND = {"low pressure first": "low pressure first", "not converged": None}
+"""What is shown where a search gives no number, by the names of `model.cycle.high_pressure_trip.ENDINGS`."""
+
+
+@dataclass(frozen=True)
+class Trip:
+    """One place at which the unit reaches its high-pressure limit: as a figure, and as a sentence."""
+
+    figure: Figure
+    sentence: str
+
+
+def trip_temperatures(
+    baseline: Baseline, weather: Weather, shares: Sequence[float], system: System, others: Mapping[str, float]
+) -> list[Trip]:
+    """Outdoor temperature at which the unit reaches its high-pressure limit, at blocked shares of the face.
+
+    Parameters
+    ----------
+    baseline : Baseline
+        The fitted clean unit.
+    weather : Weather
+        Whose return air, airflow and speeds; its outdoor air is not used.
+    shares : sequence of float
+        Blocked shares [-], in [0, 0.95].
+    system : {"US", "SI"}
+        Units to show.
+    others : mapping of str to float
+        Other causes, by the fields of `model.cycle.faults.Causes` [SI], the same at each share.
+
+    Returns
+    -------
+    list of Trip
+        One for each share.
+    """
+    blocked = replace(Causes(**others), condenser_blocked=np.asarray(shares, dtype=float))
+    found = predicted_trip_temperature(baseline, weather.conditions, blocked)
+    told = []
+    for index, share in enumerate(shares):
+        place = trip_figure(TEMPERATURE_KEY, found, system, index)
+        words = _at_air(place, found.ending_name(index))
+        told.append(Trip(place, f"With {100.0 * share:.3g} % of the face blocked the unit {words}."))
+    return told
+
+
+def trip_share(baseline: Baseline, weather: Weather, system: System, others: Mapping[str, float]) -> Trip:
+    """Blocked share of the face at which the unit reaches its high-pressure limit in the weather given.
+
+    Parameters
+    ----------
+    baseline : Baseline
+        The fitted clean unit.
+    weather : Weather
+        Where.
+    system : {"US", "SI"}
+        Units to show.
+    others : mapping of str to float
+        Other causes, by the fields of `model.cycle.faults.Causes` [SI].
+
+    Returns
+    -------
+    Trip
+        Its figure in percent.
+    """
+    found = predicted_trip_severity(baseline, weather.conditions, base=Causes(**others))
+    share = trip_figure(SHARE_KEY, found, system)
+    outdoor = f"{TEMPERATURE.shown(weather.settings['outdoor_db'], system)} {TEMPERATURE.label(system)}"
+    return Trip(share, f"In air of {outdoor} it {_at_share(share, found.ending_name())}.")
+
+
+def with_trips(levels: Sequence[Level], trips: Sequence[Trip]) -> list[Level]:
+    """Levels whose figures tell, before the state, in which outdoor air they trip.
+
+    Parameters
+    ----------
+    levels : sequence of Level
+        From `dashboard.results.prediction.fouling_levels`.
+    trips : sequence of Trip
+        From `trip_temperatures` for the same shares.
+
+    Returns
+    -------
+    list of Level
+        In the same order.
+    """
+    return [
+        replace(level, figures=[*level.figures[:-1], trip.figure, level.figures[-1]])
+        for level, trip in zip(levels, trips, strict=True)
+    ]
+
+
+def trip_figure(key: str, found: TripPrediction, system: System, index: tuple[int, ...] | int = ()) -> Figure:
+    """One place with its 90 % interval; the end of the range that was searched where it lies beyond.
+
+    Parameters
+    ----------
+    key : str
+        `TEMPERATURE_KEY` or `SHARE_KEY`.
+    found : TripPrediction
+        Outdoor temperatures [K], or blocked shares [-].
+    system : {"US", "SI"}
+        Units to show.
+    index : tuple of int or int
+        Which of an array.
+
+    Returns
+    -------
+    Figure
+        Its value is a number where the unit trips within the range, else words such as `over 140.0`.
+    """
+    ending, one = found.ending_name(index), found.estimate(index)
+    if ending == "trips":
+        low, high = one.interval()
+        if key == SHARE_KEY:
+            low, high = max(low, 0.0), min(high, 1.0)
+        return figure(key, one.value, system, interval=(low, high))
+    if ending in NOTHING_FOUND:
+        return replace(figure(key, None, system), value=NOTHING_FOUND[ending])
+    limits = (COOLEST, HOTTEST) if key == TEMPERATURE_KEY else (0.0, largest_severity("condenser_blocked"))
+    return beyond_figure(key, limits[ending == "never trips"], ending == "never trips", system)
+
+
+def spanned_trip_figure(temperature: float, interval: tuple[float, float], system: System) -> Figure:
+    """Outdoor temperature of a trip as median and interval of draws, each held within the range searched.
+
+    Parameters
+    ----------
+    temperature : float
+        Median [K].
+    interval : (float, float)
+        Its ends [K].
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    Figure
+        Its value in words, such as `over 140.0`, where the median is an end of the range.
+    """
+    if COOLEST < temperature < HOTTEST:
+        return figure(TEMPERATURE_KEY, temperature, system, interval=interval)
+    return beyond_figure(TEMPERATURE_KEY, temperature, temperature >= HOTTEST, system)
+
+
+def beyond_figure(key: str, end: float, is_over: bool, system: System) -> Figure:
+    """A place beyond the end of the range that was searched.
+
+    Parameters
+    ----------
+    key : str
+        Row of `calibration.case.keys`.
+    end : float
+        End of the range [SI].
+    is_over : bool
+        Whether the place lies over that end, else under it.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    Figure
+        Its value in words, such as `over 140.0`.
+    """
+    shown = figure(key, end, system)
+    return replace(shown, value=f"{'over' if is_over else 'under'} {shown.text}")
+
+
+def _at_air(temperature: Figure, ending: str) -> str:
+    """What happens as the outdoor air grows hotter."""
+    limit, place = "its high-pressure limit", f"{temperature.text} {temperature.unit}"
+    return {
+        "trips": f"reaches {limit} at {place} of outdoor air ({temperature.interval_text})",
+        "never trips": f"reaches {limit} in no outdoor air up to {_end(place)}",
+        "always trips": f"is over {limit} even at {_end(place)} of outdoor air",
+        "low pressure first": f"is stopped by low pressure before it reaches {limit}",
+    }.get(ending, f"could not be followed to {limit}")
+
+
+def _at_share(share: Figure, ending: str) -> str:
+    """What happens as more of the face is blocked."""
+    limit, place = "its high-pressure limit", f"{share.text} {share.unit}"
+    return {
+        "trips": f"reaches {limit} with {place} of the face blocked ({share.interval_text} %)",
+        "never trips": f"does not reach {limit} with up to {_end(place)} of the face blocked",
+        "always trips": f"is over {limit} with nothing blocked",
+        "low pressure first": f"is stopped by low pressure before it reaches {limit}",
+    }.get(ending, f"could not be followed to {limit}")
+
+
+def _end(place: str) -> str:
+    return place.removeprefix("over ").removeprefix("under ")
+
+
+def trips_json(temperatures: Sequence[Trip], share: Trip) -> dict[str, Any]:
+    """Where the unit trips for `--json`.
+
+    Parameters
+    ----------
+    temperatures : sequence of Trip
+        From `trip_temperatures`.
+    share : Trip
+        From `trip_share`.
+
+    Returns
+    -------
+    dict
+        The share, and all sentences; the temperatures stand among the figures of `with_trips`.
+    """
+    return {**to_json([share.figure]), "sentences": [one.sentence for one in (*temperatures, share)]}

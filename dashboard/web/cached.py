@@ -1,0 +1,336 @@
+"""Heavy work of the pages, kept by its content: the same readings are never fitted twice.
+
+The keys are the frozen dataclasses of a case, cut down to what a result depends on, so that one person's unit
+can never be shown in place of another's, and a change of price does not fit the unit again.
+"""
+
+import hashlib
+import tempfile
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any, Literal, ParamSpec, TypeVar
+
+import streamlit as st
+
+from calibration.case.errors import CaseError
+from calibration.case.file import read_case
+from calibration.case.records import Case
+from calibration.case.units import System
+from calibration.clean_fit import baseline as fit
+from calibration.clean_fit.approach import ApproachExpected, approach_expected
+from calibration.clean_fit.baseline import Baseline
+from calibration.diagnosis import comparison as compare
+from calibration.diagnosis.comparison import Comparison
+from calibration.diagnosis.match import Match, match_visit
+from calibration.diagnosis.same_weather import LikeForLike, like_for_like
+from calibration.diagnosis.visit_check import VisitCheck, check_visit
+from calibration.files.log_file import read_log
+from calibration.measured.performance import MeasuredPerformance, measured_performance
+from calibration.measured.steady_state import settled_record
+from dashboard.charts import loss_charts, trace_chart
+from dashboard.charts.chart import Chart
+from dashboard.report import comparison_report as report
+from dashboard.report.findings import visit_findings
+from dashboard.results import prediction as predicted
+from dashboard.results import steady_state as settled
+from dashboard.results import trip as trips
+from dashboard.results.prediction import Level, Weather
+from dashboard.results.season_cost import Costs, as_of_visit, case_costs
+from dashboard.results.trip import Trip, trip_temperatures
+from dashboard.workspace import Entry, Workspace
+from model.cycle.sizing import RATING_OUTDOOR
+
+P = ParamSpec("P")
+R = TypeVar("R")
+FEW, MANY = 48, 512
+"""Results kept of each kind: whole fits and comparisons; small ones."""
+TOGETHER = 24
+"""Blocked shares in whole per cent that are worked out in one call."""
+Stamps = tuple[tuple[str, int, int], ...]
+"""Names, times and sizes of files."""
+
+
+def _kept(most: int, words: str | Literal[False]) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Keep the results of a function; cases and weathers are told apart by their whole content.
+
+    Parameters
+    ----------
+    most : int
+        Results kept.
+    words : str or False
+        Shown while something is worked out; False for quick functions.
+
+    Returns
+    -------
+    callable
+        Decorator.
+    """
+    return st.cache_data(max_entries=most, show_spinner=words, hash_funcs={Case: repr, Weather: repr})
+
+
+@st.cache_data(max_entries=FEW, show_spinner=False)
+def case_of_file(path: Path, version: str) -> Case:
+    """Case of a file; `version` is the fingerprint of its content."""
+    return read_case(path)
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def entries(folder: Path, stamps: Stamps) -> list[Entry]:
+    """Units of a workspace; `stamps` tells whether anything changed."""
+    return Workspace(folder).entries() if stamps else []
+
+
+def _bare(case: Case) -> Case:
+    """What the clean fit depends on: unit, clean visits, meters."""
+    return replace(case, visits=case.clean_visits, season=None, cleaning=None, source=None, remarks=())
+
+
+def performances(case: Case) -> list[MeasuredPerformance]:
+    """Measured performance of every visit."""
+    return _performances(_readings(case))
+
+
+@_kept(FEW, "Working out the readings …")
+def _performances(case: Case) -> list[MeasuredPerformance]:
+    return [measured_performance(visit, case.unit, case.instruments) for visit in case.visits]
+
+
+def baseline(case: Case) -> Baseline:
+    """Clean-coil fit of a case."""
+    return _baseline(_bare(case))
+
+
+@_kept(FEW, "Fitting the clean unit …")
+def _baseline(case: Case) -> Baseline:
+    return fit.baseline_of(case)
+
+
+def comparison(case: Case, label: str) -> Comparison:
+    """One visit against the clean unit."""
+    return _comparison(_beside_clean(case, label), label)
+
+
+def _beside_clean(case: Case, label: str) -> Case:
+    """What one visit says about the unit: its readings, the clean visits, the unit, the meters."""
+    bare, visit = _bare(case), case.visit(label)
+    return bare if visit in bare.visits else replace(bare, visits=(*bare.visits, visit))
+
+
+@_kept(FEW, "Comparing with the clean unit …")
+def _comparison(case: Case, label: str) -> Comparison:
+    return compare.compare_visit(case, case.visit(label), baseline(case))
+
+
+def match(case: Case, label: str, pairs: bool) -> Match:
+    """Which cause the readings of one visit match; `pairs` weighs two causes at once, too."""
+    return _match(replace(case, source=None, remarks=()), label, pairs)
+
+
+@_kept(FEW, "Weighing every cause against the readings …")
+def _match(case: Case, label: str, pairs: bool) -> Match:
+    return match_visit(case, case.visit(label), baseline=baseline(case), pairs=pairs)
+
+
+def alike(case: Case, first: str, second: str) -> LikeForLike:
+    """Two visits moved to the same conditions."""
+    return _alike(_readings(case), first, second)
+
+
+@_kept(FEW, "Moving both visits to the same weather …")
+def _alike(case: Case, first: str, second: str) -> LikeForLike:
+    return like_for_like(case, case.visit(first), case.visit(second), baseline=baseline(case))
+
+
+def approach(case: Case, label: str) -> ApproachExpected:
+    """Approach that the clean unit should have at a visit's conditions."""
+    return _approach(_readings(case), label)
+
+
+@_kept(FEW, False)
+def _approach(case: Case, label: str) -> ApproachExpected:
+    return approach_expected(case, case.visit(label), baseline(case))
+
+
+def _readings(case: Case) -> Case:
+    """What the readings of all visits say depends on: unit, visits, meters."""
+    return replace(case, season=None, cleaning=None, source=None, remarks=())
+
+
+def check(case: Case, label: str) -> VisitCheck:
+    """Whether one visit can be believed, judged by the unit as the other visits know it."""
+    return _check(_readings(case), label)
+
+
+@_kept(FEW, "Checking the readings against each other …")
+def _check(case: Case, label: str) -> VisitCheck:
+    return check_visit(case, case.visit(label), baseline(case))
+
+
+def level(case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]) -> Level:
+    """Prediction at one blocked share of the face, with other causes."""
+    return _level(_bare(case), weather, share, system, dict(others))
+
+
+@_kept(MANY, False)
+def _level(case: Case, weather: Weather, share: float, system: System, others: dict[str, float]) -> Level:
+    return predicted.fouling_levels(_baseline(case), weather, [share], system, others)[0]
+
+
+def trip_temperature(
+    case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]
+) -> Trip:
+    """Outdoor temperature at which the unit trips on high pressure at a blocked share in whole per cent."""
+    # It does not depend on the outdoor air, so that this slider need not wait for it.
+    anywhere = replace(weather, settings={**weather.settings, "outdoor_db": RATING_OUTDOOR})
+    block, place = divmod(round(100.0 * share), TOGETHER)
+    return _trip_temperatures(_bare(case), anywhere, block, system, dict(others))[place]
+
+
+@_kept(MANY, False)
+def _trip_temperatures(
+    case: Case, weather: Weather, block: int, system: System, others: dict[str, float]
+) -> list[Trip]:
+    # Neighbours cost little more than one share alone, and the slider will come to them.
+    shares = [percent / 100.0 for percent in range(TOGETHER * block, TOGETHER * (block + 1))]
+    return trip_temperatures(_baseline(case), weather, shares, system, others)
+
+
+def trip_share(case: Case, weather: Weather, system: System, others: Mapping[str, float]) -> Trip:
+    """Blocked share of the face at which the unit trips on high pressure in one weather."""
+    return _trip_share(_bare(case), weather, system, dict(others))
+
+
+@_kept(MANY, False)
+def _trip_share(case: Case, weather: Weather, system: System, others: dict[str, float]) -> Trip:
+    return trips.trip_share(_baseline(case), weather, system, others)
+
+
+def loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
+    """Change of one figure against the blocked share, with the best fouling of a visit marked."""
+    return _loss_chart(_beside_clean(case, found) if found else _bare(case), weather, key, found)
+
+
+@_kept(FEW, "Drawing the losses …")
+def _loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
+    marked = None if found is None else _comparison(case, found)
+    return loss_charts.loss_chart(baseline(case), weather, key, marked)
+
+
+@dataclass(frozen=True)
+class LogFindings:
+    """What a log says, without the log itself, which may be long.
+
+    Attributes
+    ----------
+    sentences : list of str
+        What was read, and whether it has settled.
+    stillnesses : list of Stillness
+        Each reading over the stretch.
+    chart : Chart
+        Every reading over time.
+    visit : dict or None
+        The averages as entries of a visit; None where they make none.
+    """
+
+    sentences: list[str]
+    stillnesses: list[settled.Stillness]
+    chart: Chart
+    visit: dict[str, Any] | None
+
+
+def settled_log(content: bytes, name: str, system: System, ambient_pressure: float) -> LogFindings:
+    """What a log says about settled readings."""
+    return _settled_log(hashlib.sha256(content).hexdigest(), system, ambient_pressure, content, name)
+
+
+@st.cache_data(max_entries=8, show_spinner="Reading the log …")
+def _settled_log(
+    digest: str, system: System, ambient_pressure: float, _content: bytes, _name: str
+) -> LogFindings:
+    """`digest` stands for the content, which is not hashed a second time."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "log.csv"
+        path.write_bytes(_content)
+        try:
+            log = read_log(path, system, ambient_pressure)
+        except CaseError as error:
+            named = [replace(one, place=one.place.replace(str(path), _name)) for one in error.faults]
+            raise CaseError(named) from error
+    record = settled_record(log)
+    return LogFindings(
+        list(settled.sentences(record, log, system)),
+        settled.stillnesses(record, log, system),
+        trace_chart.trace_chart(record, log, system),
+        settled.visit_table(record, log, system),
+    )
+
+
+def costs(case: Case, today: date | None = None) -> Costs:
+    """What the fouling costs and when to clean, with a bar while it is worked out.
+
+    Left out, `today` is the date of the last visit.
+    """
+    today = today or max((visit.date for visit in case.visits if visit.date is not None), default=None)
+    kept = _kept_costs(replace(case, remarks=()), today, _weather_stamps(case))
+    if not kept:
+        words = "Simulating years of weather, pricing cleanings …"
+        bar = st.progress(0.0, words)
+
+        def tell(share: float) -> None:
+            bar.progress(min(share, 1.0), words)
+
+        try:
+            kept.append(case_costs(case, baseline(case), today, tell))
+        finally:
+            bar.empty()
+    return kept[0]
+
+
+@st.cache_resource(max_entries=FEW, show_spinner=False, hash_funcs={Case: repr})
+def _kept_costs(case: Case, today: date | None, stamps: Stamps) -> list[Costs]:
+    """An empty place for the costs of a case: a bar cannot be drawn from inside a cached function."""
+    return []
+
+
+def _weather_stamps(case: Case) -> Stamps:
+    """Size and time of the files of weather and load beside the case file."""
+    named = (case.season.weather, case.season.load_file) if case.season and case.source else ()
+    stamps = []
+    for name in named:
+        file = case.source.parent / name if name and case.source else None
+        if file is not None and file.is_file():
+            found = file.stat()
+            stamps.append((str(file), found.st_mtime_ns, found.st_size))
+    return tuple(stamps)
+
+
+def costs_of_visit(case: Case, label: str) -> Costs | str:
+    """The same as of one visit; a sentence where it cannot be worked out."""
+    visit = case.visit(label)
+    try:
+        return costs(as_of_visit(case, visit), visit.date)
+    except ValueError as fault:
+        return str(fault)
+
+
+def report_file(case: Case, label: str, ending: str, system: System) -> bytes:
+    """The printed report of one visit as a file, `ending` being .pdf or .html."""
+    cost = costs_of_visit(case, label)
+    bare = replace(case, source=None, remarks=())
+    return _report_file(bare, label, ending, system, _weather_stamps(case), cost)
+
+
+@_kept(16, "Printing the report …")
+def _report_file(
+    case: Case, label: str, ending: str, system: System, stamps: Stamps, _cost: Costs | str
+) -> bytes:
+    """`stamps` stand for the files behind the costs, which are not hashed themselves."""
+    fitted, found = baseline(case), comparison(case, label)
+    findings = visit_findings(case, fitted, case.visit(label), _cost)
+    content = report.comparison_report(case, fitted, found, system, findings)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"report{ending}"
+        report.write_report(content, path, case.visit(label).date, system)
+        return path.read_bytes()

@@ -1,0 +1,109 @@
+"""What a fouling costs and when to clean, as the body of a page."""
+
+from datetime import date
+
+import streamlit as st
+
+from calibration.case.records import Case
+from calibration.case.units import System
+from calibration.costs.cleaning_interval import IntervalFindings
+from calibration.costs.season_cost import SeasonFindings
+from dashboard.charts import cost_charts
+from dashboard.results import cleaning_advice
+from dashboard.results import season_cost as costs
+from dashboard.web import cached, screen
+
+AS_IT_IS, AS_IT_GROWS = "as it is today", "as it grows"
+
+
+def show_costs(case: Case, system: System) -> None:
+    """Toll of the season, when to clean, charts, tables and assumptions; a sentence where that cannot be.
+
+    Parameters
+    ----------
+    case : Case
+        The open unit; what it does not say about season and prices is assumed, and said.
+    system : {"US", "SI"}
+        Units of the screen.
+    """
+    dated = any(visit.date is not None for visit in case.visits)
+    try:
+        found = cached.costs(case, None if dated else date.today())
+    except ValueError as fault:
+        screen.faults("The season cannot be worked out", str(fault).splitlines())
+        return
+    told = costs.season_sentences(found.season, system)
+    if found.interval is None:
+        screen.finding([*told, found.missing])
+        screen.tiles(costs.headline_figures(found.season, system))
+    else:
+        advised = cleaning_advice.advice(found.interval)
+        screen.finding([advised.headline, told[0], *advised.reasons[:2]])
+        screen.tiles(
+            [
+                *costs.headline_figures(found.season, system),
+                *cleaning_advice.interval_figures(found.interval)[:2],
+            ]
+        )
+        _when(found.interval, system, advised)
+    # Without an interval the finding above has told all of it.
+    _season(found.season, system, [] if found.interval is None else told[1:])
+    _grounds(found, system)
+
+
+def _when(found: IntervalFindings, system: System, advised: cleaning_advice.Advice) -> None:
+    """The interval, the day, the condition to watch, and what moves the advice."""
+    st.subheader("When to clean", anchor=False)
+    screen.draw(cost_charts.interval_chart(found), "cost_interval")
+    screen.draw(cost_charts.day_chart(found), "cost_day", 320)
+    _sentences((*advised.reasons[2:], advised.measuring, cleaning_advice.watch_sentence(found, system)))
+    screen.draw(cost_charts.swing_chart(found).without_texts(), "cost_swings", 280)
+    screen.text_table("How the advice moves", *cleaning_advice.swing_table(found))
+    st.caption("Lost is what keeping to the usual interval would cost more, if the input were so.")
+    with st.expander("Other rules, the condition to watch, break-even prices", key="cost_rules"):
+        screen.text_table("Cleaned by other rules", *cleaning_advice.rule_table(found))
+        screen.text_table(
+            "Condensing temperature over outdoor air", *cleaning_advice.watch_table(found, system)
+        )
+        screen.figure_table("Prices and chances", [("", cleaning_advice.interval_figures(found))])
+
+
+def _season(found: SeasonFindings, system: System, told: list[str]) -> None:
+    """What the year takes: sentences, hours, months, tables."""
+    st.subheader("What the dirt takes in a year", anchor=False)
+    _sentences(tuple(told))
+    _map(found)
+    screen.draw(cost_charts.month_chart(found), "cost_months", 420)
+    screen.figure_table("A year", costs.season_columns(found, system))
+    with st.expander("Month by month, and the hardest hour", key="cost_months_table"):
+        screen.figure_table("What the dirt takes, by month", costs.month_columns(found))
+        screen.figure_table("The hardest hour", costs.worst_columns(found, system))
+
+
+@st.fragment
+def _map(found: SeasonFindings) -> None:
+    """Extra watts hour by hour, as the dirt is today or as it grows."""
+    if found.extra_today is None:
+        st.caption(
+            "Temperature bins know no hours: name an hourly weather file to see the year hour by hour."
+        )
+        return
+    which = st.segmented_control(
+        "Dirt", (AS_IT_IS, AS_IT_GROWS), default=AS_IT_IS, required=True, key="cost_map_which"
+    )
+    chart = cost_charts.year_map(found, growing=which == AS_IT_GROWS)
+    if chart is not None:
+        screen.draw(chart, "cost_map", 340)
+
+
+def _grounds(found: costs.Costs, system: System) -> None:
+    """What all of it rests on."""
+    st.subheader("What this rests on", anchor=False)
+    told = costs.ground_sentences(found.season, system)
+    if found.interval is not None:
+        told += cleaning_advice.ground_sentences(found.interval)
+    _sentences(tuple(told))
+
+
+def _sentences(sentences: tuple[str, ...]) -> None:
+    st.markdown("\n".join(f"- {screen.plain(one)}" for one in sentences if one))

@@ -1,0 +1,235 @@
+"""Drafts of one tab: which one is on the screen, how it is saved, and what happens when two save one unit."""
+
+from collections.abc import Mapping, Sequence
+from typing import cast
+
+import streamlit as st
+
+from calibration.case.errors import CaseError, Path
+from calibration.case.file import fingerprint
+from calibration.case.records import Case
+from calibration.case.units import System
+from dashboard.web import session
+from dashboard.web.form.draft import Draft, Typed, draft_of, key_at, new_draft
+from dashboard.workspace import Held, copy_title, with_title
+
+DRAFTS = "drafts"
+NEW = ""  # under which the draft of a new unit is kept
+
+
+def _drafts() -> dict[str, Draft]:
+    return cast("dict[str, Draft]", st.session_state.setdefault(DRAFTS, {}))
+
+
+def start_new(system: System) -> None:
+    """An empty form for a new unit, unless one is half filled in."""
+    draft = _drafts().get(NEW)
+    if draft is None or not any(map(draft.typed_in, draft.visits)):
+        _drafts()[NEW] = new_draft(system)
+
+
+def draft_for(opened: session.Opened | None) -> Draft:
+    """The draft of the open unit, or of a new one where none is open.
+
+    Parameters
+    ----------
+    opened : Opened or None
+        The unit as its file says now.
+
+    Returns
+    -------
+    Draft
+        What was typed before in this tab; read anew where nothing was typed and the file is a newer one.
+    """
+    drafts = _drafts()
+    if opened is None:
+        return drafts.setdefault(NEW, new_draft(session.system()))
+    draft = drafts.get(opened.name)
+    if draft is None or (draft.version != opened.version and not draft.changes()):
+        draft = drafts[opened.name] = draft_of(opened.case, opened.name, opened.version)
+    return draft
+
+
+def add_visits(visits: Sequence[Mapping[str, str]], opened: session.Opened | None, system: System) -> None:
+    """Put visits that were read in into the form of the open unit, or of a new one; nothing is saved yet.
+
+    Parameters
+    ----------
+    visits : sequence of mappings of str to str
+        Texts by key.
+    opened : Opened or None
+        The unit; for the demo, which stays as it is, a new one is taken.
+    system : {"US", "SI"}
+        System of the texts.
+    """
+    if opened is None or opened.is_demo:
+        session.close_unit()
+        draft = draft_for(None)
+    else:
+        draft = draft_for(opened)
+    if draft.base is None:
+        for number in list(draft.visits):
+            if not draft.typed_in(number):
+                draft.drop_visit(number)
+    for visit in visits:
+        draft.add_visit(visit, system)
+
+
+def drop(draft: Draft) -> None:
+    """Forget what was typed since the last save."""
+    _drafts().pop(draft.name, None)
+
+
+def save(draft: Draft, system: System) -> bool:
+    """Write a draft to the workspace.
+
+    Parameters
+    ----------
+    draft : Draft
+        What was typed.
+    system : {"US", "SI"}
+        Units of the screen, in which a new unit is written.
+
+    Returns
+    -------
+    bool
+        Whether it was written; otherwise everything typed is still there, and the page says why.
+    """
+    draft.tried, draft.message = True, ""
+    case = draft.checked(draft.base.units if draft.base else system).case
+    if case is None:
+        return False
+    try:
+        if draft.base is None:
+            held = session.workspace().create(case)
+        else:
+            held = session.workspace().save(Held(draft.name, draft.base, draft.version), case)
+    except CaseError as error:
+        draft.message = error.faults[0].sentence
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        draft.message = f"The folder {session.workspace().folder} cannot be written to: {reason}"
+    if draft.message:
+        return False
+    _take_over(held, draft)
+    return True
+
+
+def _take_over(held: Held, draft: Draft) -> None:
+    """The saved version becomes the one on the screen; its fields keep their places."""
+    fresh = draft_of(held.case, held.name, held.version)
+    if draft.base is None:
+        _drafts().pop(NEW, None)
+        session.open_unit(held.name)
+    _drafts()[held.name] = fresh
+
+
+def keep_copy(case: Case) -> None:
+    """Write a copy of a case to the workspace and open it."""
+    workspace = session.workspace()
+    titles = {entry.title for entry in workspace.entries()}
+    held = workspace.create(with_title(case, copy_title(case.unit.name, titles)))
+    session.open_unit(held.name)
+
+
+def message(draft: Draft) -> None:
+    """Why the last save did not happen, where it was no fault of what was typed."""
+    if draft.message:
+        st.error(f"{draft.message}. What was typed is still here.")
+
+
+def conflict(draft: Draft) -> None:
+    """When the file is no longer the one that was opened: who changed what, and the ways out."""
+    if draft.base is None:
+        return
+    workspace = session.workspace()
+    if fingerprint(workspace.folder / workspace.checked(draft.name)) == draft.version:
+        return
+    try:
+        theirs = workspace.read(draft.name)
+    except (CaseError, ValueError):
+        st.warning(
+            "This unit was removed or spoilt by somebody else meanwhile. What was typed here is still here."
+        )
+        _offer_copy(draft)
+        return
+    newer = draft_of(theirs.case, theirs.name, theirs.version)
+    places = _differences(draft_of(draft.base), newer)
+    st.warning(
+        f"Somebody else saved this unit meanwhile ({', '.join(places[:6]) or 'visits'}"
+        f"{' and more' if len(places) > 6 else ''}). Nothing of theirs is overwritten; what was typed here "
+        "is still here."
+    )
+    with st.container(horizontal=True, key="conflict"):
+        together = merged_draft(draft, newer)
+        if together is not None and st.button("Put my changes on top of theirs", key="merge"):
+            _drafts()[draft.name] = together
+            st.rerun()
+        if st.button("Take theirs, drop mine", key="take_theirs"):
+            _drafts()[draft.name] = newer
+            st.rerun()
+        _offer_copy(draft)
+
+
+def _offer_copy(draft: Draft) -> None:
+    if st.button("Keep mine as a unit of its own", key="keep_mine") and draft.base:
+        draft.tried = True
+        case = draft.checked(draft.base.units).case
+        if case is None:
+            draft.message = "Entries that are at fault have to be mended first"
+        else:
+            _drafts().pop(draft.name, None)
+            keep_copy(case)
+            st.rerun()
+
+
+def _differences(older: Draft, newer: Draft) -> list[str]:
+    """Words of the fields in which two versions differ."""
+    paths = [
+        path
+        for path in {**older.entries, **newer.entries}
+        if older.entries.get(path) != newer.entries.get(path)
+    ]
+    words = []
+    for path in paths:
+        key = key_at(path)
+        words.append(key.words if key else str(path[-1]))
+    return list(dict.fromkeys(words))
+
+
+def merged_draft(mine: Draft, newer: Draft) -> Draft | None:
+    """My changes on top of a newer version.
+
+    Parameters
+    ----------
+    mine : Draft
+        Made on an older version.
+    newer : Draft
+        The newer version.
+
+    Returns
+    -------
+    Draft or None
+        None where both changed one field, or visits were added or taken out by the others.
+    """
+    if mine.base is None:
+        return None
+    older = draft_of(mine.base)
+    if newer.visits != older.visits:
+        return None
+    changed = _changed(older.entries, mine.entries)
+    if changed & _changed(older.entries, newer.entries):
+        return None
+    together = Draft(dict(newer.entries), list(mine.visits), newer.base, newer.name, newer.version)
+    gone = set(newer.visits) - set(mine.visits)
+    for path in changed:
+        if path in mine.entries:
+            together.entries[path] = mine.entries[path]
+        else:
+            together.entries.pop(path, None)
+    together.entries = {p: t for p, t in together.entries.items() if p[0] != "visit" or p[1] not in gone}
+    return together
+
+
+def _changed(older: dict[Path, Typed], newer: dict[Path, Typed]) -> set[Path]:
+    return {path for path in {*older, *newer} if older.get(path) != newer.get(path)}

@@ -1,0 +1,231 @@
+"""Fields of the forms, made from the table of keys: label with unit, example, usual range, fault beside it.
+
+A field is checked while it is typed in. What is missing is said only after somebody wanted to save. The words
+under a label say where a reading is taken.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+
+import streamlit as st
+
+from calibration.case.entries import number_of
+from calibration.case.errors import Path, number_text
+from calibration.case.keys import Key, find_key
+from calibration.case.units import System
+from calibration.files.weather_file import TYPICAL_YEARS
+from dashboard.web import screen
+from dashboard.web.form.draft import Checked, Draft, key_at
+from model.properties.refrigerant import KNOWN_REFRIGERANTS
+
+TYPING_PAUSE = "500ms"  # after which what was typed is checked
+MISSING = "is missing"  # how sentences about an empty field begin
+HINTS = {
+    "name": "any name that you will know it by",
+    "rated_capacity": "cooling, from the nameplate",
+    "rated_eer": "from the nameplate or the maker's sheet",
+    "altitude": "for the density of the air",
+    "outdoor_db": "in the shade, where air enters the condenser",
+    "return_db": "where air enters the indoor coil",
+    "supply_db": "mixed air after the indoor coil and the blower",
+    "return_wb": "beside the return dry bulb",
+    "supply_wb": "beside the supply dry bulb",
+    "indoor_airflow": "as the meter shows it, at the density there",
+    "indoor_airflow_standard": "of air of 1.204 kg/m3, 0.075 lb/ft3",
+    "suction_pressure": "gauge, at the outdoor unit's large port",
+    "liquid_pressure": "gauge, at the outdoor unit's small port",
+    "discharge_pressure": "gauge, before the condenser, where there is a port",
+    "suction_temperature": "pipe at the large port, probe under insulation",
+    "liquid_temperature": "pipe at the small port, probe under insulation",
+    "discharge_temperature": "pipe a hand's width from the compressor",
+    "outdoor_power": "compressor and outdoor fan, wattmeter",
+    "indoor_power": "blower, wattmeter",
+    "condenser_leaving_db": "over the outdoor fan",
+    "barometer": "at the site, not reduced to sea level",
+    "charge": "from the nameplate",
+    "settled_minutes": "unchanged running before the readings",
+    "standing_pressure": "gauge, unit off and as warm as the air",
+    "stages": "rising, such as 0.67, 1.0",
+    "months": "numbers, 1 to 12",
+    "weather": f"bins, a typical year ({', '.join(TYPICAL_YEARS)}), or an hourly file",
+}
+"""Where a number is found, by key."""
+
+
+@dataclass(frozen=True)
+class Form:
+    """A draft on the screen.
+
+    Attributes
+    ----------
+    draft : Draft
+        What is typed.
+    system : {"US", "SI"}
+        Units of the screen.
+    checked : Checked
+        What it comes to, in these units.
+    """
+
+    draft: Draft
+    system: System
+    checked: Checked
+
+    def fault(self, path: Path) -> str:
+        """Sentence for one field, empty where nothing is wrong that should be said yet."""
+        sentence = self.checked.faults.get(path, "")
+        return "" if sentence.startswith(MISSING) and not self.draft.tried else in_words(sentence)
+
+
+def in_words(sentence: str) -> str:
+    """A sentence about a case file in words of a form: labels for keys, no quotes asked for."""
+
+    def words(match: re.Match[str]) -> str:
+        row = find_key(match[0])
+        return f"“{row.words}”" if row else match[0]
+
+    plain = sentence.replace("text in quotes", "text")
+    return in_thousands(re.sub(r"\b[a-z]+(?:_[a-z]+)+\b", words, plain))
+
+
+def in_thousands(text: str) -> str:
+    """The same text with its long whole numbers parted at every thousand: 2,000,000."""
+    return re.sub(r"(?<![\w.,])\d{5,15}(?![\w])", lambda match: f"{int(match[0]):,}", text)
+
+
+def field(form: Form, path: Path) -> None:
+    """One field with its label, its hint and what is wrong with it."""
+    key = _key(path)
+    st.html(_label(key, form.system, note_needed=True))
+    _entry(form, path, key.label(form.system))
+    _remarks(form, path)
+
+
+def _key(path: Path) -> Key:
+    key = key_at(path)
+    if key is None:
+        raise ValueError(f"path must be that of a field, got {path}")
+    return key
+
+
+def _label(key: Key, system: System, note_needed: bool = False) -> str:
+    """HTML of the label; where notes are needed an empty line stands for none, to keep fields level."""
+    unit = key.quantity.label(system) if key.quantity else ""
+    shown = f' <span class="u">[{escape(unit)}]</span>' if unit else ""
+    star = ' <span class="u">(needed)</span>' if key.required else ""
+    notes = [note for note in (HINTS.get(key.name, ""), _usual(key, system)) if note]
+    small = f"<small>{escape('; '.join(notes))}</small>" if notes else ""
+    if note_needed and not notes:
+        small = '<small class="none">&nbsp;</small>'
+    return f'<p class="ct-field">{escape(key.words)}{shown}{star}{small}</p>'
+
+
+def _usual(key: Key, system: System) -> str:
+    """Usual range in words, without the unit, which stands in the label."""
+    if key.typical is None or key.quantity is None or key.form != "number":
+        return ""
+    low, high = (float(f"{key.quantity.from_si(end, system):.3g}") for end in key.typical)
+    return in_thousands(f"usually {number_text(low + 0.0)} to {number_text(high + 0.0)}")
+
+
+def _entry(form: Form, path: Path, label: str) -> None:
+    """The widget of one field, with the label for those who cannot see."""
+    key = _key(path)
+    name = f"f{form.draft.serial}_{'_'.join(map(str, path))}_{form.system}"
+    shown = form.draft.text(path, form.system)
+    choices = KNOWN_REFRIGERANTS if key.name == "refrigerant" else key.choices
+    typed = (form.draft, path, name, form.system)
+    if choices:
+        options = ["", *choices] if not key.required or shown not in choices else list(choices)
+        st.session_state.setdefault(name, shown if shown in options else "")
+        st.selectbox(
+            label,
+            options,
+            key=name,
+            label_visibility="collapsed",
+            format_func=_choice_words,
+            on_change=_take,
+            args=typed,
+        )
+        return
+    st.session_state.setdefault(name, shown)
+    st.text_input(
+        label,
+        key=name,
+        placeholder=f"e.g. {key.example_in(form.system)}" if key.example is not None else "",
+        label_visibility="collapsed",
+        live=TYPING_PAUSE,
+        autocomplete="off",
+        on_change=_take,
+        args=typed,
+    )
+
+
+def _choice_words(choice: str) -> str:
+    return choice or "not said"
+
+
+def _take(draft: Draft, path: Path, name: str, system: System) -> None:
+    """Take what was typed into the draft."""
+    draft.put(path, str(st.session_state.get(name) or ""), system)
+
+
+def _remarks(form: Form, path: Path) -> None:
+    """What is wrong with a field, or unusual about it."""
+    fault = form.fault(path)
+    if fault:
+        st.html(f'<p class="ct-fault" role="alert">{escape(fault[0].upper() + fault[1:])}.</p>')
+        return
+    unusual = _unusual(form, path)
+    if unusual:
+        st.html(f'<p class="ct-unusual">{escape(unusual)}</p>')
+
+
+def _unusual(form: Form, path: Path) -> str:
+    """A word about a number that can be true and rarely is."""
+    key, typed = _key(path), form.draft.entries.get(path)
+    if typed is None or key.typical is None or key.quantity is None or path in form.checked.faults:
+        return ""
+    try:
+        value = key.quantity.to_si(number_of(typed.text), typed.system)
+        low, high = (key.quantity.from_si(end, form.system) for end in key.typical)
+        number = key.quantity.from_si(value, form.system)
+    except ValueError:
+        return ""
+    slack = 1e-6 * (abs(low) + abs(high))
+    return "" if low - slack <= number <= high + slack else f"Unusual ({_usual(key, form.system)}): right?"
+
+
+def row(form: Form, name: str, visits: Sequence[tuple[int, str]]) -> None:
+    """One reading of one or more visits, side by side under one label.
+
+    Parameters
+    ----------
+    form : Form
+        The draft on the screen.
+    name : str
+        Key of the reading.
+    visits : sequence of (int, str)
+        Number of each visit and the words that its field is told apart by.
+    """
+    key = _key(("visit", visits[0][0], name))
+    with st.container(key=f"pair_{name}"):
+        columns = st.columns([1.5, *(1.0 for _ in visits)])
+        columns[0].html(_label(key, form.system))
+        for column, (number, words) in zip(columns[1:], visits, strict=True):
+            with column:
+                _entry(
+                    form, ("visit", number, name), ", ".join(filter(None, (key.label(form.system), words)))
+                )
+                _remarks(form, ("visit", number, name))
+
+
+def summary(form: Form) -> None:
+    """After somebody wanted to save: how many fields are at fault, and what has no field."""
+    if not form.draft.tried or form.checked.case is not None:
+        return
+    shown = [f"{_key(path).words}: {in_words(fault)}" for path, fault in form.checked.faults.items()]
+    sentences = [*shown, *(in_words(one) for one in form.checked.others)]
+    count = "1 entry is" if len(sentences) == 1 else f"{len(sentences)} entries are"
+    screen.faults(f"Not saved: {count} to be mended first.", sentences)

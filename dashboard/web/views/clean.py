@@ -1,0 +1,70 @@
+"""What does clean look like for this unit? The fit to the clean visits, and what it says in other weather."""
+
+import streamlit as st
+
+from calibration.case.records import Case
+from calibration.case.units import System
+from dashboard.charts.fit_chart import residual_chart
+from dashboard.results import approach as approached
+from dashboard.results import clean_fit
+from dashboard.results.figures import signed
+from dashboard.web import cached, screen
+from dashboard.web.page_list import CLEAN, links_onward
+
+LEAD = (
+    "A model of a typical unit of this nameplate, changed as little as possible until it shows the readings "
+    "of the clean visits."
+)
+
+
+def page() -> None:
+    """Draw the page."""
+    case, system = screen.unit_or_stop(CLEAN, LEAD)
+    baseline = cached.baseline(case)
+    screen.finding([clean_fit.fit_sentence(baseline)])
+    rows = clean_fit.residual_rows(baseline, system)
+    if rows:
+        screen.draw(residual_chart(rows), "residuals", 90 + 30 * len(rows))
+        several = len(baseline.visits) > 1
+        screen.text_table(
+            "Readings of the clean visits beside the fit",
+            ["", *(["visit"] if several else []), "measured", "fitted", "standard errors"],
+            [
+                [
+                    f"{words} [{read.unit}]",
+                    *([visit] if several else []),
+                    read.text,
+                    fit.text,
+                    signed(score, 2),
+                ]
+                for visit, words, read, fit, score in rows
+            ],
+            far=[abs(row[4]) >= screen.FAR for row in rows],
+        )
+    screen.figure_table(
+        "Clean unit at the rating conditions",
+        [("expected", clean_fit.rating_figures(case, baseline, system))],
+    )
+    _approach(case, system)
+    with st.expander("What was fitted, over the generic unit of this nameplate"):
+        screen.text_table(
+            "Each number over that of a generic unit",
+            ["", "fitted", "90 % interval", "narrowed by the visits"],
+            clean_fit.parameter_rows(baseline),
+        )
+    links_onward(CLEAN)
+
+
+def _approach(case: Case, system: System) -> None:
+    """The condensing temperature over outdoor air that this unit should have, beside rules of thumb."""
+    if not case.visits:
+        return
+    visit = (case.found_visits or case.visits)[-1]
+    found = cached.approach(case, visit.label)
+    st.subheader("Condensing temperature over outdoor air", anchor=False)
+    screen.points(approached.sentences(found, system))
+    figures = approached.approach_figures(found, system)
+    screen.figure_table(f"Approach at {visit.label}", [("approach, 90 % interval", figures)])
+
+
+page()

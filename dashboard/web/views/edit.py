@@ -1,0 +1,122 @@
+"""Unit and visits: one form for a new unit, and the same fields for a unit that is kept."""
+
+import streamlit as st
+
+from calibration.case.units import System
+from dashboard.web import screen, session
+from dashboard.web.form import editing
+from dashboard.web.form.draft import Draft
+from dashboard.web.form.fields import Form, summary
+from dashboard.web.form.unit_form import meters, nameplate, season
+from dashboard.web.form.visit_form import kept_visits, visit_form
+from dashboard.web.page_list import EDIT, SHORT, go
+
+LEAD = (
+    "Fill in what you know; whatever was not read stays empty. Each number is checked as it is typed, and "
+    "the switch between US and SI converts what was typed."
+)
+TWO_COLUMNS = (
+    "Two visits side by side, like two columns on paper: once with a clean condenser coil, once as found. "
+    "One of them is enough; without a clean one the nameplate says what clean looks like, with wider "
+    "intervals."
+)
+SAVED = "saved"  # in the session from a save to the page after it
+PARTS = {"Visits": kept_visits, "Nameplate": nameplate, "Meters": meters, "Season and prices": season}
+
+
+def page() -> None:
+    """Draw the page."""
+    if st.session_state.pop("wanted_form", "") == "new":
+        session.close_unit()
+        editing.start_new(session.system())
+    opened = session.opened()
+    if opened is not None and opened.is_demo:
+        screen.head(EDIT, opened)
+        _demo_is_fixed(opened)
+        return
+    screen.head(EDIT, opened, LEAD, "" if opened else "Enter your unit")
+    _form(editing.draft_for(opened), session.system(opened.case if opened else None))
+
+
+def _demo_is_fixed(opened: session.Opened) -> None:
+    st.write("The demo stays as it is. A copy of it is yours to change.")
+    if st.button("Make a copy", type="primary", key="copy_demo"):
+        editing.keep_copy(opened.case)
+        st.rerun()
+    if st.button("Enter a unit of your own instead", key="own_instead"):
+        st.session_state["wanted_form"] = "new"
+        st.rerun()
+
+
+@st.fragment
+def _form(draft: Draft, system: System) -> None:
+    """Everything that is typed; drawn anew without the rest of the page."""
+    _after_saving()
+    form = Form(draft, system, draft.checked(system))
+    editing.conflict(draft)
+    if draft.base is None:
+        st.subheader("The unit", anchor=False)
+        nameplate(form)
+        _readings_of_a_new_unit(form)
+    else:
+        part = st.segmented_control(
+            "Part", list(PARTS), default="Visits", required=True, key="part", persist_state="session"
+        )
+        PARTS[part or "Visits"](form)
+    summary(form)
+    editing.message(draft)
+    _save(form)
+
+
+def _readings_of_a_new_unit(form: Form) -> None:
+    """Two columns as long as there is one clean visit and one as found; else one visit at a time."""
+    draft = form.draft
+    coils = [draft.text(("visit", number, "coil"), form.system) for number in draft.visits]
+    if coils == ["clean", "as found"]:
+        st.caption(TWO_COLUMNS)
+        visit_form(form, tuple(zip(draft.visits, ("coil clean", "as found"), strict=True)))
+    else:
+        kept_visits(form)
+
+
+def _save(form: Form) -> None:
+    """Save, and what is not saved yet."""
+    draft = form.draft
+    changed = draft.changes()
+    new = draft.base is None
+    with st.container(horizontal=True, key="save_row", vertical_alignment="center"):
+        st.button(
+            "Save and see what it says" if new else "Save",
+            type="primary",
+            key="save",
+            disabled=not new and not changed,
+            on_click=_try_to_save,
+            args=(draft, form.system),
+        )
+        if not new:
+            st.caption(
+                f"{changed} unsaved change{'' if changed == 1 else 's'}"
+                if changed
+                else "Everything is saved."
+            )
+        if changed and st.button("Empty the form" if new else "Drop what is not saved", key="drop"):
+            editing.drop(draft)
+            st.rerun()
+
+
+def _try_to_save(draft: Draft, system: System) -> None:
+    new = draft.base is None
+    if editing.save(draft, system):
+        st.session_state[SAVED] = "new" if new else "kept"
+
+
+def _after_saving() -> None:
+    """Turn to the result of a new unit; show a kept one as it is saved."""
+    match st.session_state.pop(SAVED, ""):
+        case "new":
+            go(SHORT)
+        case "kept":
+            st.rerun()
+
+
+page()

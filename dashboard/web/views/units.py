@@ -1,0 +1,126 @@
+"""All units that are kept: open, duplicate, download, remove, bring back."""
+
+from collections.abc import Callable
+
+import streamlit as st
+
+from calibration.case.errors import CaseError
+from dashboard.web import cached, screen, session
+from dashboard.web.page_list import EDIT, IMPORT, SHORT, UNITS, go, link
+from dashboard.workspace import Entry, Workspace
+
+LEAD = "One file a unit. Every save keeps the version before, and what is removed can be brought back."
+SHOWN_AT_ONCE = 20
+
+
+def page() -> None:
+    """Draw the page."""
+    screen.head(UNITS, None, LEAD)
+    workspace = session.workspace()
+    entries = cached.entries(workspace.folder, workspace.stamps())
+    with st.container(horizontal=True, vertical_alignment="center"):
+        if st.button("Enter a new unit", type="primary", key="new_unit"):
+            st.session_state["wanted_form"] = "new"
+            go(EDIT)
+        link(IMPORT, "Read in a file")
+    if not entries:
+        st.write("No unit is kept here yet.")
+    for entry in _found(entries):
+        _row(workspace, entry)
+    _removed(workspace)
+    st.caption(f"Folder: {screen.plain(str(workspace.folder))}")
+
+
+def _found(entries: list[Entry]) -> list[Entry]:
+    """The entries that are listed: all of a few, else those that are looked for."""
+    if len(entries) <= SHOWN_AT_ONCE // 2:
+        return entries
+    asked = st.text_input("Find a unit", key="find_unit", type="search", live=True).strip().lower()
+    found = [entry for entry in entries if asked in entry.title.lower() or asked in entry.name]
+    if len(found) > SHOWN_AT_ONCE:
+        st.caption(
+            f"The {SHOWN_AT_ONCE} changed last of {len(found)}; type a part of the name to find another."
+        )
+    return found[:SHOWN_AT_ONCE]
+
+
+def _row(workspace: Workspace, entry: Entry) -> None:
+    """One unit with what can be done to it."""
+    with st.container(horizontal=True, key=f"kept_{entry.name}", vertical_alignment="center"):
+        with st.container(width="stretch", gap=None):
+            st.html(screen.entry_line(entry))
+        if entry.readable and st.button("Open", key=f"open_{entry.name}"):
+            session.open_unit(entry.name)
+            go(SHORT)
+        with st.popover("More", key=f"more_{entry.name}"):
+            _more(workspace, entry)
+
+
+def _more(workspace: Workspace, entry: Entry) -> None:
+    """Duplicate, download, take back the last save, remove."""
+    name = entry.name
+    if entry.readable:
+        st.button("Duplicate", key=f"copy_{name}", on_click=_duplicate, args=(name,), width="stretch")
+    st.download_button(
+        "Download the file",
+        (workspace.folder / workspace.checked(name)).read_bytes(),
+        file_name=name,
+        mime="application/toml",
+        key=f"load_{name}",
+        on_click="ignore",
+        width="stretch",
+    )
+    if workspace.previous(name) is not None:
+        st.button(
+            "Put the version before back", key=f"undo_{name}", on_click=_undo, args=(name,), width="stretch"
+        )
+    st.button("Remove", key=f"remove_{name}", on_click=_remove, args=(name,), width="stretch")
+
+
+def _duplicate(name: str) -> None:
+    _attempt(lambda: f"Duplicated as {session.workspace().duplicate(name).case.unit.name}.")
+
+
+def _undo(name: str) -> None:
+    _attempt(
+        lambda: f"{session.workspace().put_previous_back(name).case.unit.name}: the version before is back."
+    )
+
+
+def _remove(name: str) -> None:
+    def remove() -> str:
+        workspace = session.workspace()
+        workspace.remove(name, workspace.version(name))
+        if session.open_name() == name:
+            session.close_unit()
+        return f"{name} was removed; it can be brought back below."
+
+    _attempt(remove)
+
+
+def _bring_back(name: str) -> None:
+    _attempt(lambda: f"{session.workspace().bring_back(name).case.unit.name} is back.")
+
+
+def _attempt(action: Callable[[], str]) -> None:
+    """Do something to the folder and keep a sentence on how it went."""
+    try:
+        session.tell(action())
+    except CaseError as fault:
+        session.tell(str(fault.faults[0]))
+    except (OSError, ValueError) as fault:
+        session.tell(f"That did not work: {fault}")
+
+
+def _removed(workspace: Workspace) -> None:
+    names = workspace.removed()
+    if not names:
+        return
+    with st.expander(f"Removed units ({len(names)})"):
+        for name in names[:SHOWN_AT_ONCE]:
+            st.button(
+                f"Bring back {screen.plain(name)}", key=f"back_{name}", on_click=_bring_back, args=(name,)
+            )
+
+
+page()

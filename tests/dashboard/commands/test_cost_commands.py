@@ -1,0 +1,97 @@
+"""`season`, `interval` and `study policies`: tables, sentences and JSON agree; a wrong word is a sentence."""
+
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from calibration.studies import policies
+from dashboard.results import cleaning_advice, season_cost
+from tests.dashboard.command import in_json, printed, refused_in_one_line
+
+DEMO = str(Path(__file__).resolve().parents[3] / "cases" / "demo.toml")
+
+
+def test_season_from_few_draws_has_the_most_likely_figures_of_any(priced, capsys):
+    numbers = in_json(capsys, "season", DEMO, "--draws", "2")
+    many = season_cost.season_json(priced.season, "US")
+    for name in ("clean", "today", "coming"):
+        for key in ("energy", "money", "run_hours"):
+            assert numbers["year"][name][key]["value"] == pytest.approx(
+                many["year"][name][key]["value"], rel=1e-9
+            )
+    assert numbers["months"] == many["months"]
+    assert numbers["unit"] == "Millbrook Street reading room"
+
+
+def test_season_prints_its_json_in_either_system(priced, monkeypatch, capsys):
+    monkeypatch.setattr("calibration.costs.season_cost.season_findings", lambda *arguments: priced.season)
+    numbers, table = in_json(capsys, "season", DEMO), printed(capsys, "season", DEMO)
+    for name in ("today", "coming"):
+        money = numbers["year"][name]["money"]
+        assert f"{money['low']:,.0f} to {money['high']:,.0f}" in table
+        assert f"{numbers['months'][name]['year']['value']:,.2f}" in table
+    words = " ".join(table.split())
+    for sentence in (*numbers["sentences"], *numbers["ground"]):
+        assert " ".join(sentence.split()) in words
+    assert "EPA Section 608" in table
+    metric = in_json(capsys, "season", DEMO, "--units", "SI")
+    assert metric["hardest"]["coming"]["trip_temperature"]["unit"] == "degC"
+    assert metric["year"] == numbers["year"]
+
+
+def test_season_grows_on_until_the_day_that_is_given(capsys):
+    later = in_json(capsys, "season", DEMO, "--draws", "2", "--today", "2027-07-01")
+    assert later["today"] == "2027-07-01"
+    assert later["condenser_blocked"]["value"] == pytest.approx(80.0, abs=5.0)
+
+
+def test_interval_prints_its_json(priced, monkeypatch, capsys):
+    monkeypatch.setattr(
+        "calibration.costs.cleaning_interval.interval_findings", lambda *arguments: priced.interval
+    )
+    numbers, table = in_json(capsys, "interval", DEMO), printed(capsys, "interval", DEMO)
+    words = " ".join(table.split())
+    for sentence in (numbers["headline"], *numbers["reasons"], numbers["measuring"], numbers["watch"]):
+        assert " ".join(sentence.split()) in words
+    never = numbers["figures"]["never_cost"]
+    assert f"{never['value']:,.0f}" in table and f"{never['low']:,.0f} to {never['high']:,.0f}" in table
+    for rule in cleaning_advice.RULES:
+        assert rule in numbers["rules"]
+    assert "NFPA 70E" in table
+
+
+def test_interval_of_fewer_years_plans_fewer_cleanings(priced, capsys):
+    numbers = in_json(capsys, "interval", DEMO, "--draws", "2", "--years", "3")
+    assert 1 <= len(numbers["dates"]) < len(priced.interval.policies.best.dates)
+    assert numbers["figures"]["interval"]["value"] == priced.interval.costs.advised_interval[0]
+
+
+def test_interval_without_a_price_is_refused(tmp_path, capsys):
+    bare = Path(DEMO).read_text(encoding="utf-8").replace("price = 165\n", "")
+    path = tmp_path / "bare.toml"
+    path.write_text(bare, encoding="utf-8")
+    assert "cleaning.price is needed" in refused_in_one_line(capsys, "interval", str(path))
+
+
+@pytest.mark.parametrize(
+    "words, part",
+    [
+        (["season", DEMO, "--draws", "1"], "--draws"),
+        (["season", DEMO, "--today", "soon"], "--today"),
+        (["interval", DEMO, "--years", "0"], "--years"),
+    ],
+)
+def test_a_wrong_word_is_refused(words, part, capsys):
+    assert part in refused_in_one_line(capsys, *words)
+
+
+def test_policies_shows_each_rule_beside_the_published_ones(monkeypatch, capsys):
+    monkeypatch.setattr(policies, "policy_study", partial(policies.policy_study, shares=(0.3,)))
+    numbers = in_json(capsys, "study", "policies")
+    assert numbers["never_beaten"]
+    assert numbers["published_most"] == {"every year": 0.117, "when comfort is lost": 0.042}
+    assert numbers["over_best"]["best dates"] == [0.0]
+    table = printed(capsys, "study", "policies", DEMO)
+    assert f"{100 * numbers['over_best']['every year'][0]:.1f}" in table
+    assert "11.7" in table and "No rule ever cost less" in table

@@ -1,0 +1,46 @@
+"""Tables and JSON on standard output."""
+
+import json
+
+import pytest
+
+from dashboard.commands import terminal
+from dashboard.results.figures import Figure
+
+
+def test_table_holds_every_cell_and_no_markup_is_read(capsys):
+    terminal.print_table("Visits", ["", "one [psi]"], [["[bold]name[/bold]", "1.0"], [":smile:", "2.0"]])
+    printed = capsys.readouterr().out
+    for cell in ("Visits", "one [psi]", "[bold]name[/bold]", ":smile:", "1.0", "2.0"):
+        assert cell in printed
+    assert "\x1b" not in printed
+
+
+def test_figures_stand_side_by_side_with_their_intervals(capsys):
+    clean = [Figure("superheat", "Superheat", 10.0, "degF", 1, 9.0, 11.0), Figure("eer", "EER", 11.5)]
+    dirty = [Figure("superheat", "Superheat", 8.0, "degF", 1)]
+    terminal.print_figures("Measured", [("clean", clean), ("as found", dirty)])
+    printed = capsys.readouterr().out
+    (row,) = [line for line in printed.splitlines() if "Superheat" in line]
+    assert row.split() == ["Superheat", "[degF]", "10.0", "9.0", "to", "11.0", "8.0"]
+    assert printed.count("90 % interval") == 1
+    (other,) = [line for line in printed.splitlines() if "EER" in line]
+    assert other.split() == ["EER", "11.50"]
+
+
+def test_json_refuses_what_json_cannot_hold(capsys):
+    with pytest.raises(ValueError):
+        terminal.print_json({"x": float("nan")})
+    terminal.print_json({"grüße": 1.5})
+    assert json.loads(capsys.readouterr().out) == {"grüße": 1.5}
+
+
+def test_progress_is_silent_where_there_is_no_terminal(capsys):
+    with terminal.progress("working") as share:
+        share(0.5)
+    assert capsys.readouterr() == ("", "")
+
+
+def test_sentences_are_printed_as_they_are(capsys):
+    terminal.print_lines("one [sentence]", "another")
+    assert capsys.readouterr().out == "one [sentence]\nanother\n"

@@ -1,0 +1,30 @@
+"""`study causes` on one visit: tables, numbers of `--json` and the picture say the same."""
+
+from calibration.diagnosis.hypotheses import NONE, candidates
+from dashboard.results.fault_study import SHORT
+from tests.dashboard.command import in_json, printed, refused_in_one_line
+
+
+def test_the_study_of_causes_prints_its_json_and_draws_its_chart(tmp_path, capsys):
+    picture = tmp_path / "chart.svg"
+    words = ("study", "causes", "--visits", "1", "--seed", "4")
+    table = printed(capsys, *words, "-o", picture)
+    told = in_json(capsys, *words)
+    assert told["visits"] == 1
+    assert told["seed"] == 4
+    for name, one in told["readings"].items():
+        assert name in table
+        assert f"{one['brier']:.3f}" in table
+        assert f"{one['expected_calibration_error']:.3f}" in table
+        assert sum(row["visits"] for row in one["reliability"]) == 1
+        assert one["labels"][-1] == NONE
+    assert "Do the probabilities hold?" in table
+    assert b"<svg" in picture.read_bytes()
+
+
+def test_every_explanation_has_a_short_heading():
+    assert set(SHORT) == {*(one.name for one in candidates().all), NONE}
+
+
+def test_another_picture_is_refused_before_an_hour_is_spent(capsys):
+    assert ".svg is expected" in refused_in_one_line(capsys, "study", "causes", "-o", "chart.png")

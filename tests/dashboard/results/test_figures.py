@@ -1,0 +1,104 @@
+"""A number is shown once and alike everywhere: unit, digits, interval, JSON."""
+
+import json
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calibration.case import units
+from calibration.diagnosis.impact import Span
+from dashboard.results.figures import (
+    Figure,
+    figure,
+    of_quantity,
+    of_span,
+    percent,
+    possible_ends,
+    signed,
+    to_json,
+)
+from dashboard.results.html_text import escape
+from dashboard.web.form.fields import in_thousands
+
+
+def test_gauge_pressure_is_shown_over_the_local_air():
+    # 1 MPa absolute at 80 kPa of air is 920 kPa on the gauge
+    assert figure("suction_pressure", 1e6, "SI", ambient_pressure=80e3).value == pytest.approx(920.0)
+    shown = figure("suction_pressure", 1e6, "US")
+    assert shown.value == pytest.approx((1e6 - 101325.0) / 6894.757, rel=1e-6)
+    assert (shown.text, shown.unit) == ("130.3", "psi")
+
+
+def test_interval_is_converted_with_the_value():
+    shown = figure("superheat", 5.0, "US", interval=(4.0, 6.5))
+    assert (shown.value, shown.low, shown.high) == (9.0, 7.2, 11.7)
+    assert shown.interval_text == "7.2 to 11.7"
+
+
+def test_no_expected_superheat_lies_below_nought():
+    assert possible_ends("superheat", (-4.0, 6.5)) == (0.0, 6.5)
+    assert possible_ends("subcooling", (-4.0, 6.5)) == (0.0, 6.5)
+    assert possible_ends("evaporating_temperature", (-4.0, 6.5)) == (-4.0, 6.5)
+
+
+def test_missing_number_is_a_dash_and_null():
+    missing = figure("superheat", None, "US")
+    assert missing.text == "-"
+    assert missing.interval_text == ""
+    assert to_json([missing]) == {"superheat": {"value": None, "unit": "degF"}}
+
+
+def test_zero_has_no_sign():
+    assert Figure("x", "x", -0.0004, decimals=2).text == "0.00"
+    assert Figure("x", "x", -0.04, decimals=1).text == "0.0"
+    assert Figure("x", "x", -1234.5, decimals=1).text == "-1,234.5"
+
+
+def test_word_is_shown_as_it_is():
+    assert Figure("state", "State", "flooded suction").text == "flooded suction"
+
+
+def test_key_without_a_quantity_is_refused():
+    with pytest.raises(ValueError, match="got 'label'"):
+        figure("label", 1.0, "US")
+    with pytest.raises(ValueError, match="got 'nonsense'"):
+        figure("nonsense", 1.0, "US")
+
+
+def test_a_span_becomes_a_figure_with_its_ends():
+    one = of_span("power_added", "Power added", Span(221.4, 151.2, 290.8), units.POWER, "US")
+    assert (one.text, one.unit, one.interval_text) == ("221", "W", "151 to 291")
+
+
+@settings(derandomize=True, deadline=None)
+@given(
+    st.floats(-1e9, 1e9),
+    st.sampled_from([units.TEMPERATURE, units.GAUGE_PRESSURE, units.CAPACITY, units.EFFICIENCY]),
+    st.sampled_from(units.SYSTEMS),
+)
+def test_json_rounded_as_shown_gives_the_text(value, quantity, system):
+    shown = of_quantity("x", "x", value, quantity, system)
+    read_back = json.loads(json.dumps(to_json([shown]), allow_nan=False))["x"]["value"]
+    assert Figure("x", "x", read_back, decimals=shown.decimals).text == shown.text
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "text"),
+    [(1.26, 1, "+1.3"), (-0.04, 1, "0.0"), (0.04, 1, "0.0"), (-0.06, 1, "-0.1"), (1521.0, 0, "+1,521")],
+)
+def test_a_difference_has_a_sign_unless_it_is_nought(value, decimals, text):
+    assert signed(value, decimals) == text
+
+
+def test_a_share_is_shown_in_percent():
+    assert [percent(0.853), percent(0.853, 1), percent(-0.001)] == ["85 %", "85.3 %", "0 %"]
+
+
+def test_html_shows_the_text_and_keeps_a_number_with_its_percent():
+    assert escape('<b> & "12 %"') == "&lt;b&gt; &amp; &quot;12\u00a0%&quot;"
+
+
+def test_long_whole_numbers_are_parted_and_nothing_else():
+    text = "3000 to 2000000 Btu/h, 101325.0, 0.123456, R410A, 2026-05-14"
+    assert in_thousands(text) == "3000 to 2,000,000 Btu/h, 101,325.0, 0.123456, R410A, 2026-05-14"

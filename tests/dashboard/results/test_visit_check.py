@@ -1,0 +1,151 @@
+"""Heat balance, doubted readings, like for like, approach in words and rows."""
+
+import json
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from calibration.case.file import write_case
+from calibration.case.meters import Instruments
+from calibration.case.records import Case
+from calibration.case.units import DEGREE_F
+from calibration.clean_fit.approach import approach_expected
+from calibration.clean_fit.baseline import fit_baseline
+from calibration.diagnosis.heat_balance import AIR, REFRIGERANT
+from calibration.diagnosis.same_weather import like_for_like
+from calibration.diagnosis.visit_check import check_visit
+from dashboard.cli import run
+from dashboard.results import approach as approached
+from dashboard.results import same_weather as alike
+from dashboard.results import visit_check as checked
+from model.cycle.faults import Causes
+from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
+
+UNIT = true_unit()
+CLEAN = visit_of(UNIT, "clean")
+FOUND = visit_of(UNIT, "found", causes=Causes(condenser_blocked=0.6), coil="as found", outdoor=308.15)
+UNSETTLED = replace(FOUND, supply_db=FOUND.supply_db + 2.0, supply_wb=FOUND.supply_wb + 2.6)
+METERS = Instruments(suction_gauge=7e3, liquid_gauge=14e3, discharge_gauge=14e3, wet_bulb=0.3)
+BASELINE = fit_baseline(DESCRIPTION, [CLEAN], METERS)
+
+
+def case_with(visit):
+    return Case("US", DESCRIPTION, (CLEAN, visit), METERS)
+
+
+@pytest.fixture(scope="module")
+def unsettled():
+    return check_visit(case_with(UNSETTLED), UNSETTLED, BASELINE)
+
+
+def test_the_report_says_what_the_refrigerant_side_supports_and_what_to_repeat(unsettled):
+    text = " ".join(checked.sentences(unsettled, UNSETTLED, "US"))
+    assert "contradict each other: air side less" in text
+    (by_air,) = re.findall(r"By the air side (\d+) % ", text)
+    (supported,) = re.findall(r"The refrigerant side supports only (\d+) % ", text)
+    assert 45 <= int(by_air) <= 60
+    assert int(supported) <= 12
+    assert "Supply air, wet bulb is doubted" in text
+    assert "wick" in text
+    assert "Judged by the unit as fitted to clean." in text
+
+
+def test_losses_by_every_route_have_intervals(unsettled):
+    figures = {one.key: one for one in checked.loss_figures(unsettled)}
+    assert list(figures) == ["air_side", "refrigerant_side", "compressor_balance", "believed_readings"]
+    for one in figures.values():
+        assert one.low < one.value < one.high
+        assert one.unit == "%"
+    assert figures["believed_readings"].high < figures["air_side"].low
+
+
+def test_a_doubted_reading_is_shown_in_the_units_of_the_case(unsettled):
+    us, si = (checked.doubt_rows(unsettled, UNSETTLED, system)[0] for system in ("US", "SI"))
+    assert us[0] == "Supply air, wet bulb [degF]"
+    assert si[0] == "Supply air, wet bulb [degC]"
+    assert float(us[1]) == pytest.approx((UNSETTLED.supply_wb - 273.15) / DEGREE_F + 32, abs=0.06)
+    assert us[3] == si[3]
+
+
+def test_json_says_the_same(unsettled):
+    told = checked.check_json(unsettled, UNSETTLED, "US")
+    json.dumps(told, allow_nan=False)
+    assert not told["sound"]
+    assert told["doubted"][0]["reading"] == "supply_wb"
+    assert told["cause"] == "condenser starved of air"
+    assert told["losses"]["air_side"]["value"] > 40
+    pair = next(p for p in told["differences"] if (p["first"], p["second"]) == (AIR, REFRIGERANT))
+    assert pair["joint_standard_errors"] < -2.58
+    assert told["sentences"] == checked.sentences(unsettled, UNSETTLED, "US")
+
+
+def test_a_sound_visit_is_said_to_be_sound():
+    check = check_visit(case_with(FOUND), FOUND, BASELINE)
+    text = " ".join(checked.sentences(check, FOUND, "SI"))
+    assert "No reading has to be doubted" in text
+    assert "capacity agree:" in text
+    assert checked.doubt_rows(check, FOUND, "SI") == []
+    assert len(checked.difference_rows(check, "SI")) == 4
+
+
+def test_measure_prints_the_heat_balance_and_leaves_it_out_when_asked(tmp_path: Path, capsys):
+    path = tmp_path / "case.toml"
+    write_case(case_with(UNSETTLED), path)
+    assert run(["measure", str(path)]) == 0
+    printed = capsys.readouterr().out
+    for words in ("Heat balance", "Doubted readings", "Loss by the air side", "is doubted"):
+        assert words in printed
+    assert run(["measure", str(path), "--figures-only"]) == 0
+    assert "Heat balance" not in capsys.readouterr().out
+    assert run(["measure", str(path), "--json"]) == 0
+    first, second = json.loads(capsys.readouterr().out)["visits"]
+    assert first["check"]["fitted_to"] == []
+    assert second["check"]["doubted"][0]["reading"] == "supply_wb"
+
+
+def test_like_for_like_in_words_rows_and_json():
+    cleaned = visit_of(UNIT, "after", outdoor=300.15)
+    found = like_for_like(case_with(FOUND), FOUND, cleaned, "hotter", BASELINE)
+    rows = alike.table_rows(found, "US")
+    assert all(len(row) == len(alike.HEADINGS) for row in rows)
+    text = " ".join(alike.sentences(found, "US"))
+    assert "Both visits moved to the conditions of found" in text
+    assert "remains and is not weather" in text
+    told = alike.alike_json(found, "US")
+    json.dumps(told, allow_nan=False)
+    assert told["rows"]["outdoor_power"]["excludes_zero"]
+    pressure = told["rows"]["liquid_pressure"]
+    # A difference of gauge pressures is no gauge pressure: no barometer in it.
+    assert pressure["raw"]["value"] == pytest.approx(
+        pressure["first"]["value"] - pressure["second"]["value"], abs=1e-3
+    )
+
+
+def test_approach_in_figures_and_words():
+    found = approach_expected(case_with(FOUND), FOUND, BASELINE)
+    figures = {one.key: one for one in approached.approach_figures(found, "US")}
+    assert figures["approach"].value > figures["approach_expected"].value
+    assert figures["rule_14"].value == pytest.approx(20.0)
+    assert figures["rule_14"].unit == "degF"
+    text = " ".join(approached.sentences(found, "US"))
+    assert "over what the clean unit would have at this load" in text
+    assert "common practice, no source" in text
+    assert "charging chart comes before any rule" in text
+    clean = approached.sentences(approach_expected(case_with(FOUND), CLEAN, BASELINE), "US")
+    assert "within the error of both" in " ".join(clean)
+
+
+def test_studies_print_tables_and_json(capsys):
+    assert run(["study", "visits"]) == 0
+    printed = capsys.readouterr().out
+    assert "all, over what is wanted of each" in printed
+    assert run(["study", "coverage", "--drawn", "2", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["units"] == 2
+    assert set(told["shares"]) == {"full visit", "gauges and pipes", "nameplate"}
+    assert run(["study", "readings", "--field-meters"]) == 0
+    printed = capsys.readouterr().out
+    assert "False alarms on 9 untouched tests: 0.0%" in printed
+    assert "Supply air, wet bulb" in printed

@@ -1,0 +1,459 @@
+"""Every page of the app without a browser: what it shows is what the command line prints, nothing is lost."""
+
+import re
+import socket
+from html import unescape
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from calibration.case.file import read_case
+from dashboard.web import settings as page_settings
+from dashboard.web.page_list import (
+    ANSWERS,
+    EDIT,
+    EVERY,
+    FOULING,
+    IMPORT,
+    KEEPING,
+    MATCH,
+    MEASURED,
+    SEASON,
+    SHORT,
+    UNITS,
+)
+from dashboard.web.server import SAY_WHERE, first_document
+from dashboard.web.settings import SETTINGS, WORKSPACE_VARIABLE
+from dashboard.workspace import Workspace
+from tests.dashboard.command import in_json, refused_in_one_line
+
+ROOT = Path(__file__).resolve().parents[3]
+SCRIPT = ROOT / "dashboard" / "web" / "app.py"
+DEMO = ROOT / "cases" / "demo.toml"
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch) -> Path:
+    monkeypatch.setenv(WORKSPACE_VARIABLE, str(tmp_path / "units"))
+    return tmp_path / "units"
+
+
+@pytest.fixture
+def app(folder) -> AppTest:
+    return AppTest.from_file(str(SCRIPT), default_timeout=60).run()
+
+
+@pytest.fixture
+def demo(app) -> AppTest:
+    return app.button(key="open_demo").click().run()
+
+
+def texts(app: AppTest) -> str:
+    """Everything that is written on the page, without marks."""
+    raw = " ".join(str(element.proto.body) for element in app.get("html"))
+    written = [
+        element.value for kind in (app.title, app.subheader, app.markdown, app.caption) for element in kind
+    ]
+    return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", raw)) + " ".join(written))
+
+
+def cells(app: AppTest) -> list[list[str]]:
+    """Rows of all tables on the page, number and interval of a cell parted by a blank."""
+    raw = " ".join(str(element.proto.body) for element in app.get("html"))
+    return [
+        [
+            unescape(re.sub(r"<[^>]+>", " ", cell)).split("[")[0].strip()
+            for cell in re.findall(r"<t[hd].*?>(.*?)</t[hd]>", row)
+        ]
+        for row in re.findall(r"<tr>(.*?)</tr>", raw)
+    ]
+
+
+def test_the_demo_is_one_click_away(demo):
+    assert not demo.exception
+    assert demo.title[0].value == "In short"
+    assert "invented demo" in texts(demo)
+    assert "The readings match" in texts(demo)
+
+
+@pytest.mark.parametrize("question", EVERY, ids=lambda one: one.address or "start")
+def test_every_page_draws_with_the_demo_open(demo, question):
+    page = demo.switch_page(question.file).run()
+    assert not page.exception
+    assert page.title
+    assert not page.error
+    if question in (SHORT, MATCH, FOULING, SEASON):
+        assert "EPA Section 608" in texts(page), "what sends somebody to a unit comes with its cautions"
+
+
+@pytest.mark.parametrize("question", EVERY, ids=lambda one: one.address or "start")
+def test_every_page_draws_with_nothing_open(app, question):
+    page = app.switch_page(question.file).run()
+    assert not page.exception
+    if question in ANSWERS:
+        assert "No unit is open" in texts(page)
+
+
+@pytest.mark.parametrize(
+    ("liquid_pressure", "verdict"), [(450, "None of the causes explains"), (333, "match a clean unit")]
+)
+def test_no_loss_is_told_of_a_cause_that_is_not_claimed(folder, liquid_pressure, verdict):
+    """The clean readings once more as found, the liquid-line pressure alone far off, and as it was."""
+    folder.mkdir()
+    head, clean, _ = DEMO.read_text("utf-8").split("[[visit]]\n")
+    kept = ("label", "coil", "date", "liquid_pressure")
+    later = [line for line in clean.splitlines() if not line.startswith(kept)]
+    later += ['label = "later"', 'coil = "as found"', f"liquid_pressure = {liquid_pressure}"]
+    (folder / "later.toml").write_text("[[visit]]\n".join([head, clean, "\n".join(later)]), "utf-8")
+    page = AppTest.from_file(str(SCRIPT), default_timeout=60)
+    page.query_params["unit"] = "later.toml"
+    page = page.run().switch_page(SHORT.file).run()
+    assert not page.exception
+    assert verdict in texts(page)
+    assert "is lost today" not in texts(page)
+    page = page.switch_page(MATCH.file).run()
+    assert not page.exception
+    assert ("If it is" in texts(page)) == (verdict == "match a clean unit")
+
+
+def test_measured_figures_are_those_of_the_command_line(demo, capsys):
+    rows = {row[0]: row for row in reversed(cells(demo.switch_page(MEASURED.file).run()))}
+    told = in_json(capsys, "measure", str(DEMO))["visits"]
+    for name, words, digits in (
+        ("superheat", "Superheat", 1),
+        ("net_capacity", "Capacity, net of the blower", 0),
+    ):
+        for place, visit in enumerate(told, start=1):
+            one = visit["figures"][name]
+            shown = f"{one['value']:,.{digits}f} {one['low']:,.{digits}f} to {one['high']:,.{digits}f}"
+            assert re.sub(r"\s+", " ", rows[words][place]) == shown
+
+
+def test_the_comparison_is_that_of_the_command_line(demo, capsys):
+    page = demo.switch_page(MATCH.file).run()
+    (told,) = in_json(capsys, "compare", str(DEMO))["comparisons"]
+    assert told["sentences"][0] in texts(page)
+    rows = {row[0]: row for row in cells(page)}
+    reading = told["readings"]["liquid_pressure"]
+    expected = [f"{reading[name]:.1f}" for name in ("measured", "clean", "fouled")]
+    assert rows["Liquid-line pressure"][1:4] == expected
+    assert rows["Liquid-line pressure"][4] == f"{reading['standard_errors']:+.1f}"
+
+
+def test_the_slider_says_what_predict_says(demo, capsys):
+    page = demo.switch_page(FOULING.file).run()
+    slider = next(one for one in page.slider if one.label.startswith("Condenser face blocked"))
+    page = slider.set_value(35).run()
+    assert not page.exception
+    numbers = in_json(capsys, "predict", str(DEMO), "--blocked", "35")
+    for sentence in numbers["trip"]["sentences"]:
+        assert sentence in texts(page)
+    (told,) = numbers["levels"]
+    rows = {row[0]: row for row in cells(page)}
+    change = told["changes"]["eer_change"]
+    shown = re.sub(r"\s+", " ", rows["Change of EER"][1])
+    assert shown == f"{change['value']:.1f} {change['low']:.1f} to {change['high']:.1f}"
+    figure = told["figures"]["liquid_pressure"]
+    assert rows["Liquid-line pressure"][2].startswith(f"{figure['value']:.1f}")
+
+
+def test_the_slider_follows_the_weather_that_is_asked_for(demo, capsys):
+    page = demo.switch_page(FOULING.file).run()
+    blocked, outdoor = page.slider[0], page.slider[1]
+    assert outdoor.label == "Outdoor air, dry bulb [degF]" and outdoor.value == 94.8
+    blocked.set_value(20)
+    page = outdoor.set_value(104.8).run()
+    told = in_json(capsys, "predict", str(DEMO), "--blocked", "20", "--outdoor-db", "104.8")["levels"][0]
+    rows = {row[0]: row for row in cells(page)}
+    assert rows["EER"][2].startswith(f"{told['figures']['eer']['value']:.2f}")
+
+
+def test_the_switch_of_units_changes_every_number(demo, capsys):
+    page = demo.switch_page(MEASURED.file).run()
+    page = page.segmented_control(key="system_switch").set_value("SI").run()
+    told = in_json(capsys, "measure", str(DEMO), "--units", "SI")["visits"][0]["figures"]["superheat"]
+    rows = {row[0]: row for row in cells(page)}
+    assert rows["Superheat"][1].startswith(f"{told['value']:.2f}")
+
+
+READINGS = {
+    "outdoor_db": ("82.4", "94.8"), "return_db": ("76.1", "77.9"), "return_wb": ("63.6", "65.2"),
+    "suction_pressure": ("132", "139"), "liquid_pressure": ("333", "437"),
+    "suction_temperature": ("64", "68.3"), "liquid_temperature": ("91.8", "113"),
+    "outdoor_power": ("2211", "2707"),
+}  # fmt: skip
+
+
+def fill(page: AppTest, label: str, text: str) -> None:
+    matches = [one for one in page.text_input if one.label.startswith(label)]
+    assert matches, f"no field {label!r}: {[one.label for one in page.text_input]}"
+    matches[0].set_value(text)
+
+
+def fill_in(page: AppTest, name: str) -> AppTest:
+    from calibration.case.keys import find_key
+
+    fill(page, "Name of the unit", name)
+    fill(page, "Rated capacity", "35,000")
+    for reading, pair in READINGS.items():
+        for words, text in zip(("coil clean", "as found"), pair, strict=True):
+            fill(page, f"{find_key(reading, 'visit').label('US')}, {words}", text)
+    return page.run()
+
+
+def test_one_form_leads_to_a_result(app, folder):
+    page = app.button(key="open_form").click().run()
+    assert page.title[0].value == "Enter your unit"
+    page = fill_in(page, "North wing")
+    page = page.button(key="save").click().run()
+    assert not page.exception
+    assert page.title[0].value == "In short"
+    assert "The readings match" in texts(page)
+    case = read_case(folder / "north-wing.toml")
+    assert [visit.coil for visit in case.visits] == ["clean", "as found"]
+    assert "North wing" in texts(page)
+
+
+def test_a_wrong_entry_is_said_beside_its_field_and_nothing_is_written(app, folder):
+    page = app.button(key="open_form").click().run()
+    fill(page, "Rated capacity", "35")
+    page = page.run()
+    assert "Is 35 Btu/h; 3000 to 2,000,000 Btu/h is expected (35 looks like kW)." in texts(page)
+    assert "Not saved" not in texts(page)
+    page = page.button(key="save").click().run()
+    assert "Not saved: 2 entries are to be mended first." in texts(page)
+    assert "“Name of the unit”" not in texts(
+        page
+    ) and "Name of the unit: is missing; text is expected" in texts(page)
+    assert not folder.exists()
+    assert next(one for one in page.text_input if one.label.startswith("Rated capacity")).value == "35"
+
+
+def test_what_is_unusual_is_asked_about(app):
+    page = app.button(key="open_form").click().run()
+    fill(page, "Outdoor air, dry bulb [degF], as found", "40")
+    assert "Unusual (usually 55 to 125): right?" in texts(page.run())
+
+
+def test_typed_numbers_survive_us_si_us(app):
+    page = fill_in(app.button(key="open_form").click().run(), "x")
+    before = {one.label: one.value for one in page.text_input}
+    page = page.segmented_control(key="system_switch").set_value("SI").run()
+    pressure = next(one for one in page.text_input if one.label == "Suction pressure [kPa], as found")
+    assert float(pressure.value) == pytest.approx(139 * 6.894757, rel=1e-4)
+    page = page.segmented_control(key="system_switch").set_value("US").run()
+    assert {one.label: one.value for one in page.text_input} == before
+
+
+def kept(app: AppTest) -> AppTest:
+    page = app.switch_page(EDIT.file).run()
+    return page.button(key="copy_demo").click().run()
+
+
+def test_the_demo_is_copied_before_it_is_changed(demo, folder):
+    before = DEMO.read_bytes()
+    page = kept(demo)
+    assert not page.exception
+    assert [entry.title for entry in Workspace(folder).entries()] == ["Millbrook Street reading room (copy)"]
+    assert "Everything is saved." in texts(page)
+    fill(page, "Notes", "typed here")
+    page = page.run()
+    assert "1 unsaved change" in texts(page)
+    page = page.button(key="save").click().run()
+    assert not page.exception and "Everything is saved." in texts(page)
+    (entry,) = Workspace(folder).entries()
+    assert read_case(folder / entry.name).visits[-1].notes == "typed here"
+    assert DEMO.read_bytes() == before
+
+
+def test_visits_are_added_and_taken_out_on_the_page(demo, folder):
+    page = kept(demo)
+    page = page.button(key="add_visit").click().run()
+    third = {
+        "Label": "third",
+        "Outdoor air, dry bulb": "90",
+        "Return air, dry bulb": "76",
+        "Return air, wet bulb": "63",
+        "Suction pressure": "135",
+        "Liquid-line": "380",
+    }
+    for label, text in third.items():
+        fill(page, label, text)
+    page = page.run().button(key="save").click().run()
+    (entry,) = Workspace(folder).entries()
+    assert [visit.label for visit in read_case(folder / entry.name).visits][-1] == "third"
+    page = page.button(key="drop_visit").click().run()
+    page.button(key="save").click().run()
+    assert len(read_case(folder / entry.name).visits) == 2
+
+
+def test_two_tabs_never_overwrite_each_other_silently(demo, folder):
+    first = kept(demo)
+    (entry,) = Workspace(folder).entries()
+    second = AppTest.from_file(str(SCRIPT), default_timeout=60)
+    second.query_params["unit"] = entry.name
+    second = second.run().switch_page(EDIT.file).run()
+    fill(first, "Notes", "from the first")
+    first = first.run().button(key="save").click().run()
+    fill(second, "Discharge pipe", "181")
+    second = second.run()
+    second = second.button(key="save").click().run()
+    assert not second.exception
+    assert any("Somebody else saved this unit" in one.value for one in second.warning)
+    assert read_case(folder / entry.name).visits[-1].notes == "from the first"
+    second = second.button(key="merge").click().run()
+    second = second.button(key="save").click().run()
+    saved = read_case(folder / entry.name).visits[-1]
+    assert saved.notes == "from the first"
+    assert saved.discharge_temperature == pytest.approx((181 - 32) / 1.8 + 273.15)
+
+
+def test_a_full_disk_keeps_what_was_typed(demo, folder, monkeypatch):
+    page = kept(demo)
+    fill(page, "Notes", "not lost")
+    page = page.run()
+
+    def full(handle):
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("os.fsync", full)
+        page = page.button(key="save").click().run()
+    assert not page.exception
+    assert any("No space left on device" in one.value for one in page.error)
+    assert next(one for one in page.text_input if one.label.startswith("Notes")).value == "not lost"
+    page.button(key="save").click().run()
+    (entry,) = Workspace(folder).entries()
+    assert read_case(folder / entry.name).visits[-1].notes == "not lost"
+
+
+def test_a_unit_that_is_gone_is_said(app, folder):
+    app.query_params["unit"] = "../../etc/passwd"
+    page = app.switch_page(MEASURED.file).run()
+    assert not page.exception
+    assert "No unit is open" in texts(page)
+
+
+def test_names_from_a_file_take_no_effect_on_the_page(folder):
+    case = DEMO.read_text(encoding="utf-8").replace(
+        "Millbrook Street reading room", "<img src=x onerror=alert(1)> **bold** [a](http://localhost)"
+    )
+    folder.mkdir()
+    (folder / "odd.toml").write_text(case, encoding="utf-8")
+    page = AppTest.from_file(str(SCRIPT), default_timeout=60)
+    page.query_params["unit"] = "odd.toml"
+    for question in (*ANSWERS, *KEEPING):
+        page = page.run().switch_page(question.file).run()
+        assert not page.exception
+        assert not any("<img" in str(element.proto.body) for element in page.get("html"))
+
+
+def read_in(app: AppTest, kind: str, content: bytes, name: str) -> AppTest:
+    page = app.switch_page(IMPORT.file).run()
+    page = page.segmented_control(key="kind").set_value(kind).run()
+    return page.file_uploader[0].upload(name, content, "application/octet-stream").run()
+
+
+def test_a_case_file_is_kept_as_a_unit(app, folder):
+    page = read_in(app, "A case file", DEMO.read_bytes(), "demo.toml")
+    assert not folder.exists()
+    page = page.button(key="keep_case").click().run()
+    assert not page.exception and page.title[0].value == "In short"
+    (entry,) = Workspace(folder).entries()
+    assert read_case(folder / entry.name) == read_case(DEMO)
+
+
+@pytest.mark.parametrize("content", [b"\xff\xfe\x00", b"units = 3", b"[unit", b"", b"x = 1\n" * 10])
+def test_a_spoilt_case_file_is_said_and_nothing_is_written(app, folder, content):
+    page = read_in(app, "A case file", content, "spoilt.toml")
+    assert not page.exception
+    assert "This file cannot be read in" in texts(page)
+    assert not folder.exists()
+
+
+def test_a_table_of_visits_goes_into_the_form_and_is_saved(app, folder):
+    table = (
+        b"Visit,Coil,Date,Outdoor air [C],Return DB (C),Return WB (C),Suction pressure (psi),Liquid psi,Sky\n"
+        b"spring,clean,5/3/2026,28,24.5,17.5,132,333,\nsummer,dirty,,34.9,25.5,18.4,139,437,hazy\n"
+        b"autumn,dirty,,30,25,18,136,390,\n"
+    )
+    page = read_in(app, "A table of visits", table, "visits.csv")
+    assert not page.exception
+    told = [one.value.replace("\\", "") for one in page.caption]  # marks are escaped
+    assert "Left out: “Sky”." in told and "Dates with slashes are read month first." in told
+    page = page.button(key="take_table").click().run()
+    assert not page.exception and page.title[0].value == "Enter your unit"
+    page = page.switch_page(EDIT.file).run()
+    fill(page, "Name of the unit", "From a table")
+    fill(page, "Rated capacity", "36000")
+    page = page.run().button(key="save").click().run()
+    assert not page.exception
+    case = read_case(folder / "from-a-table.toml")
+    assert [(visit.label, visit.coil) for visit in case.visits] == [
+        ("spring", "clean"), ("summer", "as found"), ("autumn", "as found")
+    ]  # fmt: skip
+    assert case.visits[0].outdoor_db == pytest.approx(301.15)
+
+
+def test_a_log_becomes_a_visit_in_the_form(app, tmp_path):
+    from tests.made_logs import made_log, write_log
+
+    path = write_log(tmp_path / "log.csv", made_log())
+    page = read_in(app, "A log over time", path.read_bytes(), "log.csv")
+    assert not page.exception
+    assert "Settled for" in texts(page)
+    page = page.button(key="take_log").click().run()
+    assert not page.exception
+    values = {one.label: one.value for one in page.text_input}
+    assert float(values["Suction pressure [psi]"]) > 0
+
+
+def test_what_is_no_log_is_said(app):
+    page = read_in(app, "A log over time", b"a,b\n1,2\n", "log.csv")
+    assert not page.exception
+    assert "has no column of times" in texts(page)
+
+
+def test_units_are_duplicated_removed_and_brought_back_on_the_page(demo, folder):
+    page = kept(demo)
+    (entry,) = Workspace(folder).entries()
+    page = page.switch_page(UNITS.file).run()
+    page = page.button(key=f"copy_{entry.name}").click().run()
+    assert len(Workspace(folder).entries()) == 2
+    page = page.button(key=f"remove_{entry.name}").click().run()
+    assert not page.exception and len(Workspace(folder).entries()) == 1
+    (gone,) = Workspace(folder).removed()
+    page = page.button(key=f"back_{gone}").click().run()
+    assert not page.exception and len(Workspace(folder).entries()) == 2
+
+
+def test_streamlit_by_itself_gets_the_same_settings():
+    import tomllib
+
+    with (ROOT / ".streamlit" / "config.toml").open("rb") as file:
+        tables = tomllib.load(file)
+    told = {f"{table}.{name}": value for table, entries in tables.items() for name, value in entries.items()}
+    assert told == SETTINGS
+
+
+def test_the_app_listens_on_this_computer_alone_and_sends_nothing():
+    assert SETTINGS["server.address"] == "127.0.0.1"
+    assert SETTINGS["browser.gatherUsageStats"] is False
+    assert page_settings.USUAL_WORKSPACE
+
+
+def test_a_taken_port_is_said_in_one_line(capsys):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        line = refused_in_one_line(capsys, "app", "--port", port)
+    assert line.startswith(f"coiltoll: --port: nothing can listen on {port} of 127.0.0.1 (")
+    assert line.endswith("; another is expected")
+
+
+def test_a_page_is_told_where_its_server_is_before_it_asks():
+    document = first_document()
+    assert "<title>Coiltoll</title>" in document
+    assert 0 < document.index(SAY_WHERE) < document.index('<script type="module"')
