@@ -1,1 +1,1 @@
-"""Everything inferred from readings: case files, measured performance, clean-coil fit, causes."""
+"""Everything inferred from readings: case files, measured performance, clean-coil fit, faults."""

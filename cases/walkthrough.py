@@ -20,7 +20,7 @@ from calibration.clean_fit.prediction import predicted
 from calibration.diagnosis.comparison import compare_visit
 from calibration.diagnosis.match import match_visit
 from calibration.measured.performance import measured_performance
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.sizing import rating_conditions
 from model.cycle.solve import solve
 
@@ -57,13 +57,13 @@ print(
 
 # %% [markdown]
 # ## What would a blocked face do? Nobody has to choke a running machine to know.
-# Conditions and causes are arrays: one call solves every blocked share at every outdoor temperature.
+# Conditions and faults are arrays: one call solves every blocked share at every outdoor temperature.
 
 # %%
 blocked = np.array([0.0, 0.2, 0.4, 0.6])[:, None]
 outdoor = np.array([300.0, 308.15, 316.0])
 weather = replace(rating_conditions(), outdoor_temperature=outdoor)
-points = solve(baseline.unit, weather, Causes(condenser_blocked=blocked))
+points = solve(baseline.unit, weather, Faults(condenser_blocked=blocked))
 print("EER in Btu/(W h), one row a blocked share, one column an outdoor temperature")
 print("         " + "  ".join(f"{TEMPERATURE.from_si(t, 'US'):5.0f} degF" for t in outdoor))
 for share, row, states in zip(blocked[:, 0], points.eer, points.state_names(), strict=True):
@@ -81,7 +81,7 @@ loss = comparison.toll.eer_share
 print(f"EER lost in this weather: {loss.value:.1%}, between {loss.low:.1%} and {loss.high:.1%}")
 
 # %% [markdown]
-# ## Is it fouling at all? The same question with every other cause allowed.
+# ## Is it fouling at all? The same question with every other fault allowed.
 
 # %%
 match = match_visit(case, found, baseline=baseline)

@@ -111,34 +111,34 @@ def _status(words: list[str]) -> int:
         return int(done or 0)
     except KeyboardInterrupt:
         return _say(["stopped; nothing was written after the last complete file"], 130)
-    except typer.TyperException as fault:
-        told = fault.format_message()
+    except typer.TyperException as problem:
+        told = problem.format_message()
         if told.startswith("Usage:"):  # a command of commands without one
             typer.echo(told, err=True)
             return 2
-        return _say([f"{_value_refused(fault) or told} See `coiltoll --help`."], 2)
+        return _say([f"{_value_refused(problem) or told} See `coiltoll --help`."], 2)
     except SystemExit as stop:  # typer's answer to a closed pipe
         raise BrokenPipeError from stop
     except BrokenPipeError:
         raise
-    except OSError as fault:
-        return _say([f"{fault.filename or 'file'}: {fault.strerror or fault}"], 2)
-    except ValueError as fault:
+    except OSError as problem:
+        return _say([f"{problem.filename or 'file'}: {problem.strerror or problem}"], 2)
+    except ValueError as problem:
         if os.environ.get("COILTOLL_TRACEBACK"):
             raise
-        return _say(str(fault).splitlines(), 2)
-    except Exception as fault:
+        return _say(str(problem).splitlines(), 2)
+    except Exception as problem:
         if os.environ.get("COILTOLL_TRACEBACK"):
             raise
-        told = f"this is a fault of the program, not of the input: {type(fault).__name__}: {fault}"
+        told = f"this is a fault of the program, not of the input: {type(problem).__name__}: {problem}"
         return _say([*told.splitlines()[:1], "set COILTOLL_TRACEBACK=1 and run it again to see where"], 1)
 
 
-def _value_refused(fault: typer.TyperException) -> str:
+def _value_refused(problem: typer.TyperException) -> str:
     """Which option, which value, what is expected; empty where the fault is not one of a value."""
     from pydantic import ValidationError
 
-    reason, names = fault.__cause__, getattr(getattr(fault, "param", None), "opts", None)
+    reason, names = problem.__cause__, getattr(getattr(problem, "param", None), "opts", None)
     if not names or not isinstance(reason, ValidationError):
         return ""
     first = reason.errors()[0]

@@ -112,8 +112,8 @@ class Workspace:
         changed = dt.datetime.fromtimestamp(changed_ns / 1e9)
         try:
             case = read_case(self.folder / name)
-        except CaseError as fault:
-            return Entry(name, name, f"cannot be read: {fault.faults[0]}", changed, False)
+        except CaseError as problem:
+            return Entry(name, name, f"cannot be read: {problem.problems[0]}", changed, False)
         visits = len(case.visits)
         words = f"{case.unit.refrigerant}, {visits} visit{'' if visits == 1 else 's'}"
         return Entry(name, case.unit.name, words, changed, True)

@@ -73,7 +73,7 @@ def conditions_words(folder: Path, given: str) -> list[str]:
 
 
 def assert_refused(end: Ending) -> None:
-    assert (end.status, end.faults()) == (2, [])
+    assert (end.status, end.problems()) == (2, [])
 
 
 CASES = without_form() | case_files()
@@ -83,7 +83,7 @@ READ_AS_A_CASE = {"direction marks", "no visit", "cut after line 45", "cut after
 @pytest.mark.parametrize("name", CASES)
 def test_a_file_that_is_no_case_is_refused_or_harmless(name, folder):
     end = ending(["measure", put(folder, CASES[name])], folder)
-    assert end.faults() == []
+    assert end.problems() == []
     if name in without_form() and name not in READ_AS_A_CASE:
         assert end.status == 2
 
@@ -94,7 +94,7 @@ def test_a_file_that_is_no_case_is_refused_or_harmless(name, folder):
 )
 def test_every_command_refuses_alike(name, command, folder):
     end = ending([command, put(folder, CASES[name])], folder)
-    assert end.faults() == []
+    assert end.problems() == []
     if name in {"all bytes", "table in table", "systems swapped"}:
         assert end.status == 2
 
@@ -109,7 +109,7 @@ def test_a_table_of_conditions_out_of_order_is_refused(name, folder):
 def test_a_log_out_of_order_is_refused_and_the_case_stays(name, folder):
     content = (without_form() | logs())[name]
     end = ending(["settle", put(folder, content), "--into", str(folder / "good.toml")], folder)
-    assert end.faults() == []
+    assert end.problems() == []
     assert end.status == 2 or name == "giant field"
 
 
@@ -271,7 +271,7 @@ def test_damaged_files_are_read_or_refused(tmp_path_factory, seed, kind):
         "conditions": conditions_words(folder, given),
         "log": ["settle", given, "--into", str(folder / "good.toml")],
     }[kind]
-    assert ending(words, folder).faults() == []
+    assert ending(words, folder).problems() == []
 
 
 def test_dates_of_five_kinds_are_the_same_day_in_a_log(tmp_path):
@@ -322,7 +322,7 @@ def test_names_of_units_are_text_in_the_report_and_lead_to_no_other_place(folder
     (folder / "named.toml").write_text(text, encoding="utf-8")
     for kind in ("html", "pdf"):
         end = ending(["report", str(folder / "named.toml"), "-o", str(folder / f"out.{kind}")], folder)
-        assert (end.status, end.faults(), end.left) == (0, [], {f"out.{kind}"})
+        assert (end.status, end.problems(), end.left) == (0, [], {f"out.{kind}"})
     page = (folder / "out.html").read_text(encoding="utf-8")
     assert "<script" not in page
     assert "&lt;script&gt;" in page
@@ -338,7 +338,7 @@ def test_names_of_files_in_a_case_lead_to_no_device_and_no_network(folder):
     ):
         text = DEMO.replace('weather = "bins"', f"weather = {json.dumps(weather)}")
         end = ending(["measure", put(folder, text.encode()), "--figures-only"], folder)
-        assert end.faults() == []
+        assert end.problems() == []
         with pytest.raises(ValueError):
             read_weather(folder / weather)
 

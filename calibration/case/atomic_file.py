@@ -80,8 +80,8 @@ def fresh_file(target: Path, content: bytes) -> Path:
     try:
         _clear_unfinished(target.parent, beginning)
         handle, name = tempfile.mkstemp(prefix=beginning, suffix=UNFINISHED, dir=target.parent)
-    except OSError as fault:
-        raise _told_of(target, fault) from fault
+    except OSError as problem:
+        raise _told_of(target, problem) from problem
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
@@ -89,9 +89,9 @@ def fresh_file(target: Path, content: bytes) -> Path:
             file.flush()
             os.fsync(file.fileno())
         temporary.chmod(PLAIN_FILE)
-    except OSError as fault:
+    except OSError as problem:
         temporary.unlink(missing_ok=True)
-        raise _told_of(target, fault) from fault
+        raise _told_of(target, problem) from problem
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise
@@ -108,9 +108,9 @@ def _clear_unfinished(folder: Path, beginning: str) -> None:
                     Path(entry.path).unlink()
 
 
-def _told_of(target: Path, fault: OSError) -> OSError:
+def _told_of(target: Path, problem: OSError) -> OSError:
     """The same fault, told of the file that was meant instead of the hidden one."""
-    return OSError(fault.errno, fault.strerror, str(target))
+    return OSError(problem.errno, problem.strerror, str(target))
 
 
 def settle_folder(folder: Path) -> None:

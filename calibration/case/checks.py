@@ -2,7 +2,7 @@
 
 Saturation of the unit's refrigerant at the gauge readings is the yardstick: a running coil evaporates below
 the air it cools and condenses above the air it heats, vapour is not colder than its dew point, liquid not
-hotter than its bubble point. Readings that are merely unlikely are accepted; the heat balance and the cause
+hotter than its bubble point. Readings that are merely unlikely are accepted; the heat balance and the fault
 match judge those.
 
 Superheat and subcooling may come out below zero by one standard deviation of gauge and thermometer together:
@@ -14,7 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import hypot
 
-from calibration.case.errors import Faults, Path, in_unit, number_text
+from calibration.case.errors import Path, Problems, in_unit, number_text
 from calibration.case.keys import find_key
 from calibration.case.meters import Instruments, standard_accuracy
 from calibration.case.records import UnitDescription, Visit
@@ -55,11 +55,11 @@ class _Desk:
     instruments: Instruments
     system: System
     path: Path
-    faults: Faults
+    problems: Problems
 
     def refuse(self, name: str, sentence: str) -> None:
         """Note a fault of one reading, beginning with what it is."""
-        self.faults.add((*self.path, name), f"is {self.shown(name)}; {sentence}")
+        self.problems.add((*self.path, name), f"is {self.shown(name)}; {sentence}")
 
     def shown(self, name: str) -> str:
         """A reading as it was typed, with its unit."""
@@ -80,7 +80,7 @@ class _Desk:
         return f"{quantity.shown(kelvin, self.system)} {quantity.label(self.system)}"
 
 
-def note_double_readings(raw: dict[str, object], path: Path, faults: Faults) -> None:
+def note_double_readings(raw: dict[str, object], path: Path, problems: Problems) -> None:
     """Note readings that were given twice in different forms, and the humidity that no visit can do without.
 
     Parameters
@@ -96,18 +96,18 @@ def note_double_readings(raw: dict[str, object], path: Path, faults: Faults) -> 
     for group in groups:
         given = [name for name in group if raw.get(name) is not None]
         if len(given) > 1:
-            faults.add((*path, given[1]), f"is given beside {given[0]}; one of the two is expected")
+            problems.add((*path, given[1]), f"is given beside {given[0]}; one of the two is expected")
     if not any(raw.get(name) is not None for name in _RETURN_HUMIDITY):
-        faults.add((*path, "return_wb"), f"is missing; one of {', '.join(_RETURN_HUMIDITY)} is expected")
+        problems.add((*path, "return_wb"), f"is missing; one of {', '.join(_RETURN_HUMIDITY)} is expected")
     for side in ("outdoor", "indoor"):
         parts = [f"{side}_{part}" for part in ("volts", "amps", "power_factor")]
         if raw.get(f"{side}_power") is not None and all(raw.get(part) is not None for part in parts):
             sentence = f"is given beside {', '.join(parts)}; either watts or the others are expected"
-            faults.add((*path, f"{side}_power"), sentence)
+            problems.add((*path, f"{side}_power"), sentence)
 
 
 def note_impossible_readings(
-    visit: Visit, case: tuple[UnitDescription, Instruments, System], path: Path, faults: Faults
+    visit: Visit, case: tuple[UnitDescription, Instruments, System], path: Path, problems: Problems
 ) -> None:
     """Note what cannot be true in the readings of one visit.
 
@@ -122,7 +122,7 @@ def note_impossible_readings(
     faults : Faults
         Where faults are noted.
     """
-    desk = _Desk(visit, *case, path, faults)
+    desk = _Desk(visit, *case, path, problems)
     _check_barometer(desk)
     _check_air(desk, "return")
     _check_air(desk, "supply")

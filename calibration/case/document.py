@@ -13,7 +13,7 @@ from typing import Any, cast
 
 from calibration.case.checks import note_double_readings, note_impossible_readings
 from calibration.case.entries import Table, Writing, entries_as_typed, entries_in_si, shortest_number
-from calibration.case.errors import CaseError, Fault, Faults, did_you_mean, shortened
+from calibration.case.errors import CaseError, Problem, Problems, did_you_mean, shortened
 from calibration.case.meters import LIMIT_TO_STANDARD, Instruments
 from calibration.case.migrations import MIGRATIONS
 from calibration.case.records import (
@@ -27,7 +27,7 @@ from calibration.case.records import (
     Visit,
     ambient_pressure_at,
 )
-from calibration.case.schema import note_structural_faults
+from calibration.case.schema import note_structural_problems
 from calibration.case.units import BAROMETRIC_PRESSURE, SYSTEMS, TEMPERATURE, TEMPERATURE_DIFFERENCE, System
 from model.properties.refrigerant import KNOWN_REFRIGERANTS, canonical_name
 
@@ -57,13 +57,13 @@ def case_from_document(document: Mapping[str, Any]) -> Case:
     """
     tables, remarks = _migrated(dict(document))
     _refuse_a_crowd(tables)
-    faults = Faults(tables)
-    note_structural_faults(tables, faults)
-    if faults.full or tables.get("units") not in SYSTEMS or not isinstance(tables.get("unit"), Mapping):
-        raise faults.error()
-    case = _understood(tables, faults)
-    if faults.found or case is None:
-        raise faults.error()
+    problems = Problems(tables)
+    note_structural_problems(tables, problems)
+    if problems.full or tables.get("units") not in SYSTEMS or not isinstance(tables.get("unit"), Mapping):
+        raise problems.error()
+    case = _understood(tables, problems)
+    if problems.found or case is None:
+        raise problems.error()
     return dataclasses.replace(case, remarks=remarks)
 
 
@@ -73,7 +73,7 @@ def _migrated(document: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]
     if not isinstance(schema, int) or isinstance(schema, bool) or schema < min(MIGRATIONS, default=SCHEMA):
         raise CaseError(
             [
-                Fault(
+                Problem(
                     ("schema",),
                     "schema",
                     f"is {shortened(schema)}; a whole number up to {SCHEMA} is expected",
@@ -82,7 +82,7 @@ def _migrated(document: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]
         )
     if schema > SCHEMA:
         sentence = f"is {schema}, of a newer version of this program; {SCHEMA} or less is expected"
-        raise CaseError([Fault(("schema",), "schema", sentence)])
+        raise CaseError([Problem(("schema",), "schema", sentence)])
     remarks = []
     for number in range(schema, SCHEMA):
         document, remark = MIGRATIONS[number](document)
@@ -95,28 +95,28 @@ def _refuse_a_crowd(tables: Mapping[str, Any]) -> None:
     visits = tables.get("visit")
     if isinstance(visits, list) and len(visits) > MOST_VISITS:
         sentence = f"there are {len(visits)}; at most {MOST_VISITS} are expected"
-        raise CaseError([Fault(("visit",), "visit", sentence)])
+        raise CaseError([Problem(("visit",), "visit", sentence)])
 
 
-def _understood(tables: Mapping[str, Any], faults: Faults) -> Case | None:
+def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
     """Case of tables whose units are known; None where a fault leaves no unit to speak of."""
     system = cast(System, tables["units"])
-    instruments = _instruments(_table(tables, "instruments"), system, faults)
-    unit = _unit(tables["unit"], system, faults)
+    instruments = _instruments(_table(tables, "instruments"), system, problems)
+    unit = _unit(tables["unit"], system, problems)
     ambient = ambient_pressure_at(unit.altitude if unit else 0.0)
     raw_visits = tables.get("visit")
     visits = []
     for index, raw in enumerate(raw_visits if isinstance(raw_visits, list) else []):
         if isinstance(raw, Mapping):
-            visits.append(_visit(dict(raw), index, Writing(system, ambient), faults))
-    _name_visits(visits, faults)
+            visits.append(_visit(dict(raw), index, Writing(system, ambient), problems))
+    _name_visits(visits, problems)
     if unit is not None:
         for index, visit in enumerate(visits):
-            if visit is not None and not faults.at(("visit", index)):
-                note_impossible_readings(visit, (unit, instruments, system), ("visit", index), faults)
-    season = _season(tables, system, faults)
-    cleaning = _cleaning(tables, system, faults)
-    if faults.found or unit is None:
+            if visit is not None and not problems.at(("visit", index)):
+                note_impossible_readings(visit, (unit, instruments, system), ("visit", index), problems)
+    season = _season(tables, system, problems)
+    cleaning = _cleaning(tables, system, problems)
+    if problems.found or unit is None:
         return None
     kept = tuple(visit for visit in visits if visit is not None)
     return Case(system, unit, kept, instruments, season, cleaning)
@@ -128,53 +128,55 @@ def _table(tables: Mapping[str, Any], name: str) -> Mapping[str, Any] | None:
     return value if isinstance(value, Mapping) else None
 
 
-def _unit(raw: Mapping[str, Any], system: System, faults: Faults) -> UnitDescription | None:
+def _unit(raw: Mapping[str, Any], system: System, problems: Problems) -> UnitDescription | None:
     """The unit, or None when something that it needs is at fault."""
     table = Table("unit", ("unit",))
-    ambient = ambient_pressure_at(_peek(raw, "altitude", table, Writing(system), faults) or 0.0)
-    values = entries_in_si(raw, table, Writing(system, ambient), faults)
+    ambient = ambient_pressure_at(_peek(raw, "altitude", table, Writing(system), problems) or 0.0)
+    values = entries_in_si(raw, table, Writing(system, ambient), problems)
     if "refrigerant" in values:
         try:
             values["refrigerant"] = canonical_name(values["refrigerant"])
         except ValueError:
             typed = values["refrigerant"]
             words = f"is {shortened(typed)}; {did_you_mean(typed, KNOWN_REFRIGERANTS)}"
-            faults.add(("unit", "refrigerant"), words)
+            problems.add(("unit", "refrigerant"), words)
     if not str(values.get("name", "unnamed")).strip() or "\n" in values.get("name", ""):
-        faults.add(("unit", "name"), "a name on one line is expected")
-    _check_cut_outs(values, faults)
-    if isinstance(raw.get("compressor_map"), Mapping) and not faults.at(("unit", "compressor_map")):
-        values["compressor_map"] = _compressor_map(raw["compressor_map"], faults)
-    return None if faults.at(("unit",)) else UnitDescription(**values)
+        problems.add(("unit", "name"), "a name on one line is expected")
+    _check_cut_outs(values, problems)
+    if isinstance(raw.get("compressor_map"), Mapping) and not problems.at(("unit", "compressor_map")):
+        values["compressor_map"] = _compressor_map(raw["compressor_map"], problems)
+    return None if problems.at(("unit",)) else UnitDescription(**values)
 
 
-def _peek(raw: Mapping[str, Any], name: str, table: Table, writing: Writing, faults: Faults) -> float | None:
+def _peek(
+    raw: Mapping[str, Any], name: str, table: Table, writing: Writing, problems: Problems
+) -> float | None:
     """One number of a table ahead of the others, None where it is missing or at fault."""
-    if faults.at((*table.path, name)):
+    if problems.at((*table.path, name)):
         return None
-    value = entries_in_si({name: raw.get(name)}, table, writing, Faults({})).get(name)
+    value = entries_in_si({name: raw.get(name)}, table, writing, Problems({})).get(name)
     return None if value is None else float(value)
 
 
-def _check_cut_outs(values: Mapping[str, Any], faults: Faults) -> None:
+def _check_cut_outs(values: Mapping[str, Any], problems: Problems) -> None:
     """Refuse a low-pressure cut-out above the high-pressure one."""
     high, low = values.get("high_pressure_limit"), values.get("low_pressure_limit")
     if high is not None and low is not None and low >= high:
-        faults.add(("unit", "low_pressure_limit"), "less than high_pressure_limit is expected")
+        problems.add(("unit", "low_pressure_limit"), "less than high_pressure_limit is expected")
 
 
-def _compressor_map(raw: Mapping[str, Any], faults: Faults) -> CompressorMap | None:
+def _compressor_map(raw: Mapping[str, Any], problems: Problems) -> CompressorMap | None:
     """The maker's map, or None with its faults noted."""
     path = ("unit", "compressor_map")
     if raw["form"] not in SYSTEMS:
-        faults.add((*path, "form"), f'is {shortened(raw["form"])}; "US" or "SI" is expected')
+        problems.add((*path, "form"), f'is {shortened(raw["form"])}; "US" or "SI" is expected')
     for name in ("mass_flow", "power"):
         if len(raw[name]) != 10:
-            faults.add((*path, name), f"has {len(raw[name])} coefficients; ten are expected (AHRI 540)")
+            problems.add((*path, name), f"has {len(raw[name])} coefficients; ten are expected (AHRI 540)")
     rated = [raw.get("superheat"), raw.get("return_gas_temperature")]
     if rated.count(None) != 1:
-        faults.add((*path, "superheat"), "either superheat or return_gas_temperature is expected")
-    if faults.at(path):
+        problems.add((*path, "superheat"), "either superheat or return_gas_temperature is expected")
+    if problems.at(path):
         return None
     form = cast(System, raw["form"])
     superheat = None if rated[0] is None else TEMPERATURE_DIFFERENCE.to_si(float(rated[0]), form)
@@ -183,26 +185,26 @@ def _compressor_map(raw: Mapping[str, Any], faults: Faults) -> CompressorMap | N
     return CompressorMap(form, flow, power, superheat, gas)
 
 
-def _instruments(raw: Mapping[str, Any] | None, system: System, faults: Faults) -> Instruments:
+def _instruments(raw: Mapping[str, Any] | None, system: System, problems: Problems) -> Instruments:
     """Meters of the case, limits of error turned to standard deviations."""
-    values = entries_in_si(raw or {}, Table("instruments", ("instruments",)), Writing(system), faults)
+    values = entries_in_si(raw or {}, Table("instruments", ("instruments",)), Writing(system), problems)
     if values.pop("stated_as", "standard") == "limits":
         values = {name: value * LIMIT_TO_STANDARD for name, value in values.items()}
     return Instruments(**values)
 
 
-def _visit(raw: dict[str, Any], index: int, writing: Writing, faults: Faults) -> Visit | None:
+def _visit(raw: dict[str, Any], index: int, writing: Writing, problems: Problems) -> Visit | None:
     """One visit, or None when something that it needs is at fault."""
     path = ("visit", index)
     table = Table("visit", path)
-    ambient = _peek(raw, "barometer", table, writing, faults) or writing.ambient_pressure
-    values = entries_in_si(raw, table, Writing(writing.system, ambient), faults)
-    note_double_readings(raw, path, faults)
-    if faults.at(path):
+    ambient = _peek(raw, "barometer", table, writing, problems) or writing.ambient_pressure
+    values = entries_in_si(raw, table, Writing(writing.system, ambient), problems)
+    note_double_readings(raw, path, problems)
+    if problems.at(path):
         return None
     label = str(values.pop("label", "")).strip() or _usual_label(values)
     if "\n" in label:
-        faults.add((*path, "label"), "a label on one line is expected")
+        problems.add((*path, "label"), "a label on one line is expected")
     return Visit(label=label, ambient_pressure=ambient, **values)
 
 
@@ -211,7 +213,7 @@ def _usual_label(values: Mapping[str, Any]) -> str:
     return " ".join(str(values[name]) for name in ("date", "coil") if values.get(name))
 
 
-def _name_visits(visits: list[Visit | None], faults: Faults) -> None:
+def _name_visits(visits: list[Visit | None], problems: Problems) -> None:
     """Refuse two visits of one name."""
     seen: dict[str, int] = {}
     for index, visit in enumerate(visits):
@@ -219,45 +221,45 @@ def _name_visits(visits: list[Visit | None], faults: Faults) -> None:
             continue
         if visit.label in seen:
             twin = f"is {shortened(visit.label)} as for visit {seen[visit.label] + 1}"
-            faults.add(("visit", index, "label"), f"{twin}; a label of its own is expected")
+            problems.add(("visit", index, "label"), f"{twin}; a label of its own is expected")
         seen.setdefault(visit.label, index)
 
 
-def _season(tables: Mapping[str, Any], system: System, faults: Faults) -> Season | None:
+def _season(tables: Mapping[str, Any], system: System, problems: Problems) -> Season | None:
     """Weather, load and tariff, or None where there are none."""
     raw = _table(tables, "season")
     if raw is None:
         return None
-    values = entries_in_si(raw, Table("season", ("season",)), Writing(system), faults)
+    values = entries_in_si(raw, Table("season", ("season",)), Writing(system), problems)
     if isinstance(raw.get("tariff"), Mapping):
-        values["tariff"] = _tariff(raw["tariff"], system, faults)
+        values["tariff"] = _tariff(raw["tariff"], system, problems)
     balance, design = values.get("balance_temperature"), values.get("design_outdoor")
     if balance is not None and design is not None and balance >= design:
-        faults.add(("season", "balance_temperature"), "less than design_outdoor is expected")
+        problems.add(("season", "balance_temperature"), "less than design_outdoor is expected")
     return Season(**values)
 
 
-def _tariff(raw: Mapping[str, Any], system: System, faults: Faults) -> TariffEntry | None:
+def _tariff(raw: Mapping[str, Any], system: System, problems: Problems) -> TariffEntry | None:
     """What electricity costs, or None with its faults noted."""
     path = ("season", "tariff")
-    values = entries_in_si(raw, Table("tariff", path), Writing(system), faults)
+    values = entries_in_si(raw, Table("tariff", path), Writing(system), problems)
     periods = raw.get("periods")
     rows = []
     for index, period in enumerate(periods if isinstance(periods, list) else []):
         if isinstance(period, Mapping):
             row = Table("period", (*path, "periods", index))
-            rows.append(entries_in_si(period, row, Writing(system), faults))
-    if faults.at(path):
+            rows.append(entries_in_si(period, row, Writing(system), problems))
+    if problems.at(path):
         return None
     return TariffEntry(**values, periods=tuple(TariffPeriod(**row) for row in rows))
 
 
-def _cleaning(tables: Mapping[str, Any], system: System, faults: Faults) -> Cleaning | None:
+def _cleaning(tables: Mapping[str, Any], system: System, problems: Problems) -> Cleaning | None:
     """Price and growth, or None where there are none."""
     raw = _table(tables, "cleaning")
     if raw is None:
         return None
-    return Cleaning(**entries_in_si(raw, Table("cleaning", ("cleaning",)), Writing(system), faults))
+    return Cleaning(**entries_in_si(raw, Table("cleaning", ("cleaning",)), Writing(system), problems))
 
 
 def document_of(case: Case, system: System | None = None) -> dict[str, Any]:

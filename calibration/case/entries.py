@@ -12,7 +12,7 @@ import re
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from calibration.case.errors import Faults, Path, did_you_mean, in_unit, number_text, shortened
+from calibration.case.errors import Path, Problems, did_you_mean, in_unit, number_text, shortened
 from calibration.case.keys import WEEKDAYS, Key, keys_of
 from calibration.case.units import STANDARD_ATMOSPHERE, SYSTEMS, Quantity, System
 
@@ -36,7 +36,9 @@ class Table(NamedTuple):
     path: Path
 
 
-def entries_in_si(raw: Mapping[str, Any], table: Table, writing: Writing, faults: Faults) -> dict[str, Any]:
+def entries_in_si(
+    raw: Mapping[str, Any], table: Table, writing: Writing, problems: Problems
+) -> dict[str, Any]:
     """Entries of one section in SI, those with a fault left out and noted.
 
     Parameters
@@ -60,11 +62,11 @@ def entries_in_si(raw: Mapping[str, Any], table: Table, writing: Writing, faults
         entry = raw.get(name)
         place = (*table.path, name)
         left_empty = entry is None or (entry == "" and not key.required)
-        if left_empty or faults.at(place):
+        if left_empty or problems.at(place):
             continue
         value, complaint = _understood(key, entry, writing)
         if complaint:
-            faults.add(place, complaint)
+            problems.add(place, complaint)
         else:
             values[name] = value
     return values

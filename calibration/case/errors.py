@@ -10,14 +10,14 @@ from difflib import get_close_matches
 
 from calibration.case.units import Quantity, System
 
-MOST_FAULTS = 100
+MOST_PROBLEMS = 100
 """Faults of one document that are listed; of more only the number is told."""
 Path = tuple[str | int, ...]
 """Where an entry stands: ("unit", "altitude") or ("visit", 0, "return_wb")."""
 
 
 @dataclass(frozen=True)
-class Fault:
+class Problem:
     """One thing that is wrong.
 
     Attributes
@@ -39,7 +39,7 @@ class Fault:
 
 
 class CaseError(ValueError):
-    """A case that cannot be read; `faults` lists everything that is wrong with it.
+    """A case that cannot be read; `problems` lists everything that is wrong with it.
 
     Parameters
     ----------
@@ -47,24 +47,24 @@ class CaseError(ValueError):
         At least one.
     """
 
-    def __init__(self, faults: Iterable[Fault]) -> None:
-        self.faults = tuple(faults)
-        super().__init__("\n".join(str(fault) for fault in self.faults))
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
-class Faults:
-    """Faults of one document as they are found, one at most for each path, `MOST_FAULTS` at most."""
+class Problems:
+    """Faults of one document as they are found, one at most for each path, `MOST_PROBLEMS` at most."""
 
     def __init__(self, document: Mapping[str, object]) -> None:
         self._document = document
         self._paths: set[Path] = set()
-        self.found: list[Fault] = []
+        self.found: list[Problem] = []
         self.more = 0
 
     @property
     def full(self) -> bool:
         """Whether no more faults are listed, so that looking for more is of no use."""
-        return len(self.found) >= MOST_FAULTS
+        return len(self.found) >= MOST_PROBLEMS
 
     def add(self, path: Path, sentence: str) -> None:
         """Note one fault at a path of the document."""
@@ -72,7 +72,7 @@ class Faults:
             self.more += 1
             return
         self._paths.add(path)
-        self.found.append(Fault(path, place_in_words(path, self._document), sentence))
+        self.found.append(Problem(path, place_in_words(path, self._document), sentence))
 
     def has(self, path: Path) -> bool:
         """Whether a fault stands at this very path."""
@@ -80,13 +80,13 @@ class Faults:
 
     def at(self, path: Path) -> bool:
         """Whether a fault stands at this path or below it."""
-        return any(fault.path[: len(path)] == path for fault in self.found)
+        return any(problem.path[: len(path)] == path for problem in self.found)
 
     def error(self) -> CaseError:
         """Everything that was found, and how much was left out."""
         if not self.more:
             return CaseError(self.found)
-        return CaseError([*self.found, Fault((), "", f"and {self.more} more of the kind")])
+        return CaseError([*self.found, Problem((), "", f"and {self.more} more of the kind")])
 
 
 def place_in_words(path: Path, document: Mapping[str, object]) -> str:

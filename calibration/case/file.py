@@ -18,7 +18,7 @@ from pathlib import Path
 
 from calibration.case.atomic_file import alone_in, fresh_file, settle_folder
 from calibration.case.document import case_from_document, document_of
-from calibration.case.errors import CaseError, Fault
+from calibration.case.errors import CaseError, Problem
 from calibration.case.records import Case
 from calibration.case.toml_text import toml_text
 
@@ -65,14 +65,14 @@ def read_case(path: str | os.PathLike[str]) -> Case:
         with source.open("rb") as file:
             raw = file.read(LARGEST_FILE + 1)
     except OSError as error:
-        raise CaseError([Fault((), str(source), _os_words(error))]) from error
+        raise CaseError([Problem((), str(source), _os_words(error))]) from error
     if len(raw) > LARGEST_FILE:
-        raise CaseError([Fault((), str(source), f"is longer than the {LARGEST_FILE} bytes of a case file")])
+        raise CaseError([Problem((), str(source), f"is longer than the {LARGEST_FILE} bytes of a case file")])
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         sentence = f"is not text in UTF-8 (byte {error.start + 1} of the file)"
-        raise CaseError([Fault((), str(source), sentence)]) from error
+        raise CaseError([Problem((), str(source), sentence)]) from error
     return dataclasses.replace(parse_case(text), source=source)
 
 
@@ -103,13 +103,15 @@ def parse_case(text: str) -> Case:
     """
     text = text.replace("\r\n", "\n")
     if text.count("\n") > MOST_LINES:
-        raise CaseError([Fault((), "TOML", f"has more than the {MOST_LINES} lines of a case file")])
+        raise CaseError([Problem((), "TOML", f"has more than the {MOST_LINES} lines of a case file")])
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise CaseError([Fault((), "TOML", _toml_words(error, text))]) from error
+        raise CaseError([Problem((), "TOML", _toml_words(error, text))]) from error
     except (RecursionError, ValueError) as error:
-        raise CaseError([Fault((), "TOML", "a list, table or number in it is out of all bounds")]) from error
+        raise CaseError(
+            [Problem((), "TOML", "a list, table or number in it is out of all bounds")]
+        ) from error
     return case_from_document(document)
 
 
@@ -193,7 +195,7 @@ def write_case(case: Case, path: str | os.PathLike[str], expected: str | None = 
     with _SAVING, alone_in(target.parent):
         if expected is not None and fingerprint(target) != expected:
             sentence = "was changed by somebody else meanwhile; open it again and repeat the change"
-            raise CaseError([Fault((), str(target), sentence)])
+            raise CaseError([Problem((), str(target), sentence)])
         _replace(target, text.encode("utf-8"))
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
 

@@ -369,7 +369,7 @@ def _cleaning_keys() -> list[Key]:
 
 
 def _fault_keys() -> list[Key]:
-    """Columns that say what is wrong, in predictions: fields of `model.cycle.faults.Causes`; 0 is healthy."""
+    """Columns that say what is wrong, in predictions: fields of `model.cycle.faults.Faults`; 0 is healthy."""
     share, plain = units.FRACTION, units.COUNT
     rows = (
         ("condenser_blocked", "Share of the condenser's face blocked", share, (0, 0.8), 0.3),

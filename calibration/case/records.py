@@ -335,7 +335,7 @@ class Cleaning:
     restores : float
         Share of the fouling that it removes [-].
     growth_rate : float or None
-        Severity gained a year while clean [1/year].
+        Level gained a year while clean [1/year].
     growth_form : str
         ``"linear"``, ``"asymptotic"`` or ``"bursts"``.
     time_constant : float or None

@@ -14,7 +14,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
 from pydantic_core import ErrorDetails
 
-from calibration.case.errors import Faults, Path, did_you_mean, shortened
+from calibration.case.errors import Path, Problems, did_you_mean, shortened
 from calibration.case.keys import SECTIONS, Key, find_key, keys_of
 from calibration.case.units import SYSTEMS, System
 
@@ -79,7 +79,7 @@ def _case_model() -> type[BaseModel]:
 _CASE = _case_model()
 
 
-def note_structural_faults(document: Mapping[str, object], faults: Faults) -> None:
+def note_structural_problems(document: Mapping[str, object], problems: Problems) -> None:
     """Note every entry that is unknown, missing or of the wrong sort.
 
     Parameters
@@ -92,14 +92,14 @@ def note_structural_faults(document: Mapping[str, object], faults: Faults) -> No
     units = document.get("units")
     system = next((name for name in SYSTEMS if name == units), None)
     if isinstance(units, str) and system is None:
-        faults.add(("units",), f'is {shortened(units)}; "US" or "SI" is expected')
+        problems.add(("units",), f'is {shortened(units)}; "US" or "SI" is expected')
     try:
         _CASE.model_validate(dict(document))
     except ValidationError as error:
         for details in error.errors(include_url=False):
             path = _path_of(details)
-            if not faults.has(path):
-                faults.add(path, "" if faults.full else _sentence(details, path, system or "US"))
+            if not problems.has(path):
+                problems.add(path, "" if problems.full else _sentence(details, path, system or "US"))
 
 
 def _path_of(details: ErrorDetails) -> Path:

@@ -34,7 +34,7 @@ from calibration.clean_fit.observation import (
 )
 from calibration.clean_fit.parameters import NAMES, SPREADS, adjusted, generic_unit
 from model.components.unit import Unit
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.solve import solve
 
 Array = NDArray[np.float64]
@@ -209,7 +209,7 @@ class Linearised:
 
 
 def linearised(
-    generic: Unit, values: Array, seen: Observation, causes: Causes = HEALTHY, start: Array | None = None
+    generic: Unit, values: Array, seen: Observation, faults: Faults = HEALTHY, start: Array | None = None
 ) -> tuple[Linearised, Array]:
     """Expected readings of one visit around given parameters, and the solver's unknowns to start again from.
 
@@ -221,7 +221,7 @@ def linearised(
         Where the slopes are taken.
     seen : Observation
         Settings and readings of the visit.
-    causes : Causes
+    faults : Faults
         Of no shape.
     start : ndarray, shape (3, 1), optional
         Unknowns of a neighbouring point.
@@ -231,14 +231,14 @@ def linearised(
     (Linearised, ndarray)
         Readings, slopes and noise; and the solver's unknowns.
     """
-    lines, unknowns = linearised_for(generic, values, seen, causes, start)
+    lines, unknowns = linearised_for(generic, values, seen, faults, start)
     return Linearised(lines.expected[0], lines.slopes[0], lines.noise[0]), unknowns[:, 0]
 
 
 def linearised_for(
-    generic: Unit, values: Array, seen: Observation, causes: Causes, start: Array | None = None
+    generic: Unit, values: Array, seen: Observation, faults: Faults, start: Array | None = None
 ) -> tuple[Linearised, Array]:
-    """The same for many causes at once; every array of the result has a first axis for them.
+    """The same for many faults at once; every array of the result has a first axis for them.
 
     One call of the cycle: the point itself, a column a parameter, a column a setting.
 
@@ -250,7 +250,7 @@ def linearised_for(
         Where the slopes are taken.
     seen : Observation
         Settings and readings of the visit.
-    causes : Causes
+    faults : Faults
         Of shape (n, 1).
     start : ndarray, shape (3, n, 1), optional
         Unknowns of neighbouring points.
@@ -274,7 +274,7 @@ def linearised_for(
         moved[name][1 + parameters + index] += setting_steps[index]
     weather = conditions(moved, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
     family = adjusted(generic, table[:, None, :])
-    point = solve(family, weather, causes, start)
+    point = solve(family, weather, faults, start)
     shown = np.moveaxis(point_readings(point, seen.names, seen.ambient_pressure), 0, 1)
     expected = shown[..., 0]
     slopes = (shown[..., 1 : 1 + parameters] - expected[..., None]) / steps

@@ -1,8 +1,8 @@
 """A whole table of operating points in, the same table with predictions out (CSV).
 
 The header names settings by the case file's keys (`outdoor_db`, `return_db`, one of `return_wb`, `return_rh`,
-`return_dewpoint`, optional airflow, blower power, barometer and speeds) and, optionally, causes by the fields
-of `model.cycle.faults.Causes`; numbers are in the units of the case. Other columns are kept as they are. Out
+`return_dewpoint`, optional airflow, blower power, barometer and speeds) and, optionally, faults by the fields
+of `model.cycle.faults.Faults`; numbers are in the units of the case. Other columns are kept as they are. Out
 come the columns as they were and what the fitted unit does there, in the same units; a column that came in
 under the name of a result gives way to the prediction.
 """
@@ -25,13 +25,13 @@ from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.observation import HUMIDITIES, conditions
 from calibration.clean_fit.observation import SETTINGS as READ_SETTINGS
-from model.cycle.faults import RANGES, Causes
+from model.cycle.faults import RANGES, Faults
 from model.cycle.solve import OperatingPoint, solve
 
 Array = NDArray[np.float64]
 
 SETTINGS = (*READ_SETTINGS, "barometer", "compressor_speed", "outdoor_fan_speed")
-CAUSES = tuple(field.name for field in fields(Causes))
+FAULTS = tuple(field.name for field in fields(Faults))
 RESULTS = {
     "suction_pressure": "suction_pressure",
     "liquid_pressure": "liquid_pressure",
@@ -117,7 +117,7 @@ def read_conditions(path: Path, system: System) -> ConditionsTable:
         if len(row) != len(header):
             raise ValueError(f"{path}: row {number} has {len(row)} cells; {len(header)} are expected")
     columns = {name: [row[place] for row in lines[1:]] for place, name in enumerate(header)}
-    wanted = [name for name in header if name in SETTINGS or name in CAUSES]
+    wanted = [name for name in header if name in SETTINGS or name in FAULTS]
     values = {name: _numbers(path, name, columns[name], system) for name in wanted}
     _check_values(path, values, system)
     return ConditionsTable(header, tuple(tuple(row) for row in lines[1:]), values)
@@ -140,8 +140,8 @@ def _lines(path: Path) -> list[list[str]]:
     try:
         rows = csv.reader(io.StringIO(text, newline=""), strict=True)
         return [row for row in rows if row and (row[0].strip() or any(map(str.strip, row)))]
-    except csv.Error as fault:
-        raise ValueError(f"{path}: is not a readable CSV ({fault})") from None
+    except csv.Error as problem:
+        raise ValueError(f"{path}: is not a readable CSV ({problem})") from None
 
 
 def _check_header(path: Path, header: tuple[str, ...]) -> None:
@@ -230,7 +230,7 @@ def predicted_table(baseline: Baseline, table: ConditionsTable, ambient_pressure
     baseline : Baseline
         Fitted clean unit.
     table : ConditionsTable
-        Conditions and causes.
+        Conditions and faults.
     ambient_pressure : float
         Where the table has no barometer [Pa].
 
@@ -247,7 +247,7 @@ def predicted_table(baseline: Baseline, table: ConditionsTable, ambient_pressure
         values.get("compressor_speed", np.asarray(1.0)),
         values.get("outdoor_fan_speed", np.asarray(1.0)),
     )
-    return solve(baseline.unit, weather, Causes(**{name: values[name] for name in values if name in CAUSES}))
+    return solve(baseline.unit, weather, Faults(**{name: values[name] for name in values if name in FAULTS}))
 
 
 def write_predictions(

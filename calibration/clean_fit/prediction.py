@@ -1,4 +1,4 @@
-"""What a fitted unit does at any weather and with any cause, with intervals.
+"""What a fitted unit does at any weather and with any fault, with intervals.
 
 The standard error of a predicted figure has two parts: what the fit leaves open (the posterior of the
 parameters, carried through the model's slopes, one column a parameter in the same call of the cycle) and the
@@ -18,7 +18,7 @@ from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline
 from calibration.clean_fit.parameters import SPREADS, adjusted
 from calibration.measured.performance import Estimate
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.solve import OperatingPoint, solve
 
 Array = NDArray[np.float64]
@@ -79,7 +79,7 @@ class Prediction:
 
 @dataclass(frozen=True)
 class Change:
-    """What causes change against the clean unit at the same weather, as fractions of the clean figure.
+    """What faults change against the clean unit at the same weather, as fractions of the clean figure.
 
     Attributes
     ----------
@@ -102,7 +102,7 @@ CHANGED = ("net_capacity", "gross_capacity", "outdoor_power", "total_power", "ee
 """Figures whose change is predicted."""
 
 
-def predicted(baseline: Baseline, conditions: Conditions, causes: Causes = HEALTHY) -> Prediction:
+def predicted(baseline: Baseline, conditions: Conditions, faults: Faults = HEALTHY) -> Prediction:
     """Operating points with standard errors.
 
     Parameters
@@ -110,13 +110,13 @@ def predicted(baseline: Baseline, conditions: Conditions, causes: Causes = HEALT
     baseline : Baseline
     conditions : Conditions
         Any shape that broadcasts.
-    causes : Causes
+    faults : Faults
 
     Returns
     -------
     Prediction
     """
-    return _prediction(baseline, parameter_columns(baseline, conditions, causes, rank_of(conditions, causes)))
+    return _prediction(baseline, parameter_columns(baseline, conditions, faults, rank_of(conditions, faults)))
 
 
 def _prediction(baseline: Baseline, columns: OperatingPoint) -> Prediction:
@@ -157,30 +157,30 @@ def _spread(values: Array, steps: Array, covariance: Array) -> Array:
 
 @dataclass(frozen=True)
 class BesideClean:
-    """The clean unit and the unit with causes at the same weather, and what the causes change."""
+    """The clean unit and the unit with faults at the same weather, and what the faults change."""
 
     clean: Prediction
     changed: Prediction
     change: Change
 
 
-def predicted_beside_clean(baseline: Baseline, conditions: Conditions, causes: Causes) -> BesideClean:
-    """The clean unit and the unit with causes, all solved in one call.
+def predicted_beside_clean(baseline: Baseline, conditions: Conditions, faults: Faults) -> BesideClean:
+    """The clean unit and the unit with faults, all solved in one call.
 
     Parameters
     ----------
     baseline : Baseline
     conditions : Conditions
-    causes : Causes
+    faults : Faults
         Shapes broadcast with the conditions.
 
     Returns
     -------
     BesideClean
-        Each of the shape of conditions and causes together.
+        Each of the shape of conditions and faults together.
     """
-    rank = rank_of(conditions, causes)
-    both = parameter_columns(baseline, conditions, after_healthy(causes, rank), rank + 1)
+    rank = rank_of(conditions, faults)
+    both = parameter_columns(baseline, conditions, after_healthy(faults, rank), rank + 1)
     clean, changed = _layer(both, 0), _layer(both, 1)
     fractions, errors = {}, {}
     for name in CHANGED:
@@ -191,14 +191,14 @@ def predicted_beside_clean(baseline: Baseline, conditions: Conditions, causes: C
     return BesideClean(_prediction(baseline, clean), _prediction(baseline, changed), change)
 
 
-def after_healthy(causes: Causes, rank: int) -> Causes:
-    """Causes with one more axis in front: none, then those given, stretched to `rank` axes."""
+def after_healthy(faults: Faults, rank: int) -> Faults:
+    """Faults with one more axis in front: none, then those given, stretched to `rank` axes."""
     layered = {}
-    for name, value in vars(causes).items():
+    for name, value in vars(faults).items():
         shaped = np.asarray(value, dtype=float)
         shaped = shaped.reshape((1,) * (rank - shaped.ndim) + shaped.shape)
         layered[name] = np.stack([np.zeros_like(shaped), shaped])
-    return Causes(**layered)
+    return Faults(**layered)
 
 
 def _layer(columns: OperatingPoint, place: int) -> OperatingPoint:
@@ -212,7 +212,7 @@ def _layer(columns: OperatingPoint, place: int) -> OperatingPoint:
 
 
 def parameter_columns(
-    baseline: Baseline, conditions: Conditions, causes: Causes, rank: int, start: Array | None = None
+    baseline: Baseline, conditions: Conditions, faults: Faults, rank: int, start: Array | None = None
 ) -> OperatingPoint:
     """The most likely unit first, then one unit a parameter with that parameter a step higher.
 
@@ -220,7 +220,7 @@ def parameter_columns(
     ----------
     baseline : Baseline
     conditions : Conditions
-    causes : Causes
+    faults : Faults
     rank : int
         Number of axes of the two [-].
     start : ndarray, shape (3, ...), optional
@@ -229,18 +229,18 @@ def parameter_columns(
     Returns
     -------
     OperatingPoint
-        First axis the columns, then the shape of conditions and causes.
+        First axis the columns, then the shape of conditions and faults.
     """
     count = len(SPREADS)
     table = np.repeat(baseline.values[:, None], count + 1, axis=1)
     table[np.arange(count), 1 + np.arange(count)] += PARAMETER_STEP * SPREADS
     shaped = table.reshape(count, count + 1, *(1,) * rank)
-    return solve(adjusted(baseline.generic, shaped), conditions, causes, start)
+    return solve(adjusted(baseline.generic, shaped), conditions, faults, start)
 
 
-def rank_of(conditions: Conditions, causes: Causes) -> int:
-    """Number of axes of conditions and causes [-]."""
-    parts = [*vars(conditions).values(), *vars(causes).values()]
+def rank_of(conditions: Conditions, faults: Faults) -> int:
+    """Number of axes of conditions and faults [-]."""
+    parts = [*vars(conditions).values(), *vars(faults).values()]
     return max(np.ndim(part) for part in parts if part is not None)
 
 

@@ -2,7 +2,7 @@
 
 The standard error has three parts: what the fit leaves open, carried through how far each parameter moves
 the place; the model's own error in the condensing temperature, which stands for as much outdoor air; and the
-model's own error in what the causes do (`calibration.clean_fit.prediction.CHANGE_SPREAD`).
+model's own error in what the faults do (`calibration.clean_fit.prediction.CHANGE_SPREAD`).
 """
 
 from __future__ import annotations
@@ -23,13 +23,13 @@ from calibration.clean_fit.prediction import (
 )
 from calibration.measured.performance import Estimate
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Causes
-from model.cycle.high_pressure_trip import ENDINGS, trip_outdoor_temperature, trip_severity
+from model.cycle.faults import HEALTHY, Faults
+from model.cycle.high_pressure_trip import ENDINGS, trip_level, trip_outdoor_temperature
 
 Array = NDArray[np.float64]
 
-OUTDOOR_STEP, SEVERITY_STEP = 0.5, 0.01
-"""Steps of the slopes: outdoor air [K], and a share of the largest severity [-]."""
+OUTDOOR_STEP, LEVEL_STEP = 0.5, 0.01
+"""Steps of the slopes: outdoor air [K], and a share of the largest level [-]."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class TripPrediction:
     Attributes
     ----------
     value : ndarray
-        Outdoor temperature [K], or amount of a cause in the unit of its field; see
+        Outdoor temperature [K], or amount of a fault in the unit of its field; see
         `model.cycle.high_pressure_trip.Trip` for what it holds where nothing was found.
     standard_error : ndarray
         Of `value`, in its unit; 0 where nothing was found.
@@ -60,7 +60,7 @@ class TripPrediction:
         return ENDINGS[int(self.ending[index])]
 
 
-def predicted_trip_temperature(baseline: Baseline, conditions: Conditions, causes: Causes) -> TripPrediction:
+def predicted_trip_temperature(baseline: Baseline, conditions: Conditions, faults: Faults) -> TripPrediction:
     """Outdoor temperature at which a fitted unit reaches its high-pressure limit.
 
     Parameters
@@ -68,31 +68,31 @@ def predicted_trip_temperature(baseline: Baseline, conditions: Conditions, cause
     baseline : Baseline
     conditions : Conditions
         Return air, barometer and speeds; the outdoor temperature is not used.
-    causes : Causes
+    faults : Faults
         Shapes broadcast with the conditions.
 
     Returns
     -------
     TripPrediction
-        [K], of the shape of conditions and causes together.
+        [K], of the shape of conditions and faults together.
     """
     room = replace(conditions, outdoor_temperature=0.0)
-    rank = rank_of(room, causes)
-    both = trip_outdoor_temperature(baseline.unit, room, after_healthy(causes, rank))
+    rank = rank_of(room, faults)
+    both = trip_outdoor_temperature(baseline.unit, room, after_healthy(faults, rank))
     value = both.value[1]
     outdoor = np.stack([value, value - OUTDOOR_STEP])
     places = replace(room, outdoor_temperature=outdoor)
-    over = parameter_columns(baseline, places, causes, rank + 1, both.point.unknowns[:, 1]).unknowns[1]
+    over = parameter_columns(baseline, places, faults, rank + 1, both.point.unknowns[:, 1]).unknowns[1]
     slope = (over[0, 0] - over[0, 1]) / OUTDOOR_STEP
     own = np.hypot(FIGURE_SPREAD["condensing_temperature"][1], CHANGE_SPREAD * (both.value[0] - value))
     error = np.hypot(carried_spread(baseline, over[:, 0] / slope), own)
     return TripPrediction(value, np.where(both.found[1], error, 0.0), both.ending[1])
 
 
-def predicted_trip_severity(
-    baseline: Baseline, conditions: Conditions, field: str = "condenser_blocked", base: Causes = HEALTHY
+def predicted_trip_level(
+    baseline: Baseline, conditions: Conditions, field: str = "condenser_blocked", base: Faults = HEALTHY
 ) -> TripPrediction:
-    """How much of one cause brings a fitted unit to its high-pressure limit on a given day.
+    """How much of one fault brings a fitted unit to its high-pressure limit on a given day.
 
     Parameters
     ----------
@@ -100,31 +100,31 @@ def predicted_trip_severity(
     conditions : Conditions
         The day.
     field : str
-        Field of `model.cycle.faults.Causes`.
-    base : Causes
+        Field of `model.cycle.faults.Faults`.
+    base : Faults
         What else is the matter.
 
     Returns
     -------
     TripPrediction
-        In the unit of the field, of the shape of conditions and causes together.
+        In the unit of the field, of the shape of conditions and faults together.
 
     Raises
     ------
     ValueError
         Where there is no such field.
     """
-    found = trip_severity(baseline.unit, conditions, field, base)
+    found = trip_level(baseline.unit, conditions, field, base)
     amount = found.value
     day = np.broadcast_to(np.asarray(conditions.outdoor_temperature, dtype=float), amount.shape)
-    # At the place; a step of the severity, then of the weather aside; and with none of the cause.
-    amounts = np.stack([amount, (1.0 - SEVERITY_STEP) * amount, amount, 0.0 * amount])
+    # At the place; a step of the level, then of the weather aside; and with none of the fault.
+    amounts = np.stack([amount, (1.0 - LEVEL_STEP) * amount, amount, 0.0 * amount])
     outdoor = np.stack([day, day, day - OUTDOOR_STEP, day])
     conditions = replace(conditions, outdoor_temperature=outdoor)
-    causes = replace(base, **{field: amounts})
-    over = parameter_columns(baseline, conditions, causes, amount.ndim + 1, found.point.unknowns).unknowns[1]
+    faults = replace(base, **{field: amounts})
+    over = parameter_columns(baseline, conditions, faults, amount.ndim + 1, found.point.unknowns).unknowns[1]
     with np.errstate(all="ignore"):  # where nothing was found there are no slopes
-        slope = (over[0, 0] - over[0, 1]) / (SEVERITY_STEP * amount)
+        slope = (over[0, 0] - over[0, 1]) / (LEVEL_STEP * amount)
         kelvin = (over[0, 0] - over[0, 2]) / OUTDOOR_STEP
         own = np.hypot(FIGURE_SPREAD["condensing_temperature"][1] * kelvin, CHANGE_SPREAD * over[0, 3])
         error = np.hypot(carried_spread(baseline, over[:, 0]), own) / np.abs(slope)

@@ -204,7 +204,7 @@ def interval_of_unit(
     growth = growth_steps(unit.growth, DAYS_PER_STEP)
     costs = interval_costs(running, growth, cleaning)
     drawn, benefits = _over_draws(inputs, unit, cleaning, lambda d: tell(0.5 * d))
-    outlook = Outlook(years, unit.severity, unit.day, inputs.setting.tariff.escalation)
+    outlook = Outlook(years, unit.level, unit.day, inputs.setting.tariff.escalation)
     upkeep = Upkeep(running, growth, cleaning, outlook)
     policies = compare_policies(upkeep, interval=float(costs.best_interval[0]), comfort_hours=COMFORT_HOURS)
     tell(0.75)
@@ -222,7 +222,7 @@ def interval_of_unit(
         saving=saving_by_date(upkeep),
         saving_today=saving_of_cleaning_today(upkeep),
         watched_outdoor=WATCHED_OUTDOOR,
-        watched_approach=approach_at(unit.table, policies.watched_severity, WATCHED_OUTDOOR),
+        watched_approach=approach_at(unit.table, policies.watched_level, WATCHED_OUTDOOR),
         clean_approach=approach_at(unit.table, 0.0, WATCHED_OUTDOOR),
         worth=break_even(upkeep),
         measuring=_measuring(benefits, cleaning, unit.has_readings),
@@ -240,8 +240,8 @@ def _over_draws(
     running = running_cost(unit.tables.take(few), inputs.setting, progress=lambda d: tell(0.6 * d))
     growth = growth_steps(_growths(unit, few), DAYS_PER_STEP)
     costs = interval_costs(running, growth, cleaning, progress=lambda d: tell(0.6 + 0.4 * d))
-    severities = unit.severities[few]
-    return costs, cleaning_benefits(running, growth, severities, unit.day, cleaning.restoration)
+    levels = unit.levels[few]
+    return costs, cleaning_benefits(running, growth, levels, unit.day, cleaning.restoration)
 
 
 def _growths(unit: FouledUnit, few: NDArray[np.int64]) -> FoulingGrowth:

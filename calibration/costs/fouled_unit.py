@@ -1,11 +1,11 @@
 """A calibrated unit and its fouling as a performance table: most likely, and as draws of what is not known.
 
-Draws of the unit come from the clean fit's posterior; draws of the fouling from the severity found on the
+Draws of the unit come from the clean fit's posterior; draws of the fouling from the level found on the
 last visit, grown on until today, or from nothing where the coil was cleaned after it; draws of its growth
 from `calibration.costs.likely_growth`. The model's own error in what a fouling takes is drawn too, of the
 size that `calibration.clean_fit.prediction` gives it.
 
-Assumptions: draws are independent of each other. A severity's lower and upper half each follow a normal
+Assumptions: draws are independent of each other. A level's lower and upper half each follow a normal
 distribution that fits its interval; where a clean coil explains the readings too, the coil is clean with that
 probability. The random state is fixed: the same case gives the same answer.
 """
@@ -29,18 +29,18 @@ from calibration.costs.likely_growth import KnownState, found_until, last_known_
 from calibration.costs.season_case import SeasonCase
 from calibration.diagnosis.comparison import Comparison, compare_visit
 from calibration.diagnosis.impact import Span, normal_draws
-from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, severity_path
+from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, level_path
 from model.season.cycle_table import cycle_table
 from model.season.performance_table import PerformanceTable
 
 Array = NDArray[np.float64]
 
 DRAWS = 200
-"""Draws of unit, severity and growth together [-]."""
+"""Draws of unit, level and growth together [-]."""
 DRAWN_OUTDOOR: Array = np.linspace(285.0, 325.0, 9)
 """Outdoor temperatures of their tables [K]: for the width of an interval a coarse grid will do."""
-DRAWN_SEVERITY: Array = np.linspace(0.0, 0.8, 13)
-"""Severities of their tables [-]."""
+DRAWN_LEVEL: Array = np.linspace(0.0, 0.8, 13)
+"""Levels of their tables [-]."""
 SURE = 0.99
 """Probability of a fouled condenser against a clean one from which on nobody asks for the rest [-]."""
 RANDOM_STATE = 20261
@@ -55,22 +55,22 @@ class FouledUnit:
     ----------
     table : PerformanceTable
         The most likely unit.
-    severity : float
+    level : float
         Blocked share of the condenser's face today [-]: the middle of what the readings leave open, that the
         coil is clean among it.
     growth : FoulingGrowth
         Most likely growth.
     tables : PerformanceTable
         Draws of the unit.
-    severities : ndarray, shape (draws,)
-        Draws of today's severity [-].
+    levels : ndarray, shape (draws,)
+        Draws of today's level [-].
     growths : FoulingGrowth
         Draws of the growth.
     growth_from : str
         What the growth rests on, in a few words.
     today : date
     severity_from : str
-        What today's severity rests on, as a sentence.
+        What today's level rests on, as a sentence.
     has_readings : bool
         Whether it rests on readings of the coil as found.
     is_proven : bool
@@ -78,14 +78,14 @@ class FouledUnit:
     """
 
     table: PerformanceTable
-    severity: float
+    level: float
     growth: FoulingGrowth
     tables: PerformanceTable
-    severities: Array
+    levels: Array
     growths: FoulingGrowth
     growth_from: str
     today: dt.date
-    severity_from: str
+    level_from: str
     has_readings: bool
     is_proven: bool
 
@@ -142,23 +142,23 @@ def fouled_unit(
     growth = likely_growth(case, inputs, tuple(found.values()), rng, draws)
     known = last_known_state(case, today)
     last = found.get(known.found) if known is not None else None
-    start, severity_found, words = _starting_point(known, last, today)
+    start, level_found, words = _starting_point(known, last, today)
     days = (today - start).days
     proof = last.proof if last is not None else 1.0
-    drawn = _drawn_severities(severity_found, proof, rng, draws)
-    largest, middle = float(table.severity[-1]), np.array([_middle_severity(severity_found, proof)])
-    severity = min(float(_grown(growth.likely, middle, start, days)[0]), largest)
+    drawn = _drawn_levels(level_found, proof, rng, draws)
+    largest, middle = float(table.level[-1]), np.array([_middle_level(level_found, proof)])
+    level = min(float(_grown(growth.likely, middle, start, days)[0]), largest)
     tell(1.0)
     return FouledUnit(
         table=table,
-        severity=severity,
+        level=level,
         growth=growth.likely,
         tables=tables,
-        severities=np.minimum(_grown(growth.drawn, drawn, start, days), largest),
+        levels=np.minimum(_grown(growth.drawn, drawn, start, days), largest),
         growths=growth.drawn,
         growth_from=growth.source,
         today=today,
-        severity_from=words,
+        level_from=words,
         has_readings=last is not None,
         is_proven=last is not None and last.proves_fouling,
     )
@@ -182,7 +182,7 @@ def _drawn_tables(
     columns = np.repeat(baseline.values[:, None], count + 1, axis=1)
     columns[np.arange(count), 1 + np.arange(count)] += steps
     family = adjusted(baseline.generic, columns.reshape(count, count + 1, 1, 1, 1))
-    table = cycle_table(family, inputs.room, severity=DRAWN_SEVERITY, outdoor_temperature=DRAWN_OUTDOOR)
+    table = cycle_table(family, inputs.room, level=DRAWN_LEVEL, outdoor_temperature=DRAWN_OUTDOOR)
     slopes = (table.values[1:] - table.values[0]) / steps[:, None, None, None, None]
     values, vectors = np.linalg.eigh(baseline.covariance)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
@@ -196,7 +196,7 @@ def _drawn_tables(
 def _starting_point(
     known: KnownState | None, last: Comparison | None, today: dt.date
 ) -> tuple[dt.date, Span, str]:
-    """Day from which the fouling grows on, its severity then, and what that rests on."""
+    """Day from which the fouling grows on, its level then, and what that rests on."""
     clean = Span(0.0, 0.0, 0.0)
     if known is None:
         return today, clean, "a clean coil, for want of any visit or date of cleaning"
@@ -208,14 +208,14 @@ def _starting_point(
     return known.day, last.blocked, words
 
 
-def _drawn_severities(found: Span, proof: float, rng: np.random.Generator, draws: int) -> Array:
-    """Draws of a severity that is there with a probability, each half of its interval as wide as it is."""
-    severities = _at_score(found, normal_draws(rng, 1, draws)[0])
+def _drawn_levels(found: Span, proof: float, rng: np.random.Generator, draws: int) -> Array:
+    """Draws of a level that is there with a probability, each half of its interval as wide as it is."""
+    levels = _at_score(found, normal_draws(rng, 1, draws)[0])
     is_clean = rng.permutation(draws) + 0.5 > proof * draws
-    return np.where(is_clean, 0.0, severities)
+    return np.where(is_clean, 0.0, levels)
 
 
-def _middle_severity(found: Span, proof: float) -> float:
+def _middle_level(found: Span, proof: float) -> float:
     """Median of the same: none where a clean coil is as probable."""
     if proof <= 0.5:
         return 0.0
@@ -223,14 +223,14 @@ def _middle_severity(found: Span, proof: float) -> float:
 
 
 def _at_score(found: Span, score: Array) -> Array:
-    """Severity so many standard deviations from its median."""
+    """Level so many standard deviations from its median."""
     half = np.where(score > 0.0, found.high - found.value, found.value - found.low)
     return np.asarray(np.clip(found.value + half / NORMAL_95 * score, 0.0, 1.0))
 
 
-def _grown(growth: FoulingGrowth, severity: Array, start: dt.date, days: int) -> Array:
-    """Severities some days later without a cleaning, shape of the draws."""
+def _grown(growth: FoulingGrowth, level: Array, start: dt.date, days: int) -> Array:
+    """Levels some days later without a cleaning, shape of the draws."""
     if days == 0:
-        return severity
-    path = severity_path(growth_steps(growth), severity, day_of_year(start), days)
+        return level
+    path = level_path(growth_steps(growth), level, day_of_year(start), days)
     return np.asarray(path[:, -1])

@@ -1,9 +1,9 @@
-"""How fast this unit fouls, from the severities of its as-found visits.
+"""How fast this unit fouls, from the levels of its as-found visits.
 
 Three forms of growth from clean are fitted: linear, asymptotic after Kern and Seaton, and a step each spring
 (all of a year's growth within a few weeks of seed fluff). The posterior of rate and limit is summed on a
 grid: the prior of the rate is the published span of growth (`model.maintenance.growth`), that of the limit is
-even. Forms are compared by how well each explains the severities over its whole prior, so that the asymptotic
+even. Forms are compared by how well each explains the levels over its whole prior, so that the asymptotic
 form's second number has to earn its keep; with one or two visits none stands out, and the interval says so.
 
 References
@@ -27,13 +27,13 @@ from calibration.diagnosis.comparison import Comparison
 from model.maintenance.growth import (
     CONDENSER_RATE_HIGH,
     CONDENSER_RATE_LOW,
-    LARGEST_SEVERITY,
+    LARGEST_LEVEL,
     NORMAL_95,
     SEED_FLUFF,
     Burst,
-    asymptotic_severity,
+    asymptotic_level,
     daily_share,
-    linear_severity,
+    linear_level,
 )
 from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR
 
@@ -45,14 +45,14 @@ SPRING = Burst("spring", SEED_FLUFF.middle_day, SEED_FLUFF.spread_days, 1.0)
 """All of a year's growth around the end of May: seed fluff (common practice, no source)."""
 RATES = np.geomspace(0.002, 3.0, 600)
 """Rates from clean over which the sums go [1/a]."""
-LIMITS = np.linspace(0.05, LARGEST_SEVERITY, 71)
+LIMITS = np.linspace(0.05, LARGEST_LEVEL, 71)
 """Limits of asymptotic growth over which the sums go [-]."""
 OWN_SPREAD = 0.03
-"""Severity that a coil may be off any smooth form: rain, a door left open [-]; common practice, no source."""
+"""Level that a coil may be off any smooth form: rain, a door left open [-]; common practice, no source."""
 
 
 @dataclass(frozen=True)
-class SeverityPoint:
+class LevelPoint:
     """One visit: when the coil was last clean, when it was read, how severe the fouling was [-] (90 %)."""
 
     visit: str
@@ -118,10 +118,10 @@ class GrowthFit:
     limits: Array = field(repr=False, compare=False)
     weights: Array = field(repr=False, compare=False)
 
-    def severity(self, cleaned: dt.date, day: dt.date) -> Bounded:
-        """Severity on a day after a cleaning [-], with its 90 % interval."""
+    def level(self, cleaned: dt.date, day: dt.date) -> Bounded:
+        """Level on a day after a cleaning [-], with its 90 % interval."""
         exposure = exposure_between(self.form, cleaned, day)
-        return _bounded(severity_of(self.form, exposure, self.rates, self.limits), self.weights)
+        return _bounded(level_of(self.form, exposure, self.rates, self.limits), self.weights)
 
 
 def exposure_between(form: Form, cleaned: dt.date, found: dt.date) -> float:
@@ -170,8 +170,8 @@ def day_of_year(date: dt.date) -> int:
     return sum(DAYS_IN_MONTH[: date.month - 1]) + min(date.day, DAYS_IN_MONTH[date.month - 1]) - 1
 
 
-def severity_of(form: Form, exposure: ArrayLike, rate: ArrayLike, limit: ArrayLike) -> Array:
-    """Severity after an exposure.
+def level_of(form: Form, exposure: ArrayLike, rate: ArrayLike, limit: ArrayLike) -> Array:
+    """Level after an exposure.
 
     Parameters
     ----------
@@ -182,19 +182,19 @@ def severity_of(form: Form, exposure: ArrayLike, rate: ArrayLike, limit: ArrayLi
     rate : array_like
         Growth from clean [1/a].
     limit : array_like
-        Severity that is reached in the end [-].
+        Level that is reached in the end [-].
 
     Returns
     -------
     ndarray
-        Severity [-], shape of the broadcast inputs.
+        Level [-], shape of the broadcast inputs.
     """
     if form == "asymptotic":
-        return asymptotic_severity(exposure, limit, np.asarray(limit) / np.asarray(rate))
-    return np.minimum(linear_severity(exposure, rate), limit)
+        return asymptotic_level(exposure, limit, np.asarray(limit) / np.asarray(rate))
+    return np.minimum(linear_level(exposure, rate), limit)
 
 
-def severity_points(case: Case, comparisons: Sequence[Comparison]) -> tuple[SeverityPoint, ...]:
+def level_points(case: Case, comparisons: Sequence[Comparison]) -> tuple[LevelPoint, ...]:
     """As-found visits with a date and a known cleaning before it, in order of time.
 
     The coil counts as clean on the date of the last clean visit, or of the last cleaning that the case
@@ -210,7 +210,7 @@ def severity_points(case: Case, comparisons: Sequence[Comparison]) -> tuple[Seve
     Returns
     -------
     tuple of SeverityPoint
-        Exposure, severity and its error of each.
+        Exposure, level and its error of each.
     """
     clean = [visit.date for visit in case.clean_visits if visit.date is not None]
     if case.cleaning is not None and case.cleaning.last_cleaned is not None:
@@ -223,13 +223,13 @@ def severity_points(case: Case, comparisons: Sequence[Comparison]) -> tuple[Seve
             continue
         blocked = one.blocked
         points.append(
-            SeverityPoint(one.visit.label, max(before), found, blocked.value, blocked.low, blocked.high)
+            LevelPoint(one.visit.label, max(before), found, blocked.value, blocked.low, blocked.high)
         )
     return tuple(sorted(points, key=lambda point: point.found))
 
 
-def growth_fits(points: Sequence[SeverityPoint]) -> tuple[GrowthFit, ...]:
-    """Every form of growth fitted to severities, the likeliest first.
+def growth_fits(points: Sequence[LevelPoint]) -> tuple[GrowthFit, ...]:
+    """Every form of growth fitted to levels, the likeliest first.
 
     Parameters
     ----------
@@ -261,7 +261,7 @@ def growth_fits(points: Sequence[SeverityPoint]) -> tuple[GrowthFit, ...]:
     return tuple(sorted(told, key=lambda fit: -fit.probability))
 
 
-def _fitted(form: Form, points: Sequence[SeverityPoint]) -> tuple[GrowthFit, float]:
+def _fitted(form: Form, points: Sequence[LevelPoint]) -> tuple[GrowthFit, float]:
     """Fit of one form, and the logarithm of how well it explains the points over its prior."""
     limits = LIMITS if form == "asymptotic" else LIMITS[-1:]
     rate, limit = (grid.ravel() for grid in np.meshgrid(RATES, limits, indexing="ij"))
@@ -269,7 +269,7 @@ def _fitted(form: Form, points: Sequence[SeverityPoint]) -> tuple[GrowthFit, flo
     squares = np.zeros_like(rate)
     for point in points:
         exposure = exposure_between(form, point.cleaned, point.found)
-        squares += _squares(point, severity_of(form, exposure, rate, limit))
+        squares += _squares(point, level_of(form, exposure, rate, limit))
     density = prior * np.exp(-0.5 * (squares - squares.min()))
     weights = density / density.sum()
     fit = GrowthFit(
@@ -294,11 +294,11 @@ def _rate_prior() -> Array:
     return np.asarray(weights / weights.sum())
 
 
-def _squares(point: SeverityPoint, severity: Array) -> Array:
+def _squares(point: LevelPoint, level: Array) -> Array:
     """Squared standardised distance to a point, by the standard error of the side that it lies on."""
     below = np.hypot((point.value - point.low) / NORMAL_95, OWN_SPREAD)
     above = np.hypot((point.high - point.value) / NORMAL_95, OWN_SPREAD)
-    off = severity - point.value
+    off = level - point.value
     return np.asarray((off / np.where(off < 0.0, below, above)) ** 2)
 
 

@@ -17,10 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.case.records import Case
-from calibration.costs.growth_fit import SPRING, GrowthFit, growth_fits, severity_points
+from calibration.costs.growth_fit import SPRING, GrowthFit, growth_fits, level_points
 from calibration.costs.season_case import SeasonCase
 from calibration.diagnosis.comparison import Comparison
-from model.maintenance.growth import LARGEST_SEVERITY, NORMAL_95, FoulingGrowth, default_rate
+from model.maintenance.growth import LARGEST_LEVEL, NORMAL_95, FoulingGrowth, default_rate
 
 Array = NDArray[np.float64]
 
@@ -73,7 +73,7 @@ def likely_growth(
         spread = np.log(GIVEN_RATE_SPREAD) / NORMAL_95
         rates = float(np.asarray(growth.rate)) * np.exp(spread * rng.standard_normal(draws))
         return LikelyGrowth(growth, _at_rates(growth, np.asarray(rates)), "as the case says")
-    points = severity_points(case, found)
+    points = level_points(case, found)
     if not points or growth.bursts:
         rates = default_rate("condenser", draws, rng)
         return LikelyGrowth(growth, _at_rates(growth, rates), "the published span, widely uncertain")
@@ -98,7 +98,7 @@ def _fitted(fit: GrowthFit, rng: np.random.Generator, draws: int) -> tuple[Fouli
         likely = FoulingGrowth(fit.rate.value, fit.limit.value, "asymptotic")
         return likely, replace(likely, rate=fit.rates[chosen], limit=fit.limits[chosen])
     bursts = (SPRING,) if fit.form == "a step each spring" else ()
-    likely = FoulingGrowth(fit.rate.value, LARGEST_SEVERITY, "linear", bursts)
+    likely = FoulingGrowth(fit.rate.value, LARGEST_LEVEL, "linear", bursts)
     return likely, replace(likely, rate=fit.rates[chosen])
 
 

@@ -20,7 +20,7 @@ from calibration.case.records import Case
 from calibration.case.units import TEMPERATURE
 from calibration.files.weather_file import TYPICAL_YEARS, read_hourly_load, read_weather, typical_year
 from model.cycle.boundary import Conditions
-from model.maintenance.growth import LARGEST_SEVERITY, Burst, FoulingGrowth, default_growth
+from model.maintenance.growth import LARGEST_LEVEL, Burst, FoulingGrowth, default_growth
 from model.maintenance.interval import Cleaning
 from model.properties import moist_air
 from model.season.fouling_cost import Setting
@@ -204,7 +204,7 @@ def _growth(entry: cases.Cleaning, told: list[str]) -> FoulingGrowth:
         if span is None:
             span = TIME_CONSTANT
             told.append(f"no time constant of growth given: {span:g} years assumed")
-        limit = min(float(growth.rate) * span, LARGEST_SEVERITY)
+        limit = min(float(growth.rate) * span, LARGEST_LEVEL)
         return replace(growth, law="asymptotic", limit=limit) if limit > 0.0 else growth
     if entry.growth_form == "bursts":
         return replace(growth, bursts=_bursts(entry.bursts))

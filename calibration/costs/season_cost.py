@@ -126,23 +126,23 @@ def season_of_unit(
         The toll, today's and the coming year's, with intervals.
     """
     tell = progress or (lambda done: None)
-    growing = coming_year(unit.growth, unit.severity, unit.day)
-    growing_drawn = coming_year(unit.growths, unit.severities, unit.day)
+    growing = coming_year(unit.growth, unit.level, unit.day)
+    growing_drawn = coming_year(unit.growths, unit.levels, unit.day)
     setting, table, tables = inputs.setting, unit.table, unit.tables
     clean = season_outcomes(table, setting)
     clean_drawn = season_outcomes(tables, setting, 0.0, lambda done: tell(done / 3))
-    held = season_outcomes(tables, setting, unit.severities[:, None], lambda done: tell((1 + done) / 3))
+    held = season_outcomes(tables, setting, unit.levels[:, None], lambda done: tell((1 + done) / 3))
     grown = season_outcomes(tables, setting, growing_drawn, lambda done: tell((2 + done) / 3))
     return SeasonFindings(
         inputs=inputs,
         unit=unit,
-        today=toll(clean, season_outcomes(table, setting, unit.severity)),
+        today=toll(clean, season_outcomes(table, setting, unit.level)),
         coming=toll(clean, season_outcomes(table, setting, growing)),
         today_drawn=toll(clean_drawn, held),
         coming_drawn=toll(clean_drawn, grown),
         trip_clean=estimate(trip_temperature(tables, np.zeros(tables.samples))),
-        trip_today=estimate(trip_temperature(tables, unit.severities)),
-        extra_today=_extra_power(inputs, unit, np.full(DAYS_PER_YEAR, unit.severity)),
+        trip_today=estimate(trip_temperature(tables, unit.levels)),
+        extra_today=_extra_power(inputs, unit, np.full(DAYS_PER_YEAR, unit.level)),
         extra_coming=_extra_power(inputs, unit, growing),
     )
 
@@ -152,10 +152,10 @@ def _extra_power(inputs: SeasonCase, unit: FouledUnit, daily: Array) -> Array | 
     setting = inputs.setting
     if not setting.year.is_hourly:
         return None
-    severity = daily_to_entries(setting.year, daily)
+    level = daily_to_entries(setting.year, daily)
     clean, fouled = (
         hourly_season(unit.table, setting.year, setting.load, level, setting.wet_bulb, setting.running)
-        for level in (0.0, severity)
+        for level in (0.0, level)
     )
     return extra_power_by_hour(clean, fouled)
 

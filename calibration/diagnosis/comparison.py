@@ -1,7 +1,7 @@
 """An as-found visit beside the clean unit at the same weather, and the fouling that explains it best.
 
 The fouling is a blocked share of the condenser's face, weighed as `calibration.diagnosis.match` weighs that
-cause: the unit's parameters, the day's airflow and the weather are open within what is known of them, and
+fault: the unit's parameters, the day's airflow and the weather are open within what is known of them, and
 mild fouling is likelier than grave before a reading is looked at. So a badly known unit gives a wide answer,
 and the share and what it takes are those told there. The columns beside it are the fitted unit's, which know
 nothing of the visit's readings: what the fouling takes may differ a little from their difference.
@@ -26,7 +26,7 @@ from calibration.diagnosis.reading_rows import ExpectedRow, expected_rows
 from calibration.diagnosis.visit_model import Scene, scene
 from calibration.diagnosis.visit_prediction import predicted_at_visit
 from calibration.measured.performance import MeasuredPerformance, measured_performance
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class Comparison:
     toll : Toll
         What the fouling takes from the clean unit at this weather.
     rows : tuple of ExpectedRow
-        Reading by reading; the first cause is the fouling.
+        Reading by reading; the first fault is the fouling.
     proof : float
         Probability of a fouled condenser where it and a clean unit are the only explanations [-].
     clean_misfit, fouled_misfit : float
@@ -98,13 +98,13 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline) -> Comparison:
     place = _scene(case, visit, baseline_without(case, visit, baseline))
     clean, blocked = weighed(place, _clean_and_blocked())
     found = found_today(place, blocked)
-    (face,) = found.severities
+    (face,) = found.levels
     rows = [row for row in expected_rows(place, clean, (blocked,), None) if not row.derived]
     return Comparison(
         visit=visit,
         measured=measured_performance(visit, case.unit, case.instruments),
         clean=predicted_at_visit(place),
-        fouled=predicted_at_visit(place, Causes(condenser_blocked=face.amount.value)),
+        fouled=predicted_at_visit(place, Faults(condenser_blocked=face.amount.value)),
         blocked=face.amount,
         airflow_lost=face.airflow_lost or Span(0.0, 0.0, 0.0),
         toll=found.toll,
@@ -125,7 +125,7 @@ def _clean_and_blocked() -> tuple[Candidate, Candidate]:
     """Nothing wrong, and a fouled condenser as all that is wrong: a blocked face stands for dust too."""
     explanations = candidates()
     forms = {one.name: one for one in explanations.singles if one.name in FOULED_CONDENSER}
-    face = next(one for one in forms.values() if one.causes[0].field == "condenser_blocked")
+    face = next(one for one in forms.values() if one.faults[0].field == "condenser_blocked")
     return explanations.clean, replace(face, prior=sum(one.prior for one in forms.values()))
 
 

@@ -4,8 +4,8 @@ All readings of a visit are held against the model at once: what the unit should
 read, with the errors of every meter, of the settings (weather, return air, airflow), of the model and of the
 fitted unit. Then each reading in turn is supposed to be grossly wrong, by some ten of its standard errors,
 and the supposition that explains all the others best is the likeliest. Where the visit is of a unit as it
-was found, every single cause at every severity is tried together with every such supposition, so that a real
-fault is not called a bad reading: the sums are weighed over the causes. One doubted reading after another is
+was found, every single fault at every level is tried together with every such supposition, so that a real
+fault is not called a bad reading: the sums are weighed over the faults. One doubted reading after another is
 set free until what is left is no longer surprising.
 
 References
@@ -127,15 +127,15 @@ class Consistency:
     culprits : tuple of Doubt
         Readings to be doubted: none where the visit is sound; several where one does not explain it all.
     misfit : float
-        Sum of squared standardised differences with every reading believed and the best cause [-].
+        Sum of squared standardised differences with every reading believed and the best fault [-].
     readings : int
         How many differences that sum has.
-    cause : str or None
-        Cause that goes best with the readings, doubted ones set free, alike ones as one; None for none.
+    fault : str or None
+        Fault that goes best with the readings, doubted ones set free, alike ones as one; None for none.
     probability : float
-        Of that cause among all single ones and none [-].
-    severity : float
-        Its severity [-].
+        Of that fault among all single ones and none [-].
+    level : float
+        Its level [-].
     suppositions : Suppositions
         What was supposed about the unit.
     chances : array (suppositions,)
@@ -147,9 +147,9 @@ class Consistency:
     culprits: tuple[Doubt, ...]
     misfit: float
     readings: int
-    cause: str | None
+    fault: str | None
     probability: float
-    severity: float
+    level: float
     suppositions: Suppositions = field(repr=False, compare=False)
     chances: Array = field(repr=False, compare=False)
 
@@ -208,7 +208,7 @@ def doubted_readings(reference: Reference, seen: Observation, as_found: bool) ->
         freed.append(supposed.names.index(found[0].reading))
         found = _weighed(supposed, freed)
     misfit, chances = _believing(supposed, freed)
-    kinds = [KINDS.get(cause or "", cause) for cause in supposed.causes]
+    kinds = [KINDS.get(fault or "", fault) for fault in supposed.faults]
     held = {kind: float(chances[[other == kind for other in kinds]].sum()) for kind in kinds}
     kind = max(held, key=lambda name: held[name])
     own = np.where([other == kind for other in kinds], chances, 0.0)
@@ -218,9 +218,9 @@ def doubted_readings(reference: Reference, seen: Observation, as_found: bool) ->
         culprits=tuple(culprits),
         misfit=misfit,
         readings=supposed.off.shape[1],
-        cause=kind,
+        fault=kind,
         probability=held[kind],
-        severity=float(own @ supposed.severities / own.sum()),
+        level=float(own @ supposed.levels / own.sum()),
         suppositions=supposed,
         chances=chances,
     )

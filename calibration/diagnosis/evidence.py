@@ -1,12 +1,12 @@
-"""How well each explanation accounts for a visit: evidence over severities.
+"""How well each explanation accounts for a visit: evidence over levels.
 
-For one explanation and one severity the readings are normal around what the cycle expects, with the
+For one explanation and one level the readings are normal around what the cycle expects, with the
 covariance of all that is not known: the unit's parameters as the clean fit leaves them, the day's airflow,
 the settings' errors (together, through the slopes), each meter's error, the model's own, and a share of what
-the cause itself changes. The slopes are taken where the latent numbers are most likely under that explanation
+the fault itself changes. The slopes are taken where the latent numbers are most likely under that explanation
 (two rounds: at their prior mean, then there), so that a badly known unit is not judged by the slopes of the
-wrong one. Between the solved severities expected readings and slopes follow piecewise cubics; the likelihood
-itself, which may be sharper than the grid, is computed from them on a finer one. Its sum over the severity's
+wrong one. Between the solved levels expected readings and slopes follow piecewise cubics; the likelihood
+itself, which may be sharper than the grid, is computed from them on a finer one. Its sum over the level's
 prior is the evidence.
 
 "None of these explains it" is judged by the fit's own chi-square: it is every explanation at once, each with
@@ -27,15 +27,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.diagnosis.hypotheses import Candidate
-from calibration.diagnosis.severity_grid import SeverityGrid, joined_causes, severity_grid
+from calibration.diagnosis.level_grid import LevelGrid, joined_faults, level_grid
 from calibration.diagnosis.visit_model import RESPONSE_SPREAD, STANDING_GAS_SPREAD, Response, Scene, solved
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
 CLAIM = 2.0 / 3.0
-"""A cause, or a group of look-alikes, is claimed from this probability on [-]: twice as probable as all else
+"""A fault, or a group of look-alikes, is claimed from this probability on [-]: twice as probable as all else
 together, since somebody pays for a repair. Common practice, no source."""
 NONE_SCALE = 3.0
 """Errors of "none of these" over those that meters and model claim [-]."""
@@ -49,13 +49,13 @@ IMPOSSIBLE = -1e30
 
 @dataclass(frozen=True)
 class Weighed:
-    """One explanation against the readings, at fine severities.
+    """One explanation against the readings, at fine levels.
 
     Attributes
     ----------
     candidate : Candidate
-    severities : array (causes, points)
-        0 to 1 [-]; one point and no cause for the clean unit.
+    levels : array (faults, points)
+        0 to 1 [-]; one point and no fault for the clean unit.
     weights : array (points,)
         Their prior probability [-].
     expected : array (points, rows)
@@ -72,7 +72,7 @@ class Weighed:
     """
 
     candidate: Candidate
-    severities: Array
+    levels: Array
     weights: Array
     expected: Array
     slopes: Array
@@ -88,7 +88,7 @@ class Weighed:
 
     @property
     def posterior(self) -> Array:
-        """Probability of each severity, given the readings and this explanation; adds to one (points,)."""
+        """Probability of each level, given the readings and this explanation; adds to one (points,)."""
         logs = self.likelihood + np.log(self.weights)
         shares = np.exp(logs - logs.max())
         return np.asarray(shares / shares.sum())
@@ -127,25 +127,25 @@ def weighed(place: Scene, explanations: tuple[Candidate, ...], rounds: int = 2) 
     tuple of Weighed
         In the order of `explanations`.
     """
-    grids = [severity_grid(len(candidate.causes)) for candidate in explanations]
+    grids = [level_grid(len(candidate.faults)) for candidate in explanations]
     ends = np.cumsum([grid.nodes.shape[1] for grid in grids])
     parts = np.split(np.arange(ends[-1]), ends[:-1])
-    causes = joined_causes(explanations, [grid.nodes for grid in grids])
-    response = solved(place, causes)
+    faults = joined_faults(explanations, [grid.nodes for grid in grids])
+    response = solved(place, faults)
     found = [_one(place, *each, response) for each in zip(explanations, grids, parts, strict=True)]
     for _ in range(rounds - 1):
         scores = np.array([one.evidence + np.log(one.candidate.prior) for one in found])
         close = [
             number for number in range(len(found)) if number == 0 or scores[number] > scores.max() - REFINED
         ]
-        response = _refined(place, causes, response, np.concatenate([parts[number] for number in close]))
+        response = _refined(place, faults, response, np.concatenate([parts[number] for number in close]))
         for number in close:
             found[number] = _one(place, explanations[number], grids[number], parts[number], response)
     return tuple(found)
 
 
-def _refined(place: Scene, causes: Causes, response: Response, part: Places) -> Response:
-    """The response with some severities solved again, around the likeliest latent numbers under each."""
+def _refined(place: Scene, faults: Faults, response: Response, part: Places) -> Response:
+    """The response with some levels solved again, around the likeliest latent numbers under each."""
     # Where the unit does not run nothing can be read, so there is nothing to be refined.
     part = part[response.running[part]]
     if part.size == 0:
@@ -153,7 +153,7 @@ def _refined(place: Scene, causes: Causes, response: Response, part: Places) -> 
     old = response.at(part)
     spread = np.sqrt(_own_variance(place, old.expected, response.expected[0]))
     likeliest = latent_mean(place, old, spread)
-    chosen = Causes(**{name: np.asarray(value)[part] for name, value in vars(causes).items()})
+    chosen = Faults(**{name: np.asarray(value)[part] for name, value in vars(faults).items()})
     new = solved(place, chosen, likeliest.T, old.unknowns)
     # Slopes that lead to a unit that does not run have led too far: there the first round's stand.
     runs = np.flatnonzero(new.running)
@@ -168,7 +168,7 @@ def latent_mean(place: Scene, response: Response, own: Array) -> Array:
     place : Scene
         Readings, their meters and the prior.
     response : Response
-        What the rows show under some causes, shapes (…, rows).
+        What the rows show under some faults, shapes (…, rows).
     own : ndarray, shape (…, rows)
         Standard deviation of each row's own error, in the unit of the row [SI].
 
@@ -195,7 +195,7 @@ def latent_mean(place: Scene, response: Response, own: Array) -> Array:
     )
 
 
-def _one(place: Scene, candidate: Candidate, grid: SeverityGrid, part: Places, whole: Response) -> Weighed:
+def _one(place: Scene, candidate: Candidate, grid: LevelGrid, part: Places, whole: Response) -> Weighed:
     """One explanation, whose nodes are a part of all that were solved; the first of all is the clean unit."""
     points, response, clean = grid.fine.shape[1], whole.at(part), whole.expected[0]
     expected = grid.between @ response.expected
@@ -210,7 +210,7 @@ def _one(place: Scene, candidate: Candidate, grid: SeverityGrid, part: Places, w
         loose[possible] = log_density(*args, NONE_SCALE)
     return Weighed(
         candidate=candidate,
-        severities=grid.fine,
+        levels=grid.fine,
         weights=grid.weights,
         expected=expected,
         slopes=slopes,
@@ -221,7 +221,7 @@ def _one(place: Scene, candidate: Candidate, grid: SeverityGrid, part: Places, w
     )
 
 
-def _slopes_carried_on(grid: SeverityGrid, response: Response) -> Array:
+def _slopes_carried_on(grid: LevelGrid, response: Response) -> Array:
     """Slopes at the nodes; where the unit does not run, those of the nearest node where it does."""
     running = np.flatnonzero(response.running)
     if running.size in (0, response.running.size):
@@ -231,7 +231,7 @@ def _slopes_carried_on(grid: SeverityGrid, response: Response) -> Array:
 
 
 def _own_variance(place: Scene, expected: Array, clean: Array) -> Array:
-    """Variance of each row's own error: the model's, and its share of what the causes change."""
+    """Variance of each row's own error: the model's, and its share of what the faults change."""
     change = expected - clean
     share = np.full(len(place.names), RESPONSE_SPREAD)
     share[place.standing_row] = STANDING_GAS_SPREAD
@@ -239,8 +239,8 @@ def _own_variance(place: Scene, expected: Array, clean: Array) -> Array:
     return np.asarray(place.own**2 + (share * change) ** 2)
 
 
-def _possible(grid: SeverityGrid, running: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """A severity is possible where no milder (or equal) solved one stops the unit."""
+def _possible(grid: LevelGrid, running: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """A level is possible where no milder (or equal) solved one stops the unit."""
     stopped = grid.nodes[:, ~running]
     graver = np.all(grid.fine[:, :, None] >= stopped[:, None, :], axis=0)
     return np.asarray(~np.any(graver, axis=1))
@@ -303,7 +303,7 @@ def reading_covariance(place: Scene, slopes: Array, own: Array, meter: Array) ->
 
 
 def chi_square(place: Scene, weighed_one: Weighed, point: int) -> float:
-    """Sum of squared standardised differences of the readings at one severity, their correlations counted.
+    """Sum of squared standardised differences of the readings at one level, their correlations counted.
 
     Parameters
     ----------
@@ -312,7 +312,7 @@ def chi_square(place: Scene, weighed_one: Weighed, point: int) -> float:
     weighed_one : Weighed
         An explanation.
     point : int
-        Place of the severity in it.
+        Place of the level in it.
 
     Returns
     -------
@@ -326,9 +326,9 @@ def chi_square(place: Scene, weighed_one: Weighed, point: int) -> float:
 
 
 def told_point(weighed_one: Weighed) -> int:
-    """Place of the severity that an explanation is told and drawn with.
+    """Place of the level that an explanation is told and drawn with.
 
-    That of one cause is the median; the medians of two need not go together, so the likeliest pair stands for
+    That of one fault is the median; the medians of two need not go together, so the likeliest pair stands for
     them.
 
     Parameters
@@ -339,16 +339,16 @@ def told_point(weighed_one: Weighed) -> int:
     Returns
     -------
     int
-        Into the last axis of its severities; 0 for the clean unit.
+        Into the last axis of its levels; 0 for the clean unit.
     """
     posterior = weighed_one.posterior
-    if len(weighed_one.severities) != 1:
+    if len(weighed_one.levels) != 1:
         return int(np.argmax(posterior))
     return int(np.searchsorted(np.cumsum(posterior), 0.5))
 
 
 def least_chi_square(place: Scene, weighed_one: Weighed) -> float:
-    """`chi_square` at the likeliest severity.
+    """`chi_square` at the likeliest level.
 
     Parameters
     ----------
@@ -366,7 +366,7 @@ def least_chi_square(place: Scene, weighed_one: Weighed) -> float:
 
 
 def likeliest_latent(place: Scene, weighed_one: Weighed, point: int) -> Array:
-    """Likeliest latent numbers at one severity.
+    """Likeliest latent numbers at one level.
 
     Parameters
     ----------
@@ -375,7 +375,7 @@ def likeliest_latent(place: Scene, weighed_one: Weighed, point: int) -> Array:
     weighed_one : Weighed
         An explanation.
     point : int
-        Place of the severity in it.
+        Place of the level in it.
 
     Returns
     -------

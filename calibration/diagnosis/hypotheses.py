@@ -1,14 +1,14 @@
 """The explanations that a visit's readings are weighed between.
 
-They are each cause alone, plausible pairs, a clean unit, and none of these.
+They are each fault alone, plausible pairs, a clean unit, and none of these.
 
-Before a reading is looked at, each explanation has a probability (`prior_odds`), and each cause's severity, 0
+Before a reading is looked at, each explanation has a probability (`prior_odds`), and each fault's level, 0
 to 1 of `model.cycle.faults`, a density that falls linearly: mild faults are commoner than grave ones, and
 some are too mild to matter. Both are common practice without a source. They only decide between explanations
 that the readings leave open; the study `coiltoll study causes` draws from them and shows whether the
 probabilities that follow hold.
 
-Some pairs of causes change all usual readings alike. For these there is an act, not a finer reading, that
+Some pairs of faults change all usual readings alike. For these there is an act, not a finer reading, that
 tells them apart; the acts are common practice too.
 """
 
@@ -20,7 +20,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.cycle.faults import CAUSES, HEALTHY, Cause, Causes, at_severity
+from model.cycle.faults import FAULTS, HEALTHY, Fault, Faults, at_level
 
 Array = NDArray[np.float64]
 
@@ -28,12 +28,12 @@ CLEAN = "clean, nothing found"
 NONE = "none of these explains it"
 
 CLEAN_ODDS = 40.0
-"""Weight of a unit with nothing wrong, on the scale of `CAUSE_ODDS` [-]."""
+"""Weight of a unit with nothing wrong, on the scale of `FAULT_ODDS` [-]."""
 NONE_ODDS = 3.0
 """Weight of something outside the list: a fault not known here, or a gross reading error [-]."""
 PAIR_ODDS = 6.0
 """Weight of all pairs together [-]."""
-CAUSE_ODDS: dict[str, float] = {
+FAULT_ODDS: dict[str, float] = {
     "blocked condenser face": 12.0,
     "condenser dust layer": 8.0,
     "slow condenser fan": 3.0,
@@ -45,7 +45,7 @@ CAUSE_ODDS: dict[str, float] = {
     "compressor leakage": 2.0,
     "valve feeding too much": 2.0,
 }
-"""Weight of each cause alone before any reading, in visits that somebody was called for [-]: common practice,
+"""Weight of each fault alone before any reading, in visits that somebody was called for [-]: common practice,
 no source."""
 
 FOULED_CONDENSER = ("blocked condenser face", "condenser dust layer")
@@ -87,20 +87,20 @@ WITH_ARTICLE = frozenset(
         "valve feeding too much",
     }
 )
-"""Causes that are things rather than states: a sentence says which one."""
+"""Faults that are things rather than states: a sentence says which one."""
 
-SEVERITY_NODES = np.array([0.0, 0.04, 0.1, 0.2, 0.33, 0.5, 0.7, 0.85, 1.0])
-"""Severities at which the cycle is solved for a cause alone [-]; closer where effects begin."""
+LEVEL_NODES = np.array([0.0, 0.04, 0.1, 0.2, 0.33, 0.5, 0.7, 0.85, 1.0])
+"""Levels at which the cycle is solved for a fault alone [-]; closer where effects begin."""
 PAIR_NODES = np.array([0.0, 0.12, 0.3, 0.55, 0.8])
-"""Severities of each cause at which the cycle is solved for a pair [-]; a unit with two causes at their
+"""Levels of each fault at which the cycle is solved for a pair [-]; a unit with two faults at their
 gravest does not run long enough to be read."""
 FINE_COUNT = 65
-"""Severities between nodes over which the evidence of a cause alone is summed."""
+"""Levels between nodes over which the evidence of a fault alone is summed."""
 PAIR_FINE_COUNT = 21
-"""The same for each cause of a pair."""
+"""The same for each fault of a pair."""
 
 MILD_TO_GRAVE = 3.0
-"""Prior density of the mildest severity over that of the gravest [-]."""
+"""Prior density of the mildest level over that of the gravest [-]."""
 
 LOOK_ALIKE_ACTS: dict[frozenset[str], str] = {
     frozenset(FOULED_CONDENSER): (
@@ -134,31 +134,31 @@ LOOK_ALIKE_ACTS: dict[frozenset[str], str] = {
         "read subcooling at another outdoor temperature, or weigh the charge out and in again"
     ),
 }
-"""What to do where no reading of the list separates two causes well. Refrigerant work is for certified people
+"""What to do where no reading of the list separates two faults well. Refrigerant work is for certified people
 only."""
 
 
 @dataclass(frozen=True)
 class Candidate:
-    """One explanation: causes present together, and its probability before any reading [-].
+    """One explanation: faults present together, and its probability before any reading [-].
 
-    `causes` is empty for the clean unit; `NONE` is no candidate, it has no model of its own.
+    `faults` is empty for the clean unit; `NONE` is no candidate, it has no model of its own.
     """
 
-    causes: tuple[Cause, ...]
+    faults: tuple[Fault, ...]
     prior: float
 
     @property
     def name(self) -> str:
-        """Names of its causes joined by "and"."""
-        return " and ".join(cause.name for cause in self.causes) or CLEAN
+        """Names of its faults joined by "and"."""
+        return " and ".join(fault.name for fault in self.faults) or CLEAN
 
 
 @dataclass(frozen=True)
 class Candidates:
     """Every explanation with its prior probability; all and `none_prior` add to one.
 
-    clean first, then the causes alone in the order of `model.cycle.faults.CAUSES`, then pairs.
+    clean first, then the faults alone in the order of `model.cycle.faults.FAULTS`, then pairs.
     """
 
     clean: Candidate
@@ -185,8 +185,8 @@ def candidates(pairs: bool = False) -> Candidates:
     Candidates
         Candidates with their prior odds.
     """
-    total = CLEAN_ODDS + NONE_ODDS + sum(CAUSE_ODDS.values()) + (PAIR_ODDS if pairs else 0.0)
-    singles = tuple(Candidate((cause,), CAUSE_ODDS[cause.name] / total) for cause in CAUSES)
+    total = CLEAN_ODDS + NONE_ODDS + sum(FAULT_ODDS.values()) + (PAIR_ODDS if pairs else 0.0)
+    singles = tuple(Candidate((fault,), FAULT_ODDS[fault.name] / total) for fault in FAULTS)
     return Candidates(
         clean=Candidate((), CLEAN_ODDS / total),
         singles=singles,
@@ -197,16 +197,16 @@ def candidates(pairs: bool = False) -> Candidates:
 
 def _pairs(probability: float) -> tuple[Candidate, ...]:
     """Pairs share their weight in proportion to the odds of their members."""
-    named = {cause.name: cause for cause in CAUSES}
-    odds = [CAUSE_ODDS[first] * CAUSE_ODDS[second] for first, second in PLAUSIBLE_PAIRS]
+    named = {fault.name: fault for fault in FAULTS}
+    odds = [FAULT_ODDS[first] * FAULT_ODDS[second] for first, second in PLAUSIBLE_PAIRS]
     return tuple(
         Candidate((named[first], named[second]), probability * weight / sum(odds))
         for (first, second), weight in zip(PLAUSIBLE_PAIRS, odds, strict=True)
     )
 
 
-def fine_severities(count: int = FINE_COUNT) -> Array:
-    """Severities to sum over, closer towards 0 where a small step changes more explanations.
+def fine_levels(count: int = FINE_COUNT) -> Array:
+    """Levels to sum over, closer towards 0 where a small step changes more explanations.
 
     Parameters
     ----------
@@ -221,12 +221,12 @@ def fine_severities(count: int = FINE_COUNT) -> Array:
     return np.asarray(np.linspace(0.0, 1.0, count) ** 1.5)
 
 
-def severity_weights(severity: Array) -> Array:
-    """Prior probability of each of some rising severities, by trapezoids of the density.
+def level_weights(level: Array) -> Array:
+    """Prior probability of each of some rising levels, by trapezoids of the density.
 
     Parameters
     ----------
-    severity : ndarray, shape (n,)
+    level : ndarray, shape (n,)
         Rising, from 0 to 1 [-].
 
     Returns
@@ -234,17 +234,17 @@ def severity_weights(severity: Array) -> Array:
     ndarray, shape (n,)
         Probabilities that add to one [-].
     """
-    density = MILD_TO_GRAVE + (1.0 - MILD_TO_GRAVE) * severity
-    width = np.diff(severity)
-    weights = np.zeros_like(severity)
+    density = MILD_TO_GRAVE + (1.0 - MILD_TO_GRAVE) * level
+    width = np.diff(level)
+    weights = np.zeros_like(level)
     weights[:-1] += 0.5 * width
     weights[1:] += 0.5 * width
     weights *= density
     return np.asarray(weights / weights.sum())
 
 
-def drawn_severity(uniform: ArrayLike) -> Array:
-    """Severity below which a given share of the prior lies, for drawing from the prior.
+def drawn_level(uniform: ArrayLike) -> Array:
+    """Level below which a given share of the prior lies, for drawing from the prior.
 
     Parameters
     ----------
@@ -254,7 +254,7 @@ def drawn_severity(uniform: ArrayLike) -> Array:
     Returns
     -------
     ndarray
-        Severity [-], shape of `uniform`.
+        Level [-], shape of `uniform`.
     """
     share = np.asarray(uniform, dtype=float)
     # The share below s of a density that falls linearly from r to 1 is (2 r s - (r - 1) s^2) / (r + 1).
@@ -262,34 +262,34 @@ def drawn_severity(uniform: ArrayLike) -> Array:
     return np.asarray((r - np.sqrt(r * r - (r * r - 1.0) * share)) / (r - 1.0))
 
 
-def causes_at(candidate: Candidate, severities: ArrayLike) -> Causes:
-    """Causes of a candidate at severities, shape (causes, …).
+def faults_at(candidate: Candidate, levels: ArrayLike) -> Faults:
+    """Faults of a candidate at levels, shape (faults, …).
 
     Parameters
     ----------
     candidate : Candidate
-        One or two causes.
-    severities : array_like, shape (causes, ...)
-        Severity of each [-].
+        One or two faults.
+    levels : array_like, shape (faults, ...)
+        Level of each [-].
 
     Returns
     -------
-    Causes
-        Of the further shape of the severities.
+    Faults
+        Of the further shape of the levels.
     """
-    causes = HEALTHY
-    for cause, severity in zip(candidate.causes, np.asarray(severities, dtype=float), strict=True):
-        causes = at_severity(cause, severity, causes)
-    return causes
+    faults = HEALTHY
+    for fault, level in zip(candidate.faults, np.asarray(levels, dtype=float), strict=True):
+        faults = at_level(fault, level, faults)
+    return faults
 
 
 def separating_acts(names: tuple[str, ...]) -> tuple[str, ...]:
-    """What to do to tell look-alike causes apart, one sentence a pair that has one.
+    """What to do to tell look-alike faults apart, one sentence a pair that has one.
 
     Parameters
     ----------
     names : tuple of str
-        Causes that look alike.
+        Faults that look alike.
 
     Returns
     -------
@@ -302,7 +302,7 @@ def separating_acts(names: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def in_a_sentence(explanation: str) -> str:
-    """Name of an explanation, or of the two causes of a pair, as it stands in a sentence.
+    """Name of an explanation, or of the two faults of a pair, as it stands in a sentence.
 
     Parameters
     ----------
@@ -317,5 +317,5 @@ def in_a_sentence(explanation: str) -> str:
     if explanation in (CLEAN, NONE):
         return "a clean unit" if explanation == CLEAN else "none of these"
     return " and ".join(
-        f"a {cause}" if cause in WITH_ARTICLE else cause for cause in explanation.split(" and ")
+        f"a {fault}" if fault in WITH_ARTICLE else fault for fault in explanation.split(" and ")
     )

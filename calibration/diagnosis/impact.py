@@ -1,7 +1,7 @@
-"""How grave a cause is, in terms people use, and what it takes today and at design weather.
+"""How grave a fault is, in terms people use, and what it takes today and at design weather.
 
-Severity, the unit's parameters, the day's airflow and the weather are drawn together from what the readings
-leave open under the cause, and the cycle is solved with and without it for each draw; medians and 90 %
+Level, the unit's parameters, the day's airflow and the weather are drawn together from what the readings
+leave open under the fault, and the cycle is solved with and without it for each draw; medians and 90 %
 intervals of the differences are what is told. The model's own error in a change
 (`calibration.clean_fit.prediction.CHANGE_SPREAD`) is drawn too.
 
@@ -25,11 +25,11 @@ from calibration.case.units import HOUR
 from calibration.clean_fit.parameters import adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD, CHANGED
 from calibration.diagnosis.evidence import Weighed, likeliest_latent, reading_covariance, told_point
-from calibration.diagnosis.hypotheses import FOULED_CONDENSER, Candidate, causes_at
+from calibration.diagnosis.hypotheses import FOULED_CONDENSER, Candidate, faults_at
 from calibration.diagnosis.visit_model import PARAMETERS, STOPPED, Scene, at_latent
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.high_pressure_trip import trip_outdoor_temperature
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.cycle.solve import OperatingPoint, solve
@@ -39,11 +39,11 @@ from model.season.tariff import JOULES_PER_KWH
 Array = NDArray[np.float64]
 
 DRAWS = 96
-"""Draws of severity and unit; ends of 90 % intervals scatter by about a tenth of the interval."""
+"""Draws of level and unit; ends of 90 % intervals scatter by about a tenth of the interval."""
 TRIP_DRAWS = slice(None, None, 4)
 """Those of the draws that the outdoor temperature of the trip is found for, a search each."""
 RUNNING_HOURS = 100.0
-"""Running time that the cost of leaving a cause alone is told for [h]."""
+"""Running time that the cost of leaving a fault alone is told for [h]."""
 
 
 @dataclass(frozen=True)
@@ -56,28 +56,28 @@ class Span:
 
 
 @dataclass(frozen=True)
-class FoundSeverity:
-    """How much there is of one cause.
+class FoundLevel:
+    """How much there is of one fault.
 
     Attributes
     ----------
-    cause : str
+    fault : str
         Its name.
     field : str
-        Field of `model.cycle.faults.Causes`, which is a key of `calibration.case.keys` too.
-    severity : Span
-        0 to 1 of `model.cycle.faults.CAUSES` [-].
+        Field of `model.cycle.faults.Faults`, which is a key of `calibration.case.keys` too.
+    level : Span
+        0 to 1 of `model.cycle.faults.FAULTS` [-].
     amount : Span
         In the unit of the field [SI]; negative for a charge that is short.
     airflow_lost : Span or None
-        Share of the airflow, outdoor or indoor, that it costs [-]; None for causes that leave the air alone.
+        Share of the airflow, outdoor or indoor, that it costs [-]; None for faults that leave the air alone.
     pressure_drop : Span or None
         Drop across a restriction of the liquid line today [Pa]; None for others.
     """
 
-    cause: str
+    fault: str
     field: str
-    severity: Span
+    level: Span
     amount: Span
     airflow_lost: Span | None
     pressure_drop: Span | None
@@ -85,7 +85,7 @@ class FoundSeverity:
 
 @dataclass(frozen=True)
 class Toll:
-    """What causes take from the unit at one weather.
+    """What faults take from the unit at one weather.
 
     Attributes
     ----------
@@ -94,7 +94,7 @@ class Toll:
     clean_capacity, clean_power, clean_eer : Span
         Net capacity, total power [W] and their ratio [W/W] with nothing wrong.
     capacity_lost, power_added : Span
-        [W]; negative where a cause adds capacity or saves power.
+        [W]; negative where a fault adds capacity or saves power.
     capacity_share, coil_share, eer_share : Span
         Lost net capacity, capacity of the coil, and EER over the clean unit's [-].
     outdoor_power_share, power_share : Span
@@ -102,7 +102,7 @@ class Toll:
     same_cooling_power : Span
         Extra power for the clean unit's cooling, running longer [W].
     trip_temperature : Span or None
-        Outdoor temperature at which the unit with its causes trips on high pressure [K]; an end at an end of
+        Outdoor temperature at which the unit with its faults trips on high pressure [K]; an end at an end of
         the range of `model.cycle.high_pressure_trip` lies beyond it. None where it was not asked for, or low
         pressure stops it first.
     """
@@ -131,32 +131,32 @@ class Explained:
     name : str
     probability : float
         [-]
-    severities : tuple of FoundSeverity
-        One a cause.
+    levels : tuple of FoundSeverity
+        One a fault.
     today, design : Toll
         At the visit's weather and at design weather.
     unit : Unit
-        The likeliest unit with these causes.
-    causes : Causes
-        At the severity that is told.
+        The likeliest unit with these faults.
+    faults : Faults
+        At the level that is told.
     point, clean_point : OperatingPoint
         That unit at the visit's weather with and without them.
     """
 
     name: str
     probability: float
-    severities: tuple[FoundSeverity, ...]
+    levels: tuple[FoundLevel, ...]
     today: Toll
     design: Toll
     unit: Unit
-    causes: Causes
+    faults: Faults
     point: OperatingPoint
     clean_point: OperatingPoint
 
 
 @dataclass(frozen=True)
 class Stakes:
-    """What it costs to be wrong about the likeliest cause, either way.
+    """What it costs to be wrong about the likeliest fault, either way.
 
     Attributes
     ----------
@@ -165,7 +165,7 @@ class Stakes:
     price : float or None
         Of a cleaning, where that is the treatment and the case names a price [money].
     left_power : Span
-        Extra power for the same cooling while it runs, if the cause is there and is left [W].
+        Extra power for the same cooling while it runs, if the fault is there and is left [W].
     left_energy : Span
         The same over `RUNNING_HOURS` of running [kWh].
     left_cost : Span or None
@@ -183,7 +183,7 @@ class Stakes:
 
 
 def explained(case: Case, place: Scene, weighed: Weighed, probability: float) -> Explained:
-    """One explanation with severity, toll and fitted unit.
+    """One explanation with level, toll and fitted unit.
 
     Parameters
     ----------
@@ -191,7 +191,7 @@ def explained(case: Case, place: Scene, weighed: Weighed, probability: float) ->
         For the design weather.
     place : Scene
     weighed : Weighed
-        Of a candidate with at least one cause.
+        Of a candidate with at least one fault.
     probability : float
         [-]
     """
@@ -199,68 +199,68 @@ def explained(case: Case, place: Scene, weighed: Weighed, probability: float) ->
     found = _found(place, weighed, drawn)
     latent, likeliest = drawn.latent, drawn.likeliest
     design, unit = _design_weather(case, place, latent), adjusted(place.baseline.generic, latent[:PARAMETERS])
-    at_design = [solve(unit, design, each, patient=False) for each in (HEALTHY, drawn.causes)]
+    at_design = [solve(unit, design, each, patient=False) for each in (HEALTHY, drawn.faults)]
     return Explained(
         name=weighed.candidate.name,
         probability=probability,
-        severities=found.severities,
+        levels=found.levels,
         today=found.toll,
         design=replace(
             _toll(float(np.asarray(design.outdoor_temperature)), *at_design),
             trip_temperature=_trip_temperature(case, place, weighed.candidate, drawn),
         ),
         unit=adjusted(place.baseline.generic, likeliest.latent[:PARAMETERS]),
-        causes=likeliest.causes,
+        faults=likeliest.faults,
         point=likeliest.point,
         clean_point=likeliest.clean_point,
     )
 
 
 class FoundToday(NamedTuple):
-    """How much there is of each cause of an explanation, and what it takes at the visit's weather."""
+    """How much there is of each fault of an explanation, and what it takes at the visit's weather."""
 
-    severities: tuple[FoundSeverity, ...]
+    levels: tuple[FoundLevel, ...]
     toll: Toll
 
 
 def found_today(place: Scene, weighed: Weighed) -> FoundToday:
-    """Severities and toll of an explanation at the visit's weather.
+    """Levels and toll of an explanation at the visit's weather.
 
     Parameters
     ----------
     place : Scene
         The visit and everything uncertain about it.
     weighed : Weighed
-        Of a candidate with at least one cause.
+        Of a candidate with at least one fault.
 
     Returns
     -------
     FoundToday
-        As `severities` and `today` of `Explained`.
+        As `levels` and `today` of `Explained`.
     """
     return _found(place, weighed, _drawn(place, weighed))
 
 
 def _found(place: Scene, weighed: Weighed, drawn: _Drawn) -> FoundToday:
     toll = _toll(place.visit.outdoor_db, drawn.clean, drawn.today)
-    return FoundToday(_severities(place, weighed, drawn), toll)
+    return FoundToday(_levels(place, weighed, drawn), toll)
 
 
 class _Likeliest(NamedTuple):
-    """Causes at the severity that is told, the likeliest latent numbers with them, and both points there."""
+    """Faults at the level that is told, the likeliest latent numbers with them, and both points there."""
 
     latent: Array
-    causes: Causes
+    faults: Faults
     point: OperatingPoint
     clean_point: OperatingPoint
 
 
 class _Drawn(NamedTuple):
-    """Severities, latent numbers and causes drawn, and the visit's points with the causes and without."""
+    """Levels, latent numbers and faults drawn, and the visit's points with the faults and without."""
 
-    severities: Array
+    levels: Array
     latent: Array
-    causes: Causes
+    faults: Faults
     today: OperatingPoint
     clean: OperatingPoint
     likeliest: _Likeliest
@@ -269,19 +269,19 @@ class _Drawn(NamedTuple):
 def _drawn(place: Scene, weighed: Weighed) -> _Drawn:
     told = told_point(weighed)
     at_best = likeliest_latent(place, weighed, told)
-    fitted = causes_at(weighed.candidate, weighed.severities[:, told])
-    point, clean_point = (at_latent(place, at_best, causes) for causes in (fitted, HEALTHY))
-    severities, latent = drawn_states(place, weighed)
-    causes = causes_at(weighed.candidate, severities)
+    fitted = faults_at(weighed.candidate, weighed.levels[:, told])
+    point, clean_point = (at_latent(place, at_best, faults) for faults in (fitted, HEALTHY))
+    levels, latent = drawn_states(place, weighed)
+    faults = faults_at(weighed.candidate, levels)
     # All draws lie around the likeliest point, which is the best place to start them from.
-    today = at_latent(place, latent, causes, point.unknowns[:, None])
+    today = at_latent(place, latent, faults, point.unknowns[:, None])
     clean = at_latent(place, latent, HEALTHY, clean_point.unknowns[:, None])
     likeliest = _Likeliest(at_best, fitted, point, clean_point)
-    return _Drawn(severities, latent, causes, today, clean, likeliest)
+    return _Drawn(levels, latent, faults, today, clean, likeliest)
 
 
 def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Array, Array]:
-    """Severities and latent numbers drawn from what the readings leave open.
+    """Levels and latent numbers drawn from what the readings leave open.
 
     A latent vector drawn from the prior, with readings drawn for it, is corrected by the difference between
     the readings that were taken and the drawn ones: what comes out is a draw from the posterior (Matheron's
@@ -298,7 +298,7 @@ def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Ar
 
     Returns
     -------
-    severities : ndarray, shape (causes, count)
+    levels : ndarray, shape (faults, count)
         [-], 0 to 1.
     latent : ndarray, shape (latents, count)
         In the unit of each latent number.
@@ -308,7 +308,7 @@ def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Ar
     Journel and Huijbregts, Mining Geostatistics, 1978 (the rule, from memory).
     """
     draw = np.random.default_rng(0)
-    points = severity_points(weighed, count)
+    points = level_points(weighed, count)
     taken, prior = place.readings, place.prior_covariance
     slopes, own, meter = weighed.slopes[points][:, taken], weighed.own[points][:, taken], place.meter[taken]
     root = np.linalg.cholesky(prior + 1e-12 * np.diag(np.diag(prior)))
@@ -323,7 +323,7 @@ def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Ar
     )
     pull = np.linalg.solve(covariance, off[..., None])[..., 0]
     latent = place.prior_mean + moved + np.einsum("pr,prl->pl", pull, slopes @ prior)
-    return weighed.severities[:, points], np.ascontiguousarray(latent.T)
+    return weighed.levels[:, points], np.ascontiguousarray(latent.T)
 
 
 def normal_draws(draw: np.random.Generator, rows: int, count: int) -> Array:
@@ -353,32 +353,32 @@ def normal_draws(draw: np.random.Generator, rows: int, count: int) -> Array:
 
 
 class Amount(NamedTuple):
-    """How much there is of a cause: severity [-], and the amount in the unit of its field [SI]."""
+    """How much there is of a fault: level [-], and the amount in the unit of its field [SI]."""
 
-    severity: Span
+    level: Span
     amount: Span
 
 
-def severity_span(weighed: Weighed, number: int) -> Amount:
-    """Severity of one of the causes of an explanation.
+def level_span(weighed: Weighed, number: int) -> Amount:
+    """Level of one of the faults of an explanation.
 
     Parameters
     ----------
     weighed : Weighed
-        The explanation, with at least one cause.
+        The explanation, with at least one fault.
     number : int
-        Which of its causes.
+        Which of its faults.
 
     Returns
     -------
     Amount
     """
-    severity = weighed.severities[number, severity_points(weighed)]
-    return Amount(span(severity), span(weighed.candidate.causes[number].gravest * severity))
+    level = weighed.levels[number, level_points(weighed)]
+    return Amount(span(level), span(weighed.candidate.faults[number].gravest * level))
 
 
-def severity_points(weighed: Weighed, count: int = DRAWS) -> NDArray[np.intp]:
-    """Places of severities that stand for what the readings leave open, each for the same probability.
+def level_points(weighed: Weighed, count: int = DRAWS) -> NDArray[np.intp]:
+    """Places of levels that stand for what the readings leave open, each for the same probability.
 
     Parameters
     ----------
@@ -390,7 +390,7 @@ def severity_points(weighed: Weighed, count: int = DRAWS) -> NDArray[np.intp]:
     Returns
     -------
     ndarray of int, shape (count,)
-        Into the last axis of `weighed.severities`, in rising order.
+        Into the last axis of `weighed.levels`, in rising order.
     """
     held = np.cumsum(weighed.posterior)
     return np.asarray(np.searchsorted(held, (np.arange(count) + 0.5) / count * held[-1]))
@@ -416,15 +416,15 @@ def _design_weather(case: Case, place: Scene, latent: Array) -> Conditions:
 
 
 def _trip_temperature(case: Case, place: Scene, candidate: Candidate, drawn: _Drawn) -> Span | None:
-    severities, latent = (each[:, TRIP_DRAWS] for each in (drawn.severities, drawn.latent))
+    levels, latent = (each[:, TRIP_DRAWS] for each in (drawn.levels, drawn.latent))
     unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
     weather = _design_weather(case, place, latent)
-    found = trip_outdoor_temperature(unit, weather, causes_at(candidate, severities), patient=False)
+    found = trip_outdoor_temperature(unit, weather, faults_at(candidate, levels), patient=False)
     told = np.isin(found.ending_names(), ("trips", "never trips", "always trips"))
     return span(found.value[told]) if told.mean() > 0.5 else None
 
 
-def _severities(place: Scene, weighed: Weighed, drawn: _Drawn) -> tuple[FoundSeverity, ...]:
+def _levels(place: Scene, weighed: Weighed, drawn: _Drawn) -> tuple[FoundLevel, ...]:
     clean, today = drawn.clean, drawn.today
     lost = {
         "condenser_blocked": 1.0 - today.outdoor_airflow / clean.outdoor_airflow,
@@ -434,10 +434,10 @@ def _severities(place: Scene, weighed: Weighed, drawn: _Drawn) -> tuple[FoundSev
     unit = place.baseline.generic
     rated = unit.rated_pressure_difference * (today.refrigerant_flow / np.asarray(unit.rated_flow)) ** 2
     found = []
-    for number, (cause, severity) in enumerate(zip(weighed.candidate.causes, drawn.severities, strict=True)):
-        drop = span(cause.gravest * severity * rated) if cause.field == "liquid_restriction" else None
-        airflow = span(lost[cause.field]) if cause.field in lost else None
-        found.append(FoundSeverity(cause.name, cause.field, *severity_span(weighed, number), airflow, drop))
+    for number, (fault, level) in enumerate(zip(weighed.candidate.faults, drawn.levels, strict=True)):
+        drop = span(fault.gravest * level * rated) if fault.field == "liquid_restriction" else None
+        airflow = span(lost[fault.field]) if fault.field in lost else None
+        found.append(FoundLevel(fault.name, fault.field, *level_span(weighed, number), airflow, drop))
     return tuple(found)
 
 
@@ -484,16 +484,16 @@ def span(values: ArrayLike) -> Span:
 
 
 def stakes(case: Case, first: Explained, group: tuple[str, ...], group_probability: float) -> Stakes:
-    """Cost of being wrong about the likeliest cause: of treating it in vain, and of leaving it.
+    """Cost of being wrong about the likeliest fault: of treating it in vain, and of leaving it.
 
     Parameters
     ----------
     case : Case
         Price of a cleaning and tariff, where it has them.
     first : Explained
-        The likeliest cause.
+        The likeliest fault.
     group : tuple of str
-        Causes that look alike, the likeliest with them.
+        Faults that look alike, the likeliest with them.
     group_probability : float
         Of all of these together [-].
 

@@ -1,15 +1,15 @@
-"""Which cause a visit's readings match.
+"""Which fault a visit's readings match.
 
-Every cause alone, on request the plausible pairs too, "clean, nothing found" and "none of these explains it"
-share one probability. Causes that the readings leave within `ALIKE` of the best one in evidence are reported
+Every fault alone, on request the plausible pairs too, "clean, nothing found" and "none of these explains it"
+share one probability. Faults that the readings leave within `ALIKE` of the best one in evidence are reported
 as one group of look-alikes, with what would tell them apart; nothing is guessed between them. Beside the
-probabilities stand each cause's severity with its interval, what it takes today and at design weather, and
-every reading beside what the clean unit and the first causes would show.
+probabilities stand each fault's level with its interval, what it takes today and at design weather, and
+every reading beside what the clean unit and the first faults would show.
 
 References
 ----------
 Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 7 (Bayes factors; from memory). How much evidence
-makes look-alikes of two causes: common practice, no source.
+makes look-alikes of two faults: common practice, no source.
 """
 
 from __future__ import annotations
@@ -44,9 +44,9 @@ Verdict = Literal["clean", "cause", "look-alikes", "none of these", "undecided"]
 LIKELIEST = 0.5
 """Clean, or none of these, is said from this probability on [-]."""
 ALIKE = 6.0
-"""Causes whose evidence is within this factor of the first one's are look-alikes [-]."""
+"""Faults whose evidence is within this factor of the first one's are look-alikes [-]."""
 SHOWN = 2
-"""So many of the likeliest causes are always worked out with severity and toll."""
+"""So many of the likeliest faults are always worked out with level and toll."""
 WORTH_SHOWING = 0.05
 """Others are from this probability on [-]."""
 MOST_SHOWN = 4
@@ -65,7 +65,7 @@ class Probability:
 
 @dataclass(frozen=True)
 class Match:
-    """Which cause the readings of a visit match.
+    """Which fault the readings of a visit match.
 
     Attributes
     ----------
@@ -75,23 +75,23 @@ class Match:
     probabilities : tuple of Probability
         Of every explanation, the likeliest first; they add to one.
     verdict : str
-        "clean", "cause" (one is claimed), "look-alikes" (a group is claimed), "none of these" or "undecided".
+        "clean", "fault" (one is claimed), "look-alikes" (a group is claimed), "none of these" or "undecided".
     group : tuple of str
-        The likeliest cause and those that the readings cannot tell from it.
+        The likeliest fault and those that the readings cannot tell from it.
     group_probability : float
         Of the group together [-].
     acts : tuple of str
-        What tells the causes of the group apart where finer readings do not.
+        What tells the faults of the group apart where finer readings do not.
     explained : tuple of Explained
-        The likeliest causes worked out: severity, toll, fitted unit.
+        The likeliest faults worked out: level, toll, fitted unit.
     rows : tuple of ExpectedRow
-        Every reading beside what the clean unit and the first two causes would show.
+        Every reading beside what the clean unit and the first two faults would show.
     rival : str
-        Explanation that the first cause is held against in `rows`.
+        Explanation that the first fault is held against in `rows`.
     suggestions : tuple of Suggestion
         Readings to take or to repeat, the most telling first.
     stakes : Stakes or None
-        Cost of being wrong about the first cause either way; None where no cause was worked out.
+        Cost of being wrong about the first fault either way; None where no fault was worked out.
     chi_square, clean_chi_square : float
         Squares of the standardised differences at the best explanation and for the clean unit, correlations
         taken into account [-].
@@ -121,7 +121,7 @@ class Match:
 
     @property
     def fouled_condenser(self) -> float:
-        """Probability of a fouled condenser coil as the only cause, in whichever form [-]."""
+        """Probability of a fouled condenser coil as the only fault, in whichever form [-]."""
         return sum(self.probability(name) for name in FOULED_CONDENSER)
 
     @property
@@ -131,7 +131,7 @@ class Match:
 
 
 def match_visit(case: Case, visit: Visit, *, baseline: Baseline | None = None, pairs: bool = False) -> Match:
-    """Causes that explain one visit of a case.
+    """Faults that explain one visit of a case.
 
     Parameters
     ----------
@@ -142,7 +142,7 @@ def match_visit(case: Case, visit: Visit, *, baseline: Baseline | None = None, p
     baseline : Baseline, optional
         `calibration.clean_fit.baseline.baseline_of(case)` if it is there already.
     pairs : bool
-        Whether to weigh pairs of causes as well.
+        Whether to weigh pairs of faults as well.
 
     Raises
     ------
@@ -187,9 +187,9 @@ def match_visit(case: Case, visit: Visit, *, baseline: Baseline | None = None, p
 
 
 def look_alikes(found: Sequence[Weighed], ranked: Sequence[int]) -> tuple[str, ...]:
-    """The likeliest cause and all whose evidence is within `ALIKE` of its own.
+    """The likeliest fault and all whose evidence is within `ALIKE` of its own.
 
-    Pairs are left out unless the likeliest is one itself: a pair with a trifle of a second cause always fits
+    Pairs are left out unless the likeliest is one itself: a pair with a trifle of a second fault always fits
     as well.
 
     Parameters
@@ -209,7 +209,7 @@ def look_alikes(found: Sequence[Weighed], ranked: Sequence[int]) -> tuple[str, .
         found[number].candidate
         for number in ranked
         if abs(found[number].evidence - first.evidence) < np.log(ALIKE)
-        and len(found[number].candidate.causes) <= len(first.candidate.causes)
+        and len(found[number].candidate.faults) <= len(first.candidate.faults)
     ]
     return tuple(candidate.name for candidate in alike)
 
@@ -229,7 +229,7 @@ def _ranked(found: Sequence[Weighed], shares: Array, weights: Candidates) -> tup
 
 
 def claimed(shares: Array, names: Sequence[str], group: Sequence[str]) -> bool:
-    """Whether a cause or a group of look-alikes is probable enough to be claimed.
+    """Whether a fault or a group of look-alikes is probable enough to be claimed.
 
     Parameters
     ----------

@@ -1,9 +1,9 @@
-"""Which reading would settle it: what each reading still to take would tell about the causes.
+"""Which reading would settle it: what each reading still to take would tell about the faults.
 
 A reading to come has a distribution under each explanation, what is not known yet included; the readings
 already taken narrow it. Mixed over the explanations by their probabilities it says how much the reading would
 lower the entropy of those probabilities on average: the expected information, in bits. One bit halves two
-equally likely causes to one.
+equally likely faults to one.
 
 References
 ----------
@@ -34,7 +34,7 @@ GRID = 400
 REACH = 5.0
 """How far the values go beyond the outermost means [standard deviations]."""
 NEGLIGIBLE = 2e-3
-"""Explanations and severities of less probability are left out [-]."""
+"""Explanations and levels of less probability are left out [-]."""
 LEAST_BITS = 0.02
 """A reading that tells less is not worth a word [bit]."""
 MOST = 5
@@ -110,7 +110,7 @@ class Suggestion:
 def suggestions(
     place: Scene, found: tuple[Weighed, ...], probabilities: Array, most: int = MOST
 ) -> tuple[Suggestion, ...]:
-    """Readings by what they would tell about the causes, the most telling first.
+    """Readings by what they would tell about the faults, the most telling first.
 
     Parameters
     ----------

@@ -1,8 +1,8 @@
-"""Every reading beside what the clean unit and the likeliest causes would show, and which of them decides.
+"""Every reading beside what the clean unit and the likeliest faults would show, and which of them decides.
 
 A difference is counted in standard errors of everything not known: meter, settings, fitted unit, model.
 Figures that a technician works out from readings (superheat, subcooling, approach) stand beside the readings
-themselves. How much a reading speaks for the first cause is the evidence for it over its rival with all
+themselves. How much a reading speaks for the first fault is the evidence for it over its rival with all
 readings, less that without this one.
 """
 
@@ -22,7 +22,7 @@ from calibration.diagnosis.evidence import (
     reading_covariance,
     told_point,
 )
-from calibration.diagnosis.hypotheses import causes_at
+from calibration.diagnosis.hypotheses import faults_at
 from calibration.diagnosis.visit_model import Scene, shown_rows
 from model.properties.refrigerant import Refrigerant, refrigerant
 
@@ -46,11 +46,11 @@ class ExpectedRow:
     measured, clean : float
         As read and as the clean unit would show it at this weather [SI].
     first, second : float or None
-        As the first and second cause would show it; None where there is no such cause.
+        As the first and second fault would show it; None where there is no such fault.
     clean_error, first_error : float
         Standard error of measured less clean, and less first [SI].
     weight : float or None
-        How much the reading speaks for the first cause over its rival, as a logarithm of odds; None for
+        How much the reading speaks for the first fault over its rival, as a logarithm of odds; None for
         derived figures.
     """
 
@@ -71,7 +71,7 @@ class ExpectedRow:
 
     @property
     def first_standardised(self) -> float | None:
-        """Measured less first cause in standard errors [-]."""
+        """Measured less first fault in standard errors [-]."""
         return None if self.first is None else (self.measured - self.first) / self.first_error
 
     @property
@@ -81,12 +81,12 @@ class ExpectedRow:
 
     @property
     def first_arrow(self) -> str:
-        """Which way the first cause would move it, in the same measure; empty where there is none."""
+        """Which way the first fault would move it, in the same measure; empty where there is none."""
         return "" if self.first is None else _arrow((self.first - self.clean) / self.clean_error)
 
     @property
     def second_arrow(self) -> str:
-        """Which way the second cause would move it."""
+        """Which way the second fault would move it."""
         return "" if self.second is None else _arrow((self.second - self.clean) / self.clean_error)
 
 
@@ -98,7 +98,7 @@ def _arrow(score: float) -> str:
 
 
 def expected_rows(
-    place: Scene, clean: Weighed, causes: tuple[Weighed, ...], rival: Weighed | None
+    place: Scene, clean: Weighed, faults: tuple[Weighed, ...], rival: Weighed | None
 ) -> tuple[ExpectedRow, ...]:
     """Readings that were taken, then the figures that follow from them.
 
@@ -108,18 +108,18 @@ def expected_rows(
         The visit and everything uncertain about it.
     clean : Weighed
         Of the clean unit.
-    causes : tuple of Weighed
-        The likeliest cause and the next, or fewer.
+    faults : tuple of Weighed
+        The likeliest fault and the next, or fewer.
     rival : Weighed, optional
-        What the likeliest cause is held against for each reading's weight.
+        What the likeliest fault is held against for each reading's weight.
 
     Returns
     -------
     tuple of ExpectedRow
         In the order of the case file's keys.
     """
-    weights = _weights(place, causes[0], rival) if causes and rival is not None else {}
-    states = [_state(place, one) for one in (clean, *causes[:2])]
+    weights = _weights(place, faults[0], rival) if faults and rival is not None else {}
+    states = [_state(place, one) for one in (clean, *faults[:2])]
     fluid = refrigerant(place.baseline.generic.refrigerant)
     names = [place.names[row] for row in place.readings]
     figures: list[tuple[str, Callable[[Shown], float]]] = [(name, _reading(name)) for name in names]
@@ -140,9 +140,9 @@ class _State:
 
 def _state(place: Scene, one: Weighed) -> _State:
     point, rows = told_point(one), place.readings
-    causes = causes_at(one.candidate, one.severities[:, point])
+    faults = faults_at(one.candidate, one.levels[:, point])
     covariance = reading_covariance(place, one.slopes[point, rows], one.own[point, rows], place.meter[rows])
-    return _State(shown_rows(place, causes), covariance)
+    return _State(shown_rows(place, faults), covariance)
 
 
 def _weights(place: Scene, first: Weighed, rival: Weighed) -> dict[str, float]:

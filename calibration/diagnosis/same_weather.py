@@ -1,7 +1,7 @@
 """Two visits in different weather moved to the same conditions, so that a before and after means something.
 
 A measured figure is moved by the ratio of what the model says at the common conditions to what it says at
-the visit's own. A visit of a unit as it was found is moved with the cause that goes best with its readings,
+the visit's own. A visit of a unit as it was found is moved with the fault that goes best with its readings,
 because a starved condenser answers to weather otherwise than a clean one. What the model says wrongly at
 both places cancels; what is left of its error grows with the distance between them. Airflow and blower stay
 as they were at each visit: they are the unit, not the weather.
@@ -30,7 +30,7 @@ from calibration.diagnosis.suppositions import reference_for
 from calibration.measured.performance import NEEDS, Estimate, figures_of_readings, missing_readings
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Causes, at_severity, cause_named
+from model.cycle.faults import HEALTHY, Faults, at_level, fault_named
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL
 from model.cycle.solve import OperatingPoint, solve
 from model.properties import moist_air
@@ -134,8 +134,8 @@ class LikeForLike:
     first, second : str
         Labels of the visits.
     common : CommonConditions
-    causes : tuple of (str or None, float)
-        Cause and severity with which each was moved; None for a healthy unit.
+    faults : tuple of (str or None, float)
+        Fault and level with which each was moved; None for a healthy unit.
     doubted : tuple of tuples of str
         Readings of each that the others do not believe; figures made from them are moved like all others.
     rows : tuple of Moved
@@ -145,7 +145,7 @@ class LikeForLike:
     first: str
     second: str
     common: CommonConditions
-    causes: tuple[tuple[str | None, float], tuple[str | None, float]]
+    faults: tuple[tuple[str | None, float], tuple[str | None, float]]
     doubted: tuple[tuple[str, ...], tuple[str, ...]]
     rows: tuple[Moved, ...]
 
@@ -240,9 +240,9 @@ def like_for_like(
     ]
     shared = [name for name in (*FIGURES, *PRESSURES) if all(name in bench for bench in benches)]
     rows = tuple(_row(name, benches[0][name], benches[1][name], baseline) for name in shared)
-    causes = ((found[0].cause, found[0].severity), (found[1].cause, found[1].severity))
+    faults = ((found[0].fault, found[0].level), (found[1].fault, found[1].level))
     doubted = (found[0].doubted, found[1].doubted)
-    return LikeForLike(first.label, second.label, common, causes, doubted, rows)
+    return LikeForLike(first.label, second.label, common, faults, doubted, rows)
 
 
 def _common(case: Case, first: Visit, second: Visit, where: Where | CommonConditions) -> CommonConditions:
@@ -254,20 +254,20 @@ def _common(case: Case, first: Visit, second: Visit, where: Where | CommonCondit
 
 
 class _Found(NamedTuple):
-    cause: str | None
-    severity: float
+    fault: str | None
+    level: float
     doubted: tuple[str, ...]
 
 
 def _found(case: Case, visit: Visit, baseline: Baseline) -> _Found:
-    """Likeliest single cause of a visit as found, none of a clean one, and doubted readings."""
+    """Likeliest single fault of a visit as found, none of a clean one, and doubted readings."""
     seen = observation(visit, case.instruments)
     if not seen.names:
         return _Found(None, 0.0, ())
     found = doubted_readings(reference_for(case, visit, baseline), seen, visit.coil == "as found")
     best = int(np.argmax(found.chances))
     doubted = tuple(doubt.reading for doubt in found.culprits)
-    return _Found(found.suppositions.causes[best], float(found.suppositions.severities[best]), doubted)
+    return _Found(found.suppositions.faults[best], float(found.suppositions.levels[best]), doubted)
 
 
 class _Carried(NamedTuple):
@@ -329,7 +329,7 @@ def _moved_figures(
     table = np.repeat(baseline.values[:, None], columns, axis=1)
     table[np.arange(parameters), 1 + len(changed) + np.arange(parameters)] += PARAMETER_STEP * SPREADS
     unit = adjusted(baseline.generic, table)
-    found = HEALTHY if told.cause is None else at_severity(cause_named(told.cause), told.severity)
+    found = HEALTHY if told.fault is None else at_level(fault_named(told.fault), told.level)
     own, there = _both_places(unit, readings, visit, seen.settings, common, found)
     far = _distance(visit, common)
     carried = {}
@@ -358,7 +358,7 @@ def _both_places(
     visit: Visit,
     settings: Mapping[str, float],
     common: CommonConditions,
-    causes: Causes,
+    faults: Faults,
 ) -> tuple[OperatingPoint, OperatingPoint]:
     """The unit at the visit's conditions and at the common ones, with the visit's airflow and blower."""
     weather = conditions(
@@ -377,8 +377,8 @@ def _both_places(
         compressor_speed=common.compressor_speed,
         outdoor_fan_speed=common.outdoor_fan_speed,
     )
-    own = solve(unit, weather, causes)
-    return own, solve(unit, moved, causes, own.unknowns)
+    own = solve(unit, weather, faults)
+    return own, solve(unit, moved, faults, own.unknowns)
 
 
 def _weather_of(visit: Visit) -> Conditions:

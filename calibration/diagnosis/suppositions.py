@@ -1,8 +1,8 @@
-"""All readings of a visit under every supposition about the unit: healthy, or one cause at one severity.
+"""All readings of a visit under every supposition about the unit: healthy, or one fault at one level.
 
 Each supposition gives the differences between readings and model and their covariance, to which meters,
 settings (weather, return air, airflow), the model itself and what is not known of the unit contribute. The
-cycle is solved on a coarse grid of severities, all columns for the slopes in one call, and filled in by
+cycle is solved on a coarse grid of levels, all columns for the slopes in one call, and filled in by
 monotone cubics.
 """
 
@@ -27,25 +27,25 @@ from calibration.clean_fit.parameters import SPREADS, adjusted, rated_standard_a
 from calibration.diagnosis.monotone_cubic import monotone_cubic
 from calibration.measured.performance import Estimate
 from model.components.fans import fan_power_ratio
-from model.cycle.faults import CAUSES, Cause, Causes, at_severity
+from model.cycle.faults import FAULTS, Fault, Faults, at_level
 from model.cycle.solve import solve
 
 Array = NDArray[np.float64]
 
 HEALTHY_SHARE = 0.3
 """Chance that a unit as it was found has nothing wrong with it [-]; common practice, no source."""
-SEVERITIES = (0.08, 0.18, 0.3, 0.42, 0.55, 0.7, 0.85, 1.0)
-"""Severities at which the cycle is solved for each cause [-]."""
-SLOPE_SEVERITIES = (0.3, 0.7)
-"""Severities at which the slopes are taken; beyond the last they are held."""
+LEVELS = (0.08, 0.18, 0.3, 0.42, 0.55, 0.7, 0.85, 1.0)
+"""Levels at which the cycle is solved for each fault [-]."""
+SLOPE_LEVELS = (0.3, 0.7)
+"""Levels at which the slopes are taken; beyond the last they are held."""
 KINDS = {
     "blocked condenser face": "condenser starved of air",
     "condenser dust layer": "condenser starved of air",
     "slow condenser fan": "condenser starved of air",
 }
-"""Causes that readings can hardly tell apart, under one name; every other cause goes by its own."""
-FINE_SEVERITIES = np.linspace(0.0125, 1.0, 80)
-"""Severities over which the sums go [-]."""
+"""Faults that readings can hardly tell apart, under one name; every other fault goes by its own."""
+FINE_LEVELS = np.linspace(0.0125, 1.0, 80)
+"""Levels over which the sums go [-]."""
 BLOWER_SPREAD_KNOWN = 0.06
 """Standard deviation of a blower's power around that of the clean visits, airflow taken into account [-]."""
 BLOWER_SPREAD_UNKNOWN = 0.35
@@ -106,7 +106,7 @@ def _blower_power(baseline: Baseline, visit: Visit, known: bool) -> Estimate:
 
 @dataclass(frozen=True)
 class Suppositions:
-    """All readings of one visit under many suppositions about the unit: its causes and their severities.
+    """All readings of one visit under many suppositions about the unit: its faults and their levels.
 
     Attributes
     ----------
@@ -122,9 +122,9 @@ class Suppositions:
         Standard errors and readings [SI].
     weights : array (suppositions,)
         Prior probabilities, adding to one.
-    causes : tuple of str or None
-        Cause of each supposition.
-    severities : array (suppositions,)
+    faults : tuple of str or None
+        Fault of each supposition.
+    levels : array (suppositions,)
     """
 
     names: tuple[str, ...]
@@ -134,12 +134,12 @@ class Suppositions:
     accuracy: Array
     values: Array
     weights: Array
-    causes: tuple[str | None, ...]
-    severities: Array
+    faults: tuple[str | None, ...]
+    levels: Array
 
 
 def suppositions(reference: Reference, seen: Observation, as_found: bool) -> Suppositions:
-    """All readings of one visit under every single cause and severity (healthy alone for a clean visit).
+    """All readings of one visit under every single fault and level (healthy alone for a clean visit).
 
     Parameters
     ----------
@@ -153,16 +153,16 @@ def suppositions(reference: Reference, seen: Observation, as_found: bool) -> Sup
     Returns
     -------
     Suppositions
-        One row a supposition: healthy first, then each cause at `FINE_SEVERITIES`.
+        One row a supposition: healthy first, then each fault at `FINE_LEVELS`.
     """
-    tried = tried_causes(seen) if as_found else ()
+    tried = tried_faults(seen) if as_found else ()
     expected, slopes, settings = _slopes_on_grid(reference, seen, tried)
     labels: list[str | None] = [None]
-    severities, weights = [0.0], [HEALTHY_SHARE if tried else 1.0]
-    for cause in tried:
-        labels += [cause.name] * len(FINE_SEVERITIES)
-        severities += list(FINE_SEVERITIES)
-        weights += [(1.0 - HEALTHY_SHARE) / len(tried) / len(FINE_SEVERITIES)] * len(FINE_SEVERITIES)
+    levels, weights = [0.0], [HEALTHY_SHARE if tried else 1.0]
+    for fault in tried:
+        labels += [fault.name] * len(FINE_LEVELS)
+        levels += list(FINE_LEVELS)
+        weights += [(1.0 - HEALTHY_SHARE) / len(tried) / len(FINE_LEVELS)] * len(FINE_LEVELS)
     baseline = reference.baseline
     off = seen.values - expected - slopes @ (baseline.values - reference.around)
     directions = np.concatenate(
@@ -185,13 +185,13 @@ def suppositions(reference: Reference, seen: Observation, as_found: bool) -> Sup
         accuracy=np.concatenate([seen.spreads, setting_spread])[read],
         values=np.concatenate([seen.values, np.array(list(seen.settings.values()))])[read],
         weights=np.array(weights),
-        causes=tuple(labels),
-        severities=np.array(severities),
+        faults=tuple(labels),
+        levels=np.array(levels),
     )
 
 
-def tried_causes(seen: Observation) -> tuple[Cause, ...]:
-    """Every single cause; low airflow only where no airflow was read, for else the reading says it.
+def tried_faults(seen: Observation) -> tuple[Fault, ...]:
+    """Every single fault; low airflow only where no airflow was read, for else the reading says it.
 
     Parameters
     ----------
@@ -200,63 +200,59 @@ def tried_causes(seen: Observation) -> tuple[Cause, ...]:
 
     Returns
     -------
-    tuple of Cause
-        In the order of `model.cycle.faults.CAUSES`.
+    tuple of Fault
+        In the order of `model.cycle.faults.FAULTS`.
     """
     read = {"indoor_airflow", "indoor_airflow_standard"} & set(seen.settings)
-    return tuple(c for c in CAUSES if not (read and c.field == "evaporator_airflow_lost"))
+    return tuple(c for c in FAULTS if not (read and c.field == "evaporator_airflow_lost"))
 
 
 def _slopes_on_grid(
-    reference: Reference, seen: Observation, tried: tuple[Cause, ...]
+    reference: Reference, seen: Observation, tried: tuple[Fault, ...]
 ) -> tuple[Array, Array, Array]:
     """Expected readings and slopes: (points, rows), (points, rows, parameters), (points, rows, settings).
 
-    Points: healthy first, then each cause at `FINE_SEVERITIES`. Slopes change slowly with severity: they are
-    taken at `SLOPE_SEVERITIES` alone.
+    Points: healthy first, then each fault at `FINE_LEVELS`. Slopes change slowly with level: they are
+    taken at `SLOPE_LEVELS` alone.
     """
-    healthy = _columns(reference, seen, Causes(), None)
+    healthy = _columns(reference, seen, Faults(), None)
     if not tried:
         return _slopes(seen, healthy[0])
-    rows = {
-        severities: causes_at(tried, np.array(severities)) for severities in (SEVERITIES, SLOPE_SEVERITIES)
-    }
-    expected, unknowns = _columns(reference, seen, rows[SEVERITIES], healthy[1], slopes=False)
-    known = [
-        index for index in range(unknowns.shape[1]) if SEVERITIES[index % len(SEVERITIES)] in SLOPE_SEVERITIES
-    ]
-    sloped = _columns(reference, seen, rows[SLOPE_SEVERITIES], unknowns[:, known])[0]
+    rows = {levels: faults_at(tried, np.array(levels)) for levels in (LEVELS, SLOPE_LEVELS)}
+    expected, unknowns = _columns(reference, seen, rows[LEVELS], healthy[1], slopes=False)
+    known = [index for index in range(unknowns.shape[1]) if LEVELS[index % len(LEVELS)] in SLOPE_LEVELS]
+    sloped = _columns(reference, seen, rows[SLOPE_LEVELS], unknowns[:, known])[0]
     first = _slopes(seen, healthy[0])
     others = _slopes(seen, sloped)
     return (
-        filled_in(first[0], expected[:, 0], SEVERITIES, len(tried)),
-        filled_in(first[1], others[1], SLOPE_SEVERITIES, len(tried)),
-        filled_in(first[2], others[2], SLOPE_SEVERITIES, len(tried)),
+        filled_in(first[0], expected[:, 0], LEVELS, len(tried)),
+        filled_in(first[1], others[1], SLOPE_LEVELS, len(tried)),
+        filled_in(first[2], others[2], SLOPE_LEVELS, len(tried)),
     )
 
 
-def causes_at(tried: tuple[Cause, ...], severities: Array) -> Causes:
-    """Each cause at each severity, one cause after the other.
+def faults_at(tried: tuple[Fault, ...], levels: Array) -> Faults:
+    """Each fault at each level, one fault after the other.
 
     Parameters
     ----------
-    tried : tuple of Cause
+    tried : tuple of Fault
         At least one.
-    severities : ndarray, shape (n,)
+    levels : ndarray, shape (n,)
         0 healthy to 1 gravest [-].
 
     Returns
     -------
-    Causes
-        Of shape (causes × n, 1).
+    Faults
+        Of shape (faults × n, 1).
     """
-    rows = [at_severity(cause, severities) for cause in tried]
-    fields = {cause.field for cause in tried}
+    rows = [at_level(fault, levels) for fault in tried]
+    fields = {fault.field for fault in tried}
     values = {
-        name: np.concatenate([np.broadcast_to(getattr(row, name), severities.shape) for row in rows])
+        name: np.concatenate([np.broadcast_to(getattr(row, name), levels.shape) for row in rows])
         for name in fields
     }
-    return Causes(**{name: value[:, None] for name, value in values.items()})
+    return Faults(**{name: value[:, None] for name, value in values.items()})
 
 
 def _steps(seen: Observation) -> Array:
@@ -273,7 +269,7 @@ def _steps(seen: Observation) -> Array:
 
 
 def _columns(
-    reference: Reference, seen: Observation, causes: Causes, start: Array | None, slopes: bool = True
+    reference: Reference, seen: Observation, faults: Faults, start: Array | None, slopes: bool = True
 ) -> tuple[Array, Array]:
     """Readings (points, columns, rows): the centre, a unit a parameter, a visit a setting; and unknowns."""
     parameters, settings = len(SPREADS), list(seen.settings)
@@ -285,7 +281,7 @@ def _columns(
         for index, (name, step) in enumerate(zip(settings, _steps(seen), strict=True)):
             moved[name][1 + parameters + index] += step
     weather = conditions(moved, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
-    point = solve(adjusted(reference.baseline.generic, table), weather, causes, start)
+    point = solve(adjusted(reference.baseline.generic, table), weather, faults, start)
     shown = np.moveaxis(point_readings(point, seen.names, seen.ambient_pressure), 0, -1)
     return shown.reshape(-1, columns, len(seen.names)), point.unknowns[..., :1]
 
@@ -299,21 +295,21 @@ def _slopes(seen: Observation, shown: Array) -> tuple[Array, Array, Array]:
     return expected, np.swapaxes(by_parameter, 1, 2), np.swapaxes(by_setting, 1, 2)
 
 
-def filled_in(healthy: Array, values: Array, severities: tuple[float, ...], causes: int) -> Array:
-    """Values at the fine severities of each cause, healthy first; monotone cubics, which do not overshoot.
+def filled_in(healthy: Array, values: Array, levels: tuple[float, ...], faults: int) -> Array:
+    """Values at the fine levels of each fault, healthy first; monotone cubics, which do not overshoot.
 
     Parameters
     ----------
     healthy : array (1, ...)
-    values : array (causes x severities, ...)
-    severities : tuple of float
-    causes : int
+    values : array (faults x levels, ...)
+    levels : tuple of float
+    faults : int
     """
-    count = len(severities)
+    count = len(levels)
     parts = [healthy]
-    for index in range(causes):
+    for index in range(faults):
         own = np.concatenate([healthy, values[index * count : (index + 1) * count]])
-        parts.append(monotone_cubic((0.0, *severities), own, FINE_SEVERITIES))
+        parts.append(monotone_cubic((0.0, *levels), own, FINE_LEVELS))
     return np.concatenate(parts)
 
 

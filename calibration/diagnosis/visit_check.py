@@ -1,7 +1,7 @@
 """Whether a visit can be believed: its heat balance, its doubted readings, and the loss that they support.
 
-The loss by all believed readings together is what the causes that go with them take from the clean unit's
-capacity at the same weather, each cause and severity weighed by its probability. It is the figure to set
+The loss by all believed readings together is what the faults that go with them take from the clean unit's
+capacity at the same weather, each fault and level weighed by its probability. It is the figure to set
 beside the loss by each single route of the heat balance.
 """
 
@@ -19,12 +19,12 @@ from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.diagnosis.doubted import Consistency, doubted_readings
 from calibration.diagnosis.heat_balance import AIR, REFRIGERANT, HeatBalance, heat_balance_of
 from calibration.diagnosis.suppositions import (
-    SEVERITIES,
+    LEVELS,
     Reference,
-    causes_at,
+    faults_at,
     filled_in,
     reference_for,
-    tried_causes,
+    tried_faults,
 )
 from calibration.measured.performance import Estimate
 from model.cycle.faults import HEALTHY
@@ -99,7 +99,7 @@ def check_visit(case: Case, visit: Visit, baseline: Baseline | None = None) -> V
 
 
 def supported_loss(reference: Reference, seen: Observation, consistency: Consistency) -> Estimate:
-    """Loss of the coil's capacity that the believed readings support, over all causes and severities [-].
+    """Loss of the coil's capacity that the believed readings support, over all faults and levels [-].
 
     Parameters
     ----------
@@ -108,14 +108,14 @@ def supported_loss(reference: Reference, seen: Observation, consistency: Consist
     consistency : Consistency
         Of the same visit, as found.
     """
-    tried = tried_causes(seen)
+    tried = tried_faults(seen)
     weather = conditions(seen.settings, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
     unit = reference.baseline.unit
     clean = solve(unit, weather, HEALTHY)
-    causes = causes_at(tried, np.array(SEVERITIES))
-    found = solve(unit, weather, causes, clean.unknowns.reshape(-1, 1, 1))
+    faults = faults_at(tried, np.array(LEVELS))
+    found = solve(unit, weather, faults, clean.unknowns.reshape(-1, 1, 1))
     losses = 1.0 - np.asarray(found.gross_capacity)[:, 0] / float(clean.gross_capacity)
-    losses = filled_in(np.zeros(1), losses, SEVERITIES, len(tried))
+    losses = filled_in(np.zeros(1), losses, LEVELS, len(tried))
     mean = float(consistency.chances @ losses)
     variance = float(consistency.chances @ (losses - mean) ** 2)
     return Estimate(mean, float(np.hypot(np.sqrt(variance), CHANGE_SPREAD * mean)))

@@ -6,7 +6,7 @@ what changes from day to day), the day's own airflow, and the settings' errors. 
 gives each row and its slope with respect to every latent number.
 
 The measured indoor airflow is a reading here, not a setting: the unit has an airflow of its own, that of its
-clean visits (of its nameplate without one), a cause may take from it, and the meter shows what is left. The
+clean visits (of its nameplate without one), a fault may take from it, and the meter shows what is left. The
 pressure with the unit off is a reading too: the refrigerant's saturation pressure at the temperature around
 the unit plus the pressure of non-condensable gas.
 """
@@ -41,7 +41,7 @@ from calibration.clean_fit.parameters import (
     rated_standard_airflow,
     standard_airflow,
 )
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.solve import STATE_CODES, OperatingPoint, solve
 from model.properties import moist_air
 from model.properties.refrigerant import refrigerant
@@ -72,7 +72,7 @@ OTHER_STAGE_AIRFLOW = 0.30
 """The same where the compressor's speed is not that of the clean visits and the blower's may differ too
 [-]."""
 RESPONSE_SPREAD = 0.10
-"""The model's own error in what a cause changes, as a share of the change [-]: charge effects lie within 4
+"""The model's own error in what a fault changes, as a share of the change [-]: charge effects lie within 4
 points of the published correlation over 20 % of charge (Domanski, Henderson, Payne 2014), fouling effects
 scatter more."""
 STANDING_GAS_SHARE = {"TXV": 1.0, "fixed orifice": 0.6}
@@ -84,7 +84,7 @@ STANDING_GAS_SPREAD = 0.25
 STANDING_TEMPERATURE_SPREAD = 0.5
 """How far an idle unit may be from the air around it, added to the thermometer's error [K]."""
 NONCONDENSABLE_TEMPERATURE = 313.15
-"""Temperature at which `model.cycle.faults.Causes.noncondensable` is stated [K]."""
+"""Temperature at which `model.cycle.faults.Faults.noncondensable` is stated [K]."""
 STOPPED = [
     STATE_CODES[name]
     for name in (
@@ -181,7 +181,7 @@ class Scene:
 
 @dataclass(frozen=True)
 class Response:
-    """What the rows show under some causes, linear around the latent numbers' prior means.
+    """What the rows show under some faults, linear around the latent numbers' prior means.
 
     expected (…, rows) at the prior means, slopes (…, rows, latents), running (…,): whether the unit runs
     there without tripping; unknowns (…, count) of the cycle there, the shape flattened.
@@ -373,14 +373,14 @@ def _standing_spread(blank: Scene, instruments: Instruments) -> float:
     return slope * float(np.hypot(error, STANDING_TEMPERATURE_SPREAD))
 
 
-def solved(place: Scene, causes: Causes, latent: Array | None = None, start: Array | None = None) -> Response:
-    """Rows under causes, with their slopes, in one call of the cycle.
+def solved(place: Scene, faults: Faults, latent: Array | None = None, start: Array | None = None) -> Response:
+    """Rows under faults, with their slopes, in one call of the cycle.
 
     Parameters
     ----------
     place : Scene
-    causes : Causes
-        Severities of shape (count,), or plain numbers.
+    faults : Faults
+        Levels of shape (count,), or plain numbers.
     latent : array (latents, count), optional
         Latent numbers to solve around; their prior means if not given.
     start : array (…, count), optional
@@ -391,21 +391,21 @@ def solved(place: Scene, causes: Causes, latent: Array | None = None, start: Arr
     Response
         Leading shape (count,), none for plain numbers.
     """
-    names = tuple(vars(causes))
-    severities = np.stack(
-        np.broadcast_arrays(*(np.asarray(getattr(causes, name), dtype=float) for name in names))
+    names = tuple(vars(faults))
+    levels = np.stack(
+        np.broadcast_arrays(*(np.asarray(getattr(faults, name), dtype=float) for name in names))
     )
-    shape, count = severities.shape[1:], len(place.prior_mean)
-    flat = severities.reshape(len(names), -1)
+    shape, count = levels.shape[1:], len(place.prior_mean)
+    flat = levels.reshape(len(names), -1)
     centre = place.prior_mean[:, None]
     around = np.broadcast_to(centre, (count, flat.shape[1])) if latent is None else latent
-    given = Causes(**dict(zip(names, flat, strict=True)))
+    given = Faults(**dict(zip(names, flat, strict=True)))
     point = at_latent(place, around, given, start)
     first = _rows(place, point, given, around)
     running = ~np.isin(point.state, STOPPED)
     # Slopes are needed, and quick to find, only where the unit runs.
     slopes = np.zeros((len(place.names), count, flat.shape[1]))
-    part = Causes(**dict(zip(names, flat[:, running], strict=True)))
+    part = Faults(**dict(zip(names, flat[:, running], strict=True)))
     slopes[..., running] = _slopes(
         place, around[:, running], part, point.unknowns[:, running], first[:, running]
     )
@@ -418,15 +418,15 @@ def solved(place: Scene, causes: Causes, latent: Array | None = None, start: Arr
     )
 
 
-def _slopes(place: Scene, around: Array, causes: Causes, unknowns: Array, first: Array) -> Array:
+def _slopes(place: Scene, around: Array, faults: Faults, unknowns: Array, first: Array) -> Array:
     """Slope of every row with respect to every latent number, shape (rows, latents, count)."""
     count = len(around)
     steps = latent_steps(place)[:, None]
     columns = np.repeat(around[:, None], count, axis=1)
     columns[np.arange(count), np.arange(count)] += steps
     # The neighbours are a small step away, so the point itself is the best place to start them from.
-    point = at_latent(place, columns, causes, unknowns[:, None])
-    return np.asarray((_rows(place, point, causes, columns) - first[:, None]) / steps)
+    point = at_latent(place, columns, faults, unknowns[:, None])
+    return np.asarray((_rows(place, point, faults, columns) - first[:, None]) / steps)
 
 
 def latent_steps(place: Scene) -> Array:
@@ -452,7 +452,7 @@ def latent_steps(place: Scene) -> Array:
     return steps
 
 
-def at_latent(place: Scene, latent: Array, causes: Causes, start: Array | None = None) -> OperatingPoint:
+def at_latent(place: Scene, latent: Array, faults: Faults, start: Array | None = None) -> OperatingPoint:
     """Operating point of the visit with given latent numbers.
 
     Parameters
@@ -461,7 +461,7 @@ def at_latent(place: Scene, latent: Array, causes: Causes, start: Array | None =
         The visit, its settings and its baseline.
     latent : ndarray, shape (latents, …)
         In the unit of each latent number.
-    causes : Causes
+    faults : Faults
         Of a shape that broadcasts with the further axes of `latent`.
     start : ndarray, optional
         Unknowns of `model.cycle.balances` to start from.
@@ -479,17 +479,17 @@ def at_latent(place: Scene, latent: Array, causes: Causes, start: Array | None =
     weather = replace(weather, indoor_airflow=place.own_airflow * np.exp(latent[PARAMETERS]))
     unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
     # What has no solution nearby cannot be read either: no time is spent on it.
-    return solve(unit, weather, causes, start, patient=False)
+    return solve(unit, weather, faults, start, patient=False)
 
 
-def shown_rows(place: Scene, causes: Causes) -> Array:
+def shown_rows(place: Scene, faults: Faults) -> Array:
     """What each row would show with the latent numbers at their prior means.
 
     Parameters
     ----------
     place : Scene
         The visit.
-    causes : Causes
+    faults : Faults
         Plain numbers.
 
     Returns
@@ -497,16 +497,16 @@ def shown_rows(place: Scene, causes: Causes) -> Array:
     ndarray, shape (rows,)
         In the row's unit.
     """
-    return _rows(place, at_latent(place, place.prior_mean, causes), causes, place.prior_mean)
+    return _rows(place, at_latent(place, place.prior_mean, faults), faults, place.prior_mean)
 
 
-def _rows(place: Scene, point: OperatingPoint, causes: Causes, columns: Array) -> Array:
+def _rows(place: Scene, point: OperatingPoint, faults: Faults, columns: Array) -> Array:
     """What each row shows, shape (rows, columns, …)."""
     readings = point_readings(point, place.point_names, place.visit.ambient_pressure)
     left = np.log(np.maximum(point.indoor_airflow / place.own_airflow, 1e-6))
     kind = place.baseline.generic.expansion.kind
     fluid = refrigerant(place.baseline.generic.refrigerant)
-    gas = np.asarray(causes.noncondensable) * place.standing_temperature / NONCONDENSABLE_TEMPERATURE
+    gas = np.asarray(faults.noncondensable) * place.standing_temperature / NONCONDENSABLE_TEMPERATURE
     standing = fluid.bubble_pressure(place.standing_temperature) + STANDING_GAS_SHARE[kind] * gas
     settings = [
         place.settings[name] + columns[PARAMETERS + 1 + number]

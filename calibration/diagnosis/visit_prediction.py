@@ -11,17 +11,17 @@ import numpy as np
 
 from calibration.clean_fit.prediction import Prediction, prediction_of
 from calibration.diagnosis.visit_model import Scene, at_latent, latent_steps
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 
 
-def predicted_at_visit(place: Scene, causes: Causes = HEALTHY) -> Prediction:
+def predicted_at_visit(place: Scene, faults: Faults = HEALTHY) -> Prediction:
     """Operating point of the fitted unit in the visit's weather, with standard errors.
 
     Parameters
     ----------
     place : Scene
         The visit and everything uncertain about it; its readings are not looked at.
-    causes : Causes
+    faults : Faults
         Plain numbers.
 
     Returns
@@ -32,4 +32,4 @@ def predicted_at_visit(place: Scene, causes: Causes = HEALTHY) -> Prediction:
     steps, count = latent_steps(place), len(place.prior_mean)
     columns = np.repeat(place.prior_mean[:, None], count + 1, axis=1)
     columns[np.arange(count), 1 + np.arange(count)] += steps
-    return prediction_of(at_latent(place, columns, causes), steps, place.prior_covariance)
+    return prediction_of(at_latent(place, columns, faults), steps, place.prior_covariance)

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.case.errors import CaseError, Fault
+from calibration.case.errors import CaseError, Problem
 from calibration.case.units import GAUGE_PRESSURE, STANDARD_ATMOSPHERE, System
 from calibration.files.headers import Column, column_of
 
@@ -167,7 +167,7 @@ def _gauges(layout: _Layout) -> frozenset[str]:
 
 def _refused(source: Path, sentence: str) -> CaseError:
     """Error about a log as a whole."""
-    return CaseError([Fault((), str(source), sentence)])
+    return CaseError([Problem((), str(source), sentence)])
 
 
 def _layout(source: Path) -> _Layout:

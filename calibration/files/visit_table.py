@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 
 from calibration.case.entries import EARLIEST_YEAR, LATEST_YEAR, number_of
-from calibration.case.errors import CaseError, Fault
+from calibration.case.errors import CaseError, Problem
 from calibration.case.keys import Key, keys_of
 from calibration.case.units import STANDARD_ATMOSPHERE, System
 from calibration.files.headers import Column, column_of
@@ -136,7 +136,7 @@ def read_visit_table(content: bytes, name: str) -> VisitTable:
 
 
 def _refused(name: str, sentence: str) -> CaseError:
-    return CaseError([Fault((), name[:80], sentence)])
+    return CaseError([Problem((), name[:80], sentence)])
 
 
 def _separated(content: bytes, name: str) -> list[list[str]]:

@@ -203,7 +203,8 @@ def measured_performance(
     accuracies = standard_accuracies(readings, instruments or Instruments())
     missing = missing_readings(readings)
     names = [name for name in NEEDS if name not in missing]
-    changed = [name for name in METER_OF_READING if name in readings and accuracies[name] > 0]
+    tiny = np.finfo(float).tiny
+    changed = [name for name in METER_OF_READING if name in readings and accuracies[name] > tiny]
     low, high = _changed_readings(visit, readings, accuracies, changed)
     columns = {name: np.full(2 * len(changed) + 1, value) for name, value in readings.items()}
     for index, name in enumerate(changed):

@@ -1,10 +1,10 @@
-"""How good the cause match is: invented visits with known causes, matched, counted.
+"""How good the fault match is: invented visits with known faults, matched, counted.
 
 Units are invented with numbers and forms that the fit does not know (`calibration.studies.true_units`), read
 once clean and once as found on another day in other weather, with errors between the meters' documented
-limits. What is wrong is drawn from the prior odds of `calibration.diagnosis.hypotheses` and its severity from
+limits. What is wrong is drawn from the prior odds of `calibration.diagnosis.hypotheses` and its level from
 the prior density; so probabilities that are right for these visits are right on average for no other mix.
-Causes differ from the model's idea of them too: a blocked face has some dust, low indoor airflow is a dirty
+Faults differ from the model's idea of them too: a blocked face has some dust, low indoor airflow is a dirty
 coil every other time. A visit of "none of these" has all errors three times their size, or one gross error,
 or two. Visits at which the unit would trip are drawn again: nobody can read them.
 
@@ -35,8 +35,8 @@ from calibration.diagnosis.hypotheses import (
     NONE,
     Candidates,
     candidates,
-    causes_at,
-    drawn_severity,
+    drawn_level,
+    faults_at,
 )
 from calibration.diagnosis.match import claimed, look_alikes
 from calibration.diagnosis.visit_model import STOPPED, scene
@@ -49,7 +49,7 @@ from calibration.studies.true_units import (
     with_gross_error,
     with_readings_only,
 )
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.solve import STATES
 
 Array = NDArray[np.float64]
@@ -87,14 +87,14 @@ READING_SETS: dict[str, frozenset[str]] = {
 }
 """What is read at both visits of a unit."""
 COSTLY = 0.10
-"""Loss of EER or capacity from which a cause should be found [-]."""
+"""Loss of EER or capacity from which a fault should be found [-]."""
 COST_EDGES = (0.0, 0.02, 0.05, 0.10, 0.20, 1.0)
-"""Bins of the EER that a cause costs [-]."""
+"""Bins of the EER that a fault costs [-]."""
 BINS = 10
 """Bins of probability in the reliability table."""
 MOST_DRAWS = 200
 WANTED = {"full set of readings": 0.90, "pressures, pipe and air temperatures": 0.75}
-"""Share of costly causes that should come first."""
+"""Share of costly faults that should come first."""
 MOST_FALSE_ALARMS, MOST_CALIBRATION_ERROR = 0.03, 0.05
 
 
@@ -105,16 +105,16 @@ class Outcomes:
     Attributes
     ----------
     labels : tuple of str
-        Clean, causes, none of these.
+        Clean, faults, none of these.
     probabilities : array (visits, labels)
     truth : array of int (visits,)
         Index of the true label.
     eer_cost, capacity_cost : array (visits,)
-        Share of EER and of capacity that the cause takes at the visit [-].
+        Share of EER and of capacity that the fault takes at the visit [-].
     group : array of bool (visits, labels)
         Which causes the match reports as one group of look-alikes.
     claims : array of bool (visits,)
-        Whether a cause or a group is claimed.
+        Whether a fault or a group is claimed.
     """
 
     labels: tuple[str, ...]
@@ -132,18 +132,18 @@ class Outcomes:
 
     @property
     def costly(self) -> NDArray[np.bool_]:
-        """Visits with a cause that takes `COSTLY` or more of EER or capacity."""
-        cause = (self.truth > 0) & (self.truth < len(self.labels) - 1)
-        return cause & (np.maximum(self.eer_cost, self.capacity_cost) >= COSTLY)
+        """Visits with a fault that takes `COSTLY` or more of EER or capacity."""
+        fault = (self.truth > 0) & (self.truth < len(self.labels) - 1)
+        return fault & (np.maximum(self.eer_cost, self.capacity_cost) >= COSTLY)
 
     @property
     def first_right(self) -> float:
-        """Share of costly causes that come first, before clean and none as well [-]."""
+        """Share of costly faults that come first, before clean and none as well [-]."""
         return _share((self.first == self.truth)[self.costly])
 
     @property
     def fouled_as_one(self) -> float:
-        """The same, a blocked face and a dust layer counted as one cause: both are a fouled condenser [-].
+        """The same, a blocked face and a dust layer counted as one fault: both are a fouled condenser [-].
 
         The two are added before the likeliest is looked for, so this is what "a fouled condenser coil" on the
         page is worth.
@@ -158,7 +158,7 @@ class Outcomes:
 
     @property
     def group_right(self) -> float:
-        """The same, a cause within the group of look-alikes that comes first counted as right [-]."""
+        """The same, a fault within the group of look-alikes that comes first counted as right [-]."""
         grouped = np.where(self.group, self.probabilities, 0.0).sum(axis=1)
         others = np.where(self.group, 0.0, self.probabilities).max(axis=1)
         inside = self.group[np.arange(len(self.truth)), self.truth]
@@ -166,28 +166,28 @@ class Outcomes:
 
     @property
     def group_size(self) -> float:
-        """Mean number of causes in a claimed group of a costly cause [-]; 0 where none is claimed."""
+        """Mean number of faults in a claimed group of a costly fault [-]; 0 where none is claimed."""
         sizes = self.group.sum(axis=1)[self.costly & self.claims]
         return float(sizes.mean()) if sizes.size else 0.0
 
     @property
     def false_alarms(self) -> float:
-        """Share of clean visits at which a cause or a group is claimed [-]."""
+        """Share of clean visits at which a fault or a group is claimed [-]."""
         return _share(self.claims[self.truth == 0])
 
     @property
     def missed(self) -> tuple[tuple[float, float, int, float], ...]:
         """For each bin of EER cost: its edges, visits, and share at which nothing is claimed [-]."""
-        cause = (self.truth > 0) & (self.truth < len(self.labels) - 1)
+        fault = (self.truth > 0) & (self.truth < len(self.labels) - 1)
         rows = []
         for low, high in pairwise(COST_EDGES):
-            chosen = cause & (self.eer_cost < high) & ((self.eer_cost >= low) | (low == 0.0))
+            chosen = fault & (self.eer_cost < high) & ((self.eer_cost >= low) | (low == 0.0))
             rows.append((low, high, int(chosen.sum()), _share(~self.claims[chosen])))
         return tuple(rows)
 
     @property
     def confusion(self) -> Whole:
-        """Visits by true label (rows) and first label (columns): costly causes, clean, none of these."""
+        """Visits by true label (rows) and first label (columns): costly faults, clean, none of these."""
         counted = self.costly | (self.truth == 0) | (self.truth == len(self.labels) - 1)
         table = np.zeros((len(self.labels), len(self.labels)), dtype=np.int64)
         np.add.at(table, (self.truth[counted], self.first[counted]), 1)
@@ -228,7 +228,7 @@ def _share(hits: NDArray[np.bool_]) -> float:
 
 
 @dataclass(frozen=True)
-class CausesStudy:
+class FaultsStudy:
     """Outcomes by set of readings.
 
     Attributes
@@ -254,13 +254,13 @@ class TrueCase:
     capacity_cost: float
 
 
-def causes_study(
+def faults_study(
     visits: int = VISITS,
     seed: int = SEED,
     sets: tuple[str, ...] = tuple(READING_SETS),
     progress: Callable[[float], None] | None = None,
-) -> CausesStudy:
-    """Draw visits with known causes, match each, count.
+) -> FaultsStudy:
+    """Draw visits with known faults, match each, count.
 
     Parameters
     ----------
@@ -291,7 +291,7 @@ def causes_study(
             rows[name].append(_matched(true, READING_SETS[name], weights, labels))
         if progress is not None:
             progress((number + 1) / visits)
-    return CausesStudy(visits, seed, {name: _outcomes(labels, truths, rows[name]) for name in sets})
+    return FaultsStudy(visits, seed, {name: _outcomes(labels, truths, rows[name]) for name in sets})
 
 
 def _outcomes(
@@ -311,7 +311,7 @@ def _outcomes(
 def _matched(
     true: TrueCase, names: frozenset[str], weights: Candidates, labels: tuple[str, ...]
 ) -> tuple[Array, NDArray[np.bool_], bool]:
-    """Probabilities, group of look-alikes by label, and whether a cause is claimed."""
+    """Probabilities, group of look-alikes by label, and whether a fault is claimed."""
     clean, found = with_readings_only(true.clean, names), with_readings_only(true.found, names)
     baseline = fit_baseline(true.description, [clean])
     place = scene(baseline, [clean], found, Instruments())
@@ -328,9 +328,9 @@ def drawn_case(draw: np.random.Generator, weights: Candidates) -> TrueCase:
     Parameters
     ----------
     draw : numpy.random.Generator
-        Of unit, weather, cause, severity and errors.
+        Of unit, weather, fault, level and errors.
     weights : Candidates
-        Prior odds that causes are drawn from.
+        Prior odds that faults are drawn from.
 
     Returns
     -------
@@ -350,13 +350,13 @@ def drawn_case(draw: np.random.Generator, weights: Candidates) -> TrueCase:
             continue
         clean = read_visit(true, weather, point, draw, label="clean")
         candidate = weights.all[int(draw.choice(len(priors), p=priors / priors.sum()))]
-        severity = float(drawn_severity(draw.random())) if candidate.causes else 0.0
-        causes = _impure(causes_at(candidate, [severity] * len(candidate.causes)), severity, draw)
+        level = float(drawn_level(draw.random())) if candidate.faults else 0.0
+        faults = _impure(faults_at(candidate, [level] * len(candidate.faults)), level, draw)
         day, weather = another_day(true, draw), drawn_weather(draw)
-        whole, faulty = true_point(day, weather), true_point(day, weather, causes)
+        whole, faulty = true_point(day, weather), true_point(day, weather, faults)
         if int(faulty.state) in STOPPED or int(whole.state) in STOPPED:
             continue
-        found = read_visit(day, weather, faulty, draw, causes=causes)
+        found = read_visit(day, weather, faulty, draw, faults=faults)
         label = candidate.name
         if draw.random() < weights.none_prior:
             found, label = with_gross_error(found, AIR_AND_PIPES, draw), NONE
@@ -365,15 +365,15 @@ def drawn_case(draw: np.random.Generator, weights: Candidates) -> TrueCase:
     raise RuntimeError(f"no pair of visits that could be read was found in {MOST_DRAWS} draws")
 
 
-def _impure(causes: Causes, severity: float, draw: np.random.Generator) -> Causes:
-    """Causes as they come in the field: a little of another form than the model's."""
-    if causes is HEALTHY:
-        return causes
-    if np.any(np.asarray(causes.condenser_blocked) > 0):
-        return replace(causes, condenser_dust=draw.uniform(0.0, 0.5) * severity)
-    if np.any(np.asarray(causes.condenser_dust) > 0):
-        return replace(causes, condenser_blocked=draw.uniform(0.0, 0.05) * severity)
-    if np.any(np.asarray(causes.evaporator_airflow_lost) > 0) and draw.random() < 0.5:
-        lost = float(np.asarray(causes.evaporator_airflow_lost))
-        return replace(causes, evaporator_airflow_lost=0.7 * lost, evaporator_dust=2.0 * lost)
-    return causes
+def _impure(faults: Faults, level: float, draw: np.random.Generator) -> Faults:
+    """Faults as they come in the field: a little of another form than the model's."""
+    if faults is HEALTHY:
+        return faults
+    if np.any(np.asarray(faults.condenser_blocked) > 0):
+        return replace(faults, condenser_dust=draw.uniform(0.0, 0.5) * level)
+    if np.any(np.asarray(faults.condenser_dust) > 0):
+        return replace(faults, condenser_blocked=draw.uniform(0.0, 0.05) * level)
+    if np.any(np.asarray(faults.evaporator_airflow_lost) > 0) and draw.random() < 0.5:
+        lost = float(np.asarray(faults.evaporator_airflow_lost))
+        return replace(faults, evaporator_airflow_lost=0.7 * lost, evaporator_dust=2.0 * lost)
+    return faults

@@ -21,7 +21,7 @@ from calibration.case.units import FOOT, TEMPERATURE, TON
 from model.components.expansion import ExpansionKind
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.operating_point import CONVERGED
 from model.cycle.sizing import nominal_unit
 from model.cycle.solve import STATE_CODES, STATES, OperatingPoint, solve
@@ -190,8 +190,8 @@ def drawn_points(count: int) -> Array:
     return np.asarray(qmc.scale(sample, low, high).T)
 
 
-def situations(refrigerant: str, expansion: ExpansionKind, drawn: Array) -> tuple[Unit, Conditions, Causes]:
-    """Units, weather and causes of drawn points (axes, n), each of shape (n,).
+def situations(refrigerant: str, expansion: ExpansionKind, drawn: Array) -> tuple[Unit, Conditions, Faults]:
+    """Units, weather and faults of drawn points (axes, n), each of shape (n,).
 
     Parameters
     ----------
@@ -204,7 +204,7 @@ def situations(refrigerant: str, expansion: ExpansionKind, drawn: Array) -> tupl
 
     Returns
     -------
-    (Unit, Conditions, Causes)
+    (Unit, Conditions, Faults)
         Each of shape (n,).
     """
     outdoor, dry_bulb, humidity, altitude, tons, condenser, indoor, charge = drawn
@@ -220,7 +220,7 @@ def situations(refrigerant: str, expansion: ExpansionKind, drawn: Array) -> tupl
         pressure,
         indoor_airflow=unit.indoor_fan.airflow * indoor * density,
     )
-    return unit, conditions, Causes(condenser_airflow_lost=1.0 - condenser, charge_change=charge - 1.0)
+    return unit, conditions, Faults(condenser_airflow_lost=1.0 - condenser, charge_change=charge - 1.0)
 
 
 def _outcomes(

@@ -25,7 +25,7 @@ from calibration.diagnosis.visit_model import DAY_TO_DAY, DAY_TO_DAY_AIRFLOW, NO
 from calibration.studies.other_compressor import MapRange, other_compressor
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.sizing import nominal_unit, rating_conditions
 from model.cycle.solve import STATES, OperatingPoint, solve
 from model.properties import moist_air
@@ -222,7 +222,7 @@ def another_day(true: TrueUnit, draw: Generator) -> TrueUnit:
     return replace(true, unit=adjusted(true.unit, changes), airflow=airflow)
 
 
-def true_point(true: TrueUnit, weather: Weather, causes: Causes = HEALTHY) -> OperatingPoint:
+def true_point(true: TrueUnit, weather: Weather, faults: Faults = HEALTHY) -> OperatingPoint:
     """What the unit really does.
 
     Parameters
@@ -231,7 +231,7 @@ def true_point(true: TrueUnit, weather: Weather, causes: Causes = HEALTHY) -> Op
         The unit and its airflow.
     weather : Weather
         Of the day.
-    causes : Causes
+    faults : Faults
         What is really wrong.
 
     Returns
@@ -243,7 +243,7 @@ def true_point(true: TrueUnit, weather: Weather, causes: Causes = HEALTHY) -> Op
     return solve(
         true.unit,
         Conditions(weather.outdoor, weather.back, weather.humidity_ratio, indoor_airflow=flow),
-        causes,
+        faults,
     )
 
 
@@ -253,7 +253,7 @@ def read_visit(
     point: OperatingPoint,
     draw: Generator,
     *,
-    causes: Causes = HEALTHY,
+    faults: Faults = HEALTHY,
     label: str = "found",
 ) -> Visit:
     """Every reading that a visit can have, each with an error between its meter's documented limits.
@@ -265,10 +265,10 @@ def read_visit(
     weather : Weather
         Of the day.
     point : OperatingPoint
-        `true_point` with the same weather and causes.
+        `true_point` with the same weather and faults.
     draw : numpy.random.Generator
         Of the errors, equally likely between the limits.
-    causes : Causes
+    faults : Faults
         What is wrong; only gas that does not condense shows with the unit off.
     label : str
         "clean" makes it a clean visit.
@@ -287,7 +287,7 @@ def read_visit(
     volume = moist_air.specific_volume(weather.back, weather.humidity_ratio, STANDARD_ATMOSPHERE)
     standing = weather.outdoor - draw.uniform(0.0, 2.0)
     share = draw.uniform(0.75, 1.0) if true.unit.expansion.kind == "TXV" else draw.uniform(0.4, 0.8)
-    gas = float(np.asarray(causes.noncondensable)) * standing / NONCONDENSABLE_TEMPERATURE * share
+    gas = float(np.asarray(faults.noncondensable)) * standing / NONCONDENSABLE_TEMPERATURE * share
     exact |= {
         "outdoor_db": weather.outdoor,
         "return_db": weather.back,

@@ -32,7 +32,7 @@ def evidence_chart(match: Match) -> Chart:
     texts = tuple(f"{one:.0f} %" for one in now)
     inside = now < before  # where a text at the end of the shorter bar would stand on the longer one
     return Chart(
-        title="Which cause explains the readings",
+        title="Which fault explains the readings",
         description=(
             f"Probability of each explanation of {match.visit.label}: "
             + ", ".join(f"{name} {shown} %" for name, shown, _ in rows[:4])

@@ -51,7 +51,7 @@ class Role:
 CLEAN = Role("clean", TEAL, (), "o")
 EXPECTED = Role("expected", AMBER, (5.0, 2.0), "s")
 MEASURED = Role("measured", INK, (), "D", 2.2)
-SECOND = Role("second cause", SIENNA, (1.2, 1.6), "^")
+SECOND = Role("second fault", SIENNA, (1.2, 1.6), "^")
 BACKGROUND = Role("", SOFT_INK, (), "o", 1.0)
 GUIDE = Role("", "#8b989f", (), "o", 0.6)  # fine lines that carry no result
 WET_BULB_GUIDE = Role("", "#8b989f", (4.0, 4.0), "o", 0.6)

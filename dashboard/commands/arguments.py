@@ -91,8 +91,8 @@ def check_return_air(settled: Mapping[str, float], system: System) -> None:
             )
 
 
-def causes(words: Sequence[str], system: System) -> dict[str, float]:
-    """Causes typed as NAME=NUMBER, in SI.
+def faults(words: Sequence[str], system: System) -> dict[str, float]:
+    """Faults typed as NAME=NUMBER, in SI.
 
     Parameters
     ----------
@@ -104,7 +104,7 @@ def causes(words: Sequence[str], system: System) -> dict[str, float]:
     Returns
     -------
     dict of str to float
-        By the fields of `model.cycle.faults.Causes` [SI].
+        By the fields of `model.cycle.faults.Faults` [SI].
 
     Raises
     ------
@@ -115,11 +115,11 @@ def causes(words: Sequence[str], system: System) -> dict[str, float]:
     for word in words:
         name, _, number = word.partition("=")
         if name not in RANGES:
-            raise ValueError(f"--cause: {name!r} is not a cause; {did_you_mean(name, RANGES)}")
+            raise ValueError(f"--fault: {name!r} is not a fault; {did_you_mean(name, RANGES)}")
         try:
             value = float(number)
         except ValueError:
-            raise ValueError(f"--cause: {word!r} has no number; {name}=NUMBER is expected") from None
+            raise ValueError(f"--fault: {word!r} has no number; {name}=NUMBER is expected") from None
         found[name] = _in_range("--cause", name, "fault", value, system)
     return found
 

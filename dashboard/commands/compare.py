@@ -94,8 +94,8 @@ def chosen_visits(case: "Case", label: str | None, name: str) -> "list[Visit]":
     if label is not None:
         try:
             return [case.visit(label)]
-        except KeyError as fault:
-            raise ValueError(f"--visit: {fault.args[0]}") from None
+        except KeyError as problem:
+            raise ValueError(f"--visit: {problem.args[0]}") from None
     if not case.found_visits:
         raise ValueError(
             f'{name}: has no visit with coil = "as found"; at least one is expected, or --visit LABEL'

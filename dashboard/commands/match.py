@@ -1,4 +1,4 @@
-"""`coiltoll match CASE`: which cause the readings of a visit match."""
+"""`coiltoll match CASE`: which fault the readings of a visit match."""
 
 from typing import TYPE_CHECKING, Annotated
 
@@ -14,7 +14,7 @@ VisitOption = Annotated[
     str | None, typer.Option("--visit", help="Label of the visit to explain. [default: every as-found visit]")
 ]
 PairsOption = Annotated[
-    bool, typer.Option("--pairs", help="Weigh plausible pairs of causes too (takes longer).")
+    bool, typer.Option("--pairs", help="Weigh plausible pairs of faults too (takes longer).")
 ]
 
 
@@ -25,10 +25,10 @@ def match(
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:
-    """Probabilities of causes for the readings of a visit.
+    """Probabilities of faults for the readings of a visit.
 
-    Every cause by itself, "clean, nothing found" and "none of these explains it" share one probability. With
-    it: how grave the likeliest causes would be and what they take, every reading beside what each would show,
+    Every fault by itself, "clean, nothing found" and "none of these explains it" share one probability. With
+    it: how grave the likeliest faults would be and what they take, every reading beside what each would show,
     which readings decide, what would settle what is open, and the cost of being wrong either way.
     """
     from calibration.case.file import read_case
@@ -67,9 +67,9 @@ def _print_match(found: "Match", system: "System", currency: str) -> None:
     terminal.print_table(found.visit.label, ["", "probability [%]", "before the readings [%]"], rows)
     terminal.print_lines(*matched.all_sentences(found, system, currency), "")
     terminal.print_table("Expected beside measured", *matched.expected_table(found, system))
-    for one in matched.told_causes(found):
+    for one in matched.told_faults(found):
         figures = [
-            ("today", [*matched.severity_figures(one, system), *matched.toll_figures(one.today, system)]),
+            ("today", [*matched.level_figures(one, system), *matched.toll_figures(one.today, system)]),
             ("design weather", matched.toll_figures(one.design, system)),
         ]
         terminal.print_figures(f"If it is {in_a_sentence(one.name)}", figures)

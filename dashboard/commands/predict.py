@@ -23,12 +23,12 @@ BlockedOption = Annotated[
         show_default=False,
     ),
 ]
-CauseOption = Annotated[
+FaultOption = Annotated[
     list[str] | None,
     typer.Option(
         "--cause",
         metavar="NAME=NUMBER",
-        help="Another cause, such as charge_change=-0.1; may be given several times.",
+        help="Another fault, such as charge_change=-0.1; may be given several times.",
         show_default=False,
     ),
 ]
@@ -58,7 +58,7 @@ OutOption = Annotated[
 def predict(
     case: CaseArgument,
     blocked: BlockedOption = None,
-    cause: CauseOption = None,
+    fault: FaultOption = None,
     visit: VisitOption = None,
     outdoor_db: TemperatureOption = None,
     return_db: TemperatureOption = None,
@@ -74,7 +74,7 @@ def predict(
     90 % interval, the change against the clean unit, and where it trips on high pressure: the outdoor
     temperature for each share, and the share at this weather. With --conditions a whole table: a CSV with the
     columns outdoor_db, return_db, one of return_wb, return_rh, return_dewpoint, and optional airflow, blower
-    power and causes, in the case's units.
+    power and faults, in the case's units.
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
@@ -96,7 +96,7 @@ def predict(
     )
     arguments.check_return_air(weather.settings, system)
     shares = arguments.shares("--blocked", blocked or USUAL_LEVELS)
-    baseline, others = baseline_of(told), arguments.causes(cause or (), system)
+    baseline, others = baseline_of(told), arguments.faults(fault or (), system)
     temperatures = trip.trip_temperatures(baseline, weather, shares, system, others)
     share = trip.trip_share(baseline, weather, system, others)
     levels = predicted.fouling_levels(baseline, weather, shares, system, others)

@@ -61,7 +61,7 @@ def comparison_report(
     system : {"US", "SI"}
         Units to show.
     findings : Findings, optional
-        What costs, which cause, clean and as found side by side; left out, the report says nothing of them.
+        What costs, which fault, clean and as found side by side; left out, the report says nothing of them.
 
     Returns
     -------
@@ -110,7 +110,7 @@ def _finding(
         return _finding_without_dirt(comparison, system, findings)
     shown = {
         one.key: one
-        for one in (*compared.severity_figures(comparison), *compared.loss_figures(comparison, system))
+        for one in (*compared.level_figures(comparison), *compared.loss_figures(comparison, system))
     }
     told, points = headline(comparison, findings), [*trip, *match_points(findings.match, system)]
     capacity, power = (shown[key] for key in ("net_capacity_taken", "total_power_taken"))

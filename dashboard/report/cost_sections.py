@@ -45,8 +45,8 @@ def costs_of_visit(
     """
     try:
         return case_costs(as_of_visit(case, visit), baseline, visit.date, progress, draws)
-    except ValueError as fault:
-        return str(fault)
+    except ValueError as problem:
+        return str(problem)
 
 
 def costs_json(cost: Costs | str, system: System) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""What the printed report says besides the comparison: which cause, a clean visit beside it, money."""
+"""What the printed report says besides the comparison: which fault, a clean visit beside it, money."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -20,7 +20,7 @@ from dashboard.results.next_steps import next_steps
 from dashboard.results.season_cost import Costs
 
 MOST_ACTS = 3
-"""Acts that tell causes apart, named in a report."""
+"""Acts that tell faults apart, named in a report."""
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Findings:
     cost : Costs or str
         What the fouling costs and when to clean; or why that cannot be said; empty to leave it out.
     match : Match or None
-        Which cause the readings match; None to leave it out.
+        Which fault the readings match; None to leave it out.
     moved : LikeForLike or None
         The visit beside a clean one, both in the same weather; None where there is no clean visit.
     """
@@ -79,7 +79,7 @@ def _clean_visit(case: Case, visit: Visit) -> Visit | None:
 def is_dirt(match: Match | None) -> bool:
     """Whether a dirty condenser is among what the readings match; taken for granted without a match."""
     return match is None or (
-        match.verdict in ("cause", "look-alikes") and any(cause in FOULED_CONDENSER for cause in match.group)
+        match.verdict in ("cause", "look-alikes") and any(fault in FOULED_CONDENSER for fault in match.group)
     )
 
 
@@ -94,7 +94,7 @@ def headline(comparison: Comparison, findings: Findings) -> list[str]:
 
 
 def match_points(match: Match | None, system: System) -> tuple[str, ...]:
-    """What the readings match, what tells look-alikes apart, and what to do about other causes than dirt."""
+    """What the readings match, what tells look-alikes apart, and what to do about other faults than dirt."""
     if match is None:
         return ()
     told = matched.verdict_sentences(match)[:1] if is_dirt(match) else _other_than_dirt(match, system)
@@ -103,10 +103,10 @@ def match_points(match: Match | None, system: System) -> tuple[str, ...]:
 
 
 def _other_than_dirt(match: Match, system: System) -> list[str]:
-    """How grave the causes are that the readings match."""
+    """How grave the faults are that the readings match."""
     if match.verdict not in ("cause", "look-alikes"):
         return []
-    return [matched.severity_sentence(one, system) for one in match.explained if one.name in match.group]
+    return [matched.level_sentence(one, system) for one in match.explained if one.name in match.group]
 
 
 def beside_sections(moved: LikeForLike | None, case: Case, system: System) -> tuple[Section, ...]:

@@ -67,16 +67,16 @@ def reading_rows(comparison: Comparison, system: System) -> list[tuple[str, Figu
     return rows
 
 
-def severity_figures(comparison: Comparison) -> list[Figure]:
+def level_figures(comparison: Comparison) -> list[Figure]:
     """Blocked share of the face and airflow lost, in % with 90 % intervals."""
     return [
-        _severity("condenser_blocked", "Face blocked", comparison.blocked),
-        _severity("condenser_airflow_lost", "Condenser airflow lost", comparison.airflow_lost),
+        _level("condenser_blocked", "Face blocked", comparison.blocked),
+        _level("condenser_airflow_lost", "Condenser airflow lost", comparison.airflow_lost),
     ]
 
 
-def _severity(key: str, label: str, severity: Span) -> Figure:
-    return Figure(key, label, 100 * severity.value, "%", 0, 100 * severity.low, 100 * severity.high)
+def _level(key: str, label: str, level: Span) -> Figure:
+    return Figure(key, label, 100 * level.value, "%", 0, 100 * level.low, 100 * level.high)
 
 
 def loss_figures(comparison: Comparison, system: System) -> list[Figure]:
@@ -116,8 +116,8 @@ def sentences(comparison: Comparison) -> list[str]:
         told.append("A clean coil explains them about as well as a dirty one: they do not prove any fouling.")
     told.append(misfit_sentence(comparison))
     if not is_explained(comparison):
-        told.append("Even with it the readings are not explained: look for another cause or a wrong reading.")
-    told.append("Other causes may explain the readings as well: weigh them before anything is done.")
+        told.append("Even with it the readings are not explained: look for another fault or a wrong reading.")
+    told.append("Other faults may explain the readings as well: weigh them before anything is done.")
     return told
 
 
@@ -182,7 +182,7 @@ def comparison_json(comparison: Comparison, system: System) -> dict[str, Any]:
             }
             for _, measured, clean, fouled, score in reading_rows(comparison, system)
         },
-        "severity": to_json(severity_figures(comparison)),
+        "severity": to_json(level_figures(comparison)),
         "losses": to_json(loss_figures(comparison, system)),
         "proof": round(comparison.proof, 6),
         "misfit": {

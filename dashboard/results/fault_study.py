@@ -1,4 +1,4 @@
-"""The study of the cause match as rows, sentences and a chart."""
+"""The study of the fault match as rows, sentences and a chart."""
 
 from typing import Any
 
@@ -9,7 +9,7 @@ from calibration.studies.causes import (
     MOST_CALIBRATION_ERROR,
     MOST_FALSE_ALARMS,
     WANTED,
-    CausesStudy,
+    FaultsStudy,
     Outcomes,
 )
 from dashboard.charts import style
@@ -38,15 +38,15 @@ def target_rows(name: str, outcomes: Outcomes) -> list[list[str]]:
     wanted = f"at least {100 * WANTED[name]:.0f} %" if name in WANTED else ""
     return [
         [
-            f"true cause first, {cost} ({int(outcomes.costly.sum())} visits)",
+            f"true fault first, {cost} ({int(outcomes.costly.sum())} visits)",
             _percent(outcomes.first_right),
             wanted,
         ],
         ["the same, a fouled condenser in either form as one", _percent(outcomes.fouled_as_one), wanted],
         ["the same, within the look-alikes that come first", _percent(outcomes.group_right), ""],
-        ["causes in a claimed group of look-alikes, mean", f"{outcomes.group_size:.2f}", ""],
+        ["faults in a claimed group of look-alikes, mean", f"{outcomes.group_size:.2f}", ""],
         [
-            f"clean unit, but a cause claimed ({int((outcomes.truth == 0).sum())} visits)",
+            f"clean unit, but a fault claimed ({int((outcomes.truth == 0).sum())} visits)",
             _percent(outcomes.false_alarms),
             f"at most {100 * MOST_FALSE_ALARMS:.0f} %",
         ],
@@ -74,17 +74,17 @@ def confusion_rows(outcomes: Outcomes) -> tuple[list[str], list[list[str]]]:
     return headings, rows
 
 
-def causes_sentences(study: CausesStudy) -> list[str]:
+def faults_sentences(study: FaultsStudy) -> list[str]:
     """What the study is, for under its tables."""
     return [
-        f"{study.visits} invented visits, seed {study.seed}; causes and severities drawn from the odds"
+        f"{study.visits} invented visits, seed {study.seed}; faults and levels drawn from the odds"
         " that the match starts from, so the probabilities can only be right for such a mix.",
         "A face with leaves and a face with dust change all readings alike; they are told apart by looking"
         " at the coil.",
     ]
 
 
-def causes_json(study: CausesStudy) -> dict[str, Any]:
+def faults_json(study: FaultsStudy) -> dict[str, Any]:
     """The study for `--json`."""
     return {
         "visits": study.visits,
@@ -120,7 +120,7 @@ def _rounded(value: float) -> float:
     return round(float(value), 6)
 
 
-def reliability_chart(study: CausesStudy) -> Chart:
+def reliability_chart(study: FaultsStudy) -> Chart:
     """Share right against probability of the first explanation, one curve a set of readings."""
     diagonal = np.array([0.0, 100.0])
     layers: list[Layer] = [Curve(diagonal, diagonal, style.GUIDE, "exactly right")]

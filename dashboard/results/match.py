@@ -1,4 +1,4 @@
-"""Which cause the readings match, as figures, rows and sentences, for every screen and the report."""
+"""Which fault the readings match, as figures, rows and sentences, for every screen and the report."""
 
 from math import exp
 from typing import Any
@@ -15,7 +15,7 @@ from calibration.case.units import (
     System,
 )
 from calibration.diagnosis.hypotheses import CLEAN, FOULED_CONDENSER, NONE, in_a_sentence
-from calibration.diagnosis.impact import RUNNING_HOURS, Explained, FoundSeverity, Span, Toll
+from calibration.diagnosis.impact import RUNNING_HOURS, Explained, FoundLevel, Span, Toll
 from calibration.diagnosis.match import Match
 from calibration.diagnosis.next_reading import Suggestion
 from calibration.diagnosis.reading_rows import ExpectedRow
@@ -56,7 +56,7 @@ def verdict_sentences(match: Match) -> list[str]:
     """What the readings say, in plain words."""
     told = {
         "clean": _clean_verdict,
-        "cause": _cause_verdict,
+        "cause": _fault_verdict,
         "look-alikes": _group_verdict,
         "none of these": _none_verdict,
         "undecided": _open_verdict,
@@ -75,17 +75,17 @@ def verdict_sentences(match: Match) -> list[str]:
 
 
 def _clean_verdict(match: Match) -> list[str]:
-    causes = [one for one in match.probabilities if one.name not in (CLEAN, NONE)]
-    share, next_one = match.probability(CLEAN), causes[0]
+    faults = [one for one in match.probabilities if one.name not in (CLEAN, NONE)]
+    share, next_one = match.probability(CLEAN), faults[0]
     return [
         f"The readings match a clean unit: {_percent(share)} probable, nothing found.",
-        f"The likeliest cause, {in_a_sentence(next_one.name)}, has {_percent(next_one.probability)}.",
+        f"The likeliest fault, {in_a_sentence(next_one.name)}, has {_percent(next_one.probability)}.",
     ]
 
 
-def _cause_verdict(match: Match) -> list[str]:
-    cause = in_a_sentence(match.group[0])
-    return [f"The readings match {cause}: {_percent(match.group_probability)} probable."]
+def _fault_verdict(match: Match) -> list[str]:
+    fault = in_a_sentence(match.group[0])
+    return [f"The readings match {fault}: {_percent(match.group_probability)} probable."]
 
 
 def _group_verdict(match: Match) -> list[str]:
@@ -116,7 +116,7 @@ def _none_verdict(match: Match) -> list[str]:
         (row for row in match.rows if not row.derived), key=lambda row: abs(row.first_standardised or 0.0)
     )
     return [
-        f"None of the causes explains these readings ({_percent(match.probability(NONE))} probable): a"
+        f"None of the faults explains these readings ({_percent(match.probability(NONE))} probable): a"
         " reading is wrong, or the fault is not on the list.",
         f"Fitting worst is {words_of(worst.name).lower()}: repeat it first.",
     ]
@@ -129,9 +129,9 @@ def _open_verdict(match: Match) -> list[str]:
     return [f"The readings do not decide between explanations yet; likeliest are {likely}."]
 
 
-def severity_sentence(one: Explained, system: System) -> str:
+def level_sentence(one: Explained, system: System) -> str:
     """How grave it is and what it takes, with 90 % intervals."""
-    amounts = " and ".join(_severity_words(part, system) for part in one.severities)
+    amounts = " and ".join(_level_words(part, system) for part in one.levels)
     today, design = one.today, one.design
     outdoor = of_quantity("outdoor_db", "", design.outdoor_temperature, TEMPERATURE, system)
     return (
@@ -141,7 +141,7 @@ def severity_sentence(one: Explained, system: System) -> str:
 
 
 def _takes(toll: Toll) -> str:
-    """What a cause takes of capacity and EER, or adds to them, as a little charge too much may."""
+    """What a fault takes of capacity and EER, or adds to them, as a little charge too much may."""
     first, second = _taken(toll.capacity_share, "capacity"), _taken(toll.eer_share, "EER")
     verb = first.split()[0]
     return f"{first} and {second.removeprefix(verb).lstrip()}"
@@ -159,7 +159,7 @@ def _turned(share: Span) -> Span:
     return Span(-share.value, -share.high, -share.low)
 
 
-def _severity_words(part: FoundSeverity, system: System) -> str:
+def _level_words(part: FoundLevel, system: System) -> str:
     if part.field == "charge_change":
         short = part.amount.value < 0
         sign = -1.0 if short else 1.0
@@ -183,10 +183,10 @@ def _in_words(one: Span, quantity: Quantity, system: System) -> str:
     return f"{value:.{scale.decimals}f} {scale.label} ({low:.{scale.decimals}f} to {high:.{scale.decimals}f})"
 
 
-def severity_figures(one: Explained, system: System) -> list[Figure]:
-    """Each cause's amount in the units of the case file, and the airflow or pressure that it costs."""
+def level_figures(one: Explained, system: System) -> list[Figure]:
+    """Each fault's amount in the units of the case file, and the airflow or pressure that it costs."""
     figures = []
-    for part in one.severities:
+    for part in one.levels:
         quantity = PERCENT if part.field not in ("noncondensable",) else PRESSURE_DIFFERENCE
         figures.append(of_span(part.field, words_of(part.field, "fault"), part.amount, quantity, system))
         if part.airflow_lost is not None:
@@ -223,7 +223,7 @@ def toll_figures(toll: Toll, system: System) -> list[Figure]:
 
 
 def stakes_sentences(match: Match, currency: str) -> list[str]:
-    """What it costs to be wrong about the likeliest cause, either way; nothing for a clean unit."""
+    """What it costs to be wrong about the likeliest fault, either way; nothing for a clean unit."""
     told = match.stakes
     if told is None or match.verdict in ("clean", "none of these"):
         return []
@@ -243,7 +243,7 @@ def stakes_sentences(match: Match, currency: str) -> list[str]:
 
 
 def _missing(share: Span) -> str:
-    """How much of the cooling is missing; nothing where the cause adds some."""
+    """How much of the cooling is missing; nothing where the fault adds some."""
     return (
         "no cooling missing"
         if percent(share.value)[0] == "-"
@@ -252,13 +252,13 @@ def _missing(share: Span) -> str:
 
 
 def expected_table(match: Match, system: System) -> tuple[list[str], list[list[str]]]:
-    """Headings and rows of every reading beside what clean unit, first and second cause would show.
+    """Headings and rows of every reading beside what clean unit, first and second fault would show.
 
     An arrow says which way the number lies from the clean unit's.
     """
-    causes = [one.name for one in match.explained[:2]]
-    headings = ["", "measured", "clean unit", *causes, "measured less clean [standard errors]"]
-    headings.append(f"speaks for {causes[0]}" if causes else "")
+    faults = [one.name for one in match.explained[:2]]
+    headings = ["", "measured", "clean unit", *faults, "measured less clean [standard errors]"]
+    headings.append(f"speaks for {faults[0]}" if faults else "")
     rows = []
     for row, shown in expected_figures(match, system):
         measured, clean, *expected = (one.text for one in shown)
@@ -280,7 +280,7 @@ def expected_table(match: Match, system: System) -> tuple[list[str], list[list[s
 
 
 def expected_figures(match: Match, system: System) -> list[tuple[ExpectedRow, list[Figure]]]:
-    """Each row with its figures: measured, clean, first cause, second cause as far as there are any."""
+    """Each row with its figures: measured, clean, first fault, second fault as far as there are any."""
     pressure, told = match.visit.ambient_pressure, []
     for row in match.rows:
         values = [row.measured, row.clean, row.first, row.second]
@@ -294,7 +294,7 @@ def expected_figures(match: Match, system: System) -> list[tuple[ExpectedRow, li
 
 
 def weight_sentences(match: Match) -> list[str]:
-    """The readings that speak most for the likeliest cause and most against it."""
+    """The readings that speak most for the likeliest fault and most against it."""
     rows = [row for row in match.rows if row.weight is not None]
     if not rows or match.verdict == "none of these":
         return []
@@ -362,10 +362,10 @@ def match_json(match: Match, system: System, currency: str) -> dict[str, Any]:
             {
                 "cause": one.name,
                 "probability": _rounded(one.probability),
-                "severity": to_json(severity_figures(one, system)),
+                "severity": to_json(level_figures(one, system)),
                 "today": to_json(toll_figures(one.today, system)),
                 "design": to_json(toll_figures(one.design, system)),
-                "sentence": severity_sentence(one, system),
+                "sentence": level_sentence(one, system),
             }
             for one in match.explained
         ],
@@ -412,18 +412,18 @@ def _rounded(value: float) -> float:
 def all_sentences(match: Match, system: System, currency: str) -> list[str]:
     """Every sentence of the match, in the order of the command line."""
     told = verdict_sentences(match)
-    told += [severity_sentence(one, system) for one in _worth_telling(match)]
+    told += [level_sentence(one, system) for one in _worth_telling(match)]
     return told + weight_sentences(match) + stakes_sentences(match, currency) + next_steps(match)
 
 
-def told_causes(match: Match) -> tuple[Explained, ...]:
-    """Causes worked out, with how grave they are; none where none of them explains the readings."""
+def told_faults(match: Match) -> tuple[Explained, ...]:
+    """Faults worked out, with how grave they are; none where none of them explains the readings."""
     return () if match.verdict == "none of these" else match.explained
 
 
 def _worth_telling(match: Match) -> list[Explained]:
     """Those of them that are in the group, or likely enough for a sentence."""
-    return [one for one in told_causes(match) if one.name in match.group or one.probability >= 0.05]
+    return [one for one in told_faults(match) if one.name in match.group or one.probability >= 0.05]
 
 
 def _percent(share: float) -> str:

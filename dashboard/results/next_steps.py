@@ -1,4 +1,4 @@
-"""What to do about a cause that no cleaning of the condenser mends.
+"""What to do about a fault that no cleaning of the condenser mends.
 
 Common practice, no source. Nothing here replaces the maker's instructions, local codes or the judgement of
 the person at the unit.
@@ -30,7 +30,7 @@ STEPS = {
         " expansion device"
     ),
     "compressor leakage": (
-        "a certified technician rules out every other cause, by the compressor's watts above all, before a"
+        "a certified technician rules out every other fault, by the compressor's watts above all, before a"
         " compressor is changed"
     ),
     "valve feeding too much": (
@@ -38,11 +38,11 @@ STEPS = {
         " before anything is changed"
     ),
 }
-"""By cause. A fouled coil has no entry: when a cleaning pays is worked out."""
+"""By fault. A fouled coil has no entry: when a cleaning pays is worked out."""
 
 
 def next_steps(match: Match) -> list[str]:
-    """What to do about the causes that the readings match.
+    """What to do about the faults that the readings match.
 
     Parameters
     ----------
@@ -52,11 +52,11 @@ def next_steps(match: Match) -> list[str]:
     Returns
     -------
     list of str
-        A sentence for each cause, and that no cleaning mends it; empty where none is claimed.
+        A sentence for each fault, and that no cleaning mends it; empty where none is claimed.
     """
     if match.verdict not in ("cause", "look-alikes"):
         return []
-    matched = [cause for cause in STEPS if any(cause in name for name in match.group)]
+    matched = [fault for fault in STEPS if any(fault in name for name in match.group)]
     return [
-        f"If it is {in_a_sentence(cause)}, cleaning does not mend it: {STEPS[cause]}." for cause in matched
+        f"If it is {in_a_sentence(fault)}, cleaning does not mend it: {STEPS[fault]}." for fault in matched
     ]

@@ -16,7 +16,7 @@ from calibration.clean_fit.prediction import CHANGED, Change, Prediction, predic
 from calibration.measured.performance import Estimate
 from dashboard.results.figures import Figure, figure, of_quantity, possible_ends, to_json
 from model.cycle.boundary import Conditions
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.cycle.solve import OperatingPoint
 
@@ -138,7 +138,7 @@ def prediction_figures(
 
 
 def change_figures(change: Change, index: tuple[int, ...] | int = ()) -> list[Figure]:
-    """What causes take from the clean unit, in percent of the clean figure, with 90 % intervals.
+    """What faults take from the clean unit, in percent of the clean figure, with 90 % intervals.
 
     Parameters
     ----------
@@ -193,17 +193,17 @@ def fouling_levels(
     system : {"US", "SI"}
         Units to show.
     others : mapping of str to float
-        Other causes, by the fields of `model.cycle.faults.Causes` [SI], the same at each level.
+        Other faults, by the fields of `model.cycle.faults.Faults` [SI], the same at each level.
 
     Returns
     -------
     list of Level
         One for each share.
     """
-    causes = replace(Causes(**others), condenser_blocked=np.asarray(shares, dtype=float))
+    faults = replace(Faults(**others), condenser_blocked=np.asarray(shares, dtype=float))
     outdoor = np.full(len(shares), weather.settings["outdoor_db"])
     places = replace(weather.conditions, outdoor_temperature=outdoor)
-    both = predicted_beside_clean(baseline, places, causes)
+    both = predicted_beside_clean(baseline, places, faults)
     return [
         Level(
             f"{100.0 * share:g} %",

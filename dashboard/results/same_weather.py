@@ -89,7 +89,7 @@ def alike_json(found: LikeForLike, system: System) -> dict[str, Any]:
         "first": found.first,
         "second": found.second,
         "conditions": found.common.words,
-        "causes": [{"cause": cause, "severity": round(severity, 6)} for cause, severity in found.causes],
+        "causes": [{"cause": fault, "severity": round(level, 6)} for fault, level in found.faults],
         "doubted": [list(names) for names in found.doubted],
         "rows": {
             row.figure: {

@@ -334,12 +334,12 @@ def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
     cooled = float(np.sum(year.duration[load.total > 0.0]))
     most = of_quantity("", "", float(load.total.max()), CAPACITY, system)
     kind = f"typical year of {year.place}" if year.is_hourly else "temperature bins of AHRI 210/240"
-    blocked = [100.0 * float(v) for v in np.quantile(unit.severities, [0.05, 0.95])]
+    blocked = [100.0 * float(v) for v in np.quantile(unit.levels, [0.05, 0.95])]
     return [
         f"Weather: {kind}; {cooled:,.0f} hours with cooling to do, at most {with_interval(most)}.",
         f"Electricity: {_price_words(found)}; {tariff.carbon_intensity:g} kg of carbon dioxide a kWh.",
-        f"Dirt: {100.0 * unit.severity:.0f} % of the condenser's face blocked ({blocked[0]:.0f} to "
-        f"{blocked[1]:.0f} %), from {unit.severity_from}; {_growth_words(found)}.",
+        f"Dirt: {100.0 * unit.level:.0f} % of the condenser's face blocked ({blocked[0]:.0f} to "
+        f"{blocked[1]:.0f} %), from {unit.level_from}; {_growth_words(found)}.",
         *(f"Assumed: {one}." for one in inputs.assumptions),
         f"Intervals hold nine in ten of {unit.tables.samples} draws of the unit, its dirt and its growth.",
     ]
@@ -375,7 +375,7 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
     names = ("clean", "today", "coming")
     return {
         "today": found.unit.today.isoformat(),
-        "condenser_blocked": to_json([_severity_figure(found)])["condenser_blocked"],
+        "condenser_blocked": to_json([_level_figure(found)])["condenser_blocked"],
         "year": {
             name: to_json(figures)
             for name, (_, figures) in zip(names, season_columns(found, system), strict=True)
@@ -392,8 +392,8 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
     }
 
 
-def _severity_figure(found: SeasonFindings) -> Figure:
-    low, high = (float(end) for end in np.quantile(found.unit.severities, [0.05, 0.95]))
+def _level_figure(found: SeasonFindings) -> Figure:
+    low, high = (float(end) for end in np.quantile(found.unit.levels, [0.05, 0.95]))
     return of_quantity(
-        "condenser_blocked", "Face blocked", found.unit.severity, PERCENT, "SI", interval=(low, high)
+        "condenser_blocked", "Face blocked", found.unit.level, PERCENT, "SI", interval=(low, high)
     )

@@ -10,13 +10,13 @@ from calibration.case.units import TEMPERATURE, System
 from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.trip_prediction import (
     TripPrediction,
-    predicted_trip_severity,
+    predicted_trip_level,
     predicted_trip_temperature,
 )
 from dashboard.results.figures import Figure, figure, to_json
 from dashboard.results.prediction import Level, Weather
-from model.cycle.faults import Causes
-from model.cycle.high_pressure_trip import COOLEST, HOTTEST, largest_severity
+from model.cycle.faults import Faults
+from model.cycle.high_pressure_trip import COOLEST, HOTTEST, largest_level
 
 TEMPERATURE_KEY, SHARE_KEY = "trip_temperature", "trip_blocked"
 """Rows of `calibration.case.keys`."""
@@ -48,14 +48,14 @@ def trip_temperatures(
     system : {"US", "SI"}
         Units to show.
     others : mapping of str to float
-        Other causes, by the fields of `model.cycle.faults.Causes` [SI], the same at each share.
+        Other faults, by the fields of `model.cycle.faults.Faults` [SI], the same at each share.
 
     Returns
     -------
     list of Trip
         One for each share.
     """
-    blocked = replace(Causes(**others), condenser_blocked=np.asarray(shares, dtype=float))
+    blocked = replace(Faults(**others), condenser_blocked=np.asarray(shares, dtype=float))
     found = predicted_trip_temperature(baseline, weather.conditions, blocked)
     told = []
     for index, share in enumerate(shares):
@@ -77,14 +77,14 @@ def trip_share(baseline: Baseline, weather: Weather, system: System, others: Map
     system : {"US", "SI"}
         Units to show.
     others : mapping of str to float
-        Other causes, by the fields of `model.cycle.faults.Causes` [SI].
+        Other faults, by the fields of `model.cycle.faults.Faults` [SI].
 
     Returns
     -------
     Trip
         Its figure in percent.
     """
-    found = predicted_trip_severity(baseline, weather.conditions, base=Causes(**others))
+    found = predicted_trip_level(baseline, weather.conditions, base=Faults(**others))
     share = trip_figure(SHARE_KEY, found, system)
     outdoor = f"{TEMPERATURE.shown(weather.settings['outdoor_db'], system)} {TEMPERATURE.label(system)}"
     return Trip(share, f"In air of {outdoor} it {_at_share(share, found.ending_name())}.")
@@ -138,7 +138,7 @@ def trip_figure(key: str, found: TripPrediction, system: System, index: tuple[in
         return figure(key, one.value, system, interval=(low, high))
     if ending in NOTHING_FOUND:
         return replace(figure(key, None, system), value=NOTHING_FOUND[ending])
-    limits = (COOLEST, HOTTEST) if key == TEMPERATURE_KEY else (0.0, largest_severity("condenser_blocked"))
+    limits = (COOLEST, HOTTEST) if key == TEMPERATURE_KEY else (0.0, largest_level("condenser_blocked"))
     return beyond_figure(key, limits[ending == "never trips"], ending == "never trips", system)
 
 

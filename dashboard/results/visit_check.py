@@ -182,7 +182,7 @@ def check_json(check: VisitCheck, visit: Visit, system: System) -> dict[str, Any
     }
     if check.consistency is not None:
         told["sound"] = check.consistency.sound
-        told["cause"] = check.consistency.cause
+        told["cause"] = check.consistency.fault
         told["doubted"] = [_doubt_json(doubt, visit, system) for doubt in check.consistency.culprits]
     return told
 

@@ -124,11 +124,11 @@ def _comparison(case: Case, label: str) -> Comparison:
 
 
 def match(case: Case, label: str, pairs: bool) -> Match:
-    """Which cause the readings of one visit match; `pairs` weighs two causes at once, too."""
+    """Which fault the readings of one visit match; `pairs` weighs two faults at once, too."""
     return _match(replace(case, source=None, remarks=()), label, pairs)
 
 
-@_kept(FEW, "Weighing every cause against the readings …")
+@_kept(FEW, "Weighing every fault against the readings …")
 def _match(case: Case, label: str, pairs: bool) -> Match:
     return match_visit(case, case.visit(label), baseline=baseline(case), pairs=pairs)
 
@@ -169,7 +169,7 @@ def _check(case: Case, label: str) -> VisitCheck:
 
 
 def level(case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]) -> Level:
-    """Prediction at one blocked share of the face, with other causes."""
+    """Prediction at one blocked share of the face, with other faults."""
     return _level(_bare(case), weather, share, system, dict(others))
 
 
@@ -256,7 +256,7 @@ def _settled_log(
         try:
             log = read_log(path, system, ambient_pressure)
         except CaseError as error:
-            named = [replace(one, place=one.place.replace(str(path), _name)) for one in error.faults]
+            named = [replace(one, place=one.place.replace(str(path), _name)) for one in error.problems]
             raise CaseError(named) from error
     record = settled_record(log)
     return LogFindings(
@@ -311,8 +311,8 @@ def costs_of_visit(case: Case, label: str) -> Costs | str:
     visit = case.visit(label)
     try:
         return costs(as_of_visit(case, visit), visit.date)
-    except ValueError as fault:
-        return str(fault)
+    except ValueError as problem:
+        return str(problem)
 
 
 def report_file(case: Case, label: str, ending: str, system: System) -> bytes:

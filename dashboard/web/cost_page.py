@@ -29,8 +29,8 @@ def show_costs(case: Case, system: System) -> None:
     dated = any(visit.date is not None for visit in case.visits)
     try:
         found = cached.costs(case, None if dated else date.today())
-    except ValueError as fault:
-        screen.faults("The season cannot be worked out", str(fault).splitlines())
+    except ValueError as problem:
+        screen.problems("The season cannot be worked out", str(problem).splitlines())
         return
     told = costs.season_sentences(found.season, system)
     if found.interval is None:

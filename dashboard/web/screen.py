@@ -97,7 +97,7 @@ def points(sentences: Sequence[str]) -> None:
     st.html(f'<ul class="ct-points">{"".join(f"<li>{escape(one)}</li>" for one in sentences)}</ul>')
 
 
-def faults(heading: str, sentences: Sequence[str], most: int = 12) -> None:
+def problems(heading: str, sentences: Sequence[str], most: int = 12) -> None:
     """What is wrong, in a box that is read out at once."""
     points = "".join(f"<li>{escape(one)}</li>" for one in sentences[:most])
     more = f"<p>and {len(sentences) - most} more.</p>" if len(sentences) > most else ""

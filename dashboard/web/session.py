@@ -86,10 +86,10 @@ def opened() -> Opened | None:
             path = workspace().folder / workspace().checked(name)
         version = fingerprint(path)
         return Opened(name, cached.case_of_file(path, version), version)
-    except CaseError as fault:
-        tell(f"{name} cannot be opened: {fault.faults[0]}")
-    except (ValueError, OSError) as fault:
-        tell(f"{name[:80]} cannot be opened: {fault}")
+    except CaseError as problem:
+        tell(f"{name} cannot be opened: {problem.problems[0]}")
+    except (ValueError, OSError) as problem:
+        tell(f"{name[:80]} cannot be opened: {problem}")
     close_unit()
     return None
 

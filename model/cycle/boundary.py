@@ -1,4 +1,4 @@
-"""What the solver takes as given: weather, air streams, speeds, limits and what the causes do to them.
+"""What the solver takes as given: weather, air streams, speeds, limits and what the faults do to them.
 
 Airflows follow from fan and coil before the cycle is solved (`model.components.fans`), so everything here is
 explicit.
@@ -19,7 +19,7 @@ from model.components.condenser import AirStream
 from model.components.evaporator import MoistStream
 from model.components.expansion import BULB_OFFSET
 from model.components.unit import Unit
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.properties import moist_air
 from model.properties.refrigerant import refrigerant
 
@@ -83,7 +83,7 @@ class Surroundings(NamedTuple):
 
     Pressure drops, each a coefficient: suction_drop [Pa over kg/m3] and discharge_drop [Pa over kg/m3, times
     the ratio of suction to discharge density] at the compressor's volume flow; liquid_drop [Pa s2/(kg m3)];
-    restriction, what a cause adds to it [Pa s2/kg2]. suction_gain: share of the way to outdoor temperature
+    restriction, what a fault adds to it [Pa s2/kg2]. suction_gain: share of the way to outdoor temperature
     that the suction line warms its gas [-].
 
     Limits: outdoor_pressure, bubble pressure at outdoor temperature [Pa]; limit_approach, condensing approach
@@ -114,7 +114,7 @@ class Surroundings(NamedTuple):
     log_low_pressure: Array
 
 
-def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -> Surroundings:
+def surroundings(unit: Unit, conditions: Conditions, faults: Faults = HEALTHY) -> Surroundings:
     """Air streams, fan powers and fault terms of operating points.
 
     Parameters
@@ -123,7 +123,7 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
         What the unit is.
     conditions : Conditions
         Weather, return air, speeds.
-    causes : Causes
+    faults : Faults
         What is wrong with it.
 
     Returns
@@ -135,7 +135,7 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
     ------
     ValueError
         Where weather is not a number, the return air holds more water than air can, a speed or airflow is not
-        above zero, or a cause out of its range.
+        above zero, or a fault out of its range.
     """
     for name in ("outdoor_temperature", "return_temperature", "return_humidity_ratio", "ambient_pressure"):
         values = np.asarray(getattr(conditions, name))
@@ -146,15 +146,15 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
         value = getattr(conditions, name)
         if value is not None and np.any(~(np.asarray(value) > 0)):
             raise ValueError(f"{name} must be above 0, got {np.min(value):g}")
-    outdoor_air, volume, fan_power = _outdoor_side(unit, conditions, causes)
-    indoor_air, blower_power = _indoor_side(unit, conditions, causes)
+    outdoor_air, volume, fan_power = _outdoor_side(unit, conditions, faults)
+    indoor_air, blower_power = _indoor_side(unit, conditions, faults)
     circuit, speed = unit.circuit, np.asarray(conditions.compressor_speed, dtype=float)
-    overfeed = np.asarray(causes.valve_overfeed, dtype=float)
+    overfeed = np.asarray(faults.valve_overfeed, dtype=float)
     swept = np.asarray(unit.compressor.displacement * np.asarray(unit.compressor.displacement_scale) * speed)
     rated = np.asarray(unit.rated_pressure_difference) / np.asarray(unit.rated_flow) ** 2
     suction_drop = np.asarray(circuit.suction_drop * swept**2)
     limits = _limits(
-        unit, outdoor_air.temperature, np.asarray(causes.noncondensable, dtype=float), suction_drop
+        unit, outdoor_air.temperature, np.asarray(faults.noncondensable, dtype=float), suction_drop
     )
     return Surroundings(
         outdoor_air=outdoor_air,
@@ -163,9 +163,9 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
         outdoor_fan_power=fan_power,
         blower_power=blower_power,
         compressor_speed=speed,
-        charge=np.asarray(circuit.charge * (1.0 + np.asarray(causes.charge_change))),
-        noncondensable=np.asarray(causes.noncondensable, dtype=float),
-        leakage=np.asarray(causes.compressor_leakage, dtype=float),
+        charge=np.asarray(circuit.charge * (1.0 + np.asarray(faults.charge_change))),
+        noncondensable=np.asarray(faults.noncondensable, dtype=float),
+        leakage=np.asarray(faults.compressor_leakage, dtype=float),
         valve_factor=1.0 + overfeed,
         bulb_offset=BULB_OFFSET * overfeed,
         superheating=_superheating(unit, indoor_air) / swept,
@@ -173,7 +173,7 @@ def surroundings(unit: Unit, conditions: Conditions, causes: Causes = HEALTHY) -
         suction_gain=np.asarray(-np.expm1(-np.asarray(circuit.suction_line_ntu))),
         discharge_drop=np.asarray(unit.condenser.pressure_drop * swept**2),
         liquid_drop=np.asarray(circuit.liquid_line_drop, dtype=float),
-        restriction=np.asarray(causes.liquid_restriction * rated),
+        restriction=np.asarray(faults.liquid_restriction * rated),
         **limits,
     )
 
@@ -208,11 +208,11 @@ def _superheating(unit: Unit, air: MoistStream) -> Array:
     return np.asarray(rate * condensing.effectiveness(air.conductance, vapour, rate))
 
 
-def _outdoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[AirStream, Array, Array]:
+def _outdoor_side(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[AirStream, Array, Array]:
     fan = unit.outdoor_fan
-    speed = np.asarray(conditions.outdoor_fan_speed) * (1.0 - np.asarray(causes.condenser_fan_slow))
-    balance = fans.airflow_ratio(fan, causes.condenser_blocked, causes.condenser_dust, speed)
-    ratio = balance * (1.0 - np.asarray(causes.condenser_airflow_lost))
+    speed = np.asarray(conditions.outdoor_fan_speed) * (1.0 - np.asarray(faults.condenser_fan_slow))
+    balance = fans.airflow_ratio(fan, faults.condenser_blocked, faults.condenser_dust, speed)
+    ratio = balance * (1.0 - np.asarray(faults.condenser_airflow_lost))
     volume = np.asarray(fan.airflow * ratio)
     temperature = np.asarray(conditions.outdoor_temperature, dtype=float)
     dry_air = volume / moist_air.specific_volume(
@@ -224,15 +224,15 @@ def _outdoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[A
         conductance=condensing.air_side_conductance(
             unit.condenser,
             _density_corrected(ratio, dry_air, volume),
-            causes.condenser_blocked,
-            causes.condenser_dust,
+            faults.condenser_blocked,
+            faults.condenser_dust,
         ),
-        open_face=1.0 - np.asarray(causes.condenser_blocked, dtype=float),
+        open_face=1.0 - np.asarray(faults.condenser_blocked, dtype=float),
     )
     # Only a motor that holds the airflow pays for the pressure it makes.
     constant = fan.constant_airflow
     pressure = (
-        fans.resistance(fan, balance, causes.condenser_blocked, causes.condenser_dust)
+        fans.resistance(fan, balance, faults.condenser_blocked, faults.condenser_dust)
         if constant
         else balance
     )
@@ -246,13 +246,13 @@ def _density_corrected(ratio: Array, dry_air: Array, volume: Array) -> Array:
     return np.asarray(ratio * dry_air / volume / moist_air.STANDARD_AIR_DENSITY)
 
 
-def _indoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[MoistStream, Array]:
+def _indoor_side(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[MoistStream, Array]:
     fan = unit.indoor_fan
     temperature = np.asarray(conditions.return_temperature, dtype=float)
     humidity = np.asarray(conditions.return_humidity_ratio, dtype=float)
     pressure = np.asarray(conditions.ambient_pressure, dtype=float)
-    balance = fans.airflow_ratio(fan, 0.0, causes.evaporator_dust, conditions.indoor_fan_speed)
-    left = 1.0 - np.asarray(causes.evaporator_airflow_lost)
+    balance = fans.airflow_ratio(fan, 0.0, faults.evaporator_dust, conditions.indoor_fan_speed)
+    left = 1.0 - np.asarray(faults.evaporator_airflow_lost)
     dew_point = moist_air.dew_point(humidity, pressure)
     _require_air(temperature, dew_point)
     density = 1.0 / moist_air.specific_volume(temperature, humidity, pressure)
@@ -264,7 +264,7 @@ def _indoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[Mo
         )
     if conditions.indoor_power is None:
         drop = (
-            fans.resistance(fan, balance * left, 0.0, causes.evaporator_dust)
+            fans.resistance(fan, balance * left, 0.0, faults.evaporator_dust)
             if fan.constant_airflow
             else balance
         )
@@ -280,7 +280,7 @@ def _indoor_side(unit: Unit, conditions: Conditions, causes: Causes) -> tuple[Mo
         enthalpy=moist_air.enthalpy(temperature, humidity),
         heat_capacity=moist_air.heat_capacity(humidity),
         pressure=pressure,
-        conductance=boiling.air_side_conductance(unit.evaporator, flow, causes.evaporator_dust),
+        conductance=boiling.air_side_conductance(unit.evaporator, flow, faults.evaporator_dust),
     )
     return air._replace(moisture_slope=boiling.moisture_slope(air)), power
 

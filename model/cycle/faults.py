@@ -1,4 +1,4 @@
-"""What may be wrong with a unit: each cause one severity with a physical meaning, alone or together.
+"""What may be wrong with a unit: each fault one level with a physical meaning, alone or together.
 
 References
 ----------
@@ -17,8 +17,8 @@ from numpy.typing import ArrayLike
 
 
 @dataclass(frozen=True)
-class Causes:
-    """Severity of every cause; 0 is healthy. Numbers broadcast with each other and with the conditions.
+class Faults:
+    """Level of every fault; 0 is healthy. Numbers broadcast with each other and with the conditions.
 
     Attributes
     ----------
@@ -85,79 +85,79 @@ RANGES = {
     "compressor_leakage": (0.0, 0.8),
     "valve_overfeed": (0.0, 5.0),
 }
-"""Range in which each severity has a meaning, in the unit of `Causes`."""
+"""Range in which each level has a meaning, in the unit of `Faults`."""
 
-HEALTHY = Causes()
+HEALTHY = Faults()
 
 
-class Cause(NamedTuple):
-    """One thing that may be wrong: name, the field of `Causes` it sets, that field's value at severity 1."""
+class Fault(NamedTuple):
+    """One thing that may be wrong: name, the field of `Faults` it sets, that field's value at level 1."""
 
     name: str
     field: str
     gravest: float
 
 
-CAUSES = (
-    Cause("blocked condenser face", "condenser_blocked", 0.8),
-    Cause("condenser dust layer", "condenser_dust", 6.0),
-    Cause("slow condenser fan", "condenser_fan_slow", 0.6),
-    Cause("low indoor airflow", "evaporator_airflow_lost", 0.6),
-    Cause("undercharge", "charge_change", -0.4),
-    Cause("overcharge", "charge_change", 0.4),
-    Cause("non-condensable gas", "noncondensable", 6.0e5),
-    Cause("liquid-line restriction", "liquid_restriction", 3.0),
-    Cause("compressor leakage", "compressor_leakage", 0.5),
-    Cause("valve feeding too much", "valve_overfeed", 1.5),
+FAULTS = (
+    Fault("blocked condenser face", "condenser_blocked", 0.8),
+    Fault("condenser dust layer", "condenser_dust", 6.0),
+    Fault("slow condenser fan", "condenser_fan_slow", 0.6),
+    Fault("low indoor airflow", "evaporator_airflow_lost", 0.6),
+    Fault("undercharge", "charge_change", -0.4),
+    Fault("overcharge", "charge_change", 0.4),
+    Fault("non-condensable gas", "noncondensable", 6.0e5),
+    Fault("liquid-line restriction", "liquid_restriction", 3.0),
+    Fault("compressor leakage", "compressor_leakage", 0.5),
+    Fault("valve feeding too much", "valve_overfeed", 1.5),
 )
-"""Every single cause, with a severity of 0 to 1 mapped linearly on its field."""
+"""Every single fault, with a level of 0 to 1 mapped linearly on its field."""
 
 
-def cause_named(name: str) -> Cause:
-    """Cause with that name.
+def fault_named(name: str) -> Fault:
+    """Fault with that name.
 
     Parameters
     ----------
     name : str
-        One of the names in `CAUSES`.
+        One of the names in `FAULTS`.
 
     Returns
     -------
-    Cause
-        The cause of that name.
+    Fault
+        The fault of that name.
 
     Raises
     ------
     ValueError
         Where there is none; the message lists the names.
     """
-    for cause in CAUSES:
-        if cause.name == name:
-            return cause
-    raise ValueError(f"cause must be one of {', '.join(c.name for c in CAUSES)}, got {name}")
+    for fault in FAULTS:
+        if fault.name == name:
+            return fault
+    raise ValueError(f"fault must be one of {', '.join(c.name for c in FAULTS)}, got {name}")
 
 
-def at_severity(cause: Cause, severity: ArrayLike, base: Causes = HEALTHY) -> Causes:
-    """Causes with one more cause added at a severity.
+def at_level(fault: Fault, level: ArrayLike, base: Faults = HEALTHY) -> Faults:
+    """Faults with one more fault added at a level.
 
     Parameters
     ----------
-    cause : Cause
+    fault : Fault
         What is added.
-    severity : array_like
-        0 is healthy, 1 the cause's gravest [-]; any shape.
-    base : Causes
+    level : array_like
+        0 is healthy, 1 the fault's gravest [-]; any shape.
+    base : Faults
         What is there already.
 
     Returns
     -------
-    Causes
-        `base` with the cause's field raised, of the shape of `severity`.
+    Faults
+        `base` with the fault's field raised, of the shape of `level`.
 
     Raises
     ------
     ValueError
         Where the resulting field leaves its range.
     """
-    added = np.asarray(getattr(base, cause.field)) + cause.gravest * np.asarray(severity, dtype=float)
-    return replace(base, **{cause.field: added})
+    added = np.asarray(getattr(base, fault.field)) + fault.gravest * np.asarray(level, dtype=float)
+    return replace(base, **{fault.field: added})

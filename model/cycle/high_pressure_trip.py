@@ -1,4 +1,4 @@
-"""Where a unit reaches its high-pressure limit: at which outdoor temperature, and at how much of a cause.
+"""Where a unit reaches its high-pressure limit: at which outdoor temperature, and at how much of a fault.
 
 The second unknown of `model.cycle.balances` tells how far a steady point is from the limit: below zero the
 unit runs, at zero its condensing pressure is the limit, above zero it is held there and the number says by
@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from model.components.unit import Unit
 from model.cycle import batch_arrays
 from model.cycle.boundary import Conditions, surroundings
-from model.cycle.faults import CAUSES, HEALTHY, RANGES, Causes
+from model.cycle.faults import FAULTS, HEALTHY, RANGES, Faults
 from model.cycle.operating_point import CONVERGED
 from model.cycle.solve import OperatingPoint, solve
 
@@ -49,7 +49,7 @@ class Trip:
     Attributes
     ----------
     value : ndarray
-        Outdoor temperature [K], or amount of the cause in the unit of its field. Where nothing was found, the
+        Outdoor temperature [K], or amount of the fault in the unit of its field. Where nothing was found, the
         end of the range from which there is no more to say: the far end where the unit never trips, the near
         one where it always does.
     ending : ndarray of int
@@ -75,7 +75,7 @@ class Trip:
 def trip_outdoor_temperature(
     unit: Unit,
     conditions: Conditions,
-    causes: Causes = HEALTHY,
+    faults: Faults = HEALTHY,
     between: tuple[float, float] = (COOLEST, HOTTEST),
     *,
     patient: bool = True,
@@ -88,7 +88,7 @@ def trip_outdoor_temperature(
         May hold arrays; they broadcast with the others.
     conditions : Conditions
         Return air, barometer and speeds; the outdoor temperature is not used.
-    causes : Causes
+    faults : Faults
         What is the matter with it.
     between : (float, float)
         Lowest and highest temperature searched [K].
@@ -109,21 +109,21 @@ def trip_outdoor_temperature(
         raise ValueError(f"between must rise, got {between[0]:g} to {between[1]:g}")
     anywhere = replace(conditions, outdoor_temperature=between[0])
 
-    def place(temperature: Array) -> tuple[Conditions, Causes]:
-        return replace(conditions, outdoor_temperature=temperature), causes
+    def place(temperature: Array) -> tuple[Conditions, Faults]:
+        return replace(conditions, outdoor_temperature=temperature), faults
 
-    shape = batch_arrays.common_shape(unit, anywhere, causes)
+    shape = batch_arrays.common_shape(unit, anywhere, faults)
     return _trip(unit, place, shape, (float(between[0]), float(between[1])), patient)
 
 
-def trip_severity(
+def trip_level(
     unit: Unit,
     conditions: Conditions,
     field: str = "condenser_blocked",
-    base: Causes = HEALTHY,
+    base: Faults = HEALTHY,
     largest: float | None = None,
 ) -> Trip:
-    """How much of one cause brings a unit to its high-pressure limit on a given day.
+    """How much of one fault brings a unit to its high-pressure limit on a given day.
 
     Parameters
     ----------
@@ -132,12 +132,12 @@ def trip_severity(
     conditions : Conditions
         The day.
     field : str
-        Field of `model.cycle.faults.Causes` that grows from 0.
-    base : Causes
+        Field of `model.cycle.faults.Faults` that grows from 0.
+    base : Faults
         What else is the matter; its own `field` is not used.
     largest : float, optional
         Where the search ends, in the field's unit; below 0 for a charge that shrinks. Left out, the field's
-        gravest value in `CAUSES`, or the end of its range.
+        gravest value in `FAULTS`, or the end of its range.
 
     Returns
     -------
@@ -151,37 +151,37 @@ def trip_severity(
     """
     if field not in RANGES:
         raise ValueError(f"field must be one of {', '.join(RANGES)}, got {field!r}")
-    end = largest_severity(field) if largest is None else float(largest)
+    end = largest_level(field) if largest is None else float(largest)
     low, high = RANGES[field]
     if end == 0.0 or not low <= end <= high:
         raise ValueError(f"largest must lie in [{low:g}, {high:g}] and not be 0, got {end:g}")
 
-    def place(amount: Array) -> tuple[Conditions, Causes]:
+    def place(amount: Array) -> tuple[Conditions, Faults]:
         return conditions, replace(base, **{field: amount})
 
     shape = batch_arrays.common_shape(unit, conditions, replace(base, **{field: 0.0}))
     return _trip(unit, place, shape, (0.0, end))
 
 
-def largest_severity(field: str) -> float:
-    """The gravest amount of a cause, in the unit of its field; of a charge, too much of it.
+def largest_level(field: str) -> float:
+    """The gravest amount of a fault, in the unit of its field; of a charge, too much of it.
 
     Parameters
     ----------
     field : str
-        Field of `model.cycle.faults.Causes`.
+        Field of `model.cycle.faults.Faults`.
 
     Returns
     -------
     float
-        From `CAUSES`; where the field is none of them, the end of its range.
+        From `FAULTS`; where the field is none of them, the end of its range.
     """
-    gravest = [cause.gravest for cause in CAUSES if cause.field == field]
+    gravest = [fault.gravest for fault in FAULTS if fault.field == field]
     return max(gravest, default=RANGES[field][1])
 
 
-_Place = Callable[[Array], tuple[Conditions, Causes]]
-"""Conditions and causes at values of what is searched."""
+_Place = Callable[[Array], tuple[Conditions, Faults]]
+"""Conditions and faults at values of what is searched."""
 
 
 class _Bracket(NamedTuple):
@@ -199,8 +199,8 @@ def _trip(
 ) -> Trip:
     bracket = _scanned(unit, place, shape, between, patient)
     value, point = _root(unit, place, bracket, patient)
-    conditions, causes = place(value)
-    lowest = surroundings(unit, conditions, causes).log_low_pressure
+    conditions, faults = place(value)
+    lowest = surroundings(unit, conditions, faults).log_low_pressure
     found = bracket.ending == ENDINGS.index("trips")
     ending = np.where(
         found & (point.unknowns[0] < lowest), ENDINGS.index("low pressure first"), bracket.ending

@@ -1,4 +1,4 @@
-"""The steady operating point of a unit at any weather and with any causes, for whole arrays at once.
+"""The steady operating point of a unit at any weather and with any faults, for whole arrays at once.
 
 The three balances of `model.cycle.balances` are solved by `model.cycle.batch_newton`, from a start that
 follows the weather. The few points that stall are led there from an easy day in small steps. A point whose
@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from model.components.unit import Unit
 from model.cycle import balances, batch_arrays, batch_newton
 from model.cycle.boundary import Conditions, Surroundings, surroundings
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.first_guess import first_guess
 from model.cycle.operating_point import STATE_CODES, STATES, OperatingPoint, operating_point
 from model.properties.refrigerant import Refrigerant, refrigerant
@@ -47,7 +47,7 @@ MOST_MISSES = 6
 def solve(
     unit: Unit,
     conditions: Conditions,
-    causes: Causes = HEALTHY,
+    faults: Faults = HEALTHY,
     start: ArrayLike | None = None,
     *,
     patient: bool = True,
@@ -59,7 +59,7 @@ def solve(
     unit : Unit
         May hold arrays; they broadcast with the conditions.
     conditions : Conditions
-    causes : Causes
+    faults : Faults
     start : array (3, ...), optional
         Unknowns to start from, e.g. those of a neighbouring point; from the unit's design point if not given.
     patient : bool
@@ -75,11 +75,11 @@ def solve(
     Raises
     ------
     ValueError
-        Where an input is out of its range; see `surroundings` and `Causes`.
+        Where an input is out of its range; see `surroundings` and `Faults`.
     """
     fluid = refrigerant(unit.refrigerant)
-    shape = batch_arrays.common_shape(unit, conditions, causes)
-    inputs = batch_arrays.flattened(_Inputs(unit, conditions, causes), shape)
+    shape = batch_arrays.common_shape(unit, conditions, faults)
+    inputs = batch_arrays.flattened(_Inputs(unit, conditions, faults), shape)
     begin = None if start is None else _stretched(start, shape)
     count = int(np.prod(shape, dtype=int))
     pieces = _pieces(count)
@@ -101,7 +101,7 @@ def solve(
 class _Inputs(NamedTuple):
     unit: Unit
     conditions: Conditions
-    causes: Causes
+    faults: Faults
 
 
 class _Problem(NamedTuple):
@@ -127,8 +127,8 @@ def _solved(
     inputs: _Inputs, fluid: Refrigerant, start: Array | None, count: int, patient: bool
 ) -> dict[str, Array]:
     """Fields of the operating points of one piece, by name."""
-    unit, conditions, causes = inputs
-    given = surroundings(unit, conditions, causes)
+    unit, conditions, faults = inputs
+    given = surroundings(unit, conditions, faults)
     problem = _Problem(unit, given, None)
     first = first_guess(unit, fluid, given, count) if start is None else start
     solver = _Solver(problem, fluid)

@@ -21,7 +21,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.maintenance.growth import FoulingGrowth, GrowthSteps, growth_steps, severity_path
+from model.maintenance.growth import FoulingGrowth, GrowthSteps, growth_steps, level_path
 from model.maintenance.interval import Cleaning, IntervalCosts, interval_costs
 from model.maintenance.policies import Upkeep, schedule_costs
 from model.maintenance.running_cost import RunningCost, cost_of_step, matched
@@ -37,7 +37,7 @@ FACTORS: Mapping[str, tuple[float, float]] = {
 }
 """Factors by which `sensitivities` varies each input [-]."""
 RESTORATIONS = (0.5, 1.0)
-"""Shares of the severity removed between which `sensitivities` varies a cleaning [-]."""
+"""Shares of the level removed between which `sensitivities` varies a cleaning [-]."""
 
 
 @dataclass(frozen=True)
@@ -119,7 +119,7 @@ class Sensitivity:
 def cleaning_benefits(
     running: RunningCost,
     growth: GrowthSteps,
-    severity_today: ArrayLike,
+    level_today: ArrayLike,
     today: int,
     restoration: float = 1.0,
     years: float = 1.0,
@@ -129,13 +129,13 @@ def cleaning_benefits(
     Parameters
     ----------
     running, growth : RunningCost, GrowthSteps
-        One sample or as many as `severity_today`.
+        One sample or as many as `level_today`.
     severity_today : array_like, shape () or (samples,)
         Fouling today [-].
     today : int
         Day of the year, 0 to 364.
     restoration : float
-        Share of the severity removed [-].
+        Share of the level removed [-].
     years : float
         Time over which the saving counts [a].
 
@@ -144,11 +144,11 @@ def cleaning_benefits(
     ndarray, shape (samples,)
         Money saved.
     """
-    level = np.atleast_1d(np.asarray(severity_today, dtype=float))
+    level = np.atleast_1d(np.asarray(level_today, dtype=float))
     running, growth = matched(running, growth)
     first, length = today // running.days_per_step, max(round(years * running.steps), 1)
-    left = severity_path(growth, level, first, length)
-    cleaned = severity_path(growth, (1.0 - restoration) * level, first, length)
+    left = level_path(growth, level, first, length)
+    cleaned = level_path(growth, (1.0 - restoration) * level, first, length)
     steps = (first + np.arange(length)) % running.steps
     middle_left, middle_cleaned = (0.5 * (path[:, :-1] + path[:, 1:]) for path in (left, cleaned))
     saved = cost_of_step(running, steps, middle_left) - cost_of_step(running, steps, middle_cleaned)
@@ -252,7 +252,7 @@ def break_even(upkeep: Upkeep) -> BreakEven:
     """
     outlook = upkeep.outlook
     within = cleaning_benefits(
-        upkeep.running, upkeep.growth, outlook.severity_today, outlook.today, upkeep.cleaning.restoration
+        upkeep.running, upkeep.growth, outlook.level_today, outlook.today, upkeep.cleaning.restoration
     )
     free = replace(upkeep, cleaning=replace(upkeep.cleaning, price=0.0))
     plans = np.concatenate([np.zeros((1, upkeep.length), dtype=bool), np.eye(upkeep.length, dtype=bool)])
@@ -282,7 +282,7 @@ def sensitivities(
     factors : mapping of str to (float, float)
         Low and high factor on "electricity price", "cleaning price" and "dirt rate" [-].
     restorations : (float, float)
-        Low and high share of the severity removed [-].
+        Low and high share of the level removed [-].
     progress : callable, optional
         Called with the fraction done.
 

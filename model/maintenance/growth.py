@@ -1,11 +1,11 @@
 """How fouling grows: at a steady rate, towards a limit, in bursts of the season, and washed off by rain.
 
-Severity x is the field of `model.cycle.faults.Causes` that grows (0 clean; blocked face of a condenser, rise
+Level x is the field of `model.cycle.faults.Faults` that grows (0 clean; blocked face of a condenser, rise
 of the air pressure drop of an evaporator), in that field's unit. It grows at `rate` a year from clean. Linear
 growth keeps that rate up to the limit; asymptotic growth (Kern and Seaton 1959) slows down as deposit and
 removal come into balance, x = limit (1 - exp(-t / tau)) with tau = limit / rate. A year's growth need not be
 spread evenly: a share of it may come in bursts (seed fluff, pollen, harvest dust), and wet days may wash a
-fraction off. Each of these is a straight-line map of severity from one day to the next, x' = keep x + gain,
+fraction off. Each of these is a straight-line map of level from one day to the next, x' = keep x + gain,
 so whole years and thousands of samples go through a few array operations.
 
 Defaults for a condenser are inferred, not measured; nobody has published a growth rate of blocked face. The
@@ -50,8 +50,8 @@ years).
 """
 EVAPORATOR_SPREAD = 2.0
 """Factor either way that holds nine in ten evaporators [-]; a choice of this package, none is published."""
-LARGEST_SEVERITY = 0.8
-"""Severity at which growth ends where no limit is given [-]; a choice of this package."""
+LARGEST_LEVEL = 0.8
+"""Level at which growth ends where no limit is given [-]; a choice of this package."""
 LARGEST_PRESSURE_RISE = 6.0
 """Rise of an evaporator's air pressure drop at which growth ends [-]; a choice of this package."""
 NORMAL_95 = 1.6448536269514722
@@ -109,7 +109,7 @@ class RainWash:
     wet_days : tuple of 12 float
         Days with enough rain in each month [d].
     removed : float
-        Share of the severity that one such day removes [-], in [0, 1).
+        Share of the level that one such day removes [-], in [0, 1).
     """
 
     wet_days: tuple[float, ...]
@@ -125,14 +125,14 @@ class RainWash:
 
 @dataclass(frozen=True)
 class FoulingGrowth:
-    """How the severity of a fouling grows.
+    """How the level of a fouling grows.
 
     Attributes
     ----------
     rate : float or ndarray of shape (samples,)
         Growth from clean [1/a], 0 or more.
     limit : float or ndarray of shape (samples,)
-        Largest severity [-]: where linear growth ends, what asymptotic growth tends to.
+        Largest level [-]: where linear growth ends, what asymptotic growth tends to.
     law : "linear" or "asymptotic"
     bursts : tuple of Burst
         Parts of the year's growth that come together; what is left of it is spread evenly.
@@ -140,7 +140,7 @@ class FoulingGrowth:
     """
 
     rate: float | FloatArray
-    limit: float | FloatArray = LARGEST_SEVERITY
+    limit: float | FloatArray = LARGEST_LEVEL
     law: Law = "linear"
     bursts: tuple[Burst, ...] = ()
     wash: RainWash | None = None
@@ -161,14 +161,14 @@ class FoulingGrowth:
 
 @dataclass(frozen=True)
 class GrowthSteps:
-    """Growth as one straight-line map for each step of the year: severity after = keep × before + gain.
+    """Growth as one straight-line map for each step of the year: level after = keep × before + gain.
 
     Attributes
     ----------
     keep, gain : ndarray, shape (samples, steps)
         The two numbers of each map [-].
     limit : ndarray, shape (samples, 1)
-        Largest severity [-].
+        Largest level [-].
     days_per_step : int
         Length of a step [d].
     """
@@ -184,8 +184,8 @@ class GrowthSteps:
         return int(self.keep.shape[1])
 
 
-def linear_severity(years: ArrayLike, rate: ArrayLike) -> FloatArray:
-    """Severity of linear growth from clean.
+def linear_level(years: ArrayLike, rate: ArrayLike) -> FloatArray:
+    """Level of linear growth from clean.
 
     Parameters
     ----------
@@ -197,27 +197,27 @@ def linear_severity(years: ArrayLike, rate: ArrayLike) -> FloatArray:
     Returns
     -------
     ndarray
-        Severity [-], shape of the broadcast inputs.
+        Level [-], shape of the broadcast inputs.
     """
     return np.asarray(np.asarray(years, dtype=float) * np.asarray(rate, dtype=float))
 
 
-def asymptotic_severity(years: ArrayLike, limit: ArrayLike, time_constant: ArrayLike) -> FloatArray:
-    """Severity of growth from clean towards a limit.
+def asymptotic_level(years: ArrayLike, limit: ArrayLike, time_constant: ArrayLike) -> FloatArray:
+    """Level of growth from clean towards a limit.
 
     Parameters
     ----------
     years : array_like
         Time since it was clean [a].
     limit : array_like
-        Severity that is reached in the end [-].
+        Level that is reached in the end [-].
     time_constant : array_like
         Time to reach 63 % of the limit [a], above 0.
 
     Returns
     -------
     ndarray
-        Severity [-], shape of the broadcast inputs.
+        Level [-], shape of the broadcast inputs.
 
     References
     ----------
@@ -290,22 +290,22 @@ def growth_steps(growth: FoulingGrowth, days_per_step: int = 1) -> GrowthSteps:
 
 
 def _left_by_rain(wash: RainWash) -> FloatArray:
-    """Share of the severity left after each day's chance of rain [-], shape (365,)."""
+    """Share of the level left after each day's chance of rain [-], shape (365,)."""
     days_in_month = np.bincount(MONTH_OF_DAY)[1:]
     chance = np.asarray(wash.wet_days, dtype=float) / days_in_month
     return np.asarray((1.0 - wash.removed) ** chance[MONTH_OF_DAY - 1])
 
 
-def severity_path(
+def level_path(
     steps: GrowthSteps, start: ArrayLike = 0.0, first_step: int = 0, length: int | None = None
 ) -> FloatArray:
-    """Severity at the beginning of each step from a start, without any cleaning.
+    """Level at the beginning of each step from a start, without any cleaning.
 
     Parameters
     ----------
     steps : GrowthSteps
     start : array_like, shape () or (samples,)
-        Severity at the beginning [-].
+        Level at the beginning [-].
     first_step : int
         Step of the year at which to begin.
     length : int, optional
@@ -314,28 +314,28 @@ def severity_path(
     Returns
     -------
     ndarray, shape (samples, length + 1)
-        The last value is the severity after the last step.
+        The last value is the level after the last step.
     """
     length = steps.steps if length is None else length
     begin = np.atleast_1d(np.asarray(start, dtype=float))[:, None]
     limit = np.maximum(steps.limit, begin)
-    severity = np.broadcast_to(begin, np.broadcast_shapes(begin.shape, limit.shape))
-    path = [severity]
+    level = np.broadcast_to(begin, np.broadcast_shapes(begin.shape, limit.shape))
+    path = [level]
     for step in range(first_step, first_step + length):
         column = [step % steps.steps]
-        severity = np.minimum(steps.keep[:, column] * severity + steps.gain[:, column], limit)
-        path.append(severity)
+        level = np.minimum(steps.keep[:, column] * level + steps.gain[:, column], limit)
+        path.append(level)
     return np.concatenate(path, axis=1)
 
 
-def coming_year(growth: FoulingGrowth, severity_today: ArrayLike, today: int) -> FloatArray:
-    """Severity on each day of the year to come, in the order of the calendar.
+def coming_year(growth: FoulingGrowth, level_today: ArrayLike, today: int) -> FloatArray:
+    """Level on each day of the year to come, in the order of the calendar.
 
     Parameters
     ----------
     growth : FoulingGrowth
     severity_today : array_like, shape () or (samples,)
-        Severity today [-].
+        Level today [-].
     today : int
         Day of the year, 0 to 364.
 
@@ -352,7 +352,7 @@ def coming_year(growth: FoulingGrowth, severity_today: ArrayLike, today: int) ->
     """
     if not 0 <= today < DAYS_PER_YEAR:
         raise ValueError(f"today must lie in 0..364, got {today}")
-    path = severity_path(growth_steps(growth), severity_today, today)[:, :-1]
+    path = level_path(growth_steps(growth), level_today, today)[:, :-1]
     return np.roll(path, today, axis=1)
 
 
@@ -364,7 +364,7 @@ def default_rate(
     Parameters
     ----------
     coil : "condenser" or "evaporator"
-        A condenser's severity is its blocked share of the face; an evaporator's the rise of its air pressure
+        A condenser's level is its blocked share of the face; an evaporator's the rise of its air pressure
         drop over the clean one.
     samples : int
         How many.
@@ -403,7 +403,7 @@ def default_growth(coil: Literal["condenser", "evaporator"]) -> FoulingGrowth:
     Returns
     -------
     FoulingGrowth
-        Growth of its severity.
+        Growth of its level.
 
     Raises
     ------

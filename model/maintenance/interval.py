@@ -5,7 +5,7 @@ steady conditions and linear growth the best interval is the square root of the 
 growth towards a limit there may be none. For a real year the running cost comes from
 `model.maintenance.running_cost`.
 
-Assumptions: those of that table. A cleaning takes no time and removes a share of the severity. An interval
+Assumptions: those of that table. A cleaning takes no time and removes a share of the level. An interval
 that is not a whole number of years meets every phase of the year equally often in the long run, so its cost
 is the mean over all starting dates. A whole number of years always meets the same day, which can be chosen:
 where dirt or heat have a season, that is worth more than the finest choice of an interval.
@@ -50,7 +50,7 @@ class Cleaning:
     price : float
         What it costs [money], 0 or more.
     restoration : float
-        Share of the severity that it removes [-], in (0, 1].
+        Share of the level that it removes [-], in (0, 1].
     """
 
     price: float
@@ -280,21 +280,21 @@ def _spent_between(
     """
     if restoration == 1.0:
         return _spent_from_clean(running, growth, lengths)
-    severity = _settled_start(growth, restoration, lengths)
-    spent = np.zeros_like(severity)
+    level = _settled_start(growth, restoration, lengths)
+    spent = np.zeros_like(level)
     for elapsed in range(int(lengths[-1])):
         left = slice(int(np.searchsorted(lengths, elapsed, side="right")), None)
-        cost, severity[:, left] = _one_step(running, growth, severity[:, left], elapsed)
+        cost, level[:, left] = _one_step(running, growth, level[:, left], elapsed)
         spent[:, left] += cost
     return spent
 
 
 def _spent_from_clean(running: RunningCost, growth: GrowthSteps, lengths: IntArray) -> FloatArray:
     """As `_spent_between` for a cleaning that restores all: every length is a part of the longest."""
-    severity = np.zeros((running.cost.shape[0], 1, running.steps))
-    spent, found = np.zeros_like(severity), []
+    level = np.zeros((running.cost.shape[0], 1, running.steps))
+    spent, found = np.zeros_like(level), []
     for elapsed in range(int(lengths[-1])):
-        cost, severity = _one_step(running, growth, severity, elapsed)
+        cost, level = _one_step(running, growth, level, elapsed)
         spent = spent + cost
         if elapsed + 1 in lengths:
             found.append(spent)
@@ -302,19 +302,19 @@ def _spent_from_clean(running: RunningCost, growth: GrowthSteps, lengths: IntArr
 
 
 def _one_step(
-    running: RunningCost, growth: GrowthSteps, severity: FloatArray, elapsed: int
+    running: RunningCost, growth: GrowthSteps, level: FloatArray, elapsed: int
 ) -> tuple[FloatArray, FloatArray]:
-    """Cost of the step so long after a cleaning, and the severity after it, (samples, lengths, steps)."""
+    """Cost of the step so long after a cleaning, and the level after it, (samples, lengths, steps)."""
     step = (np.arange(running.steps) + elapsed) % running.steps
-    grown = growth.keep[:, None, step] * severity + growth.gain[:, None, step]
+    grown = growth.keep[:, None, step] * level + growth.gain[:, None, step]
     after = np.minimum(grown, growth.limit[:, None])
-    middle = (0.5 * (severity + after)).reshape(severity.shape[0], -1)
-    cost = cost_of_step(running, np.tile(step, severity.shape[1]), middle)
-    return cost.reshape(severity.shape), after
+    middle = (0.5 * (level + after)).reshape(level.shape[0], -1)
+    cost = cost_of_step(running, np.tile(step, level.shape[1]), middle)
+    return cost.reshape(level.shape), after
 
 
 def _settled_start(growth: GrowthSteps, restoration: float, lengths: IntArray) -> FloatArray:
-    """Severity left by a cleaning after many intervals, shape (samples, lengths, steps of the year)."""
+    """Level left by a cleaning after many intervals, shape (samples, lengths, steps of the year)."""
     date = np.arange(growth.steps)
     start = np.zeros((growth.keep.shape[0], lengths.size, growth.steps))
     if restoration == 1.0:
@@ -355,11 +355,11 @@ def _never_per_year(running: RunningCost, growth: GrowthSteps) -> FloatArray:
     # A year maps x to keep x + gain; without any removal (keep = 1) dirt that arrives ends at the limit.
     rest = np.where(gain > 0.0, growth.limit, 0.0)
     np.divide(gain, 1.0 - keep, out=rest, where=1.0 - keep > 1e-12)
-    severity, total = np.minimum(rest, growth.limit), np.zeros(running.cost.shape[0])
+    level, total = np.minimum(rest, growth.limit), np.zeros(running.cost.shape[0])
     for step in range(running.steps):
-        after = np.minimum(growth.keep[:, [step]] * severity + growth.gain[:, [step]], growth.limit)
-        total += cost_of_step(running, step, 0.5 * (severity + after))[:, 0]
-        severity = after
+        after = np.minimum(growth.keep[:, [step]] * level + growth.gain[:, [step]], growth.limit)
+        total += cost_of_step(running, step, 0.5 * (level + after))[:, 0]
+        level = after
     return total
 
 

@@ -53,7 +53,7 @@ class Outlook:
     """
 
     years: int = YEARS_AHEAD
-    severity_today: float = 0.0
+    level_today: float = 0.0
     today: int = 0
     escalation: float = 0.0
     discount_rate: float = 0.0
@@ -64,8 +64,8 @@ class Outlook:
             raise ValueError(f"years must be 1 or more, got {self.years}")
         if not 0 <= self.today < DAYS_PER_YEAR:
             raise ValueError(f"today must lie in 0..364, got {self.today}")
-        if not 0.0 <= self.severity_today < np.inf:
-            raise ValueError(f"severity_today must be 0 or more, got {self.severity_today:g}")
+        if not 0.0 <= self.level_today < np.inf:
+            raise ValueError(f"severity_today must be 0 or more, got {self.level_today:g}")
         for name in ("escalation", "discount_rate"):
             if not (getattr(self, name) > -1.0 and np.isfinite(getattr(self, name))):
                 raise ValueError(f"{name} must be above -1, got {getattr(self, name):g}")
@@ -128,7 +128,7 @@ class PolicyResult:
     dates : tuple of (int, int)
         Cleanings: full years from today, and day of the year, 0 to 364.
     severity_at_cleaning : float
-        Mean severity found at the cleanings [-]; 0 with none.
+        Mean level found at the cleanings [-]; 0 with none.
     over_best : float
         Cost over that of the best course [-]; 0 where there is nothing to compare with yet.
     """
@@ -139,7 +139,7 @@ class PolicyResult:
     cleaning_per_year: float
     short_hours_per_year: float
     dates: tuple[tuple[int, int], ...]
-    severity_at_cleaning: float
+    level_at_cleaning: float
     over_best: float = 0.0
 
 
@@ -150,11 +150,11 @@ class Course(NamedTuple):
     running: FloatArray
     cleaning: FloatArray
     short_hours: FloatArray
-    severity_found: FloatArray
+    level_found: FloatArray
 
 
 Decide = Callable[[int, FloatArray, FloatArray], BoolArray]
-"""Rule: (step ahead, severity, hours short in the step before over a clean unit) -> whether to clean."""
+"""Rule: (step ahead, level, hours short in the step before over a clean unit) -> whether to clean."""
 
 
 def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
@@ -165,7 +165,7 @@ def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
     upkeep : Upkeep
         Running cost, growth, cleaning and outlook.
     decide : Decide
-        Called with the step ahead, the severity of each course [-] and its hours short over a clean
+        Called with the step ahead, the level of each course [-] and its hours short over a clean
         unit's in the step before [h]; says which courses are cleaned now.
     courses : int
         How many courses run side by side.
@@ -177,23 +177,23 @@ def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
     """
     running, growth = upkeep.running, upkeep.growth
     energy, cash = weights(upkeep)
-    severity = np.full(courses, upkeep.outlook.severity_today)
-    limit = max(float(growth.limit[0, 0]), upkeep.outlook.severity_today)
+    level = np.full(courses, upkeep.outlook.level_today)
+    limit = max(float(growth.limit[0, 0]), upkeep.outlook.level_today)
     shape = (courses, upkeep.length)
     cleaned, found = np.zeros(shape, dtype=bool), np.zeros(shape)
     cost, short = np.zeros(shape), np.zeros(shape)
     excess = np.zeros(courses)
     for ahead in range(upkeep.length):
         step = (upkeep.first_step + ahead) % running.steps
-        found[:, ahead] = severity
-        cleaned[:, ahead] = decide(ahead, severity, excess)
-        severity = np.where(cleaned[:, ahead], (1.0 - upkeep.cleaning.restoration) * severity, severity)
-        after = np.minimum(growth.keep[0, step] * severity + growth.gain[0, step], limit)
-        middle = 0.5 * (severity + after)[None, :]
+        found[:, ahead] = level
+        cleaned[:, ahead] = decide(ahead, level, excess)
+        level = np.where(cleaned[:, ahead], (1.0 - upkeep.cleaning.restoration) * level, level)
+        after = np.minimum(growth.keep[0, step] * level + growth.gain[0, step], limit)
+        middle = 0.5 * (level + after)[None, :]
         cost[:, ahead] = cost_of_step(running, step, middle)[0]
         short[:, ahead] = short_hours_of_step(running, step, middle)[0]
         excess = short[:, ahead] - running.short_hours[0, step, 0]
-        severity = after
+        level = after
     return Course(cleaned, cost * energy, cleaned * (upkeep.cleaning.price * cash), short, found)
 
 
@@ -229,7 +229,7 @@ def schedule_costs(upkeep: Upkeep, schedules: ArrayLike) -> FloatArray:
     ndarray, shape (courses,)
     """
     plan = checked_schedules(upkeep, schedules)
-    course = follow(upkeep, lambda ahead, severity, excess: plan[:, ahead], plan.shape[0])
+    course = follow(upkeep, lambda ahead, level, excess: plan[:, ahead], plan.shape[0])
     return per_year(upkeep, course.running + course.cleaning)
 
 
@@ -298,7 +298,7 @@ def _results(upkeep: Upkeep, name: str, course: Course) -> list[PolicyResult]:
                 cleaning_per_year=float(cleaning[k]),
                 short_hours_per_year=float(course.short_hours[k].sum() / upkeep.outlook.years),
                 dates=tuple(dates),
-                severity_at_cleaning=float(course.severity_found[k, when].mean()) if when.size else 0.0,
+                level_at_cleaning=float(course.level_found[k, when].mean()) if when.size else 0.0,
             )
         )
     return results
@@ -327,7 +327,7 @@ def follow_schedule(upkeep: Upkeep, schedule: ArrayLike, name: str) -> PolicyRes
         Where the schedule has another length.
     """
     plan = checked_schedules(upkeep, schedule)
-    return _results(upkeep, name, follow(upkeep, lambda ahead, severity, excess: plan[:, ahead], 1))[0]
+    return _results(upkeep, name, follow(upkeep, lambda ahead, level, excess: plan[:, ahead], 1))[0]
 
 
 def never(upkeep: Upkeep) -> PolicyResult:
@@ -417,37 +417,37 @@ def when_comfort_is_lost(upkeep: Upkeep, hours: float = COMFORT_HOURS) -> Policy
     PolicyResult
         Cost, cleanings and hours short of the rule.
     """
-    course = follow(upkeep, lambda ahead, severity, excess: excess >= hours, 1)
+    course = follow(upkeep, lambda ahead, level, excess: excess >= hours, 1)
     return _results(upkeep, "when comfort is lost", course)[0]
 
 
-def when_reached(upkeep: Upkeep, severity: float) -> PolicyResult:
-    """Cleaning whenever a severity is reached in a step with cooling to do.
+def when_reached(upkeep: Upkeep, level: float) -> PolicyResult:
+    """Cleaning whenever a level is reached in a step with cooling to do.
 
     Parameters
     ----------
     upkeep : Upkeep
         Running cost, growth, cleaning and outlook.
-    severity : float
-        Severity to watch for [-].
+    level : float
+        Level to watch for [-].
 
     Returns
     -------
     PolicyResult
         Cost, cleanings and hours short of the rule.
     """
-    return _results(upkeep, "when a condition is reached", watching(upkeep, np.array([severity])))[0]
+    return _results(upkeep, "when a condition is reached", watching(upkeep, np.array([level])))[0]
 
 
 def watching(upkeep: Upkeep, limits: FloatArray) -> Course:
-    """Courses of watching for each of these severities.
+    """Courses of watching for each of these levels.
 
     Parameters
     ----------
     upkeep : Upkeep
         Running cost, growth, cleaning and outlook.
     limits : ndarray, shape (courses,)
-        Severities to watch for [-].
+        Levels to watch for [-].
 
     Returns
     -------
@@ -455,9 +455,9 @@ def watching(upkeep: Upkeep, limits: FloatArray) -> Course:
         One course for each.
     """
 
-    def decide(ahead: int, severity: FloatArray, excess: FloatArray) -> BoolArray:
+    def decide(ahead: int, level: FloatArray, excess: FloatArray) -> BoolArray:
         readable = upkeep.running.cooling[(upkeep.first_step + ahead) % upkeep.running.steps]
-        return np.asarray((severity >= limits) & bool(readable))
+        return np.asarray((level >= limits) & bool(readable))
 
     return follow(upkeep, decide, limits.size)
 
@@ -516,7 +516,7 @@ def saving_by_date(upkeep: Upkeep, until_day: int | None = None) -> SavingByDate
     steps = upkeep.running.steps
     two_years = replace(upkeep, outlook=replace(upkeep.outlook, years=2))
     plan = np.concatenate([np.eye(steps, 2 * steps, dtype=bool), np.zeros((1, 2 * steps), dtype=bool)])
-    course = follow(two_years, lambda ahead, severity, excess: plan[:, ahead], steps + 1)
+    course = follow(two_years, lambda ahead, level, excess: plan[:, ahead], steps + 1)
     saved = np.cumsum(course.running[-1] - course.running[:-1], axis=1)
     ahead = np.arange(steps)
     step = (upkeep.first_step + ahead) % steps
@@ -541,5 +541,5 @@ def saving_of_cleaning_today(upkeep: Upkeep) -> FloatArray:
     """
     plan = np.zeros((2, upkeep.length), dtype=bool)
     plan[0, 0] = True
-    running = follow(upkeep, lambda ahead, severity, excess: plan[:, ahead], 2).running
+    running = follow(upkeep, lambda ahead, level, excess: plan[:, ahead], 2).running
     return np.asarray(np.cumsum(running[1] - running[0]))

@@ -1,11 +1,11 @@
-"""What running the unit costs in each step of the year, by severity: it prices any history of fouling.
+"""What running the unit costs in each step of the year, by level: it prices any history of fouling.
 
-A year is simulated once for each severity of the unit's performance table; from then on the cost of any
+A year is simulated once for each level of the unit's performance table; from then on the cost of any
 course of fouling, with any cleanings, is read off, and no season is simulated again.
 
 Assumptions: every year has the same weather and load. A month's demand charge is booked on the step of the
-month in which the peak falls at that severity: exact when severity changes little within a month. Between two
-severities the cost is a straight line.
+month in which the peak falls at that level: exact when level changes little within a month. Between two
+levels the cost is a straight line.
 """
 
 from __future__ import annotations
@@ -36,15 +36,15 @@ with electricity at 0.17, eight to nine an hour for a unit of 10 kW that is off;
 
 @dataclass(frozen=True)
 class RunningCost:
-    """What running the unit costs in each step of the year, by severity.
+    """What running the unit costs in each step of the year, by level.
 
     Attributes
     ----------
-    severity : ndarray, shape (severities,)
-        Severities in equal steps from 0 [-].
-    cost : ndarray, shape (samples, steps, severities)
+    level : ndarray, shape (levels,)
+        Levels in equal steps from 0 [-].
+    cost : ndarray, shape (samples, steps, levels)
         Electricity, demand and the price put on cooling lost [money per step].
-    short_hours : ndarray, shape (samples, steps, severities)
+    short_hours : ndarray, shape (samples, steps, levels)
         Hours in which the unit falls short [h per step].
     cooling : ndarray of bool, shape (steps,)
         Steps in which there is any cooling to do, so that readings can be taken.
@@ -52,7 +52,7 @@ class RunningCost:
         Length of a step [d].
     """
 
-    severity: FloatArray
+    level: FloatArray
     cost: FloatArray
     short_hours: FloatArray
     cooling: BoolArray
@@ -93,15 +93,15 @@ class RunningCost:
 
 
 def steady_running_cost(
-    severity: ArrayLike, cost_per_year: ArrayLike, days_per_step: int = DAYS_PER_STEP
+    level: ArrayLike, cost_per_year: ArrayLike, days_per_step: int = DAYS_PER_STEP
 ) -> RunningCost:
     """Running cost that is the same all year.
 
     Parameters
     ----------
-    severity : array_like, shape (severities,)
+    level : array_like, shape (levels,)
         In equal steps from 0 [-].
-    cost_per_year : array_like, shape (severities,)
+    cost_per_year : array_like, shape (levels,)
         Running cost at each [money/a].
     days_per_step : int
         Length of a step [d], a divisor of 365.
@@ -112,7 +112,7 @@ def steady_running_cost(
         One sample.
     """
     steps = DAYS_PER_YEAR // days_per_step
-    nodes = np.asarray(severity, dtype=float)
+    nodes = np.asarray(level, dtype=float)
     cost = np.broadcast_to(np.asarray(cost_per_year, dtype=float) / steps, (1, steps, nodes.size))
     return RunningCost(nodes, cost.copy(), np.zeros_like(cost), np.ones(steps, dtype=bool), days_per_step)
 
@@ -124,7 +124,7 @@ def running_cost(
     days_per_step: int = DAYS_PER_STEP,
     progress: Callable[[float], None] | None = None,
 ) -> RunningCost:
-    """What running the unit costs in each step of the year, at each severity of its table.
+    """What running the unit costs in each step of the year, at each level of its table.
 
     Parameters
     ----------
@@ -158,7 +158,7 @@ def running_cost(
     worth = lost_cooling_price
     if worth is None:
         worth = COMFORT_FACTOR * setting.tariff.price_per_kwh
-    nodes = table.severity
+    nodes = table.level
     cost, short = (np.zeros((table.samples, steps, nodes.size)) for _ in range(2))
     for sample in range(table.samples):
         unit = table.take([sample])
@@ -196,55 +196,55 @@ def _demand_by_step(
     return charge
 
 
-def cost_of_step(running: RunningCost, step: ArrayLike, severity: FloatArray) -> FloatArray:
-    """Running cost of steps of the year at a severity.
+def cost_of_step(running: RunningCost, step: ArrayLike, level: FloatArray) -> FloatArray:
+    """Running cost of steps of the year at a level.
 
-    Severities past the table's end take its last slope onwards.
+    Levels past the table's end take its last slope onwards.
 
     Parameters
     ----------
     running : RunningCost
-        Running cost by step and severity.
+        Running cost by step and level.
     step : array_like of int, shape (n,) or ()
         Steps of the year.
-    severity : ndarray, shape (samples, n)
-        Severity in each of them [-].
+    level : ndarray, shape (samples, n)
+        Level in each of them [-].
 
     Returns
     -------
     ndarray, shape (samples, n)
         Cost [money].
     """
-    return _read(running.severity, running.cost, np.asarray(step), severity)
+    return _read(running.level, running.cost, np.asarray(step), level)
 
 
-def _read(nodes: FloatArray, table: FloatArray, step: IntArray, severity: FloatArray) -> FloatArray:
+def _read(nodes: FloatArray, table: FloatArray, step: IntArray, level: FloatArray) -> FloatArray:
     """Linear interpolation of a table of shape (samples, steps, nodes) in its last axis."""
-    place = severity * ((nodes.size - 1) / nodes[-1])
+    place = level * ((nodes.size - 1) / nodes[-1])
     index = np.minimum(place.astype(np.int64), nodes.size - 2)
     sample = np.arange(table.shape[0])[:, None]
     low = table[sample, step, index]
     return np.asarray(low + (place - index) * (table[sample, step, index + 1] - low))
 
 
-def short_hours_of_step(running: RunningCost, step: ArrayLike, severity: FloatArray) -> FloatArray:
-    """Hours in which the unit falls short, by step of the year and severity.
+def short_hours_of_step(running: RunningCost, step: ArrayLike, level: FloatArray) -> FloatArray:
+    """Hours in which the unit falls short, by step of the year and level.
 
     Parameters
     ----------
     running : RunningCost
-        Running cost by step and severity.
+        Running cost by step and level.
     step : array_like of int, shape (n,) or ()
         Steps of the year.
-    severity : ndarray, shape (samples, n)
-        Severity in each of them [-].
+    level : ndarray, shape (samples, n)
+        Level in each of them [-].
 
     Returns
     -------
     ndarray, shape (samples, n)
         Hours [h].
     """
-    return _read(running.severity, running.short_hours, np.asarray(step), severity)
+    return _read(running.level, running.short_hours, np.asarray(step), level)
 
 
 def matched(running: RunningCost, growth: GrowthSteps) -> tuple[RunningCost, GrowthSteps]:
@@ -253,7 +253,7 @@ def matched(running: RunningCost, growth: GrowthSteps) -> tuple[RunningCost, Gro
     Parameters
     ----------
     running : RunningCost
-        Running cost by step and severity.
+        Running cost by step and level.
     growth : GrowthSteps
         Growth by step.
 

@@ -1,6 +1,6 @@
 """The dates that cost least over a unit's remaining years, and what following a simpler rule costs over them.
 
-The best course is found by dynamic programming backwards over the years and a grid of severities, run forward
+The best course is found by dynamic programming backwards over the years and a grid of levels, run forward
 exactly, and polished by moving, dropping and adding single cleanings until none helps; it is never dearer
 than any rule it is compared with.
 
@@ -45,9 +45,9 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 CONDITIONS_LOOKED_AT = 60
-"""Severities tried as the condition to watch [-]."""
-GRID_OF_SEVERITIES = 161
-"""Severities in the dynamic programme [-]."""
+"""Levels tried as the condition to watch [-]."""
+GRID_OF_LEVELS = 161
+"""Levels in the dynamic programme [-]."""
 MOVES = (-24, -12, -6, -3, -2, -1, 1, 2, 3, 6, 12, 24)
 """Steps by which a cleaning is moved while a course is polished [-]."""
 MOST_POLISHES = 60
@@ -70,21 +70,21 @@ class PolicyComparison:
     results : tuple of PolicyResult
         Every rule with its `over_best`, the best first.
     watched_severity : float
-        Severity of the condition to watch [-].
+        Level of the condition to watch [-].
     yearly_day : int
         Day of the yearly cleaning, 0 to 364.
     """
 
     best: PolicyResult
     results: tuple[PolicyResult, ...]
-    watched_severity: float
+    watched_level: float
     yearly_day: int
 
 
 def condition_to_watch(upkeep: Upkeep) -> tuple[float, PolicyResult]:
-    """Severity at which cleaning costs least, and what watching for it comes to.
+    """Level at which cleaning costs least, and what watching for it comes to.
 
-    `model.season.performance_table.approach_at` turns the severity into an approach at an outdoor
+    `model.season.performance_table.approach_at` turns the level into an approach at an outdoor
     temperature.
 
     Parameters
@@ -95,9 +95,9 @@ def condition_to_watch(upkeep: Upkeep) -> tuple[float, PolicyResult]:
     Returns
     -------
     (float, PolicyResult)
-        The severity [-] and the course of cleaning whenever it is reached.
+        The level [-] and the course of cleaning whenever it is reached.
     """
-    top = max(float(upkeep.growth.limit[0, 0]), upkeep.outlook.severity_today)
+    top = max(float(upkeep.growth.limit[0, 0]), upkeep.outlook.level_today)
     limits = np.linspace(top / CONDITIONS_LOOKED_AT, top, CONDITIONS_LOOKED_AT)
     course = watching(upkeep, limits)
     best = int(np.argmin(per_year(upkeep, course.running + course.cleaning)))
@@ -131,8 +131,8 @@ def _planned(upkeep: Upkeep) -> BoolArray:
     """Course of least cost by dynamic programming backwards over the years, run forward exactly."""
     running, growth = upkeep.running, upkeep.growth
     energy, cash = weights(upkeep)
-    limit = max(float(growth.limit[0, 0]), upkeep.outlook.severity_today)
-    nodes = np.linspace(0.0, limit, GRID_OF_SEVERITIES)
+    limit = max(float(growth.limit[0, 0]), upkeep.outlook.level_today)
+    nodes = np.linspace(0.0, limit, GRID_OF_LEVELS)
     left = (1.0 - upkeep.cleaning.restoration) * nodes
     ahead_cost = np.zeros_like(nodes)
     waiting = np.empty((upkeep.length, nodes.size))
@@ -144,11 +144,11 @@ def _planned(upkeep: Upkeep) -> BoolArray:
         cleaning = upkeep.cleaning.price * cash[ahead] + np.interp(left, nodes, waiting[ahead])
         ahead_cost = np.minimum(waiting[ahead], cleaning)
 
-    def decide(ahead: int, severity: FloatArray, excess: FloatArray) -> BoolArray:
+    def decide(ahead: int, level: FloatArray, excess: FloatArray) -> BoolArray:
         value = waiting[ahead]
-        restored = (1.0 - upkeep.cleaning.restoration) * severity
+        restored = (1.0 - upkeep.cleaning.restoration) * level
         cleaning = upkeep.cleaning.price * cash[ahead] + np.interp(restored, nodes, value)
-        return np.asarray(cleaning < np.interp(severity, nodes, value))
+        return np.asarray(cleaning < np.interp(level, nodes, value))
 
     return np.asarray(follow(upkeep, decide, 1).cleaned[0])
 

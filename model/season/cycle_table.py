@@ -1,7 +1,7 @@
 """A unit's performance table from the cycle: the cycle solved on a grid of weather and fouling.
 
 The room is held at one dry bulb; its wet bulb is an axis of the table. The fouling is one field of
-`model.cycle.faults.Causes`, in that field's own unit, on top of whatever else is the matter with the unit.
+`model.cycle.faults.Faults`, in that field's own unit, on top of whatever else is the matter with the unit.
 
 Assumptions: the barometer stays where it is. Past the high-pressure limit the cycle is held at the limit; how
 far a point lies past it is carried on along the outdoor temperature from the last two points below, so that
@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, RANGES, Causes
+from model.cycle.faults import HEALTHY, RANGES, Faults
 from model.cycle.solve import STATE_CODES, OperatingPoint, solve
 from model.properties import moist_air
 from model.season.performance_table import Performance, PerformanceTable, build_table
@@ -28,9 +28,9 @@ BoolArray = NDArray[np.bool_]
 
 OUTDOOR_GRID: FloatArray = np.arange(285.0, 325.1, 2.5)
 """Outdoor temperatures of a table [K]: 12 to 52 degC."""
-SEVERITY_POINTS = 17
-"""Severities of a table [-]."""
-LARGEST_SEVERITIES = {"condenser_blocked": 0.8, "condenser_dust": 6.0, "evaporator_dust": 6.0}
+LEVEL_POINTS = 17
+"""Levels of a table [-]."""
+LARGEST_LEVELS = {"condenser_blocked": 0.8, "condenser_dust": 6.0, "evaporator_dust": 6.0}
 """Where a table of a fouling ends unless it is said [-]; elsewhere at 0.6."""
 MOST_BRIDGED = 0.02
 """Share of points that may fail to converge [-]."""
@@ -38,13 +38,13 @@ SMALLEST_MARGIN = 1.0
 """Pressure that separates running from tripped where the cycle says only which [Pa]."""
 
 
-def default_severities(field: str) -> FloatArray:
-    """Severities of a table of a cause's field.
+def default_levels(field: str) -> FloatArray:
+    """Levels of a table of a fault's field.
 
     Parameters
     ----------
     field : str
-        Field of `model.cycle.faults.Causes`.
+        Field of `model.cycle.faults.Faults`.
 
     Returns
     -------
@@ -57,7 +57,7 @@ def default_severities(field: str) -> FloatArray:
         Where there is no such field.
     """
     _require_field(field)
-    return np.linspace(0.0, LARGEST_SEVERITIES.get(field, 0.6), SEVERITY_POINTS)
+    return np.linspace(0.0, LARGEST_LEVELS.get(field, 0.6), LEVEL_POINTS)
 
 
 def _require_field(field: str) -> None:
@@ -72,10 +72,10 @@ def cycle_table(
     room: Conditions,
     field: str = "condenser_blocked",
     *,
-    severity: ArrayLike | None = None,
+    level: ArrayLike | None = None,
     outdoor_temperature: ArrayLike = OUTDOOR_GRID,
     wet_bulb: ArrayLike | None = None,
-    base: Causes = HEALTHY,
+    base: Faults = HEALTHY,
 ) -> PerformanceTable:
     """The unit's performance table.
 
@@ -86,14 +86,14 @@ def cycle_table(
     room : Conditions
         Return air, barometer and speeds; its outdoor temperature is not used. Numbers only.
     field : str
-        The field of `Causes` that grows.
-    severity : array_like, shape (severities,), optional
-        In equal steps from 0, in the field's unit; left out, `default_severities`.
+        The field of `Faults` that grows.
+    level : array_like, shape (levels,), optional
+        In equal steps from 0, in the field's unit; left out, `default_levels`.
     outdoor_temperature : array_like, shape (outdoor,)
         In equal steps [K].
     wet_bulb : array_like, shape (wet_bulbs,), optional
         Indoor wet bulbs in equal steps [K]; left out, that of `room`.
-    base : Causes
+    base : Faults
         What else is the matter.
 
     Returns
@@ -107,7 +107,7 @@ def cycle_table(
         Where a grid is not regular, the field unknown, or too many points do not converge.
     """
     _require_field(field)
-    levels = default_severities(field) if severity is None else np.asarray(severity, dtype=float)
+    levels = default_levels(field) if level is None else np.asarray(level, dtype=float)
     dry = np.asarray(room.return_temperature, dtype=float)
     if wet_bulb is None:
         wet_bulb = moist_air.wet_bulb(dry, room.return_humidity_ratio, room.ambient_pressure)

@@ -1,7 +1,7 @@
 """The toll: what a fouling takes in a year, against the same unit with a clean coil in the same weather.
 
 Both years are simulated with the same sample of the unit's uncertain parameters, so that what is common to
-both drops out of the difference. Samples (of the unit, of the severity, of the growth) come out as samples of
+both drops out of the difference. Samples (of the unit, of the level, of the growth) come out as samples of
 the toll, and as intervals. Money is the difference of two bills in whole cents, so that the months add up to
 the year.
 
@@ -169,7 +169,7 @@ def estimate(samples: ArrayLike, coverage: float = COVERAGE) -> Estimate:
 def season_outcomes(
     table: PerformanceTable,
     setting: Setting,
-    severity: ArrayLike = 0.0,
+    level: ArrayLike = 0.0,
     progress: Callable[[float], None] | None = None,
 ) -> SeasonOutcome:
     """A year for every sample of the unit and of its fouling, in figures and in money.
@@ -177,10 +177,10 @@ def season_outcomes(
     Parameters
     ----------
     table : PerformanceTable
-        The unit; its samples, if it has more than one, go with those of `severity`.
+        The unit; its samples, if it has more than one, go with those of `level`.
     setting : Setting
         Weather, load, tariff, controls.
-    severity : array_like, shape (), (365,), (samples, 1) or (samples, 365)
+    level : array_like, shape (), (365,), (samples, 1) or (samples, 365)
         Fouling on each day of the year [-].
     progress : callable, optional
         Called with the fraction done.
@@ -193,12 +193,12 @@ def season_outcomes(
     Raises
     ------
     ValueError
-        Where the samples of table and severity do not agree in number.
+        Where the samples of table and level do not agree in number.
     """
-    daily = np.atleast_2d(np.asarray(severity, dtype=float))
+    daily = np.atleast_2d(np.asarray(level, dtype=float))
     samples = max(table.samples, daily.shape[0])
     if {table.samples, daily.shape[0]} - {1, samples}:
-        raise ValueError(f"table has {table.samples} samples, severity {daily.shape[0]}: give one or as many")
+        raise ValueError(f"table has {table.samples} samples, level {daily.shape[0]}: give one or as many")
     totals, bills = [], []
     for start in range(0, samples, CHUNK):
         part = slice(start, min(start + CHUNK, samples))
@@ -214,31 +214,31 @@ def season_outcomes(
     return SeasonOutcome(_joined(totals), _joined(bills))
 
 
-def daily_to_entries(year: WeatherYear, severity: ArrayLike) -> FloatArray:
-    """Severity of each entry of a year.
+def daily_to_entries(year: WeatherYear, level: ArrayLike) -> FloatArray:
+    """Level of each entry of a year.
 
     Parameters
     ----------
     year : WeatherYear
         Entries of the year.
-    severity : array_like, shape (..., 365), (..., 1) or ()
+    level : array_like, shape (..., 365), (..., 1) or ()
         One for each day, or one for all [-].
 
     Returns
     -------
     ndarray, shape (..., entries)
-        Severity [-]; one for all stays as it is.
+        Level [-]; one for all stays as it is.
 
     Raises
     ------
     ValueError
         Where the number of days is another.
     """
-    daily = np.asarray(severity, dtype=float)
+    daily = np.asarray(level, dtype=float)
     if daily.ndim == 0 or daily.shape[-1] == 1:
         return daily
     if daily.shape[-1] != DAYS_PER_YEAR:
-        raise ValueError(f"severity must have 1 or {DAYS_PER_YEAR} days, got shape {daily.shape}")
+        raise ValueError(f"level must have 1 or {DAYS_PER_YEAR} days, got shape {daily.shape}")
     return daily[..., year.day]
 
 
@@ -281,10 +281,10 @@ def toll(clean: SeasonOutcome, fouled: SeasonOutcome) -> Toll:
 def season_toll(
     table: PerformanceTable,
     setting: Setting,
-    severity: ArrayLike,
+    level: ArrayLike,
     progress: Callable[[float], None] | None = None,
 ) -> Toll:
-    """The toll of a severity against the clean unit, sample by sample.
+    """The toll of a level against the clean unit, sample by sample.
 
     Parameters
     ----------
@@ -292,7 +292,7 @@ def season_toll(
         The unit, one sample or many.
     setting : Setting
         Weather, load, tariff, controls.
-    severity : array_like
+    level : array_like
         As for `season_outcomes` [-].
     progress : callable, optional
         Called with the fraction done.
@@ -304,7 +304,7 @@ def season_toll(
     """
     half = None if progress is None else (lambda done: progress(0.5 * done))
     rest = None if progress is None else (lambda done: progress(0.5 + 0.5 * done))
-    return toll(season_outcomes(table, setting, 0.0, half), season_outcomes(table, setting, severity, rest))
+    return toll(season_outcomes(table, setting, 0.0, half), season_outcomes(table, setting, level, rest))
 
 
 def extra_power_by_hour(clean: HourlySeason, fouled: HourlySeason) -> FloatArray:

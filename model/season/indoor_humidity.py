@@ -66,7 +66,7 @@ def indoor_wet_bulb(
     year: WeatherYear,
     load: CoolingLoad,
     moisture: Moisture,
-    severity: ArrayLike = 0.0,
+    level: ArrayLike = 0.0,
     cycling_coefficient: float = CYCLING_COEFFICIENT,
 ) -> FloatArray:
     """Indoor wet bulb of each hour in which the sensible load is met.
@@ -80,7 +80,7 @@ def indoor_wet_bulb(
     load : CoolingLoad
         Its sensible part decides how long the unit runs.
     moisture : Moisture
-    severity : array_like, shape () or (entries,)
+    level : array_like, shape () or (entries,)
         Fouling [-].
     cycling_coefficient : float
         Cd [-].
@@ -102,7 +102,7 @@ def indoor_wet_bulb(
     low, high = (np.full(year.entries, edge) for edge in (table.wet_bulb[0], table.wet_bulb[-1]))
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
-        gathers = _moisture_gathered(table, year, load, moisture, severity, middle, cycling_coefficient) > 0.0
+        gathers = _moisture_gathered(table, year, load, moisture, level, middle, cycling_coefficient) > 0.0
         low, high = np.where(gathers, middle, low), np.where(gathers, high, middle)
     standing = table.wet_bulb[table.wet_bulb.size // 2]
     return np.asarray(np.where(load.sensible > 0.0, 0.5 * (low + high), standing))
@@ -113,12 +113,12 @@ def _moisture_gathered(
     year: WeatherYear,
     load: CoolingLoad,
     moisture: Moisture,
-    severity: ArrayLike,
+    level: ArrayLike,
     wet_bulb: FloatArray,
     cycling_coefficient: float,
 ) -> FloatArray:
     """Moisture that comes in less what the unit takes out at an indoor wet bulb [kg/s], shape (entries,)."""
-    point = table.at(year.temperature, severity, wet_bulb)
+    point = table.at(year.temperature, level, wet_bulb)
     sensible = np.maximum(point.sensible_capacity, SMALLEST_CAPACITY)
     latent = np.maximum(point.total_capacity - point.sensible_capacity, 0.0)
     fraction = np.minimum(load.sensible / sensible, 1.0)

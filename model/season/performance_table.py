@@ -1,11 +1,11 @@
 """A unit's performance on a regular grid of weather and fouling, read off for whole years at once.
 
 Solving the cycle costs tens of microseconds a point; a year has 8,760 hours and an interval needs a thousand
-years. The cycle is solved once on a grid of outdoor temperature × fouling severity (× indoor wet bulb, ×
+years. The cycle is solved once on a grid of outdoor temperature × fouling level (× indoor wet bulb, ×
 samples of the unit's uncertain parameters), and a year is read off by linear interpolation between the grid's
 points.
 
-Assumptions: between two grid points every quantity is a straight line (2.5 K and 0.05 severity keep that
+Assumptions: between two grid points every quantity is a straight line (2.5 K and 0.05 level keep that
 within a few tenths of a percent of a smooth cycle). Outside the grid the edge is used; a year whose hot hours
 leave the grid is refused by `model.season.simulation`, not extrapolated. How the points are found is none of
 this module's business: it takes a callable.
@@ -69,16 +69,16 @@ class PerformanceTable:
     ----------
     outdoor_temperature : ndarray, shape (outdoor,)
         Outdoor dry bulb [K], equal steps, at least two.
-    severity : ndarray, shape (severities,)
-        Severity of the fouling [-], equal steps from 0, at least two.
+    level : ndarray, shape (levels,)
+        Level of the fouling [-], equal steps from 0, at least two.
     wet_bulb : ndarray, shape (wet_bulbs,)
         Indoor wet bulb [K], equal steps; one value means that it is held there.
-    values : ndarray, shape (samples, wet_bulbs, severities, outdoor, len(QUANTITIES))
+    values : ndarray, shape (samples, wet_bulbs, levels, outdoor, len(QUANTITIES))
         The quantities at the grid's points, SI.
     """
 
     outdoor_temperature: FloatArray
-    severity: FloatArray
+    level: FloatArray
     wet_bulb: FloatArray
     values: FloatArray
 
@@ -88,7 +88,7 @@ class PerformanceTable:
         return int(self.values.shape[0])
 
     def at(
-        self, outdoor_temperature: ArrayLike, severity: ArrayLike, wet_bulb: ArrayLike | None = None
+        self, outdoor_temperature: ArrayLike, level: ArrayLike, wet_bulb: ArrayLike | None = None
     ) -> Performance:
         """Performance between the grid's points, by straight lines; outside the grid its edge.
 
@@ -96,7 +96,7 @@ class PerformanceTable:
         ----------
         outdoor_temperature : array_like
             Outdoor dry bulb [K].
-        severity : array_like
+        level : array_like
             Of the fouling [-].
         wet_bulb : array_like, optional
             Indoor wet bulb [K]; left out, the middle of the table's range.
@@ -115,11 +115,11 @@ class PerformanceTable:
             Where a table with samples is given another first axis.
         """
         bulb = self.wet_bulb[self.wet_bulb.size // 2] if wet_bulb is None else wet_bulb
-        outdoor, fouling, indoor = (np.asarray(v, dtype=float) for v in (outdoor_temperature, severity, bulb))
+        outdoor, fouling, indoor = (np.asarray(v, dtype=float) for v in (outdoor_temperature, level, bulb))
         column, east = _cell(outdoor, self.outdoor_temperature)
-        row, north = _cell(fouling, self.severity)
+        row, north = _cell(fouling, self.level)
         layer, up = _cell(indoor, self.wet_bulb)
-        rows, columns = self.severity.size, self.outdoor_temperature.size
+        rows, columns = self.level.size, self.outdoor_temperature.size
         flat = self.values.reshape(-1, len(QUANTITIES))
         first = (layer * rows + row) * columns + column
         if self.samples > 1:
@@ -150,12 +150,12 @@ class PerformanceTable:
             Of n samples.
         """
         chosen = np.atleast_1d(np.asarray(samples, dtype=np.int64))
-        return PerformanceTable(self.outdoor_temperature, self.severity, self.wet_bulb, self.values[chosen])
+        return PerformanceTable(self.outdoor_temperature, self.level, self.wet_bulb, self.values[chosen])
 
     def middle(self) -> PerformanceTable:
         """The table of the mean over the samples, with one sample."""
         return PerformanceTable(
-            self.outdoor_temperature, self.severity, self.wet_bulb, self.values.mean(axis=0, keepdims=True)
+            self.outdoor_temperature, self.level, self.wet_bulb, self.values.mean(axis=0, keepdims=True)
         )
 
 
@@ -188,7 +188,7 @@ def _plane(
 def build_table(
     operating_point: Callable[[FloatArray, FloatArray, FloatArray], Performance],
     outdoor_temperature: ArrayLike,
-    severity: ArrayLike,
+    level: ArrayLike,
     wet_bulb: ArrayLike,
 ) -> PerformanceTable:
     """A table filled by solving the unit at every point of a grid.
@@ -196,11 +196,11 @@ def build_table(
     Parameters
     ----------
     operating_point : callable
-        Called once as ``operating_point(outdoor_temperature, severity, wet_bulb)`` with arrays of shapes
-        (outdoor,), (severities, 1) and (wet_bulbs, 1, 1); returns a `Performance` whose fields have the shape
-        (wet_bulbs, severities, outdoor), or the samples of an uncertain unit as one more leading axis.
-    outdoor_temperature, severity, wet_bulb : array_like, one axis each
-        The grid [K], [-], [K], in equal steps; severity from 0.
+        Called once as ``operating_point(outdoor_temperature, level, wet_bulb)`` with arrays of shapes
+        (outdoor,), (levels, 1) and (wet_bulbs, 1, 1); returns a `Performance` whose fields have the shape
+        (wet_bulbs, levels, outdoor), or the samples of an uncertain unit as one more leading axis.
+    outdoor_temperature, level, wet_bulb : array_like, one axis each
+        The grid [K], [-], [K], in equal steps; level from 0.
 
     Returns
     -------
@@ -212,10 +212,10 @@ def build_table(
         Where the grid is not regular, or a point comes back without a finite value.
     """
     outdoor = _regular_grid("outdoor_temperature", outdoor_temperature, 2)
-    fouling = _regular_grid("severity", severity, 2)
+    fouling = _regular_grid("severity", level, 2)
     indoor = _regular_grid("wet_bulb", wet_bulb, 1)
     if fouling[0] != 0.0:
-        raise ValueError(f"severity must start at 0, got {fouling[0]:g}")
+        raise ValueError(f"level must start at 0, got {fouling[0]:g}")
     point = operating_point(outdoor, fouling[:, None], indoor[:, None, None])
     grid = (indoor.size, fouling.size, outdoor.size)
     columns = [np.asarray(getattr(point, name), dtype=float) for name in QUANTITIES]
@@ -240,17 +240,15 @@ def _regular_grid(name: str, values: ArrayLike, at_least: int) -> FloatArray:
     return grid
 
 
-def trip_temperature(
-    table: PerformanceTable, severity: ArrayLike, wet_bulb: float | None = None
-) -> FloatArray:
+def trip_temperature(table: PerformanceTable, level: ArrayLike, wet_bulb: float | None = None) -> FloatArray:
     """Outdoor temperature at which the unit reaches its high-pressure limit.
 
     Parameters
     ----------
     table : PerformanceTable
         The unit.
-    severity : array_like, shape () or (samples,)
-        Severity of the fouling [-].
+    level : array_like, shape () or (samples,)
+        Level of the fouling [-].
     wet_bulb : float, optional
         Indoor wet bulb [K].
 
@@ -261,7 +259,7 @@ def trip_temperature(
         table where it trips even there.
     """
     outdoor = table.outdoor_temperature
-    fouling = np.atleast_1d(np.asarray(severity, dtype=float))[:, None]
+    fouling = np.atleast_1d(np.asarray(level, dtype=float))[:, None]
     margin = table.at(outdoor, fouling, wet_bulb).trip_margin
     trips = margin < 0.0
     last = np.maximum(np.argmax(trips, axis=1), 1)
@@ -273,15 +271,15 @@ def trip_temperature(
     return np.where(trips.any(axis=1), crossing, np.inf)
 
 
-def approach_at(table: PerformanceTable, severity: ArrayLike, outdoor_temperature: ArrayLike) -> FloatArray:
+def approach_at(table: PerformanceTable, level: ArrayLike, outdoor_temperature: ArrayLike) -> FloatArray:
     """Approach of a fouled coil: condensing over outdoor temperature.
 
     Parameters
     ----------
     table : PerformanceTable
         The unit, one sample or many.
-    severity : array_like
-        Severity of the fouling [-].
+    level : array_like
+        Level of the fouling [-].
     outdoor_temperature : array_like
         Outdoor dry bulb [K].
 
@@ -290,11 +288,11 @@ def approach_at(table: PerformanceTable, severity: ArrayLike, outdoor_temperatur
     ndarray
         Approach [K], samples first, then the shape of the broadcast inputs.
     """
-    return table.at(outdoor_temperature, severity).approach
+    return table.at(outdoor_temperature, level).approach
 
 
-def severity_for_approach(table: PerformanceTable, approach: float, outdoor_temperature: float) -> float:
-    """Severity at which an approach is reached, for the mean of the samples.
+def level_for_approach(table: PerformanceTable, approach: float, outdoor_temperature: float) -> float:
+    """Level at which an approach is reached, for the mean of the samples.
 
     Parameters
     ----------
@@ -308,8 +306,8 @@ def severity_for_approach(table: PerformanceTable, approach: float, outdoor_temp
     Returns
     -------
     float
-        Severity [-]; the table's largest where the approach stays below, 0 where a clean coil is above it
+        Level [-]; the table's largest where the approach stays below, 0 where a clean coil is above it
         already.
     """
-    curve = table.middle().at(outdoor_temperature, table.severity).approach
-    return float(np.interp(approach, np.maximum.accumulate(curve), table.severity))
+    curve = table.middle().at(outdoor_temperature, table.level).approach
+    return float(np.interp(approach, np.maximum.accumulate(curve), table.level))

@@ -174,7 +174,7 @@ def hourly_season(
     table: PerformanceTable,
     year: WeatherYear,
     load: CoolingLoad,
-    severity: ArrayLike = 0.0,
+    level: ArrayLike = 0.0,
     wet_bulb: ArrayLike | None = None,
     running: Running = Running(),
 ) -> HourlySeason:
@@ -188,7 +188,7 @@ def hourly_season(
         Outdoor air.
     load : CoolingLoad
         Load of each entry.
-    severity : array_like, shape (), (entries,), (samples, 1) or (samples, entries)
+    level : array_like, shape (), (entries,), (samples, 1) or (samples, entries)
         Fouling of each entry [-].
     wet_bulb : array_like, shape () or (entries,), optional
         Indoor wet bulb [K]; left out, the middle of the table.
@@ -206,7 +206,7 @@ def hourly_season(
     """
     wanted = load.total if running.answers_to == "total" else load.sensible
     _require_covered(table, year, wanted)
-    fouling = np.atleast_2d(np.asarray(severity, dtype=float))
+    fouling = np.atleast_2d(np.asarray(level, dtype=float))
     bulb = None if wet_bulb is None else np.atleast_2d(np.asarray(wet_bulb, dtype=float))
     point = table.at(year.temperature[None, :], fouling, bulb)
     tripped = point.tripped & (wanted > 0.0)
@@ -272,15 +272,15 @@ def _electricity(
 
 
 def season_totals(
-    hourly: HourlySeason, table: PerformanceTable, year: WeatherYear, load: CoolingLoad, severity: ArrayLike
+    hourly: HourlySeason, table: PerformanceTable, year: WeatherYear, load: CoolingLoad, level: ArrayLike
 ) -> SeasonTotals:
     """The year's figures from its entries.
 
     Parameters
     ----------
     hourly : HourlySeason
-        What the unit did, from `hourly_season` with the same table, year, load and severity.
-    table, year, load, severity
+        What the unit did, from `hourly_season` with the same table, year, load and level.
+    table, year, load, level
         As for `hourly_season`.
 
     Returns
@@ -289,7 +289,7 @@ def season_totals(
     """
     hours = year.duration
     seconds = hours * SECONDS_PER_HOUR
-    worst = np.atleast_2d(np.asarray(severity, dtype=float)).max(axis=-1)
+    worst = np.atleast_2d(np.asarray(level, dtype=float)).max(axis=-1)
     shortfall = hourly.shortfall.max(axis=-1)
     gain = load.gain_coefficient
     return SeasonTotals(

@@ -37,13 +37,13 @@ def fit() -> Iterator[Row]:
 
 
 def match() -> Iterator[Row]:
-    """A visit matched against single causes, and against pairs too."""
+    """A visit matched against single faults, and against pairs too."""
     case = read_case(DEMO)
     baseline, visit = baseline_of(case), case.visits[-1]
     single = least_time(lambda: match_visit(case, visit, baseline=baseline), 3)
-    yield Row("causes of a visit, single", single, "s", 2.0)
+    yield Row("faults of a visit, single", single, "s", 2.0)
     pairs = least_time(lambda: match_visit(case, visit, baseline=baseline, pairs=True), 2)
-    yield Row("causes of a visit, pairs too", pairs, "s", 10.0)
+    yield Row("faults of a visit, pairs too", pairs, "s", 10.0)
 
 
 def seasons() -> Iterator[Row]:

@@ -28,13 +28,13 @@ def season_times() -> dict[str, float]:
     begin = now()
     unit = fouled_unit(case, baseline, inputs, draws=SEASONS)
     drawn_unit = now() - begin
-    growing = coming_year(unit.growth, unit.severity, unit.day)
+    growing = coming_year(unit.growth, unit.level, unit.day)
     season_outcomes(unit.table, inputs.setting, growing)  # warm
     begin = now()
     season_outcomes(unit.table, inputs.setting, growing)
     year = now() - begin
     begin = now()
-    season_outcomes(unit.tables, inputs.setting, coming_year(unit.growths, unit.severities, unit.day))
+    season_outcomes(unit.tables, inputs.setting, coming_year(unit.growths, unit.levels, unit.day))
     drawn = now() - begin
     usual = fouled_unit(case, baseline, inputs, draws=DRAWS)
     begin = now()

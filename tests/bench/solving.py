@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from model.cycle.boundary import Conditions
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.sizing import nominal_unit
 from model.cycle.solve import solve
 from model.properties import property_cache, refrigerant_tables
@@ -27,7 +27,7 @@ TABLES_WANTED = {"R410A": 0.2, "R454B": 0.5}  # [s]
 UNIT = "R410A", 8800.0, 3.0
 
 
-def field_points(count: int) -> tuple[Conditions, Causes]:
+def field_points(count: int) -> tuple[Conditions, Faults]:
     """Days of a cooling season and what may be wrong, evenly over: 288 to 318 K outdoors, 293 to 305 K return
     air of 6 to 14 g/kg, up to half of the condenser's face blocked, up to a tenth of the charge missing or
     in excess.
@@ -35,14 +35,14 @@ def field_points(count: int) -> tuple[Conditions, Causes]:
     outdoor, returned, humidity, blocked, charge = np.random.default_rng(RANDOM_STATE).random((5, count))
     return (
         Conditions(288.0 + 30.0 * outdoor, 293.0 + 12.0 * returned, 0.006 + 0.008 * humidity),
-        Causes(condenser_blocked=0.5 * blocked, charge_change=0.2 * (charge - 0.5)),
+        Faults(condenser_blocked=0.5 * blocked, charge_change=0.2 * (charge - 0.5)),
     )
 
 
 def points() -> Iterator[Row]:
     """Arrays of ten thousand points."""
-    unit, (weather, causes) = nominal_unit(*UNIT), field_points(ARRAY)
-    seconds = least_time(lambda: solve(unit, weather, causes))
+    unit, (weather, faults) = nominal_unit(*UNIT), field_points(ARRAY)
+    seconds = least_time(lambda: solve(unit, weather, faults))
     yield Row(f"points a second in arrays of {ARRAY:,}", ARRAY / seconds, "1/s", 20_000.0, least=True)
 
 
@@ -54,11 +54,11 @@ def one_point() -> Iterator[Row]:
     whole = 1e3 * min(one.seconds for one in fresh)
     yield Row("that process: start, imports, tables from a file, unit, solve", whole, "ms")
     unit = nominal_unit(*UNIT)
-    for what, weather, causes in (
-        ("rating weather, clean", Conditions(308.15, 299.82, 0.0112), Causes()),
-        ("hot day, 30 % of the face blocked", Conditions(313.15, 299.82, 0.0112), Causes(0.3)),
+    for what, weather, faults in (
+        ("rating weather, clean", Conditions(308.15, 299.82, 0.0112), Faults()),
+        ("hot day, 30 % of the face blocked", Conditions(313.15, 299.82, 0.0112), Faults(0.3)),
     ):
-        seconds = least_time(lambda w=weather, c=causes: solve(unit, w, c), 300)
+        seconds = least_time(lambda w=weather, c=faults: solve(unit, w, c), 300)
         yield Row(f"one point, warm: {what}", 1e3 * seconds, "ms", 3.0)
 
 
@@ -114,8 +114,8 @@ def main(words: list[str]) -> None:
         case ["tables", name]:
             print(json.dumps(table_times(name)))
         case ["points", count]:
-            unit, (weather, causes) = nominal_unit(*UNIT), field_points(int(count))
-            print(least_time(lambda: solve(unit, weather, causes), 1 if int(count) > ARRAY else 3))
+            unit, (weather, faults) = nominal_unit(*UNIT), field_points(int(count))
+            print(least_time(lambda: solve(unit, weather, faults), 1 if int(count) > ARRAY else 3))
         case _:
             raise SystemExit("cold, tables NAME or points COUNT expected")
 

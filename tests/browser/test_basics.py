@@ -56,7 +56,7 @@ PALE = """() => {
 }"""
 
 
-def faults_of(page) -> dict[str, list[str]]:
+def problems_of(page) -> dict[str, list[str]]:
     """What is wrong with a page that is on the screen, by kind; empty where nothing is."""
     charts = page.get_by_test_id("stPlotlyChart").all()
     found = {
@@ -67,7 +67,7 @@ def faults_of(page) -> dict[str, list[str]]:
             str(place) for place, one in enumerate(charts) if not one.get_attribute("aria-label")
         ],
     }
-    return {kind: faults for kind, faults in found.items() if faults}
+    return {kind: problems for kind, problems in found.items() if problems}
 
 
 def too_wide(page) -> list[str]:
@@ -86,14 +86,14 @@ def test_pages_on_a_phone_fit_and_have_names_contrast_one_heading_and_no_complai
     open_page(phone, address)
     assert phone.evaluate("document.documentElement.lang") == "en"
     assert phone.evaluate("innerWidth") == 390
-    faults = {"Start": faults_of(phone)}
+    problems = {"Start": problems_of(phone)}
     open_demo(phone)
     for question in (*ANSWERS, *KEEPING):
         turn_to(phone, question.title)
         assert phone.get_by_test_id("stSidebar").get_attribute("data-collapsed") == "true"
         wide = too_wide(phone)
-        faults[question.title] = faults_of(phone) | ({"too wide": wide} if wide else {})
-    assert {title: found for title, found in faults.items() if found} == {}
+        problems[question.title] = problems_of(phone) | ({"too wide": wide} if wide else {})
+    assert {title: found for title, found in problems.items() if found} == {}
     assert ears.complaints == []
     assert ears.foreign == []
 
@@ -105,7 +105,7 @@ def test_the_form_has_names_and_contrast_with_faults_in_it(desk, ears, address):
     desk.get_by_label("Outdoor air, dry bulb [degF], coil clean", exact=True).fill("40")
     press(desk, "Save and see what it says", ".ct-faults")
     assert desk.locator(".ct-fault, .ct-unusual").count() >= 3
-    assert faults_of(desk) == {}
+    assert problems_of(desk) == {}
     assert ears.complaints == []
 
 

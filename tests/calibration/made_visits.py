@@ -8,7 +8,7 @@ from calibration.case.meters import Instruments
 from calibration.case.records import UnitDescription, Visit
 from calibration.clean_fit.observation import conditions
 from model.components.unit import Unit
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.sizing import nominal_unit
 from model.cycle.solve import solve
 from model.properties import moist_air
@@ -52,7 +52,7 @@ def visit_of(
     unit: Unit,
     label: str = "made",
     *,
-    causes: Causes = HEALTHY,
+    faults: Faults = HEALTHY,
     coil: str = "clean",
     outdoor: float = 303.15,
     returned: float = 298.15,
@@ -68,7 +68,7 @@ def visit_of(
         "indoor_airflow": airflow,
         "indoor_power": power,
     }
-    point = solve(unit, conditions(settings, 101_325.0), causes)
+    point = solve(unit, conditions(settings, 101_325.0), faults)
     pressure = 101_325.0
     return Visit(
         label=label,

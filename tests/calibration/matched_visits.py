@@ -1,4 +1,4 @@
-"""Visits to an invented unit with known causes, matched once for all tests that look at them."""
+"""Visits to an invented unit with known faults, matched once for all tests that look at them."""
 
 from dataclasses import replace
 from functools import cache
@@ -7,7 +7,7 @@ from calibration.case.meters import Instruments
 from calibration.case.records import Case, UnitDescription, Visit
 from calibration.clean_fit.baseline import Baseline, fit_baseline
 from calibration.diagnosis.match import Match, match_visit
-from model.cycle.faults import HEALTHY, Causes, at_severity, cause_named
+from model.cycle.faults import HEALTHY, Faults, at_level, fault_named
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 METERS = Instruments(
@@ -34,14 +34,14 @@ def baseline(description: UnitDescription) -> Baseline:
     return fit_baseline(description, [clean_visit(description)], METERS)
 
 
-def causes_of(name: str, severity: float) -> Causes:
-    return at_severity(cause_named(name), severity) if severity else HEALTHY
+def faults_of(name: str, level: float) -> Faults:
+    return at_level(fault_named(name), level) if level else HEALTHY
 
 
-def found_visit(causes: Causes, description: UnitDescription = DESCRIPTION) -> Visit:
-    """What perfect meters show at an as-found visit, the measured airflow with what the causes take of it."""
-    visit = visit_of(true_unit(description), "found", causes=causes, coil="as found", **FOUND_WEATHER)
-    return replace(visit, indoor_airflow=visit.indoor_airflow * (1.0 - float(causes.evaporator_airflow_lost)))
+def found_visit(faults: Faults, description: UnitDescription = DESCRIPTION) -> Visit:
+    """What perfect meters show at an as-found visit, the measured airflow with what the faults take of it."""
+    visit = visit_of(true_unit(description), "found", faults=faults, coil="as found", **FOUND_WEATHER)
+    return replace(visit, indoor_airflow=visit.indoor_airflow * (1.0 - float(faults.evaporator_airflow_lost)))
 
 
 def case_of(visit: Visit, description: UnitDescription = DESCRIPTION) -> Case:
@@ -49,7 +49,7 @@ def case_of(visit: Visit, description: UnitDescription = DESCRIPTION) -> Case:
 
 
 @cache
-def matched(name: str, severity: float, description: UnitDescription = DESCRIPTION) -> Match:
-    """Match of a visit with one cause; severity 0 for a clean unit."""
-    visit = found_visit(causes_of(name, severity), description)
+def matched(name: str, level: float, description: UnitDescription = DESCRIPTION) -> Match:
+    """Match of a visit with one fault; level 0 for a clean unit."""
+    visit = found_visit(faults_of(name, level), description)
     return match_visit(case_of(visit, description), visit, baseline=baseline(description))

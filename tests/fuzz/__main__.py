@@ -42,7 +42,7 @@ def one_trial(folder: Path, name: str, rng: random.Random) -> list[str]:
     end = ending(words, folder)
     for path in folder.glob("out.*"):
         path.unlink()
-    return end.faults()
+    return end.problems()
 
 
 def table_trial(folder: Path, rng: random.Random) -> list[str]:
@@ -54,8 +54,8 @@ def table_trial(folder: Path, rng: random.Random) -> list[str]:
         visit_entries(table, guessed_keys(table), "US")
     except CaseError:
         return []
-    except Exception as fault:  # noqa: BLE001  whatever it is, it is to be kept
-        return [f"{type(fault).__name__}: {fault}"]
+    except Exception as problem:  # noqa: BLE001  whatever it is, it is to be kept
+        return [f"{type(problem).__name__}: {problem}"]
     return []
 
 
@@ -70,13 +70,13 @@ def main(seconds: float, seed: int) -> int:
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             chosen = rng.choices(names, weights)[0]
-            faults = table_trial(folder, rng) if chosen == "table" else one_trial(folder, chosen, rng)
+            problems = table_trial(folder, rng) if chosen == "table" else one_trial(folder, chosen, rng)
             trials[chosen] += 1
-            if faults:
+            if problems:
                 bad[chosen] += 1
                 number = f"{sum(trials.values()):07d}"
                 (kept / f"{number}.input").write_bytes((folder / "x").read_bytes())
-                (kept / f"{number}.txt").write_text("\n".join([chosen, *faults]), encoding="utf-8")
+                (kept / f"{number}.txt").write_text("\n".join([chosen, *problems]), encoding="utf-8")
     for name in names:
         print(f"{name:16s} {trials[name]:7d} files, {bad[name]} that ended otherwise than they should")
     if not bad:

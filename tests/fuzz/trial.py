@@ -32,7 +32,7 @@ class Ending:
     calls: int
     left: frozenset[str]
 
-    def faults(self) -> list[str]:
+    def problems(self) -> list[str]:
         """What must not be: empty when all is well."""
         found = []
         if self.status not in (0, 2):

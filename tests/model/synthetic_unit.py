@@ -20,9 +20,9 @@ DESIGN = 308.15
 WET_BULB = 292.6
 
 
-def operating_point(outdoor_temperature, severity, wet_bulb=WET_BULB, scale=1.0) -> Performance:
+def operating_point(outdoor_temperature, level, wet_bulb=WET_BULB, scale=1.0) -> Performance:
     """Closed-form operating point, SI; `scale` may carry samples on a leading axis."""
-    extra = 9.0 * severity / (1.0 - 0.75 * severity)
+    extra = 9.0 * level / (1.0 - 0.75 * level)
     hotter = outdoor_temperature + extra - DESIGN
     wetter = wet_bulb - WET_BULB
     capacity = scale * RATED_CAPACITY * (1.0 - 0.008 * hotter) * (1.0 + 0.03 * wetter)

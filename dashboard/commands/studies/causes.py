@@ -1,4 +1,4 @@
-"""`coiltoll study causes`: how often the cause match is right, and whether its probabilities hold."""
+"""`coiltoll study causes`: how often the fault match is right, and whether its probabilities hold."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -30,15 +30,15 @@ def causes(
     output: PictureOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Match invented visits with known causes and count how often the match is right.
+    """Match invented visits with known faults and count how often the match is right.
 
     Units differ in structure from the model that is fitted to them; meters err within their documented
-    limits. Printed for each set of readings: how often a costly cause comes first, false alarms on clean
-    units, causes missed by what they cost, the confusion table, and whether the probabilities hold. Two
+    limits. Printed for each set of readings: how often a costly fault comes first, false alarms on clean
+    units, faults missed by what they cost, the confusion table, and whether the probabilities hold. Two
     thousand visits take about an hour.
     """
     from calibration.case.atomic_file import write_whole
-    from calibration.studies.causes import causes_study
+    from calibration.studies.causes import faults_study
     from dashboard.charts.draw_svg import svg
     from dashboard.commands import terminal
     from dashboard.results import fault_study
@@ -46,15 +46,15 @@ def causes(
     if output is not None and output.suffix.lower() != ".svg":
         raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .svg is expected")
     with terminal.progress("matching visits") as progress:
-        study = causes_study(visits, seed, progress=progress)
+        study = faults_study(visits, seed, progress=progress)
     if output is not None:
         write_whole(output, svg(fault_study.reliability_chart(study)))
     if as_json:
-        terminal.print_json(fault_study.causes_json(study))
+        terminal.print_json(fault_study.faults_json(study))
         return
     for name, outcomes in study.outcomes.items():
         _print(name, outcomes)
-    terminal.print_lines(*fault_study.causes_sentences(study))
+    terminal.print_lines(*fault_study.faults_sentences(study))
 
 
 def _print(name: str, outcomes: "Outcomes") -> None:
@@ -67,10 +67,10 @@ def _print(name: str, outcomes: "Outcomes") -> None:
         for low, high, count, share in outcomes.missed
     ]
     terminal.print_table(
-        "Causes not claimed, by the EER they cost", ["EER lost", "visits", "not claimed"], missed
+        "Faults not claimed, by the EER they cost", ["EER lost", "visits", "not claimed"], missed
     )
     headings, rows = fault_study.confusion_rows(outcomes)
-    title = "Costly causes, clean units and none of these: what is true (rows) and what came first (columns)"
+    title = "Costly faults, clean units and none of these: what is true (rows) and what came first (columns)"
     terminal.print_table(title, headings, rows)
     reliable = [
         [f"{low:.1f} to {high:.1f}", str(count), f"{mean:.2f}", f"{share:.2f}"]

@@ -55,7 +55,7 @@ class Checked:
     """
 
     case: Case | None
-    faults: dict[Path, str]
+    problems: dict[Path, str]
     others: tuple[str, ...]
 
 
@@ -159,26 +159,26 @@ class Draft:
             Visits in which nothing was typed are left out.
         """
         kept = [number for number in self.visits if self.typed_in(number)]
-        document, faults = self._document(kept, system)
+        document, problems = self._document(kept, system)
         try:
             case = case_from_document(document)
         except CaseError as error:
             others = []
-            for fault in error.faults:
-                path = _field_path(fault.path, kept)
+            for problem in error.problems:
+                path = _field_path(problem.path, kept)
                 if key_at(path) is None:
-                    others.append(str(fault))
+                    others.append(str(problem))
                 else:
-                    faults.setdefault(path, fault.sentence)
-            return Checked(None, faults, tuple(others))
-        return Checked(None if faults else case, faults, ())
+                    problems.setdefault(path, problem.sentence)
+            return Checked(None, problems, tuple(others))
+        return Checked(None if problems else case, problems, ())
 
     def _document(self, kept: list[int], system: System) -> tuple[dict[str, Any], dict[Path, str]]:
         """Tables of the case with numbers in one system, and texts that are no numbers."""
         document: dict[str, Any] = {"units": system, "unit": {}}
         if kept:
             document["visit"] = [{} for _ in kept]
-        faults: dict[Path, str] = {}
+        problems: dict[Path, str] = {}
         for path, typed in self.entries.items():
             key = key_at(path)
             if key is None or (path[0] == "visit" and path[1] not in kept):
@@ -186,11 +186,11 @@ class Draft:
             try:
                 value = _value(key, typed, system)
             except ValueError as error:
-                faults[path] = str(error)
+                problems[path] = str(error)
                 continue
             _table_at(document, path, kept)[str(path[-1])] = value
         self._keep_what_no_form_shows(document, system)
-        return document, faults
+        return document, problems
 
     def _keep_what_no_form_shows(self, document: dict[str, Any], system: System) -> None:
         if self.base is None:

@@ -105,7 +105,7 @@ def save(draft: Draft, system: System) -> bool:
         else:
             held = session.workspace().save(Held(draft.name, draft.base, draft.version), case)
     except CaseError as error:
-        draft.message = error.faults[0].sentence
+        draft.message = error.problems[0].sentence
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         draft.message = f"The folder {session.workspace().folder} cannot be written to: {reason}"

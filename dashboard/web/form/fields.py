@@ -72,9 +72,9 @@ class Form:
     system: System
     checked: Checked
 
-    def fault(self, path: Path) -> str:
+    def problem(self, path: Path) -> str:
         """Sentence for one field, empty where nothing is wrong that should be said yet."""
-        sentence = self.checked.faults.get(path, "")
+        sentence = self.checked.problems.get(path, "")
         return "" if sentence.startswith(MISSING) and not self.draft.tried else in_words(sentence)
 
 
@@ -173,9 +173,9 @@ def _take(draft: Draft, path: Path, name: str, system: System) -> None:
 
 def _remarks(form: Form, path: Path) -> None:
     """What is wrong with a field, or unusual about it."""
-    fault = form.fault(path)
-    if fault:
-        st.html(f'<p class="ct-fault" role="alert">{escape(fault[0].upper() + fault[1:])}.</p>')
+    problem = form.problem(path)
+    if problem:
+        st.html(f'<p class="ct-fault" role="alert">{escape(problem[0].upper() + problem[1:])}.</p>')
         return
     unusual = _unusual(form, path)
     if unusual:
@@ -185,7 +185,7 @@ def _remarks(form: Form, path: Path) -> None:
 def _unusual(form: Form, path: Path) -> str:
     """A word about a number that can be true and rarely is."""
     key, typed = _key(path), form.draft.entries.get(path)
-    if typed is None or key.typical is None or key.quantity is None or path in form.checked.faults:
+    if typed is None or key.typical is None or key.quantity is None or path in form.checked.problems:
         return ""
     try:
         value = key.quantity.to_si(number_of(typed.text), typed.system)
@@ -225,7 +225,7 @@ def summary(form: Form) -> None:
     """After somebody wanted to save: how many fields are at fault, and what has no field."""
     if not form.draft.tried or form.checked.case is not None:
         return
-    shown = [f"{_key(path).words}: {in_words(fault)}" for path, fault in form.checked.faults.items()]
+    shown = [f"{_key(path).words}: {in_words(problem)}" for path, problem in form.checked.problems.items()]
     sentences = [*shown, *(in_words(one) for one in form.checked.others)]
     count = "1 entry is" if len(sentences) == 1 else f"{len(sentences)} entries are"
-    screen.faults(f"Not saved: {count} to be mended first.", sentences)
+    screen.problems(f"Not saved: {count} to be mended first.", sentences)

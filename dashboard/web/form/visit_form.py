@@ -96,9 +96,9 @@ def _fault_without_row(form: Form, visits: Visits, names: Sequence[str]) -> None
     """Sentences of fields that are not on the screen."""
     for number, words in visits:
         for name in names:
-            fault = form.fault(("visit", number, name))
-            if fault:
-                st.html(f'<p class="ct-fault" role="alert">{escape(words)}: {escape(fault)}.</p>')
+            problem = form.problem(("visit", number, name))
+            if problem:
+                st.html(f'<p class="ct-fault" role="alert">{escape(words)}: {escape(problem)}.</p>')
 
 
 def _power(form: Form, visits: Visits) -> None:

@@ -1,4 +1,4 @@
-"""What does fouling do? Sliders for the blocked share of the coil, the weather and other causes, live."""
+"""What does fouling do? Sliders for the blocked share of the coil, the weather and other faults, live."""
 
 from dataclasses import dataclass, replace
 from math import ceil
@@ -22,7 +22,7 @@ from model.properties.refrigerant import refrigerant
 LEAD = "Move the sliders: the numbers are those of this unit, worked out anew each time."
 HIGHEST_SHARE, USUAL_SHARE = 80, 30  # of the slider; where it stands when nothing is known [%]
 OUTDOOR = {"US": (60.0, 120.0, 1.0), "SI": (16.0, 49.0, 0.5)}  # lowest, highest, step [degF], [degC]
-OTHERS = {"charge_change": (-30, 30), "evaporator_airflow_lost": (0, 50)}  # further causes of the sliders [%]
+OTHERS = {"charge_change": (-30, 30), "evaporator_airflow_lost": (0, 50)}  # further faults of the sliders [%]
 SHOWN = (
     "liquid_pressure",
     "condensing_temperature",
@@ -36,7 +36,7 @@ DRAWN = {"EER": "eer_change", "Capacity": "net_capacity_change", "Power": "total
 
 @dataclass(frozen=True)
 class Setting:
-    """Where the sliders stand: weather, blocked share [-], other causes by the fields of `Causes`."""
+    """Where the sliders stand: weather, blocked share [-], other faults by the fields of `Faults`."""
 
     weather: Weather
     share: float
@@ -101,13 +101,13 @@ def _setting(case: Case, visit: Visit | None, system: System) -> Setting:
     )
     if outdoor != usual:
         weather = predicted.weather_of(case, visit, {"outdoor_db": float(TEMPERATURE.to_si(outdoor, system))})
-    return Setting(weather, share / 100.0, _other_causes())
+    return Setting(weather, share / 100.0, _other_faults())
 
 
-def _other_causes() -> dict[str, float]:
-    """Sliders of causes beside the blocked face."""
+def _other_faults() -> dict[str, float]:
+    """Sliders of faults beside the blocked face."""
     others = {}
-    with st.expander("Other causes at the same time"):
+    with st.expander("Other faults at the same time"):
         for name, (low, high) in OTHERS.items():
             key = find_key(name, "fault")
             words = key.words if key else name

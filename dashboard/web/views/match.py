@@ -1,4 +1,4 @@
-"""Does it match a fouled coil? Every cause weighed against the readings of an as-found visit."""
+"""Does it match a fouled coil? Every fault weighed against the readings of an as-found visit."""
 
 import streamlit as st
 
@@ -18,7 +18,7 @@ from dashboard.web.page_list import MATCH, links_onward
 from dashboard.web.visit_chooser import visit_to_explain
 from model.properties.refrigerant import refrigerant
 
-LEAD = "Every cause weighed by what it would make this unit show in the same weather."
+LEAD = "Every fault weighed by what it would make this unit show in the same weather."
 
 
 def page() -> None:
@@ -30,7 +30,7 @@ def page() -> None:
         screen.finding(["No visit with the coil as found yet: nothing to compare with the clean unit."])
         links_onward(MATCH)
         return
-    pairs = st.toggle("Weigh two causes at once, too", key="match_pairs", persist_state="session")
+    pairs = st.toggle("Weigh two faults at once, too", key="match_pairs", persist_state="session")
     found = cached.match(case, visit.label, pairs)
     _verdict(case, found, system)
     _beside_clean(case, visit.label, is_dirt(found), system)
@@ -49,9 +49,9 @@ def _verdict(case: Case, found: Match, system: System) -> None:
         screen.text_table("What would settle it", ["", "of what is open, %"], rows)
     _cycle_diagram(case, found, system)
     screen.text_table("Expected beside measured", *matched.expected_table(found, system))
-    for one in matched.told_causes(found):
+    for one in matched.told_faults(found):
         with st.expander(f"If it is {in_a_sentence(one.name)}: how grave, and what it takes"):
-            today = [*matched.severity_figures(one, system), *matched.toll_figures(one.today, system)]
+            today = [*matched.level_figures(one, system), *matched.toll_figures(one.today, system)]
             design = matched.toll_figures(one.design, system)
             screen.figure_table(
                 f"If it is {in_a_sentence(one.name)}", [("today", today), ("design weather", design)]
@@ -59,7 +59,7 @@ def _verdict(case: Case, found: Match, system: System) -> None:
 
 
 def _cycle_diagram(case: Case, found: Match, system: System) -> None:
-    """Pressure-enthalpy diagram of the clean unit, of the likeliest causes, and of the readings."""
+    """Pressure-enthalpy diagram of the clean unit, of the likeliest faults, and of the readings."""
     if not found.explained:
         return
     roles = (style.EXPECTED, style.SECOND)
@@ -84,7 +84,7 @@ def _beside_clean(case: Case, label: str, dirt: bool, system: System) -> None:
     if dirt:
         st.subheader("If it is a blocked face", anchor=False)
         screen.points(compared.sentences(found))
-        screen.tiles(compared.severity_figures(found) + compared.loss_figures(found, system)[-3:])
+        screen.tiles(compared.level_figures(found) + compared.loss_figures(found, system)[-3:])
     chart = loss_charts.difference_chart(found, system).without_texts()
     screen.draw(chart, "differences", 90 + 30 * len(found.rows))
     if not dirt:

@@ -38,7 +38,7 @@ def page() -> None:
         else:
             log_page.read(file, opened)
     except CaseError as error:
-        screen.faults("This file cannot be read in", [str(fault) for fault in error.faults])
+        screen.problems("This file cannot be read in", [str(problem) for problem in error.problems])
 
 
 def _words_about(kind: str) -> None:
@@ -53,14 +53,14 @@ def _words_about(kind: str) -> None:
 def _read_case(content: bytes) -> None:
     """A case file, to be kept as a unit of its own."""
     if len(content) > LARGEST_FILE:
-        screen.faults(
+        screen.problems(
             "This file cannot be read in", [f"It is longer than the {LARGEST_FILE} bytes of a case file"]
         )
         return
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        screen.faults("This file cannot be read in", [f"It is not text in UTF-8 (byte {error.start + 1})"])
+        screen.problems("This file cannot be read in", [f"It is not text in UTF-8 (byte {error.start + 1})"])
         return
     case = parse_case(text)
     st.write(f"**{screen.plain(case.unit.name)}**: {case.unit.refrigerant}, {len(case.visits)} visits.")

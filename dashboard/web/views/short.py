@@ -58,7 +58,7 @@ def _what_it_takes(case: Case, visit: Visit, system: System) -> None:
         screen.finding(told[: 2 if found.verdict == "none of these" else 1])
         return
     likeliest = found.explained[0]
-    screen.finding([told[0], matched.severity_sentence(likeliest, system), *next_steps(found)])
+    screen.finding([told[0], matched.level_sentence(likeliest, system), *next_steps(found)])
     taken = {one.key: one for one in matched.toll_figures(likeliest.today, system)}
     screen.toll_strip(taken["eer_share"], "of the clean unit's EER", "is lost today")
 
@@ -70,7 +70,7 @@ def _answers(case: Case) -> None:
         (MEASURED, f"{visits} visit{'s' if visits > 1 else ''}: every reading, and what follows from it."),
         (BELIEF, "The readings held against each other, and the meter that decides."),
         (CLEAN, clean_fit.fit_sentence(cached.baseline(case))),
-        (MATCH, "Every cause weighed, the pressure-enthalpy diagram, what would settle it."),
+        (MATCH, "Every fault weighed, the pressure-enthalpy diagram, what would settle it."),
         (FOULING, "Move the blocked share of the coil and watch pressures, capacity, power and EER."),
         (SEASON, "A year of weather: what the dirt takes, and when a cleaning pays."),
         (REPORT, "For the owner and the file, to print or to send."),

@@ -106,10 +106,10 @@ def _attempt(action: Callable[[], str]) -> None:
     """Do something to the folder and keep a sentence on how it went."""
     try:
         session.tell(action())
-    except CaseError as fault:
-        session.tell(str(fault.faults[0]))
-    except (OSError, ValueError) as fault:
-        session.tell(f"That did not work: {fault}")
+    except CaseError as problem:
+        session.tell(str(problem.problems[0]))
+    except (OSError, ValueError) as problem:
+        session.tell(f"That did not work: {problem}")
 
 
 def _removed(workspace: Workspace) -> None:

@@ -25,10 +25,10 @@ liquid_temperature = 33
 """
 
 
-def faults_of(text):
+def problems_of(text):
     with pytest.raises(CaseError) as caught:
         parse_case(text)
-    return [str(fault) for fault in caught.value.faults]
+    return [str(problem) for problem in caught.value.problems]
 
 
 BAD = {
@@ -297,7 +297,7 @@ def test_one_fault_is_one_sentence(name):
         change = ("high_pressure_limit = 610.0\nlow_pressure_limit = 50.0", "high_pressure_limit = 60.0")
         change = (change[0], change[1] + "\nlow_pressure_limit = 70.0")
         sentence = "[unit] low_pressure_limit: less than high_pressure_limit is expected"
-    assert faults_of(changed(change)) == [sentence]
+    assert problems_of(changed(change)) == [sentence]
 
 
 @pytest.mark.parametrize(
@@ -315,8 +315,8 @@ def test_one_fault_is_one_sentence(name):
 )
 def test_us_numbers_in_an_si_file_are_recognised_by_their_size(change, part):
     assert change[0] in SI
-    faults = faults_of(SI.replace(*change))
-    assert any(part in fault for fault in faults)
+    problems = problems_of(SI.replace(*change))
+    assert any(part in problem for problem in problems)
 
 
 def test_absolute_pressure_in_a_gauge_field_is_recognised_by_the_vapour_it_would_need():
@@ -324,8 +324,8 @@ def test_absolute_pressure_in_a_gauge_field_is_recognised_by_the_vapour_it_would
     text = SI.replace("suction_pressure = 905", "suction_pressure = 1006.3").replace(
         "suction_temperature = 15", "suction_temperature = 9.3"
     )
-    (fault,) = faults_of(text)
-    assert "suction_pressure 1006.3 kPa may be absolute, a gauge reading is expected" in fault
+    (problem,) = problems_of(text)
+    assert "suction_pressure 1006.3 kPa may be absolute, a gauge reading is expected" in problem
 
 
 @pytest.mark.parametrize(
@@ -358,7 +358,7 @@ def test_all_faults_are_listed_at_once():
     )
     with pytest.raises(CaseError) as caught:
         parse_case(text)
-    paths = [fault.path for fault in caught.value.faults]
+    paths = [problem.path for problem in caught.value.problems]
     assert sorted(map(str, paths)) == sorted(
         map(
             str,
@@ -381,5 +381,5 @@ def test_glide_is_kept_apart():
     text = text.replace("suction_pressure = 905", "suction_pressure = 500")
     dew = parse_case(text.replace("suction_temperature = 15", "suction_temperature = 9.5"))
     assert dew.visits[0].suction_temperature == pytest.approx(282.65)
-    (fault,) = faults_of(text.replace("suction_temperature = 15", "suction_temperature = 5"))
-    assert "dew point of R407C" in fault
+    (problem,) = problems_of(text.replace("suction_temperature = 15", "suction_temperature = 5"))
+    assert "dew point of R407C" in problem

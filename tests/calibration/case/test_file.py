@@ -100,7 +100,7 @@ def test_random_bytes_are_refused_in_words(tmp_path_factory, content):
     file.write_bytes(content)
     with pytest.raises(CaseError) as caught:
         read_case(file)
-    assert caught.value.faults
+    assert caught.value.problems
 
 
 @given(st.data())
@@ -113,7 +113,7 @@ def test_a_damaged_case_is_read_or_refused_in_words(data):
     try:
         case = parse_case(text)
     except CaseError as error:
-        assert all(str(fault).strip() for fault in error.faults)
+        assert all(str(problem).strip() for problem in error.problems)
     else:
         assert parse_case(case_text(case)) == case
 

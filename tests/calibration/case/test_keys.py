@@ -9,7 +9,7 @@ from calibration.case.keys import SECTIONS, find_key, keys_of
 from calibration.case.meters import METER_OF_READING, Instruments
 from calibration.case.units import SYSTEMS
 from calibration.measured.performance import NEEDS
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 
 ALL = [key for section in SECTIONS for key in keys_of(section).values()]
 
@@ -55,8 +55,8 @@ def test_sections_and_records_have_the_same_entries(section, record):
     assert fields == set(keys_of(section)) - {"stated_as"}
 
 
-def test_fault_columns_are_the_causes_of_the_model():
-    assert set(keys_of("fault")) == {field.name for field in dataclasses.fields(Causes)}
+def test_fault_columns_are_the_faults_of_the_model():
+    assert set(keys_of("fault")) == {field.name for field in dataclasses.fields(Faults)}
 
 
 def test_every_meter_and_figure_is_in_the_table():

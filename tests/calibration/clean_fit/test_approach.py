@@ -10,7 +10,7 @@ from calibration.case.records import Case
 from calibration.case.units import BTU_PER_HOUR, DEGREE_F
 from calibration.clean_fit.approach import RULES_OF_THUMB, approach_expected, rule_of
 from calibration.clean_fit.baseline import fit_baseline
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 UNIT = true_unit()
@@ -72,7 +72,7 @@ def test_more_load_has_a_larger_approach():
 
 
 def test_a_blocked_face_is_over_the_expected_approach():
-    fouled = visit_of(UNIT, "found", causes=Causes(condenser_blocked=0.6), coil="as found")
+    fouled = visit_of(UNIT, "found", faults=Faults(condenser_blocked=0.6), coil="as found")
     found = approach_expected(CASE, fouled, BASELINE)
     assert found.over_expected is not None
     assert found.over_expected.value > 1.645 * found.over_expected.standard_error

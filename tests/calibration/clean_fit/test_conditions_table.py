@@ -14,7 +14,7 @@ from calibration.clean_fit.conditions_table import (
     write_predictions,
 )
 from model.cycle.boundary import Conditions
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.solve import solve
 from model.properties.moist_air import humidity_ratio_from_wet_bulb
 from tests.calibration.made_visits import DESCRIPTION
@@ -54,7 +54,7 @@ def test_numbers_are_the_cycles(tmp_path, baseline):
     point = solve(
         baseline.unit,
         Conditions(308.15, 299.85, humidity),
-        Causes(condenser_blocked=np.array([0.0, 0.5])),
+        Faults(condenser_blocked=np.array([0.0, 0.5])),
     )
     for row, index in zip(rows, (0, 1), strict=True):
         assert float(row["capacity"]) == pytest.approx(float(point.net_capacity[index]), rel=1e-6)
@@ -108,9 +108,9 @@ def test_any_one_humidity_will_do(tmp_path, baseline, humidity):
 def test_bad_tables_get_one_sentence(tmp_path, text, sentence):
     source = tmp_path / "in.csv"
     source.write_text(text)
-    with pytest.raises(ValueError, match=sentence) as fault:
+    with pytest.raises(ValueError, match=sentence) as problem:
         read_conditions(source, "SI")
-    assert "\n" not in str(fault.value)
+    assert "\n" not in str(problem.value)
 
 
 def test_a_table_out_of_all_proportion_is_refused_before_it_is_read(tmp_path, monkeypatch):

@@ -6,7 +6,7 @@ import pytest
 from calibration.clean_fit.baseline import fit_baseline
 from calibration.clean_fit.prediction import CHANGED, FIGURE_SPREAD, predicted, predicted_beside_clean
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.solve import solve
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
@@ -36,7 +36,7 @@ def test_shapes_broadcast_and_equal_the_single_points(baseline):
     )
 
 
-def test_no_cause_changes_nothing(baseline):
+def test_no_fault_changes_nothing(baseline):
     change = predicted_beside_clean(baseline, WEATHER, HEALTHY).change
     for name in CHANGED:
         assert change.estimate(name).value == 0.0
@@ -44,13 +44,13 @@ def test_no_cause_changes_nothing(baseline):
 
 
 def test_a_blocked_face_costs_capacity_and_watts_surely(baseline):
-    change = predicted_beside_clean(baseline, WEATHER, Causes(condenser_blocked=0.5)).change
+    change = predicted_beside_clean(baseline, WEATHER, Faults(condenser_blocked=0.5)).change
     assert change.estimate("eer").interval(0.9)[1] < 0 < change.estimate("total_power").interval(0.9)[0]
 
 
-def test_changes_of_several_severities_at_once(baseline):
+def test_changes_of_several_levels_at_once(baseline):
     shares = np.array([0.0, 0.25, 0.5])
-    change = predicted_beside_clean(baseline, WEATHER, Causes(condenser_blocked=shares)).change
+    change = predicted_beside_clean(baseline, WEATHER, Faults(condenser_blocked=shares)).change
     assert change.fractions["eer"].shape == (3,)
     assert np.all(np.diff(change.fractions["eer"]) < 0)
     assert np.all(np.diff(change.standard_errors["eer"]) > 0)
@@ -58,9 +58,9 @@ def test_changes_of_several_severities_at_once(baseline):
 
 def test_both_units_solved_together_are_those_solved_apart(baseline):
     shares, outdoor = np.array([[0.0], [0.3], [0.6]]), np.array([300.0, 312.0])
-    places, causes = Conditions(outdoor, 299.82, 0.0112), Causes(condenser_blocked=shares)
-    both = predicted_beside_clean(baseline, places, causes)
-    apart = {"clean": predicted(baseline, places), "changed": predicted(baseline, places, causes)}
+    places, faults = Conditions(outdoor, 299.82, 0.0112), Faults(condenser_blocked=shares)
+    both = predicted_beside_clean(baseline, places, faults)
+    apart = {"clean": predicted(baseline, places), "changed": predicted(baseline, places, faults)}
     for name, alone in apart.items():
         together = getattr(both, name)
         assert together.point.eer.shape == (3, 2)
@@ -76,9 +76,9 @@ def test_both_units_solved_together_are_those_solved_apart(baseline):
 
 def test_a_change_is_better_known_than_the_figure_itself(baseline):
     """What the fit leaves open mostly cancels in a change at the same weather."""
-    point = predicted(baseline, WEATHER, Causes(condenser_blocked=0.5))
+    point = predicted(baseline, WEATHER, Faults(condenser_blocked=0.5))
     relative = point.estimate("eer").standard_error / point.estimate("eer").value
-    change = predicted_beside_clean(baseline, WEATHER, Causes(condenser_blocked=0.5)).change
+    change = predicted_beside_clean(baseline, WEATHER, Faults(condenser_blocked=0.5)).change
     assert change.estimate("eer").standard_error < relative
 
 

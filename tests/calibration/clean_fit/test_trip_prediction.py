@@ -8,10 +8,10 @@ import pytest
 from calibration.clean_fit.baseline import PARAMETER_STEP, fit_baseline
 from calibration.clean_fit.parameters import SPREADS, adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD, FIGURE_SPREAD
-from calibration.clean_fit.trip_prediction import predicted_trip_severity, predicted_trip_temperature
+from calibration.clean_fit.trip_prediction import predicted_trip_level, predicted_trip_temperature
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Causes
-from model.cycle.high_pressure_trip import trip_outdoor_temperature, trip_severity
+from model.cycle.faults import HEALTHY, Faults
+from model.cycle.high_pressure_trip import trip_level, trip_outdoor_temperature
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 DAY = Conditions(318.0, 299.82, 0.0112)
@@ -24,25 +24,25 @@ def baseline():
 
 
 def test_the_place_is_the_most_likely_units(baseline):
-    found = predicted_trip_temperature(baseline, DAY, Causes(condenser_blocked=BLOCKED))
-    alone = trip_outdoor_temperature(baseline.unit, DAY, Causes(condenser_blocked=BLOCKED))
+    found = predicted_trip_temperature(baseline, DAY, Faults(condenser_blocked=BLOCKED))
+    alone = trip_outdoor_temperature(baseline.unit, DAY, Faults(condenser_blocked=BLOCKED))
     np.testing.assert_allclose(found.value, alone.value, atol=1e-3)
-    one = predicted_trip_temperature(baseline, DAY, Causes(condenser_blocked=0.4))
+    one = predicted_trip_temperature(baseline, DAY, Faults(condenser_blocked=0.4))
     assert one.estimate().value == pytest.approx(found.estimate(1).value, abs=1e-3)
     assert one.estimate().standard_error == pytest.approx(found.estimate(1).standard_error, rel=1e-2)
-    share = predicted_trip_severity(baseline, DAY)
-    assert share.estimate().value == pytest.approx(float(trip_severity(baseline.unit, DAY).value), abs=1e-4)
+    share = predicted_trip_level(baseline, DAY)
+    assert share.estimate().value == pytest.approx(float(trip_level(baseline.unit, DAY).value), abs=1e-4)
 
 
 def test_the_error_is_what_each_parameter_moves_and_the_models_own(baseline):
-    causes = Causes(condenser_blocked=0.5)
-    found = predicted_trip_temperature(baseline, DAY, causes)
+    faults = Faults(condenser_blocked=0.5)
+    found = predicted_trip_temperature(baseline, DAY, faults)
     clean = predicted_trip_temperature(baseline, DAY, HEALTHY).value
     moved = []
     for number, step in enumerate(PARAMETER_STEP * SPREADS):
         values = baseline.values.copy()
         values[number] += 10.0 * step  # a step that the search for the root resolves
-        other = trip_outdoor_temperature(adjusted(baseline.generic, values), DAY, causes)
+        other = trip_outdoor_temperature(adjusted(baseline.generic, values), DAY, faults)
         moved.append((float(other.value) - float(found.value)) / (10.0 * step))
     slopes = np.array(moved)
     carried = slopes @ baseline.covariance @ slopes
@@ -53,17 +53,17 @@ def test_the_error_is_what_each_parameter_moves_and_the_models_own(baseline):
 def test_less_certain_units_have_wider_intervals(baseline):
     loose = replace(baseline, covariance=9.0 * baseline.covariance)
     for ask in (
-        lambda unit: predicted_trip_temperature(unit, DAY, Causes(condenser_blocked=0.5)),
-        lambda unit: predicted_trip_severity(unit, DAY),
+        lambda unit: predicted_trip_temperature(unit, DAY, Faults(condenser_blocked=0.5)),
+        lambda unit: predicted_trip_level(unit, DAY),
     ):
         assert ask(loose).estimate().standard_error > 1.2 * ask(baseline).estimate().standard_error
 
 
 def test_the_share_and_the_temperature_agree_in_their_intervals(baseline):
-    share = predicted_trip_severity(baseline, DAY).estimate()
+    share = predicted_trip_level(baseline, DAY).estimate()
     step = 0.01
     here, more = (
-        predicted_trip_temperature(baseline, DAY, Causes(condenser_blocked=share.value + aside))
+        predicted_trip_temperature(baseline, DAY, Faults(condenser_blocked=share.value + aside))
         for aside in (0.0, step)
     )
     slope = float(here.value - more.value) / step
@@ -72,7 +72,7 @@ def test_the_share_and_the_temperature_agree_in_their_intervals(baseline):
 
 def test_arrays_of_days(baseline):
     days = replace(DAY, outdoor_temperature=np.array([290.0, 310.0, 318.0]))
-    shares = predicted_trip_severity(baseline, days)
+    shares = predicted_trip_level(baseline, days)
     assert [shares.ending_name(place) for place in range(3)] == ["never trips", "trips", "trips"]
     assert shares.standard_error[0] == 0.0
-    assert shares.estimate(2).value == pytest.approx(predicted_trip_severity(baseline, DAY).value, abs=1e-4)
+    assert shares.estimate(2).value == pytest.approx(predicted_trip_level(baseline, DAY).value, abs=1e-4)

@@ -1,4 +1,4 @@
-"""Growth fitted to severities: made growths are found again, forms told apart where the visits allow it.
+"""Growth fitted to levels: made growths are found again, forms told apart where the visits allow it.
 
 Forms after Kern and Seaton 1959 (from memory) and steps of the season; every number is invented.
 """
@@ -16,23 +16,23 @@ from calibration.case.records import Case, Cleaning
 from calibration.clean_fit.baseline import fit_baseline
 from calibration.costs.growth_fit import (
     FORMS,
-    SeverityPoint,
+    LevelPoint,
     exposure_between,
     growth_fits,
-    severity_of,
-    severity_points,
+    level_of,
+    level_points,
 )
 from calibration.diagnosis.comparison import compare_visit
-from model.cycle.faults import Causes
-from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, asymptotic_severity
+from model.cycle.faults import Faults
+from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, asymptotic_level
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 CLEANED = dt.date(2020, 3, 1)
 
 
-def points(years, severities, reach=0.02):
+def points(years, levels, reach=0.02):
     return [
-        SeverityPoint(
+        LevelPoint(
             f"year {year:g}",
             CLEANED,
             CLEANED + dt.timedelta(days=round(365 * year)),
@@ -40,7 +40,7 @@ def points(years, severities, reach=0.02):
             max(s - reach, 0),
             s + reach,
         )
-        for year, s in zip(years, severities, strict=True)
+        for year, s in zip(years, levels, strict=True)
     ]
 
 
@@ -60,7 +60,7 @@ def test_linear_growth_is_found_again():
 
 def test_asymptotic_growth_is_found_again_and_preferred():
     years = np.array([0.4, 0.8, 1.5, 3.0, 5.0, 8.0])
-    fits = growth_fits(points(years, asymptotic_severity(years, 0.4, 1.5)))
+    fits = growth_fits(points(years, asymptotic_level(years, 0.4, 1.5)))
     best = fits[0]
     assert best.form == "asymptotic"
     assert best.probability > 0.9
@@ -79,7 +79,7 @@ def test_steps_of_spring_are_preferred_where_visits_before_and_after_differ():
         dt.date(2022, 4, 10),
     ]
     made = [
-        SeverityPoint(str(day), CLEANED, day, value, max(value - 0.02, 0), value + 0.02)
+        LevelPoint(str(day), CLEANED, day, value, max(value - 0.02, 0), value + 0.02)
         for day in dates
         for value in [0.2 * exposure_between("a step each spring", CLEANED, day)]
     ]
@@ -113,10 +113,10 @@ def test_more_visits_narrow_the_rate():
 def test_the_band_holds_the_visits_and_widens_beyond_them():
     years = np.array([1.0, 2.0, 3.0])
     linear = by_form(growth_fits(points(years, 0.1 * years)))["linear"]
-    inside, beyond = (linear.severity(CLEANED, CLEANED + dt.timedelta(days=365 * year)) for year in (2, 6))
+    inside, beyond = (linear.level(CLEANED, CLEANED + dt.timedelta(days=365 * year)) for year in (2, 6))
     assert inside.low < 0.2 < inside.high
     assert beyond.high - beyond.low > inside.high - inside.low
-    assert linear.severity(CLEANED, CLEANED).value == 0.0
+    assert linear.level(CLEANED, CLEANED).value == 0.0
 
 
 @given(
@@ -133,19 +133,19 @@ def test_exposure_grows_by_one_a_year(start, days, form):
     assert exposure_between(form, start, end + dt.timedelta(days=1)) >= exposure - 1e-9
 
 
-def test_severity_never_passes_its_limit():
+def test_level_never_passes_its_limit():
     for form in FORMS:
-        assert severity_of(form, 1e3, 0.5, 0.6) == pytest.approx(0.6)
-        assert severity_of(form, 0.0, 0.5, 0.6) == 0.0
+        assert level_of(form, 1e3, 0.5, 0.6) == pytest.approx(0.6)
+        assert level_of(form, 0.0, 0.5, 0.6) == 0.0
 
 
 def test_wrong_points_are_refused():
     with pytest.raises(
         ValueError, match="visit early: found on 2020-01-01 before the cleaning on 2020-03-01"
     ):
-        SeverityPoint("early", CLEANED, dt.date(2020, 1, 1), 0.1, 0.0, 0.2)
+        LevelPoint("early", CLEANED, dt.date(2020, 1, 1), 0.1, 0.0, 0.2)
     with pytest.raises(ValueError, match=r"0.3 must lie in \[0, 0.2\]"):
-        SeverityPoint("odd", CLEANED, dt.date(2021, 1, 1), 0.3, 0.0, 0.2)
+        LevelPoint("odd", CLEANED, dt.date(2021, 1, 1), 0.3, 0.0, 0.2)
     with pytest.raises(ValueError, match="found must not be before"):
         exposure_between("linear", CLEANED, dt.date(2019, 1, 1))
 
@@ -155,7 +155,7 @@ def test_visits_of_a_case_become_points_counted_from_the_last_cleaning():
     clean = replace(visit_of(unit, "clean"), date=dt.date(2024, 4, 1))
     found = [
         replace(
-            visit_of(unit, f"found {year}", causes=Causes(condenser_blocked=share), coil="as found"), date=day
+            visit_of(unit, f"found {year}", faults=Faults(condenser_blocked=share), coil="as found"), date=day
         )
         for year, share, day in ((1, 0.2, dt.date(2025, 4, 1)), (2, 0.4, dt.date(2026, 4, 1)))
     ]
@@ -163,12 +163,12 @@ def test_visits_of_a_case_become_points_counted_from_the_last_cleaning():
     case = Case("SI", DESCRIPTION, (clean, *found, undated), Instruments())
     baseline = fit_baseline(DESCRIPTION, [clean])
     comparisons = [compare_visit(case, visit, baseline) for visit in reversed((*found, undated))]
-    first, second = severity_points(case, comparisons)
+    first, second = level_points(case, comparisons)
     assert (first.visit, second.visit) == ("found 1", "found 2")
     assert first.years == pytest.approx(1.0, abs=0.01)
     assert first.value < second.value
     same_day = replace(case, cleaning=Cleaning(last_cleaned=found[1].date))
-    assert severity_points(same_day, comparisons) == (first, second)  # found first, cleaned afterwards
+    assert level_points(same_day, comparisons) == (first, second)  # found first, cleaned afterwards
     cleaned = replace(case, cleaning=Cleaning(last_cleaned=dt.date(2025, 6, 1)))
-    assert severity_points(cleaned, comparisons)[1].cleaned == dt.date(2025, 6, 1)
-    assert severity_points(cleaned, comparisons)[0].cleaned == dt.date(2024, 4, 1)
+    assert level_points(cleaned, comparisons)[1].cleaned == dt.date(2025, 6, 1)
+    assert level_points(cleaned, comparisons)[0].cleaned == dt.date(2024, 4, 1)

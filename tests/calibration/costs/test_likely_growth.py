@@ -13,7 +13,7 @@ from calibration.clean_fit.baseline import baseline_of
 from calibration.costs.likely_growth import GIVEN_RATE_SPREAD, found_until, last_known_state, likely_growth
 from calibration.costs.season_case import season_case
 from calibration.diagnosis.comparison import compare_visit
-from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, growth_steps, severity_path
+from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, growth_steps, level_path
 
 DEMO = read_case(Path(__file__).parents[3] / "cases" / "demo.toml")
 DRAWS = 400
@@ -46,7 +46,7 @@ def test_without_a_rate_the_visits_speak():
     """From clean on 19 May to what was found on 12 August: the growth leads from the one to the other."""
     growth = grown(without_rate(), [comparison()])
     assert "fitted to 1 as-found visit" in growth.source
-    path = severity_path(growth_steps(growth.likely), 0.0, 138, 85)[0]
+    path = level_path(growth_steps(growth.likely), 0.0, 138, 85)[0]
     assert path[-1] == pytest.approx(comparison().blocked.value, abs=0.08)
     assert np.median(growth.drawn.rate) == pytest.approx(growth.likely.rate, rel=0.05)
     assert np.std(growth.drawn.rate) > 0.01

@@ -13,7 +13,7 @@ from calibration.costs.growth_fit import day_of_year
 from calibration.costs.season_case import season_case
 from calibration.costs.season_cost import season_findings, toll_estimates
 from calibration.diagnosis.comparison import compare_visit
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.solve import solve
 from model.season.cycle_table import cycle_table
 from model.season.fouling_cost import season_toll
@@ -29,15 +29,15 @@ def findings():
     return season_findings(DEMO, baseline(), progress=DONE.append)
 
 
-def test_todays_severity_is_that_of_the_visit():
+def test_todays_level_is_that_of_the_visit():
     found = compare_visit(DEMO, DEMO.found_visits[-1], baseline()).blocked
     unit = findings().unit
     assert unit.today == dt.date(2026, 8, 12)
-    assert unit.severity == pytest.approx(found.value)
-    low, high = np.quantile(unit.severities, [0.05, 0.95])
+    assert unit.level == pytest.approx(found.value)
+    low, high = np.quantile(unit.levels, [0.05, 0.95])
     assert low == pytest.approx(found.low, abs=0.02)
     assert high == pytest.approx(found.high, abs=0.02)
-    assert "late summer" in unit.severity_from
+    assert "late summer" in unit.level_from
 
 
 @pytest.mark.parametrize("kept", [("supply_db",), ("suction_pressure", "liquid_pressure")])
@@ -52,13 +52,13 @@ def test_dirt_that_is_not_proven_may_be_none(kept):
     unit = fouled_unit(case, sparse, season_case(case))
     assert 0.2 < proof < 2.0 / 3.0
     assert not unit.is_proven
-    assert np.mean(unit.severities == 0.0) == pytest.approx(1.0 - proof, abs=0.01)
-    assert unit.severity == pytest.approx(np.median(unit.severities), abs=0.02)
+    assert np.mean(unit.levels == 0.0) == pytest.approx(1.0 - proof, abs=0.01)
+    assert unit.level == pytest.approx(np.median(unit.levels), abs=0.02)
 
 
 def test_the_table_is_that_of_the_fitted_unit():
     unit, room = findings().unit, findings().inputs.room
-    point = solve(baseline().unit, replace(room, outdoor_temperature=305.0), Causes(condenser_blocked=0.35))
+    point = solve(baseline().unit, replace(room, outdoor_temperature=305.0), Faults(condenser_blocked=0.35))
     found = unit.table.at(305.0, 0.35)
     assert found.total_capacity == pytest.approx(float(point.net_capacity), rel=5e-3)
     assert found.total_power == pytest.approx(float(point.total_power), rel=5e-3)
@@ -130,7 +130,7 @@ def test_the_same_case_gives_the_same_answer():
 def test_later_days_are_dirtier():
     inputs = season_case(DEMO)
     later = fouled_unit(DEMO, baseline(), inputs, dt.date(2027, 7, 1))
-    assert later.severity > findings().unit.severity + 0.25
+    assert later.level > findings().unit.level + 0.25
     assert later.day == day_of_year(dt.date(2027, 7, 1)) == 181
 
 
@@ -138,17 +138,17 @@ def test_without_an_as_found_visit_time_alone_speaks():
     clean_only = replace(DEMO, visits=DEMO.clean_visits)
     inputs = season_case(clean_only)
     unit = fouled_unit(clean_only, baseline(), inputs, dt.date(2026, 7, 1))
-    assert "since the last cleaning" in unit.severity_from
-    assert 0.3 < unit.severity < 0.5
-    assert unit.severities.std() > 0.02
+    assert "since the last cleaning" in unit.level_from
+    assert 0.3 < unit.level < 0.5
+    assert unit.levels.std() > 0.02
 
 
 def test_a_coil_that_was_cleaned_after_the_visit_is_clean():
     after = replace(DEMO.clean_visits[0], label="after cleaning", date=dt.date(2026, 8, 13))
     case = replace(DEMO, visits=(*DEMO.visits, after))
     unit = fouled_unit(case, baseline(), season_case(case), draws=2)
-    assert (unit.today, unit.severity) == (after.date, 0.0)
-    assert "since the last cleaning, 2026-08-13" in unit.severity_from
+    assert (unit.today, unit.level) == (after.date, 0.0)
+    assert "since the last cleaning, 2026-08-13" in unit.level_from
     assert not unit.has_readings
 
 
@@ -158,8 +158,8 @@ def test_with_nothing_known_the_coil_is_clean_and_a_date_is_needed():
     with pytest.raises(ValueError, match="no visit has a date; one is expected at a visit"):
         fouled_unit(bare, baseline(), inputs)
     unit = fouled_unit(bare, baseline(), inputs, dt.date(2026, 7, 1))
-    assert unit.severity == 0.0
-    assert "for want of any visit" in unit.severity_from
+    assert unit.level == 0.0
+    assert "for want of any visit" in unit.level_from
     assert unit.growths.rate.std() > 0.02  # the published spread
 
 
@@ -185,9 +185,9 @@ def test_a_visit_without_a_date_counts_as_of_today_and_the_last_of_a_day_counts(
     today = dt.date(2026, 9, 1)
     unit = fouled_unit(undated, baseline(), inputs, today, draws=2)
     assert unit.has_readings
-    assert unit.severity == pytest.approx(findings().unit.severity)
+    assert unit.level == pytest.approx(findings().unit.level)
     twice = replace(DEMO, visits=(*DEMO.visits, replace(found, label="the same day, later")))
-    assert "the same day, later" in fouled_unit(twice, baseline(), inputs, today, draws=2).severity_from
+    assert "the same day, later" in fouled_unit(twice, baseline(), inputs, today, draws=2).level_from
 
 
 def test_leap_day_counts_as_the_day_before():

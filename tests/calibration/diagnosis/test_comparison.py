@@ -10,7 +10,7 @@ from calibration.clean_fit.baseline import fit_baseline
 from calibration.diagnosis.comparison import compare_visit
 from calibration.diagnosis.hypotheses import CLEAN, FOULED_CONDENSER
 from calibration.diagnosis.match import match_visit
-from model.cycle.faults import Causes, cause_named
+from model.cycle.faults import Faults, fault_named
 from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
 from tests.calibration.matched_visits import METERS, clean_visit, found_visit
 
@@ -18,7 +18,7 @@ from tests.calibration.matched_visits import METERS, clean_visit, found_visit
 def compared(share: float, **weather: float):
     unit = true_unit()
     clean = visit_of(unit)
-    found = visit_of(unit, "found", causes=Causes(condenser_blocked=share), coil="as found", **weather)
+    found = visit_of(unit, "found", faults=Faults(condenser_blocked=share), coil="as found", **weather)
     case = Case("SI", DESCRIPTION, (clean, found), FINE_METERS)
     return compare_visit(case, found, fit_baseline(DESCRIPTION, [clean], FINE_METERS))
 
@@ -69,7 +69,7 @@ def test_rows_hold_every_reading_and_its_score():
 def test_with_the_nameplate_alone_the_interval_is_wider():
     unit = true_unit()
     clean = visit_of(unit)
-    found = visit_of(unit, "found", causes=Causes(condenser_blocked=0.45), coil="as found")
+    found = visit_of(unit, "found", faults=Faults(condenser_blocked=0.45), coil="as found")
     case = Case("SI", DESCRIPTION, (found,), FINE_METERS)
     alone = compare_visit(case, found, fit_baseline(DESCRIPTION)).blocked
     fitted = compare_visit(case, found, fit_baseline(DESCRIPTION, [clean], FINE_METERS)).blocked
@@ -102,13 +102,13 @@ def test_a_visit_without_readings_is_refused():
 
 def test_share_and_toll_are_those_that_the_match_tells():
     unit = true_unit()
-    visits = visit_of(unit), visit_of(unit, "found", causes=Causes(condenser_blocked=0.5), coil="as found")
+    visits = visit_of(unit), visit_of(unit, "found", faults=Faults(condenser_blocked=0.5), coil="as found")
     case = Case("SI", DESCRIPTION, visits, FINE_METERS)
     baseline = fit_baseline(DESCRIPTION, [visits[0]], FINE_METERS)
     comparison = compare_visit(case, visits[1], baseline)
     match = match_visit(case, visits[1], baseline=baseline)
     face = next(one for one in match.explained if one.name == "blocked condenser face")
-    (found,), today, toll = face.severities, face.today, comparison.toll
+    (found,), today, toll = face.levels, face.today, comparison.toll
     for told, here in (
         (found.amount, comparison.blocked),
         (found.airflow_lost, comparison.airflow_lost),
@@ -127,7 +127,7 @@ def test_share_and_toll_are_those_that_the_match_tells():
 @pytest.mark.parametrize("share", [0.0, 0.15])
 def test_proof_is_the_odds_that_the_match_weighs(share):
     """Of a fouled condenser to a clean unit: a blocked face with the prior of both of its forms."""
-    visits = clean_visit(DESCRIPTION), found_visit(Causes(condenser_blocked=share))
+    visits = clean_visit(DESCRIPTION), found_visit(Faults(condenser_blocked=share))
     case = Case("SI", DESCRIPTION, visits, METERS)
     baseline = fit_baseline(DESCRIPTION, [visits[0]], METERS)
     comparison, match = compare_visit(case, visits[1], baseline), match_visit(case, visits[1])
@@ -139,7 +139,7 @@ def test_proof_is_the_odds_that_the_match_weighs(share):
     assert not comparison.proves_fouling
 
 
-def test_severity_interval_is_inside_its_range():
+def test_level_interval_is_inside_its_range():
     blocked = compared(0.75).blocked
-    assert 0 <= blocked.low <= blocked.value <= blocked.high <= cause_named("blocked condenser face").gravest
+    assert 0 <= blocked.low <= blocked.value <= blocked.high <= fault_named("blocked condenser face").gravest
     assert np.isfinite([blocked.low, blocked.value, blocked.high]).all()

@@ -14,7 +14,7 @@ from calibration.case.units import DEGREE_F, PSI
 from calibration.clean_fit.baseline import fit_baseline
 from calibration.clean_fit.observation import READINGS_OF_POINT, SETTINGS, UNREAD_HUMIDITY_SPREAD
 from calibration.diagnosis.doubted import CHECKS, CONVINCING, consistency_of
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
 
 METERS = replace(FINE_METERS, airflow=0.02, wattmeter=0.006)
@@ -33,8 +33,8 @@ def other_day(**changes) -> Visit:
     return replace(visit, **{name: value(getattr(visit, name)) for name, value in changes.items()})
 
 
-def found_with(causes: Causes, **changes) -> Visit:
-    visit = visit_of(UNIT, "found", causes=causes, coil="as found", outdoor=307.15, returned=298.65)
+def found_with(faults: Faults, **changes) -> Visit:
+    visit = visit_of(UNIT, "found", faults=faults, coil="as found", outdoor=307.15, returned=298.65)
     return replace(visit, **{name: value(getattr(visit, name)) for name, value in changes.items()})
 
 
@@ -81,26 +81,26 @@ def test_two_bad_readings_are_both_named():
 
 
 @pytest.mark.parametrize(
-    ("causes", "kind"),
+    ("faults", "kind"),
     [
-        (Causes(condenser_blocked=0.6), "condenser starved of air"),
-        (Causes(charge_change=-0.25), "undercharge"),
-        (Causes(noncondensable=3e5), "non-condensable gas"),
-        (Causes(compressor_leakage=0.2), "compressor leakage"),
-        (Causes(liquid_restriction=1.5), "liquid-line restriction"),
+        (Faults(condenser_blocked=0.6), "condenser starved of air"),
+        (Faults(charge_change=-0.25), "undercharge"),
+        (Faults(noncondensable=3e5), "non-condensable gas"),
+        (Faults(compressor_leakage=0.2), "compressor leakage"),
+        (Faults(liquid_restriction=1.5), "liquid-line restriction"),
     ],
 )
-def test_a_real_fault_is_not_called_a_bad_reading(causes, kind):
-    found = judged(found_with(causes))
+def test_a_real_fault_is_not_called_a_bad_reading(faults, kind):
+    found = judged(found_with(faults))
     assert found.sound
-    assert found.cause == kind
+    assert found.fault == kind
     assert found.chances.sum() == pytest.approx(1.0)
 
 
 def test_a_bad_reading_is_told_from_the_fault_beside_it():
-    found = judged(found_with(Causes(condenser_blocked=0.6), supply_wb=lambda value: value + 3.0))
+    found = judged(found_with(Faults(condenser_blocked=0.6), supply_wb=lambda value: value + 3.0))
     assert [doubt.reading for doubt in found.culprits] == ["supply_wb"]
-    assert found.cause == "condenser starved of air"
+    assert found.fault == "condenser starved of air"
 
 
 def test_noise_within_the_meters_limits_seldom_raises_doubt():

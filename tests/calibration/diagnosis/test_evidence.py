@@ -1,4 +1,4 @@
-"""Evidence over severities: against sums done by hand, and the laws that it keeps."""
+"""Evidence over levels: against sums done by hand, and the laws that it keeps."""
 
 import numpy as np
 import pytest
@@ -15,7 +15,7 @@ from calibration.diagnosis.evidence import (
 )
 from calibration.diagnosis.hypotheses import candidates
 from calibration.diagnosis.visit_model import at_latent, scene
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit
 
@@ -23,7 +23,7 @@ from tests.calibration.matched_visits import METERS, baseline, clean_visit, foun
 @pytest.fixture(scope="module")
 def blocked():
     """Scene and explanations of a visit with half of the face blocked: clean and face blocked."""
-    visit = found_visit(Causes(condenser_blocked=0.48))
+    visit = found_visit(Faults(condenser_blocked=0.48))
     place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
     told = candidates()
     return place, weighed(place, (told.clean, told.singles[0]))
@@ -55,16 +55,16 @@ def test_density_is_the_multivariate_normal(blocked):
     assert chi_square(place, clean, 0) == pytest.approx(float(off @ np.linalg.solve(covariance, off)))
 
 
-def test_the_severity_that_was_made_is_the_likeliest(blocked):
+def test_the_level_that_was_made_is_the_likeliest(blocked):
     _, (clean, face) = blocked
     assert face.posterior.sum() == pytest.approx(1.0)
-    assert face.posterior @ face.severities[0] == pytest.approx(0.6, abs=0.06)
+    assert face.posterior @ face.levels[0] == pytest.approx(0.6, abs=0.06)
     assert face.evidence > clean.evidence + 10.0
 
 
-def test_no_severity_is_the_clean_unit(blocked):
+def test_no_level_is_the_clean_unit(blocked):
     _, (clean, face) = blocked
-    assert face.severities[0, 0] == 0.0
+    assert face.levels[0, 0] == 0.0
     assert face.likelihood[0] == pytest.approx(clean.likelihood[0], abs=0.3)
 
 
@@ -72,13 +72,13 @@ def test_the_likeliest_unit_shows_the_readings(blocked):
     place, (_, face) = blocked
     best = int(np.argmax(face.posterior))
     latent = likeliest_latent(place, face, best)
-    point = at_latent(place, latent, Causes(condenser_blocked=0.8 * face.severities[0, best]))
+    point = at_latent(place, latent, Faults(condenser_blocked=0.8 * face.levels[0, best]))
     assert float(point.liquid_pressure) == pytest.approx(place.visit.liquid_pressure, rel=0.01)
     spread = np.sqrt(np.diag(place.prior_covariance))
     assert np.all(np.abs(latent - place.prior_mean) < 3.5 * spread)
 
 
-def test_severities_beyond_a_trip_are_impossible():
+def test_levels_beyond_a_trip_are_impossible():
     visit = found_visit(HEALTHY)
     hot = visit.__class__(**{**vars(visit), "outdoor_db": 319.0})
     place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], hot, METERS)

@@ -19,7 +19,7 @@ from calibration.diagnosis.heat_balance import (
 from calibration.diagnosis.suppositions import Reference, reference_for
 from calibration.studies.laboratory import DESCRIPTION as LABORATORY_UNIT
 from calibration.studies.laboratory import INSTRUMENTS, laboratory_rows, laboratory_visit
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.solve import solve
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
@@ -41,11 +41,11 @@ def known(visit, meters=None):
     return heat_balance_of(case, visit, Reference(exact, np.zeros_like(reference.around), reference.blower))
 
 
-@pytest.mark.parametrize("causes", [Causes(), Causes(condenser_blocked=0.5), Causes(charge_change=-0.1)])
-def test_every_route_meets_the_capacity_that_the_readings_were_made_with(causes):
-    visit = visit_of(UNIT, "found", causes=causes, coil="as found" if causes != Causes() else "clean")
+@pytest.mark.parametrize("faults", [Faults(), Faults(condenser_blocked=0.5), Faults(charge_change=-0.1)])
+def test_every_route_meets_the_capacity_that_the_readings_were_made_with(faults):
+    visit = visit_of(UNIT, "found", faults=faults, coil="as found" if faults != Faults() else "clean")
     seen = observation(visit, Instruments())
-    truth = float(solve(UNIT, conditions(seen.settings, 101_325.0), causes).gross_capacity)
+    truth = float(solve(UNIT, conditions(seen.settings, 101_325.0), faults).gross_capacity)
     found = known(visit)
     for name, capacity in found.capacities.items():
         assert capacity.value == pytest.approx(truth, rel=0.001), name
@@ -139,10 +139,10 @@ def test_a_visit_of_weather_alone_has_no_route():
 
 
 def test_a_starved_condenser_shows_in_its_air():
-    visit = visit_of(UNIT, "found", causes=Causes(condenser_blocked=0.6), coil="as found")
+    visit = visit_of(UNIT, "found", faults=Faults(condenser_blocked=0.6), coil="as found")
     seen = observation(visit, Instruments())
     weather = conditions(seen.settings, 101_325.0)
-    clean, found = solve(UNIT, weather), solve(UNIT, weather, Causes(condenser_blocked=0.6))
+    clean, found = solve(UNIT, weather), solve(UNIT, weather, Faults(condenser_blocked=0.6))
     share = float(found.outdoor_airflow / clean.outdoor_airflow)
     airflow = known(visit).condenser_airflow
     assert airflow is not None

@@ -4,22 +4,22 @@ import numpy as np
 import pytest
 
 from calibration.diagnosis.hypotheses import (
-    CAUSE_ODDS,
     CLEAN,
+    FAULT_ODDS,
     LOOK_ALIKE_ACTS,
     PLAUSIBLE_PAIRS,
     WITH_ARTICLE,
     candidates,
-    causes_at,
-    drawn_severity,
-    fine_severities,
+    drawn_level,
+    faults_at,
+    fine_levels,
     in_a_sentence,
+    level_weights,
     separating_acts,
-    severity_weights,
 )
-from model.cycle.faults import CAUSES
+from model.cycle.faults import FAULTS
 
-NAMES = {cause.name for cause in CAUSES}
+NAMES = {fault.name for fault in FAULTS}
 
 
 @pytest.mark.parametrize("pairs", [False, True])
@@ -29,14 +29,14 @@ def test_prior_probabilities_add_to_one(pairs):
     assert all(one.prior > 0 for one in told.all)
 
 
-def test_every_cause_is_a_candidate_alone():
+def test_every_fault_is_a_candidate_alone():
     told = candidates()
     assert told.clean.name == CLEAN
-    assert [one.name for one in told.singles] == [cause.name for cause in CAUSES]
-    assert set(CAUSE_ODDS) == NAMES
+    assert [one.name for one in told.singles] == [fault.name for fault in FAULTS]
+    assert set(FAULT_ODDS) == NAMES
 
 
-def test_pairs_hold_known_causes_once_and_in_one_order():
+def test_pairs_hold_known_faults_once_and_in_one_order():
     assert {name for pair in PLAUSIBLE_PAIRS for name in pair} <= NAMES
     unordered = [frozenset(pair) for pair in PLAUSIBLE_PAIRS]
     assert len(set(unordered)) == len(unordered)
@@ -53,30 +53,30 @@ def test_acts_are_for_known_pairs():
 
 
 def test_weights_are_a_density_that_falls_from_mild_to_grave():
-    severity = fine_severities()
-    weights = severity_weights(severity)
+    level = fine_levels()
+    weights = level_weights(level)
     assert weights.sum() == pytest.approx(1.0)
-    # 3 to 1 from mildest to gravest: the mean severity of such a trapezoid is (3 + 2 * 1) / (3 * (3 + 1)).
-    assert weights @ severity == pytest.approx(5 / 12, abs=2e-3)
+    # 3 to 1 from mildest to gravest: the mean level of such a trapezoid is (3 + 2 * 1) / (3 * (3 + 1)).
+    assert weights @ level == pytest.approx(5 / 12, abs=2e-3)
 
 
-def test_drawn_severities_follow_the_same_density():
-    severity = fine_severities(513)
-    below = np.cumsum(severity_weights(severity))
+def test_drawn_levels_follow_the_same_density():
+    level = fine_levels(513)
+    below = np.cumsum(level_weights(level))
     middle = np.array([0.1, 0.5, 0.9])
-    assert drawn_severity(middle) == pytest.approx(np.interp(middle, below, severity), abs=3e-3)
-    assert drawn_severity([0.0, 1.0]) == pytest.approx([0.0, 1.0], abs=1e-12)
+    assert drawn_level(middle) == pytest.approx(np.interp(middle, below, level), abs=3e-3)
+    assert drawn_level([0.0, 1.0]) == pytest.approx([0.0, 1.0], abs=1e-12)
 
 
-def test_causes_at_sets_the_fields_of_a_pair():
+def test_faults_at_sets_the_fields_of_a_pair():
     pair = next(one for one in candidates(True).pairs if one.name == "blocked condenser face and undercharge")
-    causes = causes_at(pair, [[0.5, 1.0], [0.25, 0.0]])
-    assert np.asarray(causes.condenser_blocked) == pytest.approx([0.4, 0.8])
-    assert np.asarray(causes.charge_change) == pytest.approx([-0.1, 0.0])
+    faults = faults_at(pair, [[0.5, 1.0], [0.25, 0.0]])
+    assert np.asarray(faults.condenser_blocked) == pytest.approx([0.4, 0.8])
+    assert np.asarray(faults.charge_change) == pytest.approx([-0.1, 0.0])
 
 
-def test_causes_stand_in_a_sentence_with_the_article_they_want():
+def test_faults_stand_in_a_sentence_with_the_article_they_want():
     assert in_a_sentence("blocked condenser face") == "a blocked condenser face"
     assert in_a_sentence("slow condenser fan and undercharge") == "a slow condenser fan and undercharge"
     assert in_a_sentence(CLEAN) == "a clean unit"
-    assert {cause.name for cause in CAUSES} >= WITH_ARTICLE
+    assert {fault.name for fault in FAULTS} >= WITH_ARTICLE

@@ -9,11 +9,11 @@ from scipy.stats import norm
 from calibration.case.records import Cleaning, Season, TariffEntry
 from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.diagnosis.evidence import weighed
-from calibration.diagnosis.hypotheses import candidates, causes_at
+from calibration.diagnosis.hypotheses import candidates, faults_at
 from calibration.diagnosis.impact import RUNNING_HOURS, drawn_states, found_today, normal_draws, span, stakes
 from calibration.diagnosis.visit_model import at_latent, scene
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.high_pressure_trip import trip_outdoor_temperature
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, case_of, clean_visit, found_visit, matched
@@ -30,7 +30,7 @@ def test_a_span_is_median_and_ninety_percent():
 def test_a_blocked_face_takes_what_it_took():
     match = matched("blocked condenser face", 0.6)
     face = next(one for one in match.explained if one.name == "blocked condenser face")
-    part = face.severities[0]
+    part = face.levels[0]
     assert part.field == "condenser_blocked"
     assert part.amount.value == pytest.approx(0.48, abs=0.06)
     assert part.airflow_lost is not None
@@ -46,7 +46,7 @@ def test_a_blocked_face_takes_what_it_took():
 
 
 def test_a_short_charge_is_negative_and_leaves_the_air_alone():
-    part = matched("undercharge", 0.5).explained[0].severities[0]
+    part = matched("undercharge", 0.5).explained[0].levels[0]
     assert part.amount.low <= -0.2 <= part.amount.high
     assert part.amount.value < 0
     assert part.airflow_lost is None
@@ -55,7 +55,7 @@ def test_a_short_charge_is_negative_and_leaves_the_air_alone():
 
 def test_a_restriction_is_told_as_the_pressure_it_takes():
     one = matched("liquid-line restriction", 0.3).explained[0]
-    drop = one.severities[0].pressure_drop
+    drop = one.levels[0].pressure_drop
     assert drop is not None
     assert 0 < drop.low < drop.value < drop.high < float(one.point.liquid_pressure)
 
@@ -74,15 +74,13 @@ def test_normal_draws_are_the_quantiles_in_another_order_for_each_row(count):
 
 def test_few_draws_tell_what_many_would():
     """Median and ends of the EER that is lost, from 96 draws as from 1,920: within a tenth of its width."""
-    visit = found_visit(Causes(condenser_blocked=0.48))
+    visit = found_visit(Faults(condenser_blocked=0.48))
     place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
     told = candidates()
     face = weighed(place, (told.clean, told.singles[0]))[1]
     few = found_today(place, face).toll
-    severities, latent = drawn_states(place, face, 1920)
-    with_dirt, without = (
-        at_latent(place, latent, c) for c in (causes_at(face.candidate, severities), HEALTHY)
-    )
+    levels, latent = drawn_states(place, face, 1920)
+    with_dirt, without = (at_latent(place, latent, c) for c in (faults_at(face.candidate, levels), HEALTHY))
     scatter = 1.0 + CHANGE_SPREAD * np.random.default_rng(5).standard_normal(1920)
     many = span((1.0 - with_dirt.eer / without.eer) * scatter)
     width = many.high - many.low
@@ -92,14 +90,14 @@ def test_few_draws_tell_what_many_would():
 
 
 def test_draws_follow_the_posterior():
-    visit = found_visit(Causes(condenser_blocked=0.48))
+    visit = found_visit(Faults(condenser_blocked=0.48))
     place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
     told = candidates()
     face = weighed(place, (told.clean, told.singles[0]))[1]
-    severities, latent = drawn_states(place, face, 400)
-    assert severities.shape == (1, 400)
-    mean = face.posterior @ face.severities[0]
-    assert severities.mean() == pytest.approx(mean, abs=0.01)
+    levels, latent = drawn_states(place, face, 400)
+    assert levels.shape == (1, 400)
+    mean = face.posterior @ face.levels[0]
+    assert levels.mean() == pytest.approx(mean, abs=0.01)
     prior = np.sqrt(np.diag(place.prior_covariance))
     spread = latent.std(axis=1)
     # Readings can only narrow what is known; 400 draws scatter by some 4 %.
@@ -130,7 +128,7 @@ def test_a_blocked_face_trips_at_a_lower_outdoor_temperature():
     told = face.design.trip_temperature
     assert told is not None
     assert face.today.trip_temperature is None
-    likeliest = trip_outdoor_temperature(face.unit, RATING, face.causes)
+    likeliest = trip_outdoor_temperature(face.unit, RATING, face.faults)
     clean = trip_outdoor_temperature(face.unit, RATING)
     assert told.low <= float(likeliest.value) <= told.high
     assert told.value < float(clean.value) - 3.0

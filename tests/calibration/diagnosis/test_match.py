@@ -1,4 +1,4 @@
-"""Which cause readings match: made causes are named, look-alikes not guessed between, clean stays clean.
+"""Which fault readings match: made faults are named, look-alikes not guessed between, clean stays clean.
 
 Readings come from a unit that differs from the fitted one; meters are good ones. Published checks: NISTIR
 7350 (Kim, Payne, Domanski, Hermes 2006), fault-free tests; signs of Rossi and Braun 1997 as reprinted.
@@ -17,7 +17,7 @@ from calibration.clean_fit.baseline import fit_baseline
 from calibration.diagnosis.hypotheses import CLEAN, NONE
 from calibration.diagnosis.match import claimed, match_visit
 from calibration.studies.laboratory import laboratory_rows, laboratory_visit
-from model.cycle.faults import CAUSES, Causes
+from model.cycle.faults import FAULTS, Faults
 from model.properties.refrigerant import refrigerant
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import (
@@ -30,7 +30,7 @@ from tests.calibration.matched_visits import (
     matched,
 )
 
-SEVERITIES = {
+LEVELS = {
     "blocked condenser face": 0.6,
     "condenser dust layer": 0.4,
     "slow condenser fan": 0.6,
@@ -45,20 +45,20 @@ SEVERITIES = {
 COIL = {"blocked condenser face", "condenser dust layer"}
 
 
-def test_every_cause_has_a_severity_to_be_found_at():
-    assert set(SEVERITIES) == {cause.name for cause in CAUSES}
+def test_every_fault_has_a_level_to_be_found_at():
+    assert set(LEVELS) == {fault.name for fault in FAULTS}
 
 
-@pytest.mark.parametrize("name", SEVERITIES)
-def test_a_made_cause_is_named(name):
-    match = matched(name, SEVERITIES[name])
+@pytest.mark.parametrize("name", LEVELS)
+def test_a_made_fault_is_named(name):
+    match = matched(name, LEVELS[name])
     assert set(match.group) == (COIL if name in COIL else {name})
     assert match.group_probability > 0.9
     assert match.verdict == ("look-alikes" if name in COIL else "cause")
     assert (match.fouled_condenser > 0.9) == (name in COIL)
     found = next(one for one in match.explained if one.name == name)
-    severity = found.severities[0].severity
-    assert severity.low - 0.05 <= SEVERITIES[name] <= severity.high + 0.05
+    level = found.levels[0].level
+    assert level.low - 0.05 <= LEVELS[name] <= level.high + 0.05
     assert match.chi_square < match.clean_chi_square
 
 
@@ -69,18 +69,18 @@ def test_a_clean_unit_stays_clean_in_other_weather():
     assert match.probability(CLEAN) > 0.6
 
 
-@pytest.mark.parametrize("severity", [0.0, 0.5])
-def test_probabilities_add_to_one_and_fall(severity):
-    match = matched("undercharge", severity)
+@pytest.mark.parametrize("level", [0.0, 0.5])
+def test_probabilities_add_to_one_and_fall(level):
+    match = matched("undercharge", level)
     shares = [one.probability for one in match.probabilities]
     assert sum(shares) == pytest.approx(1.0)
     assert shares == sorted(shares, reverse=True)
     assert sum(one.prior for one in match.probabilities) == pytest.approx(1.0)
-    assert {one.name for one in match.probabilities} == {CLEAN, NONE, *(cause.name for cause in CAUSES)}
+    assert {one.name for one in match.probabilities} == {CLEAN, NONE, *(fault.name for fault in FAULTS)}
 
 
 def test_a_fouled_coil_is_not_guessed_at_but_looked_at():
-    match = matched("blocked condenser face", SEVERITIES["blocked condenser face"])
+    match = matched("blocked condenser face", LEVELS["blocked condenser face"])
     assert any("fins" in act for act in match.acts)
 
 
@@ -94,7 +94,7 @@ def test_gas_and_charge_are_told_apart_by_the_pressure_with_the_unit_off():
             "discharge_pressure",
         )
     )
-    visit = replace(found_visit(Causes(noncondensable=1.5e5)), **gone, condenser_leaving_db=None)
+    visit = replace(found_visit(Faults(noncondensable=1.5e5)), **gone, condenser_leaving_db=None)
     still_open = match_visit(case_of(visit), visit, baseline=baseline(DESCRIPTION))
     told = next(one for one in still_open.suggestions[:2] if one.reading == "standing_pressure")
     assert not told.again
@@ -113,14 +113,14 @@ def test_gas_and_charge_are_told_apart_by_the_pressure_with_the_unit_off():
 
 
 def test_a_gross_reading_error_is_none_of_these():
-    visit = found_visit(Causes())
+    visit = found_visit(Faults())
     visit = replace(visit, liquid_temperature=visit.liquid_temperature - 9.0, supply_db=visit.supply_db + 6.0)
     match = match_visit(case_of(visit), visit, baseline=baseline(DESCRIPTION))
     assert match.verdict == "none of these"
 
 
 def test_without_a_clean_visit_less_is_certain_and_a_clean_unit_is_not_accused():
-    visit = found_visit(Causes())
+    visit = found_visit(Faults())
     alone = match_visit(Case("SI", DESCRIPTION, (visit,), METERS), visit)
     assert alone.clean_visits == ()
     assert alone.verdict in ("clean", "undecided")
@@ -129,7 +129,7 @@ def test_without_a_clean_visit_less_is_certain_and_a_clean_unit_is_not_accused()
 
 
 def test_a_clean_visit_is_held_against_the_other_clean_ones():
-    other = replace(found_visit(Causes()), label="summer", coil="clean")
+    other = replace(found_visit(Faults()), label="summer", coil="clean")
     match = match_visit(case_of(other), other)
     assert match.clean_visits == ("spring",)
     assert match.verdict == "clean"
@@ -158,19 +158,19 @@ def test_readings_far_from_the_nameplate_are_weighed_with_the_slopes_there():
     assert all(np.isfinite(row.clean) and row.weight is not None for row in match.rows if not row.derived)
 
 
-def test_a_pair_of_causes_is_found_as_a_pair():
-    visit = found_visit(Causes(condenser_blocked=0.5, charge_change=-0.22))
+def test_a_pair_of_faults_is_found_as_a_pair():
+    visit = found_visit(Faults(condenser_blocked=0.5, charge_change=-0.22))
     match = match_visit(case_of(visit), visit, baseline=baseline(DESCRIPTION), pairs=True)
     with_charge = [one.name for one in match.probabilities if one.name.endswith(" and undercharge")]
     assert sum(match.probability(name) for name in with_charge if "condenser" in name) > 0.8
     assert match.explained[0].name in with_charge
-    assert len(match.explained[0].severities) == 2
+    assert len(match.explained[0].levels) == 2
     assert sum(one.probability for one in match.probabilities) == pytest.approx(1.0)
 
 
 def test_readings_of_a_unit_that_could_not_run_are_explained_by_nothing():
     description = replace(DESCRIPTION, high_pressure_limit=1.6e6)
-    visit = found_visit(Causes(), DESCRIPTION)
+    visit = found_visit(Faults(), DESCRIPTION)
     match = match_visit(case_of(visit, description), visit, baseline=fit_baseline(description, ()))
     assert (match.verdict, match.first, match.probability(NONE)) == ("none of these", NONE, 1.0)
 
@@ -194,8 +194,8 @@ LABORATORY_METERS = Instruments(
 )
 
 
-def test_fault_free_tests_of_the_laboratory_claim_no_cause():
-    """NISTIR 7350: baseline from each test, the next but one as found; none of these pairs claims a cause."""
+def test_fault_free_tests_of_the_laboratory_claim_no_fault():
+    """NISTIR 7350: baseline from each test, the next but one as found; none of these pairs claims a fault."""
     visits = [laboratory_visit(row) for row in laboratory_rows()]
     unit = UnitDescription("NIST laboratory split unit", "R410A", "TXV", 8792.0)
     for number, clean in enumerate(visits):
@@ -230,9 +230,9 @@ def published_signs():
 
 @pytest.mark.parametrize("row", published_signs(), ids=lambda row: row["fault"])
 def test_signs_of_a_fixed_orifice_unit(row):
-    """Rossi and Braun 1997: the cause is named, and what it should show lies on the side published."""
-    name, severity = SIGNS[row["fault"]]
-    match = matched(name, severity, ORIFICE)
+    """Rossi and Braun 1997: the fault is named, and what it should show lies on the side published."""
+    name, level = SIGNS[row["fault"]]
+    match = matched(name, level, ORIFICE)
     assert name in match.group
     assert match.group_probability > 0.9
     expected = {one.name: one for one in match.rows}

@@ -8,7 +8,7 @@ from calibration.diagnosis.evidence import probabilities, weighed
 from calibration.diagnosis.hypotheses import candidates
 from calibration.diagnosis.next_reading import HOW, suggestions
 from calibration.diagnosis.visit_model import STANDING, scene
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit, matched
 
@@ -32,12 +32,12 @@ def test_information_is_between_nothing_and_all_that_is_open():
 
 
 def test_nothing_is_asked_where_nothing_is_open():
-    place, found, _ = blocked_or_gas(Causes(condenser_blocked=0.48), (0, 1))
+    place, found, _ = blocked_or_gas(Faults(condenser_blocked=0.48), (0, 1))
     assert suggestions(place, found, np.array([0.0, 1.0])) == ()
 
 
-def blocked_or_gas(causes, numbers):
-    visit = found_visit(causes)
+def blocked_or_gas(faults, numbers):
+    visit = found_visit(faults)
     place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
     all_of_them = candidates().all
     found = weighed(place, tuple(all_of_them[number] for number in numbers))
@@ -46,20 +46,20 @@ def blocked_or_gas(causes, numbers):
 
 def test_gas_against_charge_is_settled_with_the_unit_off():
     # Clean, overcharge, non-condensable gas, made equally likely whatever the readings say.
-    place, found, _ = blocked_or_gas(Causes(noncondensable=2.5e5), (0, 6, 7))
+    place, found, _ = blocked_or_gas(Faults(noncondensable=2.5e5), (0, 6, 7))
     told = suggestions(place, found, np.array([0.0, 0.5, 0.5]))
     first = told[0]
     assert first.reading == STANDING
     assert not first.again
     assert set(first.separates) == {"overcharge", "non-condensable gas"}
-    # Two equally likely causes are one bit apart; a pressure tens of kPa off tells most of it.
+    # Two equally likely faults are one bit apart; a pressure tens of kPa off tells most of it.
     assert 0.5 < first.information <= 1.0
     gas = first.separates.index("non-condensable gas")
     assert first.values[gas] > first.values[1 - gas] + 5e4
 
 
 def test_a_repeated_reading_is_marked_as_one():
-    place, found, shares = blocked_or_gas(Causes(charge_change=-0.07), (0, 5))
+    place, found, shares = blocked_or_gas(Faults(charge_change=-0.07), (0, 5))
     told = suggestions(place, found, shares, most=30)
     taken = {place.names[row] for row in np.flatnonzero(place.taken)}
     assert {one.reading for one in told if one.again} <= taken

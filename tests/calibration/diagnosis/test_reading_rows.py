@@ -1,4 +1,4 @@
-"""Every reading beside what clean unit and causes would show."""
+"""Every reading beside what clean unit and faults would show."""
 
 import numpy as np
 import pytest
@@ -7,8 +7,8 @@ from model.properties.refrigerant import refrigerant
 from tests.calibration.matched_visits import matched
 
 
-def rows_of(name, severity):
-    return {row.name: row for row in matched(name, severity).rows}
+def rows_of(name, level):
+    return {row.name: row for row in matched(name, level).rows}
 
 
 def test_every_reading_has_a_row_and_derived_figures_follow():
@@ -42,7 +42,7 @@ def test_arrows_point_where_an_undercharge_moves_things():
         assert np.sign(row.standardised) == np.sign(row.measured - row.clean)
 
 
-def test_the_first_cause_lies_nearer_than_clean_where_it_matters():
+def test_the_first_fault_lies_nearer_than_clean_where_it_matters():
     rows = rows_of("undercharge", 0.5)
     for name in ("superheat", "subcooling", "suction_pressure"):
         row = rows[name]

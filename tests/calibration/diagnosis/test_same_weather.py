@@ -12,7 +12,7 @@ from calibration.clean_fit.baseline import fit_baseline
 from calibration.diagnosis.same_weather import MOVING_SPREAD, conditions_of, like_for_like, rating
 from calibration.studies.laboratory import DESCRIPTION as LABORATORY_UNIT
 from calibration.studies.laboratory import INSTRUMENTS, laboratory_rows, laboratory_visit
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.sizing import RATING_OUTDOOR
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
@@ -57,7 +57,7 @@ def test_other_weather_alone_leaves_nothing():
 
 
 def test_fouling_remains_when_the_weather_is_taken_out():
-    fouled = visit_of(UNIT, "found", causes=Causes(condenser_blocked=0.6), coil="as found", outdoor=297.15)
+    fouled = visit_of(UNIT, "found", faults=Faults(condenser_blocked=0.6), coil="as found", outdoor=297.15)
     cleaned = visit_of(UNIT, "after", outdoor=308.15)
     found = like_for_like(CASE, fouled, cleaned, "hotter", BASELINE)
     assert found.common.words == "conditions of after"
@@ -66,11 +66,11 @@ def test_fouling_remains_when_the_weather_is_taken_out():
     assert power.excludes_zero
     assert power.remaining.value > 0
     assert pressure.excludes_zero
-    truth = visit_of(UNIT, "there", causes=Causes(condenser_blocked=0.6), coil="as found", outdoor=308.15)
+    truth = visit_of(UNIT, "there", faults=Faults(condenser_blocked=0.6), coil="as found", outdoor=308.15)
     assert power.first_moved.value == pytest.approx(truth.outdoor_power, rel=0.02)
     assert pressure.first_moved.value == pytest.approx(truth.liquid_pressure, rel=0.02)
-    assert found.causes[0][0] in ("blocked condenser face", "condenser dust layer", "slow condenser fan")
-    assert found.causes[1] == (None, 0.0)
+    assert found.faults[0][0] in ("blocked condenser face", "condenser dust layer", "slow condenser fan")
+    assert found.faults[1] == (None, 0.0)
 
 
 def test_the_other_way_round_has_the_other_sign():

@@ -14,14 +14,14 @@ from calibration.case.records import Case, Visit
 from calibration.clean_fit.observation import conditions, observation
 from calibration.diagnosis.heat_balance import AIR, REFRIGERANT
 from calibration.diagnosis.visit_check import check_visit
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.solve import solve
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 UNIT = true_unit()
 CLEAN = visit_of(UNIT, "clean")
-BLOCKED = Causes(condenser_blocked=0.6)
-FOUND = visit_of(UNIT, "found", causes=BLOCKED, coil="as found", outdoor=308.15)
+BLOCKED = Faults(condenser_blocked=0.6)
+FOUND = visit_of(UNIT, "found", faults=BLOCKED, coil="as found", outdoor=308.15)
 UNSETTLED = replace(FOUND, supply_db=FOUND.supply_db + 2.0, supply_wb=FOUND.supply_wb + 2.6)
 """The psychrometer was read in the supply air before it had settled: 3.6 and 4.7 degF high."""
 METERS = Instruments(
@@ -53,7 +53,7 @@ def test_the_air_sides_half_is_not_believed(meters):
     low, high = losses[REFRIGERANT].interval(0.9)
     assert low < true_loss() < high
     assert check.consistency is not None
-    assert check.consistency.cause == "condenser starved of air"
+    assert check.consistency.fault == "condenser starved of air"
     assert check.consistency.doubts[0].reading == "supply_wb"
     assert "wick" in check.consistency.doubts[0].check
     assert {doubt.reading for doubt in check.consistency.culprits} <= {"supply_wb", "supply_db"}
@@ -78,7 +78,7 @@ def test_a_bad_reading_does_not_move_the_supported_loss():
 
 
 def test_an_uncharged_unit_really_has_lost_capacity_by_every_route():
-    lost = visit_of(UNIT, "found", causes=Causes(charge_change=-0.35), coil="as found", outdoor=308.15)
+    lost = visit_of(UNIT, "found", faults=Faults(charge_change=-0.35), coil="as found", outdoor=308.15)
     check = checked(lost)
     assert not check.air_side_overstates
     assert check.supported_loss is not None

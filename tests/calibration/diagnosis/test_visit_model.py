@@ -16,7 +16,7 @@ from calibration.diagnosis.visit_model import (
     scene,
     solved,
 )
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from model.properties.refrigerant import refrigerant
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit
@@ -46,7 +46,7 @@ def test_the_airflow_is_a_reading_against_the_clean_visits_own():
     place = scene_of(replace(found_visit(HEALTHY), indoor_airflow=0.7 * clean.indoor_airflow))
     # The unit's own is kept as dry-air mass; both visits are a few kelvins apart.
     assert place.values[place.airflow_row] == pytest.approx(np.log(0.7), abs=0.02)
-    low = solved(place, Causes(evaporator_airflow_lost=0.3))
+    low = solved(place, Faults(evaporator_airflow_lost=0.3))
     assert low.expected[place.airflow_row] == pytest.approx(np.log(0.7), abs=1e-9)
     assert day_airflow(place) == pytest.approx(DAY_TO_DAY_AIRFLOW)
 
@@ -65,7 +65,7 @@ def test_the_pressure_with_the_unit_off_is_saturation_and_gas():
     assert place.taken[place.standing_row]
     still = float(refrigerant("R410A").bubble_pressure(299.15))
     assert solved(place, HEALTHY).expected[place.standing_row] == pytest.approx(still)
-    gas = solved(place, Causes(noncondensable=1e5)).expected[place.standing_row]
+    gas = solved(place, Faults(noncondensable=1e5)).expected[place.standing_row]
     assert gas - still == pytest.approx(1e5 * 299.15 / 313.15)
     unread = scene_of(replace(visit, standing_temperature=None))
     assert not unread.taken[unread.standing_row]
@@ -87,12 +87,12 @@ def test_slopes_are_those_of_the_cycle():
         assert response.slopes[row, PARAMETERS + 1 + place_in] == pytest.approx(1.0)
 
 
-def test_an_array_of_causes_equals_one_by_one():
+def test_an_array_of_faults_equals_one_by_one():
     place = scene_of(found_visit(HEALTHY))
     shares = np.array([0.0, 0.3, 0.5])
-    together = solved(place, Causes(condenser_blocked=shares))
+    together = solved(place, Faults(condenser_blocked=shares))
     for number, share in enumerate(shares):
-        alone = solved(place, Causes(condenser_blocked=float(share)))
+        alone = solved(place, Faults(condenser_blocked=float(share)))
         assert together.expected[number] == pytest.approx(alone.expected, rel=1e-6)
         assert together.slopes[number] == pytest.approx(
             alone.slopes, rel=1e-3, abs=1e-3 * np.abs(alone.slopes).max()
@@ -104,15 +104,15 @@ def test_solved_elsewhere_it_is_still_told_at_the_prior_mean():
     near = place.prior_mean.copy()
     near[NAMES.index("charge")] += 0.01
     here, there = (
-        solved(place, Causes(condenser_blocked=np.zeros(1))),
-        solved(place, Causes(condenser_blocked=np.zeros(1)), near[:, None]),
+        solved(place, Faults(condenser_blocked=np.zeros(1))),
+        solved(place, Faults(condenser_blocked=np.zeros(1)), near[:, None]),
     )
     point_rows = slice(0, len(place.point_names))
     assert there.expected[0, point_rows] == pytest.approx(here.expected[0, point_rows], rel=2e-4)
 
 
-def test_severities_that_trip_are_marked():
+def test_levels_that_trip_are_marked():
     place = scene_of(found_visit(HEALTHY))
-    response = solved(place, Causes(condenser_blocked=np.array([0.0, 0.95])))
+    response = solved(place, Faults(condenser_blocked=np.array([0.0, 0.95])))
     assert response.running.tolist() == [True, False]
     assert np.isfinite(response.expected).all()

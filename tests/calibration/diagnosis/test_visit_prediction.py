@@ -7,11 +7,11 @@ from calibration.clean_fit.observation import conditions, observation
 from calibration.clean_fit.prediction import FIGURE_SPREAD, predicted
 from calibration.diagnosis.visit_model import scene, shown_rows
 from calibration.diagnosis.visit_prediction import predicted_at_visit
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit
 
-DIRT = Causes(condenser_blocked=0.4)
+DIRT = Faults(condenser_blocked=0.4)
 VISIT = found_visit(DIRT)
 PLACE = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], VISIT, METERS)
 
@@ -24,9 +24,9 @@ def given_weather():
     return type(weather)(**(vars(weather) | {"indoor_airflow": PLACE.own_airflow}))
 
 
-@pytest.mark.parametrize("causes", [HEALTHY, DIRT], ids=["clean", "fouled"])
-def test_point_is_that_of_the_fitted_unit_in_the_weather_as_read(causes):
-    here, there = predicted_at_visit(PLACE, causes), predicted(baseline(DESCRIPTION), given_weather(), causes)
+@pytest.mark.parametrize("faults", [HEALTHY, DIRT], ids=["clean", "fouled"])
+def test_point_is_that_of_the_fitted_unit_in_the_weather_as_read(faults):
+    here, there = predicted_at_visit(PLACE, faults), predicted(baseline(DESCRIPTION), given_weather(), faults)
     for name in FIGURE_SPREAD:
         np.testing.assert_allclose(getattr(here.point, name), getattr(there.point, name), rtol=1e-6)
 

@@ -170,6 +170,6 @@ def test_anything_is_read_or_refused_in_words(tmp_path_factory, content):
     try:
         found = read_log(path, "US")
     except CaseError as error:
-        assert error.faults
+        assert error.problems
     else:
         assert np.all(np.diff(found.seconds) >= 0)

@@ -198,6 +198,6 @@ def test_any_bytes_are_a_table_or_a_sentence(content, name):
         table = read_visit_table(content, name)
         visits = visit_entries(table, guessed_keys(table), "SI")
     except CaseError as error:
-        assert error.faults[0].sentence
+        assert error.problems[0].sentence
     else:
         assert len(visits) == len(table.rows) <= MOST_ROWS

@@ -43,8 +43,8 @@ def test_energy_of_the_year_against_pandas():
     frame["air"] = frame["Dry-bulb (C)"] + 273.15
     frame["month"] = frame["Date (MM/DD/YYYY)"].str[:2].astype(int)
     # the last hour of a month is stamped 24:00 of its last day, so the month is the file's own
-    severity = 0.25
-    point = operating_point(frame["air"].to_numpy(), severity)
+    level = 0.25
+    point = operating_point(frame["air"].to_numpy(), level)
     frame["load"] = (7000.0 * (frame["air"] - 291.15) / (308.15 - 291.15)).clip(lower=0.0)
     part = frame["load"] / point.total_capacity
     assert part.max() < 1.0
@@ -53,8 +53,8 @@ def test_energy_of_the_year_against_pandas():
     expected = frame.groupby("month")["joules"].sum()
     load = line_load(GREENSBORO.temperature, 291.15, 308.15, 7000.0)
     table = synthetic_table()
-    hourly = hourly_season(table, GREENSBORO, load, severity)
-    totals = season_totals(hourly, table, GREENSBORO, load, severity)
+    hourly = hourly_season(table, GREENSBORO, load, level)
+    totals = season_totals(hourly, table, GREENSBORO, load, level)
     assert np.allclose(totals.energy[0], expected, rtol=1e-3, atol=1.0)
     assert totals.energy.sum() == pytest.approx(expected.sum(), rel=5e-4)
 

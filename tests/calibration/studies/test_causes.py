@@ -1,4 +1,4 @@
-"""Visits with known causes, matched: a small draw of `coiltoll study causes`, and how it counts."""
+"""Visits with known faults, matched: a small draw of `coiltoll study causes`, and how it counts."""
 
 from dataclasses import replace
 from types import SimpleNamespace
@@ -13,10 +13,10 @@ from calibration.studies.causes import (
     FULL,
     READING_SETS,
     Outcomes,
-    causes_study,
     drawn_case,
+    faults_study,
 )
-from model.cycle.faults import HEALTHY, Causes
+from model.cycle.faults import HEALTHY, Faults
 
 FEW = "pressures, pipe and air temperatures"
 ALL = "full set of readings"
@@ -27,9 +27,9 @@ TOLD: list[float] = []
 def study():
     """Three visits at which something grave is wrong, read fully and poorly."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(causes, "drawn_severity", lambda share: 0.9)
+        patch.setattr(causes, "drawn_level", lambda share: 0.9)
         patch.setattr(causes, "drawn_case", lambda draw, weights: drawn_case(draw, with_something_wrong()))
-        return causes_study(3, seed=5, sets=(ALL, FEW), progress=TOLD.append)
+        return faults_study(3, seed=5, sets=(ALL, FEW), progress=TOLD.append)
 
 
 def with_something_wrong(none_prior: float = 0.0) -> Candidates:
@@ -38,7 +38,7 @@ def with_something_wrong(none_prior: float = 0.0) -> Candidates:
     return replace(usual, clean=replace(usual.clean, prior=0.0), none_prior=none_prior)
 
 
-def test_grave_causes_come_first_with_all_readings(study):
+def test_grave_faults_come_first_with_all_readings(study):
     outcomes = study.outcomes[ALL]
     assert np.all(outcomes.truth > 0)
     assert np.all(outcomes.costly), outcomes.eer_cost
@@ -89,9 +89,9 @@ def test_a_full_set_holds_more_than_gauges_and_thermometers():
 @pytest.mark.parametrize(
     ("drawn", "other"),
     [
-        (Causes(condenser_blocked=0.4), "condenser_dust"),
-        (Causes(condenser_dust=0.4), "condenser_blocked"),
-        (Causes(evaporator_airflow_lost=0.4), "evaporator_dust"),
+        (Faults(condenser_blocked=0.4), "condenser_dust"),
+        (Faults(condenser_dust=0.4), "condenser_blocked"),
+        (Faults(evaporator_airflow_lost=0.4), "evaporator_dust"),
     ],
 )
 def test_dirt_in_the_field_is_a_little_of_another_form(drawn, other):
@@ -99,7 +99,7 @@ def test_dirt_in_the_field_is_a_little_of_another_form(drawn, other):
     assert any(float(np.asarray(getattr(one, other))) > 0.0 for one in impure)
     assert all(0.0 <= float(np.asarray(getattr(one, other))) <= 0.8 for one in impure)
     assert causes._impure(HEALTHY, 0.5, np.random.default_rng(0)) is HEALTHY
-    assert causes._impure(Causes(charge_change=-0.2), 0.5, np.random.default_rng(0)).charge_change == -0.2
+    assert causes._impure(Faults(charge_change=-0.2), 0.5, np.random.default_rng(0)).charge_change == -0.2
 
 
 def test_units_that_never_run_are_given_up(monkeypatch):
@@ -112,7 +112,7 @@ def test_units_that_never_run_are_given_up(monkeypatch):
 
 def test_no_visits_is_refused():
     with pytest.raises(ValueError, match="visits must be at least 1, got 0"):
-        causes_study(0)
+        faults_study(0)
 
 
 COUNTED = Outcomes(
@@ -120,7 +120,7 @@ COUNTED = Outcomes(
     probabilities=np.array(
         [
             [0.90, 0.05, 0.03, 0.02],  # clean, called clean
-            [0.25, 0.60, 0.10, 0.05],  # clean, a cause claimed
+            [0.25, 0.60, 0.10, 0.05],  # clean, a fault claimed
             [0.10, 0.70, 0.15, 0.05],  # blocked, found
             [0.05, 0.45, 0.48, 0.02],  # blocked, second of a group
             [0.62, 0.20, 0.10, 0.08],  # charge, mild, missed
@@ -145,7 +145,7 @@ COUNTED = Outcomes(
 """Six invented matches, whose counts can be done by hand."""
 
 
-def test_only_costly_causes_have_to_come_first():
+def test_only_costly_faults_have_to_come_first():
     assert COUNTED.costly.tolist() == [False, False, True, True, False, False]
     assert COUNTED.first.tolist() == [0, 1, 1, 2, 0, 3]
     assert COUNTED.first_right == 0.5
@@ -154,7 +154,7 @@ def test_only_costly_causes_have_to_come_first():
     assert replace(COUNTED, claims=np.zeros(6, dtype=bool)).group_size == 0.0
 
 
-def test_false_alarms_and_missed_causes_are_counted():
+def test_false_alarms_and_missed_faults_are_counted():
     assert COUNTED.false_alarms == 0.5
     assert COUNTED.missed == (
         (0.0, 0.02, 1, 1.0),
@@ -165,7 +165,7 @@ def test_false_alarms_and_missed_causes_are_counted():
     )
 
 
-def test_confusion_leaves_out_mild_causes():
+def test_confusion_leaves_out_mild_faults():
     assert COUNTED.confusion.tolist() == [[1, 1, 0, 0], [0, 1, 1, 0], [0, 0, 0, 0], [0, 0, 0, 1]]
 
 

@@ -52,7 +52,7 @@ def test_field_meters_rank_as_well_but_doubt_less(study):
 
 
 def test_a_real_fault_may_be_there_too(monkeypatch):
-    # Test 5, a neighbour to fit it to and one more, three errors, any cause allowed beside them.
+    # Test 5, a neighbour to fit it to and one more, three errors, any fault allowed beside them.
     rows = laboratory_rows()
     some = [rows[place] for place in (0, 3, 4)]
     monkeypatch.setattr(readings, "laboratory_rows", lambda path: some)

@@ -36,7 +36,7 @@ def line_chart(log: bool = False) -> Chart:
 def bar_chart() -> Chart:
     return Chart(
         "Evidence",
-        "Which cause the readings match.",
+        "Which fault the readings match.",
         Axis("probability", "%"),
         Axis(""),
         (

@@ -7,7 +7,7 @@ import pytest
 
 from dashboard.charts import style
 
-# Machado, Oliveira, Fernandes, IEEE TVCG 15(6), 2009, severity 1.0 (matrices from memory; rows add to one).
+# Machado, Oliveira, Fernandes, IEEE TVCG 15(6), 2009, level 1.0 (matrices from memory; rows add to one).
 COLOUR_VISION = {
     "full": np.eye(3),
     "protan": np.array(

@@ -62,7 +62,7 @@ def test_predict_takes_typed_weather_in_the_units_shown(capsys):
     assert cop[0] == pytest.approx(cop[1], rel=1e-8)
 
 
-def test_predict_adds_other_causes(capsys):
+def test_predict_adds_other_faults(capsys):
     alone, short = (
         in_json(capsys, "predict", DEMO, "--blocked", "0", *words)["levels"][0]["figures"]
         for words in ([], ["--cause", "charge_change=-0.15"])
@@ -74,7 +74,7 @@ def test_predict_adds_other_causes(capsys):
     "words, part",
     [
         (["--blocked", "99"], "0 to 95 %"),
-        (["--cause", "dirt=1"], "'dirt' is not a cause"),
+        (["--cause", "dirt=1"], "'dirt' is not a fault"),
         (["--cause", "charge_change"], "charge_change=NUMBER is expected"),
         (["--cause", "charge_change=-5"], "charge_change is -5"),
         (["--visit", "nonesuch"], "no visit 'nonesuch'"),

@@ -104,7 +104,7 @@ def test_pdf_has_two_to_four_pages_title_language_and_described_pictures(printed
                 assert len(block.description) > 20
 
 
-def test_money_date_and_cause_are_printed_as_in_json(whole, demo, priced):
+def test_money_date_and_fault_are_printed_as_in_json(whole, demo, priced):
     file = pdf(whole, demo.visit.date)
     assert 2 <= len(pypdf.PdfReader(io.BytesIO(file)).pages) <= 4
     text = text_of(file)
@@ -162,7 +162,7 @@ def test_readings_that_match_something_else_come_first(demo, findings):
     assert any("cleaning does not mend it" in point and "leak" in point for point in points)
 
 
-def test_how_grave_another_cause_is_stands_in_the_report(findings):
+def test_how_grave_another_fault_is_stands_in_the_report(findings):
     likeliest = replace(findings.match.explained[0], name="undercharge")
     other = replace(findings.match, verdict="cause", group=("undercharge",), explained=(likeliest,), acts=())
     grave, step = match_points(other, "US")
@@ -170,7 +170,7 @@ def test_how_grave_another_cause_is_stands_in_the_report(findings):
     assert step.startswith("If it is undercharge, cleaning does not mend it: ")
 
 
-def test_a_clean_unit_is_given_no_list_of_causes(findings):
+def test_a_clean_unit_is_given_no_list_of_faults(findings):
     acts = ("look", "weigh", "read", "listen")
     assert match_points(replace(findings.match, verdict="clean", acts=acts), "US") == ()
     assert len(match_points(replace(findings.match, verdict="undecided", acts=acts), "US")) == 3

@@ -1,11 +1,11 @@
-"""`study causes` on one visit: tables, numbers of `--json` and the picture say the same."""
+"""`study faults` on one visit: tables, numbers of `--json` and the picture say the same."""
 
 from calibration.diagnosis.hypotheses import NONE, candidates
 from dashboard.results.fault_study import SHORT
 from tests.dashboard.command import in_json, printed, refused_in_one_line
 
 
-def test_the_study_of_causes_prints_its_json_and_draws_its_chart(tmp_path, capsys):
+def test_the_study_of_faults_prints_its_json_and_draws_its_chart(tmp_path, capsys):
     picture = tmp_path / "chart.svg"
     words = ("study", "causes", "--visits", "1", "--seed", "4")
     table = printed(capsys, *words, "-o", picture)

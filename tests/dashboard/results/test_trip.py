@@ -8,7 +8,7 @@ import pytest
 
 from calibration.clean_fit.trip_prediction import (
     TripPrediction,
-    predicted_trip_severity,
+    predicted_trip_level,
     predicted_trip_temperature,
 )
 from dashboard.cli import run
@@ -25,7 +25,7 @@ from dashboard.results.trip import (
     trips_json,
     with_trips,
 )
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.high_pressure_trip import COOLEST, ENDINGS, HOTTEST
 
 SHARES = (0.0, 0.6)
@@ -43,14 +43,14 @@ def ending(name, value=310.0):
 def test_figures_and_sentences_are_those_of_the_fitted_unit(fitted):
     baseline, weather = fitted
     found = trip_temperatures(baseline, weather, SHARES, "SI", {})
-    blocked = Causes(condenser_blocked=np.array(SHARES))
+    blocked = Faults(condenser_blocked=np.array(SHARES))
     model = predicted_trip_temperature(baseline, weather.conditions, blocked)
     for index, told in enumerate(found):
         shown = told.figure
         assert shown.value == pytest.approx(float(model.value[index]) - 273.15, abs=1e-6)
         assert shown.low < shown.value < shown.high
         assert f"at {shown.text} degC of outdoor air ({shown.interval_text})" in told.sentence
-    share = float(predicted_trip_severity(baseline, weather.conditions).value)
+    share = float(predicted_trip_level(baseline, weather.conditions).value)
     told = trip_share(baseline, weather, "SI", {})
     assert told.figure.value == pytest.approx(100.0 * share, abs=1e-5)
     assert f"with {100.0 * share:.1f} % of the face blocked" in told.sentence
@@ -67,7 +67,7 @@ def test_predict_shows_them_for_every_share(fitted, demo, capsys):
     assert [one.key for one in levels[1].figures[-2:]] == [TEMPERATURE_KEY, "state"]
 
 
-def test_other_causes_count(fitted):
+def test_other_faults_count(fitted):
     gas = {"noncondensable": 2e5}
     alone, gassy = (trip_temperatures(*fitted, (0.3,), "SI", others)[0].figure for others in ({}, gas))
     assert gassy.value < alone.value - 2.0

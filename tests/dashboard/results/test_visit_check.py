@@ -20,12 +20,12 @@ from dashboard.cli import run
 from dashboard.results import approach as approached
 from dashboard.results import same_weather as alike
 from dashboard.results import visit_check as checked
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 UNIT = true_unit()
 CLEAN = visit_of(UNIT, "clean")
-FOUND = visit_of(UNIT, "found", causes=Causes(condenser_blocked=0.6), coil="as found", outdoor=308.15)
+FOUND = visit_of(UNIT, "found", faults=Faults(condenser_blocked=0.6), coil="as found", outdoor=308.15)
 UNSETTLED = replace(FOUND, supply_db=FOUND.supply_db + 2.0, supply_wb=FOUND.supply_wb + 2.6)
 METERS = Instruments(suction_gauge=7e3, liquid_gauge=14e3, discharge_gauge=14e3, wet_bulb=0.3)
 BASELINE = fit_baseline(DESCRIPTION, [CLEAN], METERS)

@@ -96,9 +96,9 @@ def test_every_page_draws_with_nothing_open(app, question):
 
 
 @pytest.mark.parametrize(
-    ("liquid_pressure", "verdict"), [(450, "None of the causes explains"), (333, "match a clean unit")]
+    ("liquid_pressure", "verdict"), [(450, "None of the faults explains"), (333, "match a clean unit")]
 )
-def test_no_loss_is_told_of_a_cause_that_is_not_claimed(folder, liquid_pressure, verdict):
+def test_no_loss_is_told_of_a_fault_that_is_not_claimed(folder, liquid_pressure, verdict):
     """The clean readings once more as found, the liquid-line pressure alone far off, and as it was."""
     folder.mkdir()
     head, clean, _ = DEMO.read_text("utf-8").split("[[visit]]\n")

@@ -18,7 +18,7 @@ from model.components import charge, compressor, condenser, evaporator, expansio
 from model.components.compressor import CompressorMap
 from model.cycle import balances
 from model.cycle.boundary import surroundings
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.sizing import nominal_unit, rating_conditions
 from model.properties.refrigerant import refrigerant
 
@@ -26,7 +26,7 @@ NAME = "R410A"
 FLUID = refrigerant(NAME)
 UNITS = {kind: nominal_unit(NAME, 10_550.0, expansion=kind) for kind in ("TXV", "fixed orifice")}
 SETTING = replace(rating_conditions(), compressor_speed=0.9)
-CAUSES = Causes(
+FAULTS = Faults(
     charge_change=0.05,
     noncondensable=8e4,
     liquid_restriction=0.4,
@@ -34,7 +34,7 @@ CAUSES = Causes(
     valve_overfeed=0.2,
     condenser_blocked=0.2,
 )
-GIVEN = {kind: surroundings(unit, SETTING, CAUSES) for kind, unit in UNITS.items()}
+GIVEN = {kind: surroundings(unit, SETTING, FAULTS) for kind, unit in UNITS.items()}
 LOW = float(GIVEN["TXV"].log_low_pressure)
 POINTS = {
     "dry exit": (np.log(0.95e6), -1.0, 0.6),

@@ -1,4 +1,4 @@
-"""Surroundings: what weather, altitude, speeds and causes do to the two air streams, and the guards."""
+"""Surroundings: what weather, altitude, speeds and faults do to the two air streams, and the guards."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from model.cycle.boundary import (
     Conditions,
     surroundings,
 )
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.sizing import nominal_unit
 from model.properties import moist_air
 
@@ -115,7 +115,7 @@ def test_indoor_air_knows_its_own_state():
 
 
 def test_airflow_lost_is_lost_however_it_was_lost():
-    clean, half = surroundings(UNIT, RATING), surroundings(UNIT, RATING, Causes(condenser_airflow_lost=0.5))
+    clean, half = surroundings(UNIT, RATING), surroundings(UNIT, RATING, Faults(condenser_airflow_lost=0.5))
     assert half.outdoor_airflow / clean.outdoor_airflow == pytest.approx(0.5, rel=1e-12)
     exponent = float(UNIT.condenser.air_exponent)
     ratio = half.outdoor_air.conductance / clean.outdoor_air.conductance
@@ -124,7 +124,7 @@ def test_airflow_lost_is_lost_however_it_was_lost():
 
 
 def test_blocked_face_loses_area_and_some_air():
-    clean, blocked = surroundings(UNIT, RATING), surroundings(UNIT, RATING, Causes(condenser_blocked=0.5))
+    clean, blocked = surroundings(UNIT, RATING), surroundings(UNIT, RATING, Faults(condenser_blocked=0.5))
     assert blocked.outdoor_air.open_face == 0.5
     assert 0.5 < blocked.outdoor_airflow / clean.outdoor_airflow < 1.0
     assert blocked.outdoor_air.conductance < clean.outdoor_air.conductance
@@ -133,8 +133,8 @@ def test_blocked_face_loses_area_and_some_air():
 
 def test_constant_airflow_fans_hold_the_air_and_draw_more():
     clean = surroundings(STEADY, RATING)
-    dirty = surroundings(STEADY, RATING, Causes(condenser_blocked=0.4, evaporator_dust=1.0))
-    choked = surroundings(STEADY, RATING, Causes(condenser_blocked=0.7, evaporator_dust=9.0))
+    dirty = surroundings(STEADY, RATING, Faults(condenser_blocked=0.4, evaporator_dust=1.0))
+    choked = surroundings(STEADY, RATING, Faults(condenser_blocked=0.7, evaporator_dust=9.0))
     assert choked.outdoor_airflow < 0.9 * clean.outdoor_airflow
     assert choked.indoor_air.flow < 0.9 * clean.indoor_air.flow
     assert dirty.outdoor_airflow == clean.outdoor_airflow
@@ -145,7 +145,7 @@ def test_constant_airflow_fans_hold_the_air_and_draw_more():
 
 def test_a_motor_that_holds_the_airflow_pays_for_the_air_that_still_flows():
     """Half of the air lost behind the blower: half of the flow at the pressure that half of it needs."""
-    whole, half = (surroundings(STEADY, RATING, Causes(evaporator_airflow_lost=x)) for x in (0.0, 0.5))
+    whole, half = (surroundings(STEADY, RATING, Faults(evaporator_airflow_lost=x)) for x in (0.0, 0.5))
     pressure = fans.resistance(STEADY.indoor_fan, np.array(0.5), 0.0, 0.0)
     assert 0.25 < pressure < 0.35
     assert half.blower_power / whole.blower_power == pytest.approx(0.5 * float(pressure), rel=1e-9)
@@ -161,7 +161,7 @@ def test_a_compressor_scaled_up_is_a_larger_compressor():
 
 
 def test_dust_on_the_indoor_coil_costs_air_and_conductance():
-    clean, dusty = surroundings(UNIT, RATING), surroundings(UNIT, RATING, Causes(evaporator_dust=1.0))
+    clean, dusty = surroundings(UNIT, RATING), surroundings(UNIT, RATING, Faults(evaporator_dust=1.0))
     flow = float(dusty.indoor_air.flow / clean.indoor_air.flow)
     assert 0.8 < flow < 1.0
     expected = flow ** float(UNIT.evaporator.air_exponent) / (1.0 + DUST_INSULATION)
@@ -169,22 +169,22 @@ def test_dust_on_the_indoor_coil_costs_air_and_conductance():
 
 
 def test_slow_fan_is_a_fan_speed():
-    slow = surroundings(UNIT, RATING, Causes(condenser_fan_slow=0.3))
+    slow = surroundings(UNIT, RATING, Faults(condenser_fan_slow=0.3))
     same = surroundings(UNIT, replace(RATING, outdoor_fan_speed=0.7))
     assert slow.outdoor_airflow == pytest.approx(float(same.outdoor_airflow), rel=1e-13)
     assert slow.outdoor_fan_power == pytest.approx(float(same.outdoor_fan_power), rel=1e-13)
 
 
 def test_charge_valve_leak_and_gas_are_handed_on():
-    causes = Causes(charge_change=-0.2, valve_overfeed=0.5, compressor_leakage=0.1, noncondensable=1e5)
-    given_ = surroundings(UNIT, RATING, causes)
+    faults = Faults(charge_change=-0.2, valve_overfeed=0.5, compressor_leakage=0.1, noncondensable=1e5)
+    given_ = surroundings(UNIT, RATING, faults)
     assert given_.charge == pytest.approx(0.8 * float(UNIT.circuit.charge), rel=1e-14)
     assert (given_.valve_factor, given_.leakage, given_.noncondensable) == (1.5, 0.1, 1e5)
     assert given_.bulb_offset == 0.5 * BULB_OFFSET
 
 
 def test_restriction_is_its_share_of_the_rated_difference_at_rated_flow():
-    given_ = surroundings(UNIT, RATING, Causes(liquid_restriction=0.4))
+    given_ = surroundings(UNIT, RATING, Faults(liquid_restriction=0.4))
     drop = given_.restriction * np.asarray(UNIT.rated_flow) ** 2
     assert drop == pytest.approx(0.4 * float(UNIT.rated_pressure_difference), rel=1e-13)
 
@@ -192,10 +192,10 @@ def test_restriction_is_its_share_of_the_rated_difference_at_rated_flow():
 @PROPERTY
 @given(st.floats(0.0, 0.9), st.floats(0.0, 0.04), st.floats(0.0, 8.0), st.floats(0.0, 1.0))
 def test_more_condenser_dirt_never_moves_or_takes_more(blocked, more, dust, thicker):
-    causes = Causes(
+    faults = Faults(
         condenser_blocked=np.array([blocked, blocked + more]), condenser_dust=np.array([dust, dust + thicker])
     )
-    given_ = surroundings(UNIT, RATING, causes)
+    given_ = surroundings(UNIT, RATING, faults)
     for values in (
         given_.outdoor_airflow,
         given_.outdoor_air.conductance,
@@ -207,11 +207,11 @@ def test_more_condenser_dirt_never_moves_or_takes_more(blocked, more, dust, thic
 def test_arrays_equal_scalars():
     temperatures, blocked = np.array([290.0, 308.15, 320.0]), np.array([0.0, 0.4, 0.8])
     together = surroundings(
-        UNIT, replace(RATING, outdoor_temperature=temperatures), Causes(condenser_blocked=blocked)
+        UNIT, replace(RATING, outdoor_temperature=temperatures), Faults(condenser_blocked=blocked)
     )
     for i in range(3):
         one = surroundings(
-            UNIT, replace(RATING, outdoor_temperature=temperatures[i]), Causes(condenser_blocked=blocked[i])
+            UNIT, replace(RATING, outdoor_temperature=temperatures[i]), Faults(condenser_blocked=blocked[i])
         )
         for name in ("heat_capacity_rate", "temperature", "conductance", "open_face"):
             assert getattr(together.outdoor_air, name)[i] == pytest.approx(

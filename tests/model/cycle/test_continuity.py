@@ -11,13 +11,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from model.cycle.faults import CAUSES, Causes, at_severity
+from model.cycle.faults import FAULTS, Faults, at_level
 from model.cycle.sizing import nominal_unit, rating_conditions
 from model.cycle.solve import solve
 
 UNITS = {kind: nominal_unit("R410A", 10_550.0, expansion=kind) for kind in ("TXV", "fixed orifice")}
 RATING = rating_conditions()
-CAUSES_BY_NAME = {cause.name: cause for cause in CAUSES}
+FAULTS_BY_NAME = {fault.name: fault for fault in FAULTS}
 COARSE, FINER = 200, 10
 LARGEST_SHARE = 0.2
 """Largest fine step over largest coarse step [-]: 0.1 where smooth, 1 where there is a jump."""
@@ -73,10 +73,10 @@ def swept(unit, low, high, **fixed):
 
 
 @pytest.mark.parametrize("kind", UNITS)
-@pytest.mark.parametrize("name", CAUSES_BY_NAME)
-def test_every_severity(kind, name):
-    cause = CAUSES_BY_NAME[name]
-    assert_no_jump(lambda shares: solve(UNITS[kind], RATING, at_severity(cause, shares)))
+@pytest.mark.parametrize("name", FAULTS_BY_NAME)
+def test_every_level(kind, name):
+    fault = FAULTS_BY_NAME[name]
+    assert_no_jump(lambda shares: solve(UNITS[kind], RATING, at_level(fault, shares)))
 
 
 @pytest.mark.parametrize("kind", UNITS)
@@ -97,14 +97,14 @@ def test_from_a_dry_coil_to_a_wet_one(kind):
 @pytest.mark.parametrize("kind", UNITS)
 def test_from_subcooled_liquid_to_flash_gas(kind):
     unit = UNITS[kind]
-    points = assert_no_jump(lambda s: solve(unit, RATING, Causes(charge_change=0.05 - 0.45 * s)))
+    points = assert_no_jump(lambda s: solve(unit, RATING, Faults(charge_change=0.05 - 0.45 * s)))
     assert points.device_quality[0] < 0.0 < points.device_quality[-1]
     assert points.subcooling[-1] < 0.3
 
 
 def test_from_superheated_to_flooded_suction():
     unit = UNITS["fixed orifice"]
-    points = assert_no_jump(lambda s: solve(unit, RATING, Causes(charge_change=0.4 * s)))
+    points = assert_no_jump(lambda s: solve(unit, RATING, Faults(charge_change=0.4 * s)))
     assert points.superheat[0] > 5.0
     assert points.superheat[-1] == 0.0
     assert points.state_names()[-1] == "flooded suction"
@@ -113,29 +113,29 @@ def test_from_superheated_to_flooded_suction():
 @pytest.mark.parametrize("kind", UNITS)
 def test_into_the_high_pressure_limit(kind):
     unit, hot = UNITS[kind], replace(RATING, outdoor_temperature=318.0)
-    points = assert_no_jump(lambda s: solve(unit, hot, Causes(condenser_blocked=0.5 + 0.4 * s)))
+    points = assert_no_jump(lambda s: solve(unit, hot, Faults(condenser_blocked=0.5 + 0.4 * s)))
     assert {"ok", "high-pressure trip"} <= set(points.state_names())
 
 
 @pytest.mark.parametrize("kind", UNITS)
 def test_into_the_low_pressure_limit(kind):
     unit = UNITS[kind]
-    points = assert_no_jump(lambda s: solve(unit, RATING, Causes(liquid_restriction=3.0 + 12.0 * s)))
+    points = assert_no_jump(lambda s: solve(unit, RATING, Faults(liquid_restriction=3.0 + 12.0 * s)))
     assert points.state_names()[0] != "low-pressure trip"
     assert points.state_names()[-1] == "low-pressure trip"
 
 
 @pytest.mark.parametrize("kind", UNITS)
-def test_several_causes_growing_together_in_warming_weather(kind):
+def test_several_faults_growing_together_in_warming_weather(kind):
     def solved(share):
         weather = replace(RATING, outdoor_temperature=290.0 + 30.0 * share)
-        causes = Causes(
+        faults = Faults(
             condenser_blocked=0.5 * share,
             evaporator_dust=3.0 * share,
             charge_change=-0.25 * share,
             noncondensable=1e5 * share,
             compressor_leakage=0.2 * share,
         )
-        return solve(UNITS[kind], weather, causes)
+        return solve(UNITS[kind], weather, faults)
 
     assert_no_jump(solved)

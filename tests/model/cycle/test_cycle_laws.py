@@ -17,7 +17,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from model.cycle.boundary import Conditions
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.sizing import nominal_unit
 from model.cycle.solve import STATE_CODES, solve
 from model.properties import moist_air
@@ -40,7 +40,7 @@ class Situation(NamedTuple):
         return solve(
             self.unit,
             replace(self.conditions, **changed),
-            Causes(condenser_blocked=self.blocked, charge_change=self.charge_change),
+            Faults(condenser_blocked=self.blocked, charge_change=self.charge_change),
         )
 
     def blocked_at(self, blocked):
@@ -194,8 +194,8 @@ def test_capacity_rises_with_return_wet_bulb_at_the_same_dry_bulb(situation, moi
 @given(situations(), st.floats(0.02, 0.3))
 def test_leakage_takes_capacity_and_brings_pressures_together(situation, more):
     healthy = situation.at()
-    causes = Causes(condenser_blocked=situation.blocked, charge_change=situation.charge_change)
-    leaking = solve(situation.unit, situation.conditions, replace(causes, compressor_leakage=more))
+    faults = Faults(condenser_blocked=situation.blocked, charge_change=situation.charge_change)
+    leaking = solve(situation.unit, situation.conditions, replace(faults, compressor_leakage=more))
     steady(healthy, leaking)
     assert leaking.net_capacity < healthy.net_capacity
     assert leaking.suction_pressure > healthy.suction_pressure

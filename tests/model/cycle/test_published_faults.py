@@ -15,7 +15,7 @@ import pytest
 
 from model.components.condenser import air_side_conductance
 from model.cycle.boundary import Conditions
-from model.cycle.faults import Causes, at_severity, cause_named
+from model.cycle.faults import Faults, at_level, fault_named
 from model.cycle.sizing import nominal_unit, rating_conditions
 from model.cycle.solve import OperatingPoint, solve
 from model.properties import moist_air
@@ -50,9 +50,9 @@ def rating_weather(outdoor: float = 35.0) -> Conditions:
     return Conditions(outdoor + 273.15, 299.82, humidity, SEA_LEVEL, LABORATORY_AIRFLOW, 417.0)
 
 
-def change(unit, conditions: Conditions, causes: Causes, *names: str) -> list[np.ndarray]:
-    """Change of quantities of the operating point by the causes [%]."""
-    healthy, faulty = solve(unit, conditions), solve(unit, conditions, causes)
+def change(unit, conditions: Conditions, faults: Faults, *names: str) -> list[np.ndarray]:
+    """Change of quantities of the operating point by the faults [%]."""
+    healthy, faulty = solve(unit, conditions), solve(unit, conditions, faults)
     assert np.all(faulty.residual < 1e-6)
     return [100.0 * (getattr(faulty, name) / getattr(healthy, name) - 1.0) for name in names]
 
@@ -105,8 +105,8 @@ def test_capacity_with_wrong_charge(deviation, outdoor):
     No accuracy is printed beside the coefficients, which average several units; 4 points are a third of the
     loss at a fifth less charge.
     """
-    causes = Causes(charge_change=deviation)
-    (capacity,) = change(laboratory_unit(), laboratory_weather(outdoor), causes, "gross_capacity")
+    faults = Faults(charge_change=deviation)
+    (capacity,) = change(laboratory_unit(), laboratory_weather(outdoor), faults, "gross_capacity")
     published = published_charge_change("gross_capacity_ratio", deviation, 26.7, outdoor)
     assert capacity == pytest.approx(published, abs=4.0)
     assert np.sign(capacity) == np.sign(published)
@@ -120,8 +120,8 @@ def test_capacity_with_wrong_charge_and_cool_indoor_air(deviation):
     degC); the model keeps more of it (-7.1 against -9.4 %): 1 to 2 points too much loss here, 2 too little at
     26.7 degC. At -30 % (not asserted) it is -18 against -12 %.
     """
-    causes = Causes(charge_change=deviation)
-    (capacity,) = change(laboratory_unit(), laboratory_weather(35.0, 21.1), causes, "gross_capacity")
+    faults = Faults(charge_change=deviation)
+    (capacity,) = change(laboratory_unit(), laboratory_weather(35.0, 21.1), faults, "gross_capacity")
     published = published_charge_change("gross_capacity_ratio", deviation, 21.1, 35.0)
     assert capacity == pytest.approx(published, abs=4.0)
 
@@ -135,8 +135,8 @@ def test_capacity_at_the_ends_of_the_charge_correlation(deviation, outdoor):
     end of its range does not follow. Overcharge agrees within half a point. The tolerance of 6 points is
     wide, so that the test only notices a change of character.
     """
-    causes = Causes(charge_change=deviation)
-    (capacity,) = change(laboratory_unit(), laboratory_weather(outdoor), causes, "gross_capacity")
+    faults = Faults(charge_change=deviation)
+    (capacity,) = change(laboratory_unit(), laboratory_weather(outdoor), faults, "gross_capacity")
     published = published_charge_change("gross_capacity_ratio", deviation, 26.7, outdoor)
     assert capacity == pytest.approx(published, abs=6.0 if deviation < 0 else 1.5)
 
@@ -149,8 +149,8 @@ def test_power_with_wrong_charge(deviation, outdoor):
     Within 3 points and of the same sign: the model moves 1.2 to 1.9 times as much (4.4 against 3.4 % at +20
     %, 7.6 to 8.3 against 6 % at +30 %).
     """
-    causes = Causes(charge_change=deviation)
-    (power,) = change(laboratory_unit(), laboratory_weather(outdoor), causes, "total_power")
+    faults = Faults(charge_change=deviation)
+    (power,) = change(laboratory_unit(), laboratory_weather(outdoor), faults, "total_power")
     published = published_charge_change("power_ratio", deviation, 26.7, outdoor)
     assert power == pytest.approx(published, abs=3.0)
     assert np.sign(power) == np.sign(published)
@@ -158,7 +158,7 @@ def test_power_with_wrong_charge(deviation, outdoor):
 
 def test_undercharge_ends_subcooling_and_overcharge_adds_to_it():
     deviations = np.array([-0.3, -0.1, 0.0, 0.1, 0.3])
-    point = solve(laboratory_unit(), laboratory_weather(27.8), Causes(charge_change=deviations))
+    point = solve(laboratory_unit(), laboratory_weather(27.8), Faults(charge_change=deviations))
     assert np.all(np.diff(point.subcooling) > 0)
     assert point.subcooling[0] < 0.1
     assert point.state_names()[0] == "flash gas"
@@ -192,9 +192,9 @@ def test_capacity_and_power_ratio_with_indoor_airflow(airflow):
     assert power_ratio == pytest.approx(ratio, abs=0.015)
 
 
-def test_a_quarter_less_indoor_airflow_as_a_cause_is_the_same_machine():
+def test_a_quarter_less_indoor_airflow_as_a_fault_is_the_same_machine():
     rated = rating_weather()
-    (lost,) = change(laboratory_unit(), rated, Causes(evaporator_airflow_lost=0.25), "gross_capacity")
+    (lost,) = change(laboratory_unit(), rated, Faults(evaporator_airflow_lost=0.25), "gross_capacity")
     less = solve(laboratory_unit(), replace(rated, indoor_airflow=0.75 * LABORATORY_AIRFLOW))
     healthy = solve(laboratory_unit(), rated)
     assert lost == pytest.approx(
@@ -210,8 +210,8 @@ def test_half_of_the_indoor_airflow_hardly_changes_power():
     """
     low, high = measured("Rodriguez", "evaporator airflow lost", "power change")
     for outdoor in (35.0, 40.0, 45.0):
-        causes = Causes(evaporator_airflow_lost=0.5)
-        (power,) = change(laboratory_unit(), rating_weather(outdoor), causes, "outdoor_power")
+        faults = Faults(evaporator_airflow_lost=0.5)
+        (power,) = change(laboratory_unit(), rating_weather(outdoor), faults, "outdoor_power")
         assert low <= power <= high
 
 
@@ -224,9 +224,9 @@ def test_half_of_the_indoor_airflow_on_an_orifice_is_a_known_disagreement():
     noticed.
     """
     valve_unit = nominal_unit("R22", 10_550.0, 2.8, compressor="reciprocating")
-    causes, conditions = Causes(evaporator_airflow_lost=0.5), rating_conditions()
-    orifice, power = change(ORIFICE_UNIT, conditions, causes, "gross_capacity", "outdoor_power")
-    (valve,) = change(valve_unit, conditions, causes, "gross_capacity")
+    faults, conditions = Faults(evaporator_airflow_lost=0.5), rating_conditions()
+    orifice, power = change(ORIFICE_UNIT, conditions, faults, "gross_capacity", "outdoor_power")
+    (valve,) = change(valve_unit, conditions, faults, "gross_capacity")
     assert -9.0 < power < -5.0
     assert orifice == pytest.approx(valve, abs=1.0)
 
@@ -239,8 +239,8 @@ def test_a_third_of_the_indoor_airflow_lost_on_a_rooftop_unit_is_a_known_disagre
     7.5 %, and Siegel, Walker, Sherman 2002 find fouled coils typically under 5 %: the two kinds of source
     disagree, and the model stands with makers' tables. Recorded so that a change is noticed.
     """
-    causes = Causes(evaporator_airflow_lost=0.36)
-    capacity, eer = change(ORIFICE_UNIT, rating_conditions(), causes, "gross_capacity", "eer")
+    faults = Faults(evaporator_airflow_lost=0.36)
+    capacity, eer = change(ORIFICE_UNIT, rating_conditions(), faults, "gross_capacity", "eer")
     low, high = measured("Breuker", "evaporator airflow lost", "capacity change")
     assert low == high == -19.4
     assert -11.0 < capacity < -6.0
@@ -255,7 +255,7 @@ def test_a_typical_fouled_indoor_coil_costs_under_a_twentieth():
     """
     low, high = measured("Siegel", "typical fouled coil", "capacity and COP change")
     conditions = replace(rating_weather(), indoor_power=None)
-    capacity, eer = change(laboratory_unit(), conditions, Causes(evaporator_dust=0.5), "net_capacity", "eer")
+    capacity, eer = change(laboratory_unit(), conditions, Faults(evaporator_dust=0.5), "net_capacity", "eer")
     assert low <= capacity <= high
     assert low <= eer <= high
 
@@ -276,9 +276,9 @@ def test_half_of_the_outdoor_airflow_lies_within_the_published_span():
     each kelvin of warmer outdoor air (fault-free tests 5 and 7, 4 and 8), and a condensing temperature higher
     by that kelvin is the same machine. The EER span over this slope gives 3 to 17 K more approach.
     """
-    causes = Causes(condenser_airflow_lost=0.5)
+    faults = Faults(condenser_airflow_lost=0.5)
     weather = rating_weather()
-    capacity, eer = change(laboratory_unit(), weather, causes, "net_capacity", "eer")
+    capacity, eer = change(laboratory_unit(), weather, faults, "net_capacity", "eer")
     (least_capacity, _), (most_capacity, _) = (
         measured("IMECE2007", "condenser fins", "capacity change", f"{level} % of area")
         for level in (60, 100)
@@ -297,7 +297,7 @@ def test_half_of_the_outdoor_airflow_lies_within_the_published_span():
     ]
     smallest = np.log1p(least_eer / 100.0) / min(slopes)
     largest = np.log1p(most_eer / 100.0) / max(slopes)
-    before, after = (solve(laboratory_unit(), weather, c) for c in (Causes(), causes))
+    before, after = (solve(laboratory_unit(), weather, c) for c in (Faults(), faults))
     rise = after.condensing_temperature - before.condensing_temperature
     assert 2.9 < smallest < 3.2
     assert 17.0 < largest < 17.6
@@ -308,7 +308,7 @@ def test_halved_airflow_carries_the_heat_at_twice_the_air_rise():
     """First law on the condenser's air: nearly the same heat in half of the air."""
     weather = rating_weather()
     before, after = (
-        solve(laboratory_unit(), weather, c) for c in (Causes(), Causes(condenser_airflow_lost=0.5))
+        solve(laboratory_unit(), weather, c) for c in (Faults(), Faults(condenser_airflow_lost=0.5))
     )
     heats = [point.heat_rejected + point.outdoor_fan_power for point in (before, after)]
     rises = [point.condenser_leaving_temperature - 308.15 for point in (before, after)]
@@ -324,9 +324,9 @@ def test_blocked_face_of_a_rooftop_unit(outdoor):
     3-ton R-22 rooftop unit, fixed orifice, reciprocating; the generic unit is no particular one and their
     weather is not printed, hence 4 points either way. The model says -8 to -12 % and -20 to -22 %.
     """
-    causes = Causes(condenser_blocked=0.56)
+    faults = Faults(condenser_blocked=0.56)
     conditions = replace(rating_conditions(), outdoor_temperature=outdoor + 273.15)
-    capacity, eer = change(ORIFICE_UNIT, conditions, causes, "gross_capacity", "eer")
+    capacity, eer = change(ORIFICE_UNIT, conditions, faults, "gross_capacity", "eer")
     assert capacity == pytest.approx(measured("Breuker", "condenser face", "capacity change")[0], abs=4.0)
     assert eer == pytest.approx(measured("Breuker", "condenser face", "COP change")[0], abs=4.0)
 
@@ -349,7 +349,7 @@ def test_flattened_fins_on_three_fifths_of_the_area():
     }
     weather, blocked = rating_weather(27.8), np.linspace(0.3, 0.8, 41)
     capacity, eer = change(
-        laboratory_unit(), weather, Causes(condenser_blocked=blocked), "net_capacity", "eer"
+        laboratory_unit(), weather, Faults(condenser_blocked=blocked), "net_capacity", "eer"
     )
     closed = float(np.interp(-fins[100, "SEER"], -eer, blocked))
     assert 0.65 < closed < 0.8
@@ -378,14 +378,14 @@ def test_dust_that_the_field_shows_costs_little():
     low, high = measured("Mehrabi", "cleaning of real", "performance change on cleaning")
     for dust in (0.3, 1.0):
         capacity, eer = change(
-            laboratory_unit(), rating_weather(), Causes(condenser_dust=dust), "net_capacity", "eer"
+            laboratory_unit(), rating_weather(), Faults(condenser_dust=dust), "net_capacity", "eer"
         )
         assert low <= eer < capacity < 0.0 < high
 
 
 # Signs
 
-CAUSE_OF_FAULT = {
+FAULT_AS_PRINTED = {
     "undercharge": "undercharge",
     "compressor valve leakage": "compressor leakage",
     "liquid-line restriction": "liquid-line restriction",
@@ -414,24 +414,24 @@ def signed_readings(point: OperatingPoint) -> dict[str, np.ndarray]:
 
 @pytest.fixture(scope="module")
 def faulty_readings() -> dict[str, dict[str, np.ndarray]]:
-    """Readings at severity 0, 0.1, 0.2 and 0.3 of each fault, 35 / 26.7 / 19.4 degC."""
-    severity = np.array([0.0, 0.1, 0.2, 0.3])
+    """Readings at level 0, 0.1, 0.2 and 0.3 of each fault, 35 / 26.7 / 19.4 degC."""
+    level = np.array([0.0, 0.1, 0.2, 0.3])
     conditions = rating_conditions()
     points = {
-        fault: solve(ORIFICE_UNIT, conditions, at_severity(cause_named(cause), severity))
-        for fault, cause in CAUSE_OF_FAULT.items()
+        printed: solve(ORIFICE_UNIT, conditions, at_level(fault_named(name), level))
+        for printed, name in FAULT_AS_PRINTED.items()
     }
     return {fault: signed_readings(point) for fault, point in points.items()}
 
 
 def test_sign_table_is_whole():
     assert len(SIGNS) == 35
-    assert {fault for fault, _, _ in SIGNS} == set(CAUSE_OF_FAULT)
+    assert {fault for fault, _, _ in SIGNS} == set(FAULT_AS_PRINTED)
 
 
 @pytest.mark.parametrize(("fault", "reading", "sign"), SIGNS, ids=[f"{f}-{r}" for f, r, _ in SIGNS])
 def test_signs_of_a_fixed_orifice_unit(faulty_readings, fault, reading, sign):
-    """Rossi, Braun 1997, HVAC&R Research 3(1), as reprinted: sign of each reading's shift, every severity up
+    """Rossi, Braun 1997, HVAC&R Research 3(1), as reprinted: sign of each reading's shift, every level up
     to 0.3.
     """
     values = faulty_readings[fault][reading]

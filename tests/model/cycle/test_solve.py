@@ -15,7 +15,7 @@ from model.components.compressor import CompressorMap
 from model.cycle import batch_newton
 from model.cycle import solve as cycle
 from model.cycle.boundary import Conditions
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.sizing import nominal_unit, rating_conditions
 from model.properties.refrigerant import refrigerant
 
@@ -24,7 +24,7 @@ SIZE = 10_550.0
 UNITS = {kind: nominal_unit("R410A", SIZE, expansion=kind) for kind in ("TXV", "fixed orifice")}
 RATING = rating_conditions()
 RATES = ("compressor_speed", "outdoor_fan_speed", "indoor_fan_speed")
-VARIED = Causes(
+VARIED = Faults(
     condenser_blocked=np.array([0.0, 0.5, 0.0, 0.0, 0.2]),
     charge_change=np.array([0.0, 0.0, -0.3, 0.25, 0.1]),
     noncondensable=np.array([0.0, 0.0, 0.0, 2e5, 0.0]),
@@ -125,8 +125,8 @@ def test_array_equals_scalar(unit):
     whole = cycle.solve(unit, RATING, VARIED)
     for place in range(5):
         single = {f.name: np.asarray(getattr(VARIED, f.name)) for f in fields(VARIED)}
-        causes = Causes(**{name: float(v[place]) if v.ndim else float(v) for name, v in single.items()})
-        alone = cycle.solve(unit, RATING, causes)
+        faults = Faults(**{name: float(v[place]) if v.ndim else float(v) for name, v in single.items()})
+        alone = cycle.solve(unit, RATING, faults)
         assert alone.suction_pressure.shape == ()
         picked = type(whole)(**{f.name: getattr(whole, f.name)[..., place] for f in fields(whole)})
         assert_same_point(alone, picked)
@@ -148,7 +148,7 @@ def test_inputs_broadcast_to_any_shape():
     point = cycle.solve(
         UNITS["TXV"],
         replace(RATING, outdoor_temperature=outdoor),
-        Causes(condenser_blocked=np.linspace(0, 0.5, 4)),
+        Faults(condenser_blocked=np.linspace(0, 0.5, 4)),
     )
     assert point.net_capacity.shape == point.state.shape == (3, 4)
     assert point.unknowns.shape == (3, 3, 4)
@@ -196,7 +196,7 @@ def test_healthy_unit_at_its_rating_is_ok(unit):
 
 
 def test_flash_gas_is_named_where_the_device_is_fed_bubbles(unit):
-    point = cycle.solve(unit, RATING, Causes(charge_change=np.linspace(0.0, -0.35, 141)))
+    point = cycle.solve(unit, RATING, Faults(charge_change=np.linspace(0.0, -0.35, 141)))
     flashing = point.device_quality > 1e-4
     assert np.any(flashing)
     assert not np.all(flashing)
@@ -207,7 +207,7 @@ def test_flash_gas_is_named_where_the_device_is_fed_bubbles(unit):
 
 
 def test_flooded_suction_is_named_and_its_gas_is_wet():
-    point = cycle.solve(UNITS["fixed orifice"], RATING, Causes(charge_change=0.4))
+    point = cycle.solve(UNITS["fixed orifice"], RATING, Faults(charge_change=0.4))
     dew = refrigerant("R410A").saturation(point.suction_pressure).vapour_enthalpy
     assert point.state_names() == "flooded suction"
     assert point.superheat == 0.0
@@ -225,7 +225,7 @@ def test_flooded_suction_is_named_and_its_gas_is_wet():
 def test_freezing_coil_is_named_and_its_surface_is_wet_and_below_freezing(unit):
     lost = np.linspace(0.0, 0.85, 35)
     point = cycle.solve(
-        unit, replace(RATING, outdoor_temperature=300.0), Causes(evaporator_airflow_lost=lost)
+        unit, replace(RATING, outdoor_temperature=300.0), Faults(evaporator_airflow_lost=lost)
     )
     freezing = (point.surface_temperature < 273.15) & (point.latent_capacity > 0.0)
     assert 0 < freezing.sum() < lost.size
@@ -234,14 +234,14 @@ def test_freezing_coil_is_named_and_its_surface_is_wet_and_below_freezing(unit):
 
 def test_discharge_over_its_limit_is_named():
     unit = UNITS["fixed orifice"]
-    point = cycle.solve(unit, RATING, Causes(liquid_restriction=np.linspace(0.0, 3.0, 61)))
+    point = cycle.solve(unit, RATING, Faults(liquid_restriction=np.linspace(0.0, 3.0, 61)))
     hot = point.discharge_temperature > unit.discharge_limit
     assert 0 < hot.sum() < hot.size
     np.testing.assert_array_equal(point.state_names() == "discharge too hot", hot)
 
 
 def test_low_pressure_trip_is_held_at_its_limit(unit):
-    point = cycle.solve(unit, RATING, Causes(liquid_restriction=np.array([0.0, 12.0, 20.0])))
+    point = cycle.solve(unit, RATING, Faults(liquid_restriction=np.array([0.0, 12.0, 20.0])))
     assert list(point.state_names()[1:]) == ["low-pressure trip"] * 2
     # The drop of the suction line is taken at the limit's own density.
     np.testing.assert_allclose(point.suction_pressure[1:], unit.low_pressure_limit, rtol=5e-3)
@@ -254,7 +254,7 @@ def test_low_pressure_trip_is_held_at_its_limit(unit):
 
 def test_high_pressure_trip_is_held_at_its_limit(unit):
     hot = replace(RATING, outdoor_temperature=322.0)
-    point = cycle.solve(unit, hot, Causes(condenser_blocked=np.array([0.0, 0.8, 0.9])))
+    point = cycle.solve(unit, hot, Faults(condenser_blocked=np.array([0.0, 0.8, 0.9])))
     assert list(point.state_names()[1:]) == ["high-pressure trip"] * 2
     np.testing.assert_allclose(point.liquid_pressure[1:], unit.high_pressure_limit, rtol=1e-6)
     # The air takes less than the refrigerant gives: the pressure would rise on.
@@ -263,7 +263,7 @@ def test_high_pressure_trip_is_held_at_its_limit(unit):
 
 def test_high_pressure_switch_feels_other_gas_too():
     unit, hot = UNITS["TXV"], replace(RATING, outdoor_temperature=322.0)
-    point = cycle.solve(unit, hot, Causes(condenser_blocked=0.8, noncondensable=3e5))
+    point = cycle.solve(unit, hot, Faults(condenser_blocked=0.8, noncondensable=3e5))
     assert point.state_names() == "high-pressure trip"
     assert point.liquid_pressure == pytest.approx(float(unit.high_pressure_limit), rel=1e-5)
 
@@ -272,7 +272,7 @@ def test_condensing_near_the_critical_point_is_held_and_named():
     unit = replace(UNITS["TXV"], high_pressure_limit=6.0e6)
     critical = refrigerant("R410A").critical_pressure
     hot = replace(RATING, outdoor_temperature=326.0)
-    point = cycle.solve(unit, hot, Causes(condenser_blocked=np.array([0.3, 0.9])))
+    point = cycle.solve(unit, hot, Faults(condenser_blocked=np.array([0.3, 0.9])))
     assert point.state_names()[1] == "near-critical condensing"
     assert point.liquid_pressure[1] == pytest.approx(0.97 * critical, rel=5e-3)
     assert point.liquid_pressure[0] < 0.97 * critical
@@ -281,9 +281,9 @@ def test_condensing_near_the_critical_point_is_held_and_named():
 def test_a_point_that_stalls_is_led_to_its_solution_in_small_steps():
     """Blocked, overcharged and with hardly any indoor air; when this was written four steps were too few."""
     cold = Conditions(303.378, 285.425, 0.00122)
-    causes = Causes(condenser_blocked=0.6, evaporator_airflow_lost=0.834, charge_change=0.483)
+    faults = Faults(condenser_blocked=0.6, evaporator_airflow_lost=0.834, charge_change=0.483)
     unit = nominal_unit("R410A", SIZE, expansion="TXV")
-    point = cycle.solve(unit, cold, causes)
+    point = cycle.solve(unit, cold, faults)
     assert point.state_names() == "high-pressure trip"
     assert point.residual < 1e-8
 
@@ -352,5 +352,5 @@ def test_unknown_refrigerant_and_inputs_that_do_not_fit_are_refused():
         cycle.solve(
             UNITS["TXV"],
             replace(RATING, outdoor_temperature=np.full(3, 300.0)),
-            Causes(charge_change=np.zeros(4)),
+            Faults(charge_change=np.zeros(4)),
         )

@@ -27,9 +27,9 @@ def test_without_growth_a_cleaning_saves_the_toll():
 
 
 def test_benefits_grow_with_dirt_and_restoration_and_run_by_sample():
-    severity = np.array([0.0, 0.2, 0.4])
-    whole = cleaning_benefits(COSTS, STEPS, severity, 120)
-    part = cleaning_benefits(COSTS, STEPS, severity, 120, restoration=0.5)
+    level = np.array([0.0, 0.2, 0.4])
+    whole = cleaning_benefits(COSTS, STEPS, level, 120)
+    part = cleaning_benefits(COSTS, STEPS, level, 120, restoration=0.5)
     assert whole[0] == 0.0
     assert np.all(np.diff(whole) > 0.0)
     assert np.all(part[1:] < whole[1:])

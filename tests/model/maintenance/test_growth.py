@@ -17,14 +17,14 @@ from model.maintenance.growth import (
     Burst,
     FoulingGrowth,
     RainWash,
-    asymptotic_severity,
+    asymptotic_level,
     coming_year,
     daily_share,
     default_growth,
     default_rate,
     growth_steps,
-    linear_severity,
-    severity_path,
+    level_path,
+    linear_level,
 )
 
 REFERENCE = Path(__file__).parents[2] / "reference"
@@ -38,27 +38,27 @@ def published(quantity):
 
 def test_kern_and_seaton():
     """Kern and Seaton 1959 (form from memory): 63.2 % of the limit after one time constant."""
-    assert asymptotic_severity(2.0, 0.5, 2.0) == pytest.approx(0.5 * 0.6321205588)
-    assert asymptotic_severity(1e3, 0.5, 2.0) == pytest.approx(0.5)
-    early = asymptotic_severity(1e-6, 0.5, 2.0)
-    assert early == pytest.approx(linear_severity(1e-6, 0.25), rel=1e-5)
+    assert asymptotic_level(2.0, 0.5, 2.0) == pytest.approx(0.5 * 0.6321205588)
+    assert asymptotic_level(1e3, 0.5, 2.0) == pytest.approx(0.5)
+    early = asymptotic_level(1e-6, 0.5, 2.0)
+    assert early == pytest.approx(linear_level(1e-6, 0.25), rel=1e-5)
 
 
 @pytest.mark.parametrize("days_per_step", [1, 5, 73])
 def test_steps_reproduce_the_closed_forms(days_per_step):
     years = np.arange(3 * 365 // days_per_step + 1) * days_per_step / 365
     linear = growth_steps(FoulingGrowth(0.1, limit=0.9), days_per_step)
-    path = severity_path(linear, 0.0, 0, years.size - 1)
-    assert np.allclose(path[0], linear_severity(years, 0.1))
+    path = level_path(linear, 0.0, 0, years.size - 1)
+    assert np.allclose(path[0], linear_level(years, 0.1))
     towards = growth_steps(FoulingGrowth(0.3, limit=0.6, law="asymptotic"), days_per_step)
-    path = severity_path(towards, 0.0, 0, years.size - 1)
-    assert np.allclose(path[0], asymptotic_severity(years, 0.6, 2.0))
+    path = level_path(towards, 0.0, 0, years.size - 1)
+    assert np.allclose(path[0], asymptotic_level(years, 0.6, 2.0))
 
 
 def test_long_steps_equal_short_ones():
     growth = FoulingGrowth(0.2, 0.7, "asymptotic", BURSTS, RainWash((10.0,) * 12, 0.004))
-    daily = severity_path(growth_steps(growth, 1), 0.1)
-    fives = severity_path(growth_steps(growth, 5), 0.1)
+    daily = level_path(growth_steps(growth, 1), 0.1)
+    fives = level_path(growth_steps(growth, 5), 0.1)
     assert np.allclose(daily[:, ::5], fives, rtol=1e-12)
 
 
@@ -74,7 +74,7 @@ def test_bursts_come_in_their_weeks_and_add_to_the_year():
 def test_rain_settles_below_dry_growth():
     wet = growth_steps(FoulingGrowth(0.2, 0.9, wash=RainWash((12.0,) * 12, 0.01)))
     dry = growth_steps(FoulingGrowth(0.2, 0.9))
-    washed, left = severity_path(wet, 0.0, 0, 3650)[0], severity_path(dry, 0.0, 0, 3650)[0]
+    washed, left = level_path(wet, 0.0, 0, 3650)[0], level_path(dry, 0.0, 0, 3650)[0]
     assert np.all(washed[1:] < left[1:])
     # growth of 0.2 a year against 144 days that each take 1 %: level near 0.2 / 1.44
     assert washed[-365:].mean() == pytest.approx(0.2 / 1.44, rel=0.02)
@@ -87,21 +87,19 @@ def test_rain_settles_below_dry_growth():
     law=st.sampled_from(["linear", "asymptotic"]),
 )
 @settings(derandomize=True, deadline=None, max_examples=40)
-def test_severity_stays_within_its_limit_and_faster_dirt_is_dirtier(rate, limit, start, law):
-    path = severity_path(growth_steps(FoulingGrowth(rate, limit, law, BURSTS), 5), start)[0]
+def test_level_stays_within_its_limit_and_faster_dirt_is_dirtier(rate, limit, start, law):
+    path = level_path(growth_steps(FoulingGrowth(rate, limit, law, BURSTS), 5), start)[0]
     assert np.all((path >= 0.0) & (path <= max(limit, start) + 1e-12))
-    faster = severity_path(growth_steps(FoulingGrowth(2.0 * rate, limit, law, BURSTS), 5), min(start, limit))[
-        0
-    ]
-    slower = severity_path(growth_steps(FoulingGrowth(rate, limit, law, BURSTS), 5), min(start, limit))[0]
+    faster = level_path(growth_steps(FoulingGrowth(2.0 * rate, limit, law, BURSTS), 5), min(start, limit))[0]
+    slower = level_path(growth_steps(FoulingGrowth(rate, limit, law, BURSTS), 5), min(start, limit))[0]
     assert np.all(faster >= slower - 1e-12)
 
 
 def test_samples_equal_single_runs():
     rate = np.array([0.05, 0.1, 0.4])
-    together = severity_path(growth_steps(FoulingGrowth(rate, bursts=BURSTS)), 0.1)
+    together = level_path(growth_steps(FoulingGrowth(rate, bursts=BURSTS)), 0.1)
     for k in range(3):
-        alone = severity_path(growth_steps(FoulingGrowth(float(rate[k]), bursts=BURSTS)), 0.1)
+        alone = level_path(growth_steps(FoulingGrowth(float(rate[k]), bursts=BURSTS)), 0.1)
         assert np.allclose(together[k], alone[0])
 
 
@@ -132,7 +130,7 @@ def test_evaporator_doubles_its_pressure_drop_in_the_published_time():
     """Siegel, Walker and Sherman 2002: 7.5 years."""
     growth = default_growth("evaporator")
     years = published("time for evaporator air pressure drop to double")
-    assert linear_severity(years, growth.rate) == pytest.approx(1.0)
+    assert linear_level(years, growth.rate) == pytest.approx(1.0)
     rates = default_rate("evaporator", 20000, np.random.default_rng(3))
     assert np.median(rates) == pytest.approx(1.0 / years, rel=0.02)
 

@@ -22,9 +22,9 @@ PROPERTY = settings(derandomize=True, deadline=None, max_examples=8)
 
 
 def steady(largest_cost, reach=1.0):
-    """Running cost of 900 a year plus `largest_cost` a year for each unit of severity, up to `reach`."""
-    severity = np.linspace(0.0, reach, 3)
-    return steady_running_cost(severity, 900.0 + largest_cost * severity)
+    """Running cost of 900 a year plus `largest_cost` a year for each unit of level, up to `reach`."""
+    level = np.linspace(0.0, reach, 3)
+    return steady_running_cost(level, 900.0 + largest_cost * level)
 
 
 @pytest.mark.parametrize(
@@ -126,17 +126,17 @@ def test_partial_cleaning_settles_where_a_long_simulation_does():
     found = interval_costs(COSTS, growth, cleaning)
     k = int(np.argmin(np.abs(found.interval - 2.2)))  # at whole years a loop would meet one day only
     length = round(found.interval[k] * 73)
-    severity, spent, steps = 0.0, 0.0, 0
+    level, spent, steps = 0.0, 0.0, 0
     for step in range(73 * length * 3):  # every phase of the year is met
         if step % length == 0:
-            severity *= 0.4
-        after = min(growth.keep[0, step % 73] * severity + growth.gain[0, step % 73], 0.75)
+            level *= 0.4
+        after = min(growth.keep[0, step % 73] * level + growth.gain[0, step % 73], 0.75)
         if step >= 2 * 73 * length:
-            middle = 0.5 * (severity + after)
-            spent += np.interp(middle, COSTS.severity, COSTS.cost[0, step % 73])
+            middle = 0.5 * (level + after)
+            spent += np.interp(middle, COSTS.level, COSTS.cost[0, step % 73])
             spent += cleaning.price if step % length == 0 else 0.0
             steps += 1
-        severity = after
+        level = after
     assert found.cost_per_year[0, k] == pytest.approx(spent / steps * 73, rel=1e-6)
 
 

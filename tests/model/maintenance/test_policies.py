@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from model.maintenance.growth import LARGEST_SEVERITY, SEED_FLUFF, FoulingGrowth, growth_steps
+from model.maintenance.growth import LARGEST_LEVEL, SEED_FLUFF, FoulingGrowth, growth_steps
 from model.maintenance.interval import Cleaning
 from model.maintenance.policies import (
     Outlook,
@@ -42,17 +42,17 @@ def test_a_course_costs_what_a_plain_loop_says(chance, state, escalation, discou
     outlook = Outlook(4, 0.25, 200, escalation, discount)
     upkeep = replace(UPKEEP, outlook=outlook)
     schedule = np.random.default_rng(state).random(4 * 73) < chance
-    severity, total, worth = 0.25, 0.0, 0.0
+    level, total, worth = 0.25, 0.0, 0.0
     for ahead in range(4 * 73):
         step, years = (200 // 5 + ahead) % 73, ahead / 73
         if schedule[ahead]:
-            severity *= 0.2
+            level *= 0.2
             total += 60.0 / (1.0 + discount) ** years
-        after = min(GROWTH.keep[0, step] * severity + GROWTH.gain[0, step], LARGEST_SEVERITY)
-        cost = np.interp(0.5 * (severity + after), COSTS.severity, COSTS.cost[0, step])
+        after = min(GROWTH.keep[0, step] * level + GROWTH.gain[0, step], LARGEST_LEVEL)
+        cost = np.interp(0.5 * (level + after), COSTS.level, COSTS.cost[0, step])
         total += cost * ((1.0 + escalation) / (1.0 + discount)) ** years
         worth += 1.0 / (1.0 + discount) ** years / 73
-        severity = after
+        level = after
     assert schedule_costs(upkeep, schedule)[0] == pytest.approx(total / worth, rel=1e-9)
     result = follow_schedule(upkeep, schedule, "by chance")
     assert result.cost_per_year == pytest.approx(total / worth, rel=1e-9)
@@ -81,13 +81,13 @@ def test_fixed_interval_spaces_the_dates():
     )
     assert at_interval(UPKEEP, np.inf).cost_per_year == never(UPKEEP).cost_per_year
     assert never(UPKEEP).dates == ()
-    assert never(UPKEEP).severity_at_cleaning == 0.0
+    assert never(UPKEEP).level_at_cleaning == 0.0
 
 
 def test_a_condition_is_acted_on_when_it_is_reached_and_can_be_read():
     result = when_reached(UPKEEP, 0.3)
     assert len(result.dates) >= 2
-    assert 0.3 <= result.severity_at_cleaning < 0.4
+    assert 0.3 <= result.level_at_cleaning < 0.4
     steps = [day // 5 for _, day in result.dates]
     assert all(COSTS.cooling[step] for step in steps)
 
@@ -139,7 +139,7 @@ def test_saving_of_cleaning_today_adds_to_the_difference_of_two_courses():
     [
         (lambda: Outlook(0), "years must be 1 or more, got 0"),
         (lambda: Outlook(today=365), "today must lie in 0..364, got 365"),
-        (lambda: Outlook(severity_today=-0.1), "severity_today must be 0 or more, got -0.1"),
+        (lambda: Outlook(level_today=-0.1), "severity_today must be 0 or more, got -0.1"),
         (lambda: Outlook(escalation=-1.0), "escalation must be above -1, got -1"),
         (lambda: Outlook(discount_rate=float("nan")), "discount_rate must be above -1"),
         (lambda: schedule_costs(UPKEEP, np.zeros(10, dtype=bool)), "schedules must have 438 steps, got 10"),

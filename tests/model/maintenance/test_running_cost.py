@@ -24,8 +24,8 @@ COSTS = running_cost(TABLE, SETTING, lost_cooling_price=0.0)
 
 
 @pytest.mark.parametrize("node", [0, 6, 12])
-def test_a_year_at_one_severity_costs_what_its_bill_says(node):
-    level = float(TABLE.severity[node])
+def test_a_year_at_one_level_costs_what_its_bill_says(node):
+    level = float(TABLE.level[node])
     cents = season_outcomes(TABLE, SETTING, level).bill.year_cents[0]
     assert COSTS.cost[0, :, node].sum() * 100 == pytest.approx(cents, abs=12)
 

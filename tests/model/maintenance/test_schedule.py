@@ -51,14 +51,14 @@ def test_no_choice_of_up_to_two_dates_beats_it(restoration):
     price=st.floats(5.0, 200.0),
     rate=st.floats(0.02, 0.5),
     restoration=st.floats(0.3, 1.0),
-    severity=st.floats(0.0, 0.6),
+    level=st.floats(0.0, 0.6),
     today=st.integers(0, 364),
     state=st.integers(0, 1000),
 )
 @settings(derandomize=True, deadline=None, max_examples=12)
-def test_the_best_is_never_beaten(price, rate, restoration, severity, today, state):
+def test_the_best_is_never_beaten(price, rate, restoration, level, today, state):
     growth = growth_steps(FoulingGrowth(rate, bursts=(SEED_FLUFF,)), 5)
-    upkeep = Upkeep(COSTS, growth, Cleaning(price, restoration), Outlook(4, severity, today))
+    upkeep = Upkeep(COSTS, growth, Cleaning(price, restoration), Outlook(4, level, today))
     comparison = compare_policies(upkeep, interval=1.0)
     assert comparison.results[0] is not None
     assert comparison.results[0].over_best == 0.0
@@ -89,9 +89,9 @@ def test_dear_cleaning_is_left_and_free_cleaning_is_done():
 
 
 def test_condition_to_watch_is_the_best_of_its_kind():
-    severity, result = condition_to_watch(UPKEEP)
-    assert result == when_reached(UPKEEP, severity)
-    for other in (0.5 * severity, 0.8 * severity, 1.3 * severity):
+    level, result = condition_to_watch(UPKEEP)
+    assert result == when_reached(UPKEEP, level)
+    for other in (0.5 * level, 0.8 * level, 1.3 * level):
         assert when_reached(UPKEEP, other).cost_per_year >= result.cost_per_year
 
 

@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from model.cycle.boundary import Conditions
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 from model.cycle.sizing import nominal_unit
 from model.cycle.solve import STATES, solve
 from model.properties import moist_air
 from model.season import cycle_table as making
-from model.season.cycle_table import cycle_table, default_severities
+from model.season.cycle_table import cycle_table, default_levels
 from model.season.performance_table import trip_temperature
 
 UNIT = nominal_unit("R410A", 8800.0)
@@ -29,7 +29,7 @@ def table():
 )
 def test_between_grid_points_the_cycle_is_met(outdoor, blocked, bulb):
     moisture = moist_air.humidity_ratio_from_wet_bulb(299.8, bulb, 101325.0)
-    point = solve(UNIT, Conditions(outdoor, 299.8, moisture), Causes(condenser_blocked=blocked))
+    point = solve(UNIT, Conditions(outdoor, 299.8, moisture), Faults(condenser_blocked=blocked))
     found = table().at(outdoor, blocked, bulb)
     assert found.total_capacity == pytest.approx(float(point.net_capacity), rel=5e-3)
     assert found.sensible_capacity == pytest.approx(float(point.sensible_capacity), rel=5e-3)
@@ -43,13 +43,13 @@ def test_trip_lies_where_the_cycle_trips():
     limit = float(trip_temperature(table(), blocked, 292.65)[0])
     moisture = moist_air.humidity_ratio_from_wet_bulb(299.8, 292.65, 101325.0)
     around = Conditions(np.array([limit - 1.5, limit + 1.5]), 299.8, moisture)
-    states = solve(UNIT, around, Causes(condenser_blocked=blocked)).state
+    states = solve(UNIT, around, Faults(condenser_blocked=blocked)).state
     assert STATES[states[1]] == "high-pressure trip"
     assert STATES[states[0]] != "high-pressure trip"
 
 
 def test_more_blockage_trips_sooner():
-    limits = [float(trip_temperature(table(), level, 292.65)[0]) for level in table().severity]
+    limits = [float(trip_temperature(table(), level, 292.65)[0]) for level in table().level]
     assert np.all(np.diff([t for t in limits if np.isfinite(t)]) < 0.0)
     assert np.isinf(limits[0])
     assert np.isfinite(limits[-1])
@@ -57,17 +57,17 @@ def test_more_blockage_trips_sooner():
 
 def test_a_family_of_units_has_its_samples_first():
     capacity = np.array([8000.0, 9500.0]).reshape(2, 1, 1, 1)
-    family = cycle_table(nominal_unit("R410A", capacity), ROOM, severity=[0.0, 0.3])
+    family = cycle_table(nominal_unit("R410A", capacity), ROOM, level=[0.0, 0.3])
     assert family.samples == 2
-    alone = cycle_table(nominal_unit("R410A", 9500.0), ROOM, severity=[0.0, 0.3])
+    alone = cycle_table(nominal_unit("R410A", 9500.0), ROOM, level=[0.0, 0.3])
     assert np.allclose(family.values[1], alone.values[0], rtol=1e-5, atol=1e-3)
 
 
 def test_other_foulings_have_their_own_range():
-    assert default_severities("evaporator_dust")[-1] == 6.0
-    assert default_severities("evaporator_airflow_lost")[-1] == 0.6
-    starved = cycle_table(UNIT, ROOM, "evaporator_airflow_lost", severity=[0.0, 0.25, 0.5])
-    capacity = starved.at(308.15, starved.severity).total_capacity
+    assert default_levels("evaporator_dust")[-1] == 6.0
+    assert default_levels("evaporator_airflow_lost")[-1] == 0.6
+    starved = cycle_table(UNIT, ROOM, "evaporator_airflow_lost", level=[0.0, 0.25, 0.5])
+    capacity = starved.at(308.15, starved.level).total_capacity
     assert np.all(np.diff(capacity) < 0.0)
     with pytest.raises(ValueError, match="field must be one of condenser_blocked"):
         cycle_table(UNIT, ROOM, "charge_change")
@@ -82,16 +82,16 @@ def test_points_that_fail_are_bridged_but_not_many():
 
 
 def test_too_many_points_that_fail_are_an_error(monkeypatch):
-    def failing(unit, conditions, causes):
-        point = solve(unit, conditions, causes)
+    def failing(unit, conditions, faults):
+        point = solve(unit, conditions, faults)
         state = point.state.copy()
         state.flat[:3] = STATES.index("not converged")
         return replace(point, state=state)
 
     monkeypatch.setattr(making, "solve", failing)
-    cycle_table(UNIT, ROOM, severity=[0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8])
+    cycle_table(UNIT, ROOM, level=[0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8])
     with pytest.raises(ValueError, match=r"5\.9% of the table's points did not converge, 2% may"):
-        cycle_table(UNIT, ROOM, severity=[0.0, 0.1, 0.2])
+        cycle_table(UNIT, ROOM, level=[0.0, 0.1, 0.2])
 
 
 def test_margin_falls_on_past_the_limit():

@@ -27,10 +27,10 @@ def test_a_clean_unit_pays_no_toll():
         assert np.all(part == 0)
 
 
-@given(severity=st.floats(0.0, 0.6), more=st.floats(0.05, 0.2))
+@given(level=st.floats(0.0, 0.6), more=st.floats(0.05, 0.2))
 @settings(derandomize=True, deadline=None, max_examples=15)
-def test_months_add_up_to_the_cent_and_dirtier_pays_more(severity, more):
-    one, other = season_toll(TABLE, SETTING, severity), season_toll(TABLE, SETTING, severity + more)
+def test_months_add_up_to_the_cent_and_dirtier_pays_more(level, more):
+    one, other = season_toll(TABLE, SETTING, level), season_toll(TABLE, SETTING, level + more)
     for taken in (one, other):
         months = [int(c) for c in taken.cents[0]]
         assert sum(months) == int(taken.year_cents[0])
@@ -54,25 +54,25 @@ def test_growing_fouling_lies_between_its_ends():
 def test_samples_equal_single_runs_across_chunks():
     samples = 19  # more than two chunks
     rng = np.random.default_rng(2)
-    scale, severity = rng.normal(1.0, 0.05, samples), rng.uniform(0.1, 0.5, (samples, 1)) * np.ones(365)
+    scale, level = rng.normal(1.0, 0.05, samples), rng.uniform(0.1, 0.5, (samples, 1)) * np.ones(365)
     table, done = synthetic_table(scale), []
-    together = season_toll(table, SETTING, severity, done.append)
+    together = season_toll(table, SETTING, level, done.append)
     assert together.cents.shape == (samples, 12)
     assert done[-1] == pytest.approx(1.0)
     assert done == sorted(done)
     for k in (0, 8, 18):
-        alone = season_toll(table.take([k]), SETTING, severity[k])
+        alone = season_toll(table.take([k]), SETTING, level[k])
         assert np.array_equal(alone.cents[0], together.cents[k])
         assert np.allclose(alone.energy[0], together.energy[k])
         assert alone.energy_share[0] == pytest.approx(together.energy_share[k])
 
 
-def test_one_unit_with_many_severities_and_the_other_way_round():
-    many_severities = season_outcomes(TABLE, SETTING, np.array([[0.1], [0.2], [0.3]]))
-    assert many_severities.totals.energy.shape == (3, 12)
+def test_one_unit_with_many_levels_and_the_other_way_round():
+    many_levels = season_outcomes(TABLE, SETTING, np.array([[0.1], [0.2], [0.3]]))
+    assert many_levels.totals.energy.shape == (3, 12)
     many_units = season_outcomes(synthetic_table([0.9, 1.0]), SETTING, 0.2)
     assert many_units.bill.energy_cents.shape == (2, 12)
-    with pytest.raises(ValueError, match="table has 2 samples, severity 3: give one or as many"):
+    with pytest.raises(ValueError, match="table has 2 samples, level 3: give one or as many"):
         season_outcomes(synthetic_table([0.9, 1.0]), SETTING, np.full((3, 1), 0.1))
 
 
@@ -89,9 +89,9 @@ def test_estimate_of_known_samples():
 
 def test_intervals_widen_with_what_is_not_known():
     rng = np.random.default_rng(4)
-    severity = rng.normal(0.3, 0.05, (60, 1)).clip(0.0)
-    sure = season_toll(TABLE, SETTING, severity)
-    unsure = season_toll(TABLE, SETTING, (severity - 0.3) * 2.0 + 0.3)
+    level = rng.normal(0.3, 0.05, (60, 1)).clip(0.0)
+    sure = season_toll(TABLE, SETTING, level)
+    unsure = season_toll(TABLE, SETTING, (level - 0.3) * 2.0 + 0.3)
     width = [estimate(t.year_cents) for t in (sure, unsure)]
     assert width[1].high - width[1].low > 1.5 * (width[0].high - width[0].low)
     assert width[0].low < season_toll(TABLE, SETTING, 0.3).year_cents[0] < width[0].high
@@ -119,6 +119,6 @@ def test_bins_have_no_map_but_a_toll():
         extra_power_by_hour(hourly, hourly)
 
 
-def test_severity_by_the_wrong_number_of_days_is_refused():
-    with pytest.raises(ValueError, match="severity must have 1 or 365 days"):
+def test_level_by_the_wrong_number_of_days_is_refused():
+    with pytest.raises(ValueError, match="level must have 1 or 365 days"):
         daily_to_entries(SETTING.year, np.zeros(12))

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from model.season.performance_table import (
     approach_at,
     build_table,
-    severity_for_approach,
+    level_for_approach,
     trip_temperature,
 )
 from tests.model.synthetic_unit import WET_BULB, operating_point, synthetic_table
@@ -21,32 +21,32 @@ WET_TABLE = synthetic_table(wet_bulb=(288.6, 290.6, 292.6, 294.6))
 
 
 def test_grid_points_come_back_exactly():
-    outdoor, severity = TABLE.outdoor_temperature[:, None], TABLE.severity
-    exact = operating_point(outdoor, severity)
-    found = TABLE.at(outdoor, severity)
+    outdoor, level = TABLE.outdoor_temperature[:, None], TABLE.level
+    exact = operating_point(outdoor, level)
+    found = TABLE.at(outdoor, level)
     for name in ("total_capacity", "outdoor_power", "approach", "trip_margin"):
         assert np.allclose(getattr(found, name), getattr(exact, name), rtol=1e-12), name
 
 
 @given(
     outdoor=st.floats(284.0, 322.0),
-    severity=st.floats(0.0, 0.6),
+    level=st.floats(0.0, 0.6),
     wet_bulb=st.floats(288.6, 294.6),
 )
 @settings(derandomize=True, deadline=None)
-def test_between_grid_points_within_a_few_tenths_of_a_percent(outdoor, severity, wet_bulb):
-    exact = operating_point(outdoor, severity, wet_bulb)
-    found = WET_TABLE.at(outdoor, severity, wet_bulb)
+def test_between_grid_points_within_a_few_tenths_of_a_percent(outdoor, level, wet_bulb):
+    exact = operating_point(outdoor, level, wet_bulb)
+    found = WET_TABLE.at(outdoor, level, wet_bulb)
     assert found.total_capacity == pytest.approx(exact.total_capacity, rel=2e-3)
     assert found.outdoor_power == pytest.approx(exact.outdoor_power, rel=2e-3)
     assert found.total_power == pytest.approx(exact.outdoor_power + exact.indoor_power, rel=2e-3)
 
 
 def test_array_equals_scalar():
-    outdoor, severity = np.linspace(285.0, 320.0, 7), np.linspace(0.0, 0.7, 7)
-    together = WET_TABLE.at(outdoor, severity, 291.3)
+    outdoor, level = np.linspace(285.0, 320.0, 7), np.linspace(0.0, 0.7, 7)
+    together = WET_TABLE.at(outdoor, level, 291.3)
     for k in range(7):
-        alone = WET_TABLE.at(outdoor[k], severity[k], 291.3)
+        alone = WET_TABLE.at(outdoor[k], level[k], 291.3)
         assert alone.total_capacity == together.total_capacity[k]
         assert alone.approach == together.approach[k]
 
@@ -77,15 +77,15 @@ def test_trip_temperature_is_where_the_limit_is_crossed():
     assert trip_temperature(everywhere, 0.0)[0] == TABLE.outdoor_temperature[0]
 
 
-def test_approach_and_severity_go_there_and_back():
+def test_approach_and_level_go_there_and_back():
     approach = float(approach_at(TABLE, 0.37, 305.0))
-    assert severity_for_approach(TABLE, approach, 305.0) == pytest.approx(0.37, abs=1e-9)
-    assert severity_for_approach(TABLE, 0.0, 305.0) == 0.0
-    assert severity_for_approach(TABLE, 99.0, 305.0) == pytest.approx(0.8)
+    assert level_for_approach(TABLE, approach, 305.0) == pytest.approx(0.37, abs=1e-9)
+    assert level_for_approach(TABLE, 0.0, 305.0) == 0.0
+    assert level_for_approach(TABLE, 99.0, 305.0) == pytest.approx(0.8)
 
 
 def constant_point(value):
-    return lambda outdoor, severity, wet_bulb: SimpleNamespace(
+    return lambda outdoor, level, wet_bulb: SimpleNamespace(
         **dict.fromkeys(
             (
                 "total_capacity",
@@ -95,31 +95,31 @@ def constant_point(value):
                 "approach",
                 "trip_margin",
             ),
-            np.full((wet_bulb.size, severity.size, outdoor.size), value),
+            np.full((wet_bulb.size, level.size, outdoor.size), value),
         )
     )
 
 
 @pytest.mark.parametrize(
-    ("outdoor", "severity", "value", "message"),
+    ("outdoor", "level", "value", "message"),
     [
         ([300.0], [0.0, 0.1], 1.0, "outdoor_temperature must be one axis of at least 2 values"),
         ([300.0, 301.0, 303.0], [0.0, 0.1], 1.0, "outdoor_temperature must rise in equal steps"),
         ([300.0, 299.0], [0.0, 0.1], 1.0, "outdoor_temperature must rise in equal steps"),
-        ([300.0, 301.0], [0.1, 0.2], 1.0, "severity must start at 0, got 0.1"),
+        ([300.0, 301.0], [0.1, 0.2], 1.0, "level must start at 0, got 0.1"),
         ([300.0, 301.0], [0.0, 0.1], np.nan, "a total_capacity that is not finite"),
     ],
 )
-def test_grids_and_points_that_cannot_be_are_refused(outdoor, severity, value, message):
+def test_grids_and_points_that_cannot_be_are_refused(outdoor, level, value, message):
     with pytest.raises(ValueError, match=message):
-        build_table(constant_point(value), outdoor, severity, [WET_BULB])
+        build_table(constant_point(value), outdoor, level, [WET_BULB])
 
 
 def test_a_wrong_shape_is_refused():
     with pytest.raises(ValueError, match="operating_point must return shape"):
         build_table(
-            lambda outdoor, severity, wet_bulb: operating_point(
-                outdoor, severity, wet_bulb, np.ones((2, 3, 1, 1, 1))
+            lambda outdoor, level, wet_bulb: operating_point(
+                outdoor, level, wet_bulb, np.ones((2, 3, 1, 1, 1))
             ),
             [300.0, 301.0],
             [0.0, 0.1],

@@ -27,17 +27,17 @@ TABLE = synthetic_table()
 SETTING = synthetic_setting()
 
 
-def totals_of(setting, severity=0.0, table=TABLE):
-    hourly = hourly_season(table, setting.year, setting.load, severity, setting.wet_bulb, setting.running)
-    return hourly, season_totals(hourly, table, setting.year, setting.load, severity)
+def totals_of(setting, level=0.0, table=TABLE):
+    hourly = hourly_season(table, setting.year, setting.load, level, setting.wet_bulb, setting.running)
+    return hourly, season_totals(hourly, table, setting.year, setting.load, level)
 
 
 def test_energy_of_every_month_against_pandas():
     """Load, capacity, cycling and energy made again from the closed forms, row by row in a data frame."""
     year, load = SETTING.year, line_load(SETTING.year.temperature, 290.15, DESIGN, 6000.0)
-    severity = np.linspace(0.0, 0.4, 8760)
-    hourly = hourly_season(TABLE, year, load, severity)
-    point = operating_point(year.temperature, severity)
+    level = np.linspace(0.0, 0.4, 8760)
+    hourly = hourly_season(TABLE, year, load, level)
+    point = operating_point(year.temperature, level)
     frame = pd.DataFrame({"air": year.temperature, "month": year.month, "capacity": point.total_capacity})
     frame["load"] = (6000.0 * (frame["air"] - 290.15) / (DESIGN - 290.15)).clip(lower=0.0)
     frame["part"] = frame["load"] / frame["capacity"]
@@ -45,7 +45,7 @@ def test_energy_of_every_month_against_pandas():
     frame["joules"] = 3600.0 * frame["run"] * (point.outdoor_power + BLOWER_POWER)
     assert frame["part"].max() < 1.0
     by_month = frame.groupby("month").sum()
-    totals = season_totals(hourly, TABLE, year, load, severity)
+    totals = season_totals(hourly, TABLE, year, load, level)
     assert np.allclose(totals.energy[0], by_month["joules"], rtol=1e-3)
     assert np.allclose(totals.run_hours[0], by_month["run"], rtol=1e-3)
     assert np.allclose(totals.cooling[0], 3600.0 * by_month["load"], rtol=1e-9)
@@ -55,8 +55,8 @@ def test_energy_of_every_month_against_pandas():
 def short_form_ratio(capacity_slope, power_slope, cycling_coefficient):
     """Seasonal efficiency by bins over (1 - Cd / 2) times that at 82 degF, slopes per K from 95 degF on."""
 
-    def point(outdoor, severity, wet_bulb):
-        hotter = outdoor - DESIGN + 0.0 * severity + 0.0 * wet_bulb
+    def point(outdoor, level, wet_bulb):
+        hotter = outdoor - DESIGN + 0.0 * level + 0.0 * wet_bulb
         return Performance(
             total_capacity=RATED_CAPACITY * (1.0 - capacity_slope * hotter),
             sensible_capacity=0.7 * RATED_CAPACITY + 0.0 * hotter,
@@ -118,22 +118,22 @@ def test_cooling_owed_is_made_up_as_a_loop_would():
     assert np.allclose(hourly.lost[0], lost, atol=1e-6)
 
 
-@given(design_load=st.floats(3000.0, 16000.0), severity=st.floats(0.0, 0.7), makes_up=st.booleans())
+@given(design_load=st.floats(3000.0, 16000.0), level=st.floats(0.0, 0.7), makes_up=st.booleans())
 @settings(derandomize=True, deadline=None, max_examples=25)
-def test_all_cooling_is_served_or_lost(design_load, severity, makes_up):
+def test_all_cooling_is_served_or_lost(design_load, level, makes_up):
     setting = replace(synthetic_setting(design_load=design_load), running=Running(makes_up=makes_up))
-    hourly, totals = totals_of(setting, severity)
+    hourly, totals = totals_of(setting, level)
     asked = setting.load.total.sum() * 3600.0
     assert totals.cooling.sum() + totals.cooling_lost.sum() == pytest.approx(asked, rel=1e-9)
     assert np.all(hourly.served <= hourly.capacity + 1e-6)
     assert np.all((hourly.run_fraction >= 0.0) & (hourly.run_fraction <= 1.0))
 
 
-@given(severity=st.floats(0.0, 0.5), more=st.floats(0.01, 0.2))
+@given(level=st.floats(0.0, 0.5), more=st.floats(0.01, 0.2))
 @settings(derandomize=True, deadline=None, max_examples=20)
-def test_more_fouling_takes_more(severity, more):
-    _, less = totals_of(SETTING, severity)
-    _, worse = totals_of(SETTING, severity + more)
+def test_more_fouling_takes_more(level, more):
+    _, less = totals_of(SETTING, level)
+    _, worse = totals_of(SETTING, level + more)
     assert worse.energy.sum() > less.energy.sum()
     assert worse.run_hours.sum() > less.run_hours.sum()
     assert worse.short_hours.sum() >= less.short_hours.sum()
@@ -193,12 +193,12 @@ def test_thermostat_on_sensible_load():
 
 
 def test_samples_equal_single_runs():
-    scale, severity = np.array([0.9, 1.0, 1.15]), np.array([[0.1], [0.3], [0.5]])
+    scale, level = np.array([0.9, 1.0, 1.15]), np.array([[0.1], [0.3], [0.5]])
     table = synthetic_table(scale)
-    together = hourly_season(table, SETTING.year, SETTING.load, severity)
-    totals = season_totals(together, table, SETTING.year, SETTING.load, severity)
+    together = hourly_season(table, SETTING.year, SETTING.load, level)
+    totals = season_totals(together, table, SETTING.year, SETTING.load, level)
     for k in range(3):
-        alone, single = totals_of(SETTING, severity[k, 0], table.take([k]))
+        alone, single = totals_of(SETTING, level[k, 0], table.take([k]))
         assert np.allclose(together.power[k], alone.power[0])
         assert np.allclose(totals.energy[k], single.energy[0])
         assert totals.trip_temperature[k] == single.trip_temperature[0]

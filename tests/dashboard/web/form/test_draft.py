@@ -64,7 +64,7 @@ def test_what_is_typed_in_the_other_system_counts_there():
     draft.put(CAPACITY, "36000", "US")
     assert draft.text(CAPACITY, "SI") == "10551"
     draft.put(CAPACITY, "10.5", "SI")
-    assert draft.checked("SI").faults[CAPACITY].startswith("is 10.5 W;")
+    assert draft.checked("SI").problems[CAPACITY].startswith("is 10.5 W;")
     draft.put(CAPACITY, "10500", "SI")
     draft.put(("unit", "name"), "typed", "SI")
     assert draft.checked("US").case.unit.rated_capacity == pytest.approx(10500.0, rel=1e-12)
@@ -74,10 +74,10 @@ def test_faults_stand_at_the_fields_of_their_visits():
     draft = new_draft("US")
     clean, found = draft.visits
     draft.put(("visit", found, "suction_pressure"), "abc", "US")
-    faults = draft.checked("US").faults
-    assert "a number in psi is expected" in faults["visit", found, "suction_pressure"]
-    assert faults["visit", found, "outdoor_db"].startswith("is missing")
-    assert not any(path[:2] == ("visit", clean) for path in faults), "nothing was typed for the clean visit"
+    problems = draft.checked("US").problems
+    assert "a number in psi is expected" in problems["visit", found, "suction_pressure"]
+    assert problems["visit", found, "outdoor_db"].startswith("is missing")
+    assert not any(path[:2] == ("visit", clean) for path in problems), "nothing was typed for the clean visit"
 
 
 def test_a_visit_without_readings_is_left_out():
@@ -123,5 +123,5 @@ def test_whatever_is_typed_gives_a_case_or_sentences(entries):
     for name, text in entries.items():
         draft.put(("visit", 1, name), text, "US")
     checked = draft.checked("US")
-    assert (checked.case is None) == bool(checked.faults or checked.others)
-    assert all(key_at(path) is not None for path in checked.faults)
+    assert (checked.case is None) == bool(checked.problems or checked.others)
+    assert all(key_at(path) is not None for path in checked.problems)

@@ -1,6 +1,6 @@
-"""Severities at which the cycle is solved, and those over which evidence is summed.
+"""Levels at which the cycle is solved, and those over which evidence is summed.
 
-Between the solved severities a quantity follows piecewise cubics with the slopes of parabolas through
+Between the solved levels a quantity follows piecewise cubics with the slopes of parabolas through
 neighbours: a plain matrix, so that readings and their slopes go from one grid to the other in one product.
 """
 
@@ -13,28 +13,28 @@ from numpy.typing import NDArray
 
 from calibration.diagnosis.hypotheses import (
     FINE_COUNT,
+    LEVEL_NODES,
     PAIR_FINE_COUNT,
     PAIR_NODES,
-    SEVERITY_NODES,
     Candidate,
-    causes_at,
-    fine_severities,
-    severity_weights,
+    faults_at,
+    fine_levels,
+    level_weights,
 )
-from model.cycle.faults import Causes
+from model.cycle.faults import Faults
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class SeverityGrid:
-    """Severities of an explanation.
+class LevelGrid:
+    """Levels of an explanation.
 
     Attributes
     ----------
-    nodes : array (causes, nodes)
+    nodes : array (faults, nodes)
         At which the cycle is solved [-].
-    fine : array (causes, points)
+    fine : array (faults, points)
         Over which evidence is summed [-].
     weights : array (points,)
         Their prior probability [-].
@@ -48,13 +48,13 @@ class SeverityGrid:
     between: Array
 
 
-def severity_grid(count: int) -> SeverityGrid:
-    """Severities of an explanation.
+def level_grid(count: int) -> LevelGrid:
+    """Levels of an explanation.
 
     Parameters
     ----------
     count : int
-        How many causes it has: 0, 1 or 2.
+        How many faults it has: 0, 1 or 2.
 
     Returns
     -------
@@ -62,14 +62,14 @@ def severity_grid(count: int) -> SeverityGrid:
         Nodes, points between them and their prior probabilities [-].
     """
     if count == 0:
-        return SeverityGrid(np.zeros((0, 1)), np.zeros((0, 1)), np.ones(1), np.ones((1, 1)))
-    nodes = SEVERITY_NODES if count == 1 else PAIR_NODES
-    fine = fine_severities(FINE_COUNT if count == 1 else PAIR_FINE_COUNT) * nodes[-1]
-    weights, between = severity_weights(fine), cubic_between(nodes, fine)
+        return LevelGrid(np.zeros((0, 1)), np.zeros((0, 1)), np.ones(1), np.ones((1, 1)))
+    nodes = LEVEL_NODES if count == 1 else PAIR_NODES
+    fine = fine_levels(FINE_COUNT if count == 1 else PAIR_FINE_COUNT) * nodes[-1]
+    weights, between = level_weights(fine), cubic_between(nodes, fine)
     if count == 1:
-        return SeverityGrid(nodes[None], fine[None], weights, between)
+        return LevelGrid(nodes[None], fine[None], weights, between)
     both: Array = np.kron(between, between).astype(float)
-    return SeverityGrid(_crossed(nodes), _crossed(fine), _crossed(weights).prod(axis=0), both)
+    return LevelGrid(_crossed(nodes), _crossed(fine), _crossed(weights).prod(axis=0), both)
 
 
 def _crossed(line: Array) -> Array:
@@ -121,24 +121,24 @@ def cubic_between(nodes: Array, points: Array) -> Array:
     return matrix
 
 
-def joined_causes(explanations: tuple[Candidate, ...], nodes: list[Array]) -> Causes:
-    """All severities of all explanations in one row of causes.
+def joined_faults(explanations: tuple[Candidate, ...], nodes: list[Array]) -> Faults:
+    """All levels of all explanations in one row of faults.
 
     Parameters
     ----------
     explanations : tuple of Candidate
-        Causes of each.
-    nodes : list of ndarray, shape (causes, nodes) each
-        Severities of each explanation [-].
+        Faults of each.
+    nodes : list of ndarray, shape (faults, nodes) each
+        Levels of each explanation [-].
 
     Returns
     -------
-    Causes
+    Faults
         Of shape (sum of nodes,), one explanation after the other.
     """
-    pieces = [causes_at(candidate, grid) for candidate, grid in zip(explanations, nodes, strict=True)]
+    pieces = [faults_at(candidate, grid) for candidate, grid in zip(explanations, nodes, strict=True)]
     counts = [grid.shape[1] for grid in nodes]
-    return Causes(
+    return Faults(
         **{
             name: np.concatenate(
                 [

@@ -1,13 +1,13 @@
-"""From solved severities to those that evidence is summed over."""
+"""From solved levels to those that evidence is summed over."""
 
 import numpy as np
 import pytest
 
-from calibration.diagnosis.hypotheses import PAIR_NODES, SEVERITY_NODES, candidates
-from calibration.diagnosis.severity_grid import cubic_between, joined_causes, severity_grid
+from calibration.diagnosis.hypotheses import LEVEL_NODES, PAIR_NODES, candidates
+from calibration.diagnosis.level_grid import cubic_between, joined_faults, level_grid
 
 
-@pytest.mark.parametrize("nodes", [SEVERITY_NODES, PAIR_NODES])
+@pytest.mark.parametrize("nodes", [LEVEL_NODES, PAIR_NODES])
 def test_parabolas_come_through_exactly(nodes):
     points = np.linspace(nodes[0], nodes[-1], 57)
     between = cubic_between(nodes, points)
@@ -16,16 +16,14 @@ def test_parabolas_come_through_exactly(nodes):
 
 
 def test_nodes_are_met_and_a_smooth_curve_is_followed():
-    assert cubic_between(SEVERITY_NODES, SEVERITY_NODES) == pytest.approx(
-        np.eye(len(SEVERITY_NODES)), abs=1e-12
-    )
+    assert cubic_between(LEVEL_NODES, LEVEL_NODES) == pytest.approx(np.eye(len(LEVEL_NODES)), abs=1e-12)
     points = np.linspace(0.0, 1.0, 101)
-    error = cubic_between(SEVERITY_NODES, points) @ np.exp(-2.0 * SEVERITY_NODES) - np.exp(-2.0 * points)
+    error = cubic_between(LEVEL_NODES, points) @ np.exp(-2.0 * LEVEL_NODES) - np.exp(-2.0 * points)
     assert np.max(np.abs(error)) < 2e-3
 
 
 def test_a_pair_has_every_combination_and_weights_that_add_to_one():
-    grid = severity_grid(2)
+    grid = level_grid(2)
     assert grid.nodes.shape == (2, len(PAIR_NODES) ** 2)
     assert grid.weights.sum() == pytest.approx(1.0)
     plane = grid.nodes[0] + 2.0 * grid.nodes[1]
@@ -33,17 +31,17 @@ def test_a_pair_has_every_combination_and_weights_that_add_to_one():
 
 
 def test_the_clean_unit_is_one_point():
-    grid = severity_grid(0)
+    grid = level_grid(0)
     assert grid.nodes.shape == (0, 1)
     assert grid.weights.tolist() == [1.0]
 
 
 def test_all_explanations_stand_in_one_row():
     told = candidates().all
-    nodes = [severity_grid(len(one.causes)).nodes for one in told]
-    causes = joined_causes(told, nodes)
-    count = 1 + 10 * len(SEVERITY_NODES)
-    charge = np.asarray(causes.charge_change)
+    nodes = [level_grid(len(one.faults)).nodes for one in told]
+    faults = joined_faults(told, nodes)
+    count = 1 + 10 * len(LEVEL_NODES)
+    charge = np.asarray(faults.charge_change)
     assert charge.shape == (count,)
     assert charge.min() == pytest.approx(-0.4)
     assert charge.max() == pytest.approx(0.4)
