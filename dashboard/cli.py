@@ -14,7 +14,7 @@ from typing import Annotated
 import typer
 
 COMMANDS = (
-    "settle",
+    "steady-state",
     "measure",
     "calibrate",
     "predict",
@@ -27,7 +27,7 @@ COMMANDS = (
     "demo",
     "app",
 )
-"""Modules of `dashboard.commands`, in the order of the help."""
+"""Commands in the order of the help; each is a module of that name in `dashboard.commands`."""
 
 EPILOG = (
     "Readings are taken by licensed and certified people only; the nameplate's limits and local codes come "
@@ -54,11 +54,12 @@ def application() -> typer.Typer:
     )
     app.callback()(_options)
     for name in COMMANDS:
-        module = import_module(f"dashboard.commands.{name}")
+        module_name = name.replace("-", "_")
+        module = import_module(f"dashboard.commands.{module_name}")
         if isinstance(getattr(module, "app", None), typer.Typer):
             app.add_typer(module.app, name=name)
         else:
-            app.command(name)(getattr(module, name))
+            app.command(name)(getattr(module, module_name))
     return app
 
 

@@ -13,7 +13,10 @@ from tests.made_logs import made_log, write_log
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = str(ROOT / "cases" / "demo.toml")
 LONG = {"season", "interval"}  # take several seconds each; the report has both
-OF_A_CASE = [name for name in COMMANDS if name not in {"settle", "study", "demo", "app", "report"} | LONG]
+APART = {"steady-state", "study", "demo", "app", "report"} | LONG
+OF_A_CASE = [
+    name for name in COMMANDS if name not in {"steady-state", "study", "demo", "app", "report"} | LONG
+]
 
 PROGRAM = """
 import sys
@@ -48,7 +51,7 @@ def outputs(tmp_path_factory):
     for number, (name, threads) in enumerate([("cold on one thread", "1"), ("warm on two", "2")]):
         out = tmp_path_factory.mktemp("out")
         commands = [f"{command} {DEMO} --json" for command in OF_A_CASE]
-        commands += [f"measure {DEMO}", f"settle {log} -o {out}/traces.svg --json"]
+        commands += [f"measure {DEMO}", f"steady-state {log} -o {out}/traces.svg --json"]
         commands += [f"predict {DEMO} --conditions {table} -o {out}/table.csv"]
         commands += [f"report {DEMO} -o {out}/report.pdf --json"]
         counts = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), threads)

@@ -38,7 +38,7 @@ from tests.fuzz.trial import Ending, ending
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("model", "calibration", "dashboard")
-OF_A_CASE = [name for name in COMMANDS if name not in {"settle", "study", "demo", "app", "report"}]
+OF_A_CASE = [name for name in COMMANDS if name not in {"steady-state", "study", "demo", "app", "report"}]
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -108,7 +108,7 @@ def test_a_table_of_conditions_out_of_order_is_refused(name, folder):
 @pytest.mark.parametrize("name", [*without_form(), *logs()])
 def test_a_log_out_of_order_is_refused_and_the_case_stays(name, folder):
     content = (without_form() | logs())[name]
-    end = ending(["settle", put(folder, content), "--into", str(folder / "good.toml")], folder)
+    end = ending(["steady-state", put(folder, content), "--into", str(folder / "good.toml")], folder)
     assert end.problems() == []
     assert end.status == 2 or name == "giant field"
 
@@ -127,7 +127,8 @@ def test_a_table_of_visits_out_of_order_is_refused_or_read_as_text(name, ending_
 
 
 @pytest.mark.parametrize(
-    ("kind", "text"), [("settle", LOG), ("settle", "time,outdoor_db\n1,2\n"), ("predict", CONDITIONS)]
+    ("kind", "text"),
+    [("steady-state", LOG), ("steady-state", "time,outdoor_db\n1,2\n"), ("predict", CONDITIONS)],
 )
 def test_ten_million_rows_are_refused_without_being_read(kind, text, folder):
     """Ten million rows cost no more calls and no more memory to refuse than five million."""
@@ -138,7 +139,7 @@ def test_ten_million_rows_are_refused_without_being_read(kind, text, folder):
 
     def refused(given):
         words = {
-            "settle": ["settle", given],
+            "steady-state": ["steady-state", given],
             "predict": ["predict", good, "--conditions", given, "-o", given + "2"],
         }[kind]
         tracemalloc.start()
@@ -233,7 +234,7 @@ def test_a_sheet_of_too_many_cells_is_refused():
         read_visit_table(spreadsheet(rows, STRINGS.format("", "")), "wide.xlsx")
 
 
-@given(st.binary(max_size=400), st.sampled_from(["measure", "conditions", "settle"]))
+@given(st.binary(max_size=400), st.sampled_from(["measure", "conditions", "steady-state"]))
 @settings(derandomize=True, deadline=None, max_examples=60)
 def test_random_bytes_are_refused(tmp_path_factory, content, reader):
     folder = tmp_path_factory.mktemp("random")
@@ -242,7 +243,7 @@ def test_random_bytes_are_refused(tmp_path_factory, content, reader):
     words = {
         "measure": ["measure", given],
         "conditions": conditions_words(folder, given),
-        "settle": ["settle", given],
+        "steady-state": ["steady-state", given],
     }[reader]
     assert_refused(ending(words, folder))
 
@@ -269,7 +270,7 @@ def test_damaged_files_are_read_or_refused(tmp_path_factory, seed, kind):
     words = {
         "case": (["calibrate", given], ["measure", given], ["measure", given, "--figures-only"])[seed % 3],
         "conditions": conditions_words(folder, given),
-        "log": ["settle", given, "--into", str(folder / "good.toml")],
+        "log": ["steady-state", given, "--into", str(folder / "good.toml")],
     }[kind]
     assert ending(words, folder).problems() == []
 

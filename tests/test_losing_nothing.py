@@ -78,7 +78,7 @@ def test_killed_while_saving_hundreds_of_times_no_version_is_lost():
 def test_a_full_disk_is_told_and_the_case_stays(case, log, largest):
     """The limit on the size of a file makes writes fail as on a full disk."""
     before = case.read_bytes()
-    status, told = in_child(["settle", log, "--into", str(case)], largest_file=largest)
+    status, told = in_child(["steady-state", log, "--into", str(case)], largest_file=largest)
     assert status == 2
     assert told.strip() == f"coiltoll: {case}: File too large"
     assert case.read_bytes() == before
@@ -95,7 +95,7 @@ def test_a_full_disk_leaves_the_old_output(case, log, kind, tmp_path):
     words = {
         "html": ["report", str(case), "-o", str(out)],
         "csv": ["predict", str(case), "--conditions", str(table), "-o", str(out)],
-        "svg": ["settle", log, "-o", str(out)],
+        "svg": ["steady-state", log, "-o", str(out)],
     }[kind]
     status, told = in_child(words, largest_file=50)
     assert (status, told.strip()) == (2, f"coiltoll: {out}: File too large")
@@ -111,8 +111,8 @@ def test_a_folder_that_may_only_be_read_is_told(case, log):
     Path(log).parent.chmod(0o755)
     twin = case.with_name("twin.toml")
     twin.write_bytes(before)
-    assert run(["settle", log, "--into", str(twin)]) == 0  # imports what the other user has no right to
-    status, told = in_child(["settle", log, "--into", str(case)], user=NOBODY)
+    assert run(["steady-state", log, "--into", str(twin)]) == 0  # imports what the other user has no right to
+    status, told = in_child(["steady-state", log, "--into", str(case)], user=NOBODY)
     assert (told.strip(), status) == (f"coiltoll: {case}: Permission denied", 2)
     assert case.read_bytes() == before
     assert {entry.name for entry in case.parent.iterdir()} == {"unit.toml", "twin.toml", "twin.toml.bak"}
@@ -127,11 +127,11 @@ def test_a_file_changed_underneath_is_told_and_keeps_the_other_change(case, log,
         return real(*words)
 
     monkeypatch.setattr(steady_state, "settled_record", slow)
-    assert run(["settle", log, "--into", str(case)]) == 2
+    assert run(["steady-state", log, "--into", str(case)]) == 2
     assert "was changed by somebody else meanwhile" in capsys.readouterr().err
     assert case.read_text(encoding="utf-8") == other
     monkeypatch.undo()
-    assert run(["settle", log, "--into", str(case)]) == 0
+    assert run(["steady-state", log, "--into", str(case)]) == 0
     assert read_case(case).cleaning.price == 170.0
     assert len(read_case(case).visits) == 3
 
@@ -143,7 +143,7 @@ def test_ctrl_c_leaves_the_case_and_says_so(case, log, monkeypatch, capsys):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(os, "fsync", stopped)
-    assert run(["settle", log, "--into", str(case)]) == 130
+    assert run(["steady-state", log, "--into", str(case)]) == 130
     assert "stopped" in capsys.readouterr().err
     assert case.read_bytes() == before
     assert [entry.name for entry in case.parent.iterdir()] == ["unit.toml"]

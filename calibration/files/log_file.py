@@ -189,10 +189,10 @@ def _layout(source: Path) -> _Layout:
         raise _refused(source, f"has more than {MOST_ROWS} rows; cut it to the visit")
     encoding = "utf-8-sig" if _is_utf8(head) else "latin-1"
     text = head.decode(encoding, errors="ignore")
-    first, _, rest = text.partition("\n")
+    first, _, rest = text.replace("\r\n", "\n").replace("\r", "\n").partition("\n")
     separator = max(",;\t", key=first.count)
     decimal = "," if separator != "," and re.search(r"\d,\d", rest) else "."
-    headers = tuple(next(csv.reader([first.rstrip("\r")], delimiter=separator), []))
+    headers = tuple(next(csv.reader([first], delimiter=separator), []))
     if len(headers) > MOST_COLUMNS:
         raise _refused(source, f"has {len(headers)} columns; at most {MOST_COLUMNS} are expected")
     time, columns = _understood_headers(source, headers)
@@ -201,11 +201,12 @@ def _layout(source: Path) -> _Layout:
 
 def _has_more_lines(source: Path, most: int) -> bool:
     """Whether a file has more lines than that, found long before they could be read."""
-    lines = 0
+    feeds = returns = 0
     with source.open("rb") as file:
-        while lines <= most and (piece := file.read(1 << 24)):
-            lines += piece.count(b"\n")
-    return lines > most
+        while max(feeds, returns) <= most and (piece := file.read(1 << 24)):
+            feeds += piece.count(b"\n")
+            returns += piece.count(b"\r")  # alone, an end of line too
+    return max(feeds, returns) > most
 
 
 def _is_utf8(head: bytes) -> bool:

@@ -120,7 +120,7 @@ def faults(words: Sequence[str], system: System) -> dict[str, float]:
             value = float(number)
         except ValueError:
             raise ValueError(f"--fault: {word!r} has no number; {name}=NUMBER is expected") from None
-        found[name] = _in_range("--cause", name, "fault", value, system)
+        found[name] = _in_range("--fault", name, "fault", value, system)
     return found
 
 

@@ -26,7 +26,7 @@ BlockedOption = Annotated[
 FaultOption = Annotated[
     list[str] | None,
     typer.Option(
-        "--cause",
+        "--fault",
         metavar="NAME=NUMBER",
         help="Another fault, such as charge_change=-0.1; may be given several times.",
         show_default=False,

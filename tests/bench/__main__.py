@@ -41,7 +41,7 @@ PARTS: dict[str, Callable[[], Iterator[Row]]] = {
     "match": match,
     "commands": commands,
     "seasons": seasons,
-    "settle": settle,
+    "log": settle,
     "growth": growth,
 }
 

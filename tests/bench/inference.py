@@ -59,5 +59,5 @@ def seasons() -> Iterator[Row]:
 def settle() -> Iterator[Row]:
     """A log of a million rows."""
     seconds, megabytes = settle_time_and_memory()
-    yield Row(f"coiltoll settle, {ROWS:,} rows, traces drawn", seconds, "s", 10.0)
+    yield Row(f"coiltoll steady-state, {ROWS:,} rows, traces drawn", seconds, "s", 10.0)
     yield Row("largest memory of it", megabytes, "MB", 500.0)

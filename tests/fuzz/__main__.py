@@ -18,7 +18,7 @@ from tests.fuzz.hostile_files import CONDITIONS, DEMO, LOG, TABLE
 from tests.fuzz.mutations import mutated
 from tests.fuzz.trial import ending
 
-NOT_OF_A_CASE = {"settle", "study", "demo", "app", "report", "predict"}
+NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "predict"}
 
 
 def commands(folder: Path) -> dict[str, tuple[str, list[str]]]:
@@ -29,8 +29,8 @@ def commands(folder: Path) -> dict[str, tuple[str, list[str]]]:
         "predict": (DEMO, ["predict", given, "--blocked", "30"]),
         "report": (DEMO, ["report", given, "-o", str(folder / "out.html")]),
         "conditions": (CONDITIONS, ["predict", good, "--conditions", given, "-o", str(folder / "out.csv")]),
-        "settle": (LOG, ["settle", given, "--into", good]),
-        "settle and draw": (LOG, ["settle", given, "-o", str(folder / "out.svg")]),
+        "steady-state": (LOG, ["steady-state", given, "--into", good]),
+        "steady-state, drawn": (LOG, ["steady-state", given, "-o", str(folder / "out.svg")]),
     }
 
 
@@ -66,7 +66,7 @@ def main(seconds: float, seed: int) -> int:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         names = [*commands(folder), "table"]
-        weights = [1 if name in ("report", "settle and draw") else 4 for name in names]
+        weights = [1 if name in ("report", "steady-state, drawn") else 4 for name in names]
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             chosen = rng.choices(names, weights)[0]

@@ -34,6 +34,12 @@ def test_a_plain_log(log):
     assert (found.gauges, found.ambient_pressure) == (frozenset({"suction_pressure"}), 9e4)
 
 
+@pytest.mark.parametrize("end", ["\r", "\r\n"])
+def test_lines_may_end_in_a_return(log, end):
+    found = log(end.join(["time,outdoor_db", "0,95", "10,86", ""]))
+    assert found.readings["outdoor_db"].tolist() == pytest.approx([308.15, 303.15])
+
+
 def test_the_systems_units_and_absolute_pressures(log):
     found = log("time;outdoor_db;suction_pressure [kPa abs]\n0;35,5;900\n1;35,5;910\n", "SI")
     assert found.readings["outdoor_db"].tolist() == pytest.approx([308.65, 308.65])

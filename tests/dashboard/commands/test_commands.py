@@ -65,7 +65,7 @@ def test_predict_takes_typed_weather_in_the_units_shown(capsys):
 def test_predict_adds_other_faults(capsys):
     alone, short = (
         in_json(capsys, "predict", DEMO, "--blocked", "0", *words)["levels"][0]["figures"]
-        for words in ([], ["--cause", "charge_change=-0.15"])
+        for words in ([], ["--fault", "charge_change=-0.15"])
     )
     assert short["subcooling"]["value"] < alone["subcooling"]["value"] - 1.0
 
@@ -74,9 +74,9 @@ def test_predict_adds_other_faults(capsys):
     "words, part",
     [
         (["--blocked", "99"], "0 to 95 %"),
-        (["--cause", "dirt=1"], "'dirt' is not a fault"),
-        (["--cause", "charge_change"], "charge_change=NUMBER is expected"),
-        (["--cause", "charge_change=-5"], "charge_change is -5"),
+        (["--fault", "dirt=1"], "'dirt' is not a fault"),
+        (["--fault", "charge_change"], "charge_change=NUMBER is expected"),
+        (["--fault", "charge_change=-5"], "charge_change is -5"),
         (["--visit", "nonesuch"], "no visit 'nonesuch'"),
         (["--outdoor-db", "400"], "outdoor_db is 400 degF"),
         (["--return-wb", "90"], "return_wb"),

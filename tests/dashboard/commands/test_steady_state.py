@@ -38,7 +38,7 @@ def restless(tmp_path_factory):
 
 
 def test_averages_are_those_that_the_log_was_made_with(log, capsys):
-    told = json.loads(printed(capsys, "settle", log, "--json"))
+    told = json.loads(printed(capsys, "steady-state", log, "--json"))
     assert told["settled"]
     assert told["begin_minutes"] > 5
     assert told["end_minutes"] == pytest.approx(60, abs=1)
@@ -53,8 +53,8 @@ def test_averages_are_those_that_the_log_was_made_with(log, capsys):
 
 
 def test_the_table_shows_the_numbers_of_the_json(log, capsys):
-    told = json.loads(printed(capsys, "settle", log, "--json"))
-    table = printed(capsys, "settle", log)
+    told = json.loads(printed(capsys, "steady-state", log, "--json"))
+    table = printed(capsys, "steady-state", log)
     for reading in told["readings"].values():
         assert f"{reading['value']:,.2f}" in table or f"{reading['value']:,.1f}" in table
     assert f"Settled for {told['end_minutes'] - told['begin_minutes']:.1f} min" in table
@@ -62,7 +62,7 @@ def test_the_table_shows_the_numbers_of_the_json(log, capsys):
 
 
 def test_the_printed_visit_can_be_copied_into_a_case(log, case, capsys):
-    table = printed(capsys, "settle", log, "--coil", "clean", "--label", "by the logger")
+    table = printed(capsys, "steady-state", log, "--coil", "clean", "--label", "by the logger")
     block = table[table.index("[[visit]]") :]
     visit = tomllib.loads(block)["visit"][0]
     assert (visit["label"], visit["coil"]) == ("by the logger", "clean")
@@ -72,7 +72,7 @@ def test_the_printed_visit_can_be_copied_into_a_case(log, case, capsys):
 
 def test_added_to_a_case_the_visit_reads_as_printed(log, case, capsys):
     before = case.read_bytes()
-    told = json.loads(printed(capsys, "settle", log, "--into", case, "--label", "logged", "--json"))
+    told = json.loads(printed(capsys, "steady-state", log, "--into", case, "--label", "logged", "--json"))
     visit = read_case(case).visits[-1]
     document = tomllib.loads(case.read_text(encoding="utf-8"))["visit"][-1]
     assert visit.label == "logged"
@@ -80,13 +80,13 @@ def test_added_to_a_case_the_visit_reads_as_printed(log, case, capsys):
         name: str(value) for name, value in told["visit"].items()
     }
     assert case.with_name("unit.toml.bak").read_bytes() == before
-    again = refused(capsys, "settle", log, "--into", case, "--label", "logged")
+    again = refused(capsys, "steady-state", log, "--into", case, "--label", "logged")
     assert "a label of its own is expected" in again
 
 
 def test_gauges_read_over_the_air_at_the_altitude(log, capsys):
     low, high = (
-        json.loads(printed(capsys, "settle", log, "--altitude", height, "--json"))["visit"]
+        json.loads(printed(capsys, "steady-state", log, "--altitude", height, "--json"))["visit"]
         for height in ("0", "5000")
     )
     assert low["suction_pressure"] == high["suction_pressure"]
@@ -96,14 +96,14 @@ def test_gauges_read_over_the_air_at_the_altitude(log, capsys):
 
 
 def test_what_still_moves_is_said_with_its_pace(restless, case, capsys):
-    told = printed(capsys, "settle", restless)
+    told = printed(capsys, "steady-state", restless)
     assert "Nothing is settled: still moving in the last 15 min of running: Liquid-line pressure." in told
     assert "Liquid-line pressure moves by 7.1" in told
     assert "[[visit]]" not in told
     before = case.read_bytes()
-    assert "the log makes no visit" in refused(capsys, "settle", restless, "--into", case)
+    assert "the log makes no visit" in refused(capsys, "steady-state", restless, "--into", case)
     assert case.read_bytes() == before
-    numbers = json.loads(printed(capsys, "settle", restless, "--json"))
+    numbers = json.loads(printed(capsys, "steady-state", restless, "--json"))
     assert (numbers["settled"], numbers["visit"]) == (False, None)
     assert [name for name, one in numbers["readings"].items() if not one["settled"]] == ["liquid_pressure"]
 
@@ -114,7 +114,7 @@ def test_bad_rows_are_counted(tmp_path, capsys):
     lines[10] = "not a time" + lines[10][19:]
     lines[20] = lines[20].replace(",9", ",--", 1)
     path.write_text("\n".join(line + ",spare" for line in lines), encoding="utf-8")
-    told = printed(capsys, "settle", path)
+    told = printed(capsys, "steady-state", path)
     assert "Rows left out, without a time or with too many entries: 1." in told
     assert "Entries that are no number or cannot be true: Outdoor air, dry bulb 1." in told
     assert "Columns that name no reading: spare." in told
@@ -122,10 +122,10 @@ def test_bad_rows_are_counted(tmp_path, capsys):
 
 def test_the_picture_is_the_same_twice(log, tmp_path, capsys):
     picture = tmp_path / "traces.svg"
-    assert f"{picture}: traces drawn" in printed(capsys, "settle", log, "-o", picture)
+    assert f"{picture}: traces drawn" in printed(capsys, "steady-state", log, "-o", picture)
     first = picture.read_bytes()
     assert first.startswith(b"<?xml")
-    printed(capsys, "settle", log, "-o", picture)
+    printed(capsys, "steady-state", log, "-o", picture)
     assert picture.read_bytes() == first
 
 
@@ -164,13 +164,13 @@ def test_a_gap_breaks_the_lines(tmp_path):
     ],
 )
 def test_refusals(log, words, part, capsys):
-    assert part in refused(capsys, "settle", log, *words)
+    assert part in refused(capsys, "steady-state", log, *words)
 
 
 def test_a_log_without_weather_makes_no_visit(tmp_path, case, capsys):
     columns = made_log(settling=0.0)
     del columns["outdoor_db [degF]"]
     path = write_log(tmp_path / "short.csv", columns)
-    told = printed(capsys, "settle", path)
+    told = printed(capsys, "steady-state", path)
     assert "A visit also needs what is not logged: Outdoor" in told
-    assert "not logged: outdoor_db" in refused(capsys, "settle", path, "--into", case)
+    assert "not logged: outdoor_db" in refused(capsys, "steady-state", path, "--into", case)

@@ -1,4 +1,4 @@
-"""`coiltoll settle LOG.csv`: the longest settled stretch of a log, and the visit that it makes."""
+"""`coiltoll steady-state LOG.csv`: the longest settled stretch of a log, and the visit that it makes."""
 
 from enum import StrEnum
 from pathlib import Path
@@ -49,7 +49,7 @@ PictureOption = Annotated[
 ]
 
 
-def settle(
+def steady_state(
     log: LogArgument,
     coil: CoilOption = CoilState.AS_FOUND,
     label: LabelOption = "from a log",
