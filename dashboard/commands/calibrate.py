@@ -13,31 +13,37 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from dashboard.commands import terminal
-    from dashboard.results import clean_fit as fitted
+    from dashboard.results.clean_fit import (
+        fit_sentence,
+        fitted_json,
+        parameter_rows,
+        rating_figures,
+        residual_rows,
+    )
     from dashboard.results.figures import signed
 
     told = read_case(case)
     system = units.value if units else told.units
     baseline = baseline_of(told)
     if as_json:
-        terminal.print_json(fitted.fitted_json(told, baseline, system))
+        terminal.print_json(fitted_json(told, baseline, system))
         return
     terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
-    terminal.print_lines(fitted.fit_sentence(baseline), "")
+    terminal.print_lines(fit_sentence(baseline), "")
     if baseline.residuals:
         terminal.print_table(
             "Readings beside the fit",
             ["reading", "visit", "measured", "fitted", "standard errors"],
             [
                 [f"{words} [{measured.unit}]", visit, measured.text, fit.text, signed(score, 2)]
-                for visit, words, measured, fit, score in fitted.residual_rows(baseline, system)
+                for visit, words, measured, fit, score in residual_rows(baseline, system)
             ],
         )
     terminal.print_table(
         "What was fitted, over the generic unit of this nameplate",
         ["", "fitted", "90 % interval", "narrowed by the visits"],
-        [list(row) for row in fitted.parameter_rows(baseline)],
+        [list(row) for row in parameter_rows(baseline)],
     )
     terminal.print_figures(
-        "Clean unit at the rating conditions", [("expected", fitted.rating_figures(told, baseline, system))]
+        "Clean unit at the rating conditions", [("expected", rating_figures(told, baseline, system))]
     )

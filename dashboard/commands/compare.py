@@ -29,8 +29,8 @@ def compare(
     from calibration.diagnosis.comparison import compare_visit
     from dashboard.commands import terminal
     from dashboard.results import cautions
-    from dashboard.results import clean_fit as fitted
-    from dashboard.results import comparison as compared
+    from dashboard.results.clean_fit import fit_sentence
+    from dashboard.results.comparison import comparison_json
     from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
@@ -44,12 +44,12 @@ def compare(
                 "unit": told.unit.name,
                 "units": system,
                 "clean_visits": list(baseline.visits),
-                "comparisons": [compared.comparison_json(one, system) for one in comparisons],
+                "comparisons": [comparison_json(one, system) for one in comparisons],
             }
         )
         return
     terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
-    terminal.print_lines(fitted.fit_sentence(baseline), "")
+    terminal.print_lines(fit_sentence(baseline), "")
     for one in comparisons:
         _print(one, system)
     safety = refrigerant(told.unit.refrigerant).safety_class
@@ -59,10 +59,10 @@ def compare(
 def _print(one: "Comparison", system: "System") -> None:
     """Figures, readings, losses and sentences of one visit."""
     from dashboard.commands import terminal
-    from dashboard.results import comparison as compared
+    from dashboard.results.comparison import comparison_columns, loss_figures, reading_rows, sentences
     from dashboard.results.figures import signed
 
-    terminal.print_figures(one.visit.label, compared.comparison_columns(one, system))
+    terminal.print_figures(one.visit.label, comparison_columns(one, system))
     terminal.print_table(
         "Readings",
         ["", "measured", "clean", "with fouling", "measured less clean [standard errors]"],
@@ -74,13 +74,11 @@ def _print(one: "Comparison", system: "System") -> None:
                 fouled.text,
                 signed(score, 1),
             ]
-            for words, measured, clean, fouled, score in compared.reading_rows(one, system)
+            for words, measured, clean, fouled, score in reading_rows(one, system)
         ],
     )
-    terminal.print_figures(
-        "What the fouling takes at this weather", [("", compared.loss_figures(one, system))]
-    )
-    terminal.print_lines(*compared.sentences(one), "")
+    terminal.print_figures("What the fouling takes at this weather", [("", loss_figures(one, system))])
+    terminal.print_lines(*sentences(one), "")
 
 
 def chosen_visits(case: "Case", label: str | None, name: str) -> "list[Visit]":

@@ -30,7 +30,7 @@ def interval(
     from calibration.costs.cleaning_interval import interval_findings
     from dashboard.commands import terminal
     from dashboard.results import cautions, cleaning_advice
-    from dashboard.results import clean_fit as fitted
+    from dashboard.results.clean_fit import fit_sentence
     from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
@@ -44,7 +44,7 @@ def interval(
         )
         return
     terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
-    terminal.print_lines(fitted.fit_sentence(baseline), "")
+    terminal.print_lines(fit_sentence(baseline), "")
     advised = cleaning_advice.advice(found)
     terminal.print_lines(advised.headline, *advised.reasons, advised.measuring)
     terminal.print_lines(cleaning_advice.watch_sentence(found, system), "")

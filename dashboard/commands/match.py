@@ -37,8 +37,8 @@ def match(
     from dashboard.commands import terminal
     from dashboard.commands.compare import chosen_visits
     from dashboard.results import cautions
-    from dashboard.results import clean_fit as fitted
-    from dashboard.results import match as matched
+    from dashboard.results.clean_fit import fit_sentence
+    from dashboard.results.match import match_json
     from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
@@ -47,11 +47,11 @@ def match(
     baseline = baseline_of(told)
     found = [match_visit(told, one, baseline=baseline, pairs=pairs) for one in chosen]
     if as_json:
-        matches = [matched.match_json(one, system, told.currency) for one in found]
+        matches = [match_json(one, system, told.currency) for one in found]
         terminal.print_json({"unit": told.unit.name, "units": system, "matches": matches})
         return
     terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
-    terminal.print_lines(fitted.fit_sentence(baseline), "")
+    terminal.print_lines(fit_sentence(baseline), "")
     for one in found:
         _print_match(one, system, told.currency)
     safety = refrigerant(told.unit.refrigerant).safety_class
@@ -61,18 +61,26 @@ def match(
 def _print_match(found: "Match", system: "System", currency: str) -> None:
     from calibration.diagnosis.hypotheses import in_a_sentence
     from dashboard.commands import terminal
-    from dashboard.results import match as matched
+    from dashboard.results.match import (
+        all_sentences,
+        expected_table,
+        level_figures,
+        probability_rows,
+        suggestion_rows,
+        told_faults,
+        toll_figures,
+    )
 
-    rows = [list(row) for row in matched.probability_rows(found)]
+    rows = [list(row) for row in probability_rows(found)]
     terminal.print_table(found.visit.label, ["", "probability [%]", "before the readings [%]"], rows)
-    terminal.print_lines(*matched.all_sentences(found, system, currency), "")
-    terminal.print_table("Expected beside measured", *matched.expected_table(found, system))
-    for one in matched.told_faults(found):
+    terminal.print_lines(*all_sentences(found, system, currency), "")
+    terminal.print_table("Expected beside measured", *expected_table(found, system))
+    for one in told_faults(found):
         figures = [
-            ("today", [*matched.level_figures(one, system), *matched.toll_figures(one.today, system)]),
-            ("design weather", matched.toll_figures(one.design, system)),
+            ("today", [*level_figures(one, system), *toll_figures(one.today, system)]),
+            ("design weather", toll_figures(one.design, system)),
         ]
         terminal.print_figures(f"If it is {in_a_sentence(one.name)}", figures)
     if found.suggestions:
-        settled = [list(row) for row in matched.suggestion_rows(found, system)]
+        settled = [list(row) for row in suggestion_rows(found, system)]
         terminal.print_table("What would settle it", ["", "of what is open [%]"], settled)

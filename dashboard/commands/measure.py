@@ -32,8 +32,13 @@ def measure(
     from calibration.case.file import read_case
     from calibration.measured.performance import measured_performance
     from dashboard.commands import terminal
-    from dashboard.results import performance as measured
-    from dashboard.results import visit_check as checked
+    from dashboard.results.performance import (
+        measured_json,
+        missing_sentences,
+        performance_figures,
+        reading_figures,
+    )
+    from dashboard.results.visit_check import check_json
 
     told = read_case(case)
     if not told.visits:
@@ -42,24 +47,22 @@ def measure(
     performances = [measured_performance(visit, told.unit, told.instruments) for visit in told.visits]
     checks = {} if figures_only else _checks(told)
     if as_json:
-        numbers = measured.measured_json(told, performances, system)
+        numbers = measured_json(told, performances, system)
         for shown, visit in zip(numbers["visits"], told.visits, strict=True):
             if visit.label in checks:
-                shown["check"] = checked.check_json(checks[visit.label], visit, system)
+                shown["check"] = check_json(checks[visit.label], visit, system)
         terminal.print_json(numbers)
         return
     names = [visit.label for visit in told.visits]
-    readings = [measured.reading_figures(visit, system) for visit in told.visits]
-    figures = [measured.performance_figures(performance, system) for performance in performances]
+    readings = [reading_figures(visit, system) for visit in told.visits]
+    figures = [performance_figures(performance, system) for performance in performances]
     terminal.print_lines(
         *told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}", ""
     )
     terminal.print_figures("Readings", list(zip(names, readings, strict=True)))
     terminal.print_figures("Measured performance", list(zip(names, figures, strict=True)))
     for name, performance in zip(names, performances, strict=True):
-        terminal.print_lines(
-            *(f"{name}: {sentence}." for sentence in measured.missing_sentences(performance))
-        )
+        terminal.print_lines(*(f"{name}: {sentence}." for sentence in missing_sentences(performance)))
     for visit in told.visits:
         if visit.label in checks:
             _print_check(checks[visit.label], visit, system)
@@ -82,20 +85,26 @@ def _checks(case: "Case") -> "dict[str, VisitCheck]":
 
 def _print_check(check: "VisitCheck", visit: "Visit", system: "System") -> None:
     from dashboard.commands import terminal
-    from dashboard.results import visit_check as checked
+    from dashboard.results.visit_check import (
+        difference_rows,
+        doubt_rows,
+        loss_figures,
+        route_figures,
+        sentences,
+    )
 
     terminal.print_lines("")
     if check.balance.capacities:
         terminal.print_figures(
-            f"{visit.label}: coil's capacity by every route", [("", checked.route_figures(check, system))]
+            f"{visit.label}: coil's capacity by every route", [("", route_figures(check, system))]
         )
         if visit.coil == "as found":
-            terminal.print_figures("Loss against the clean unit", [("", checked.loss_figures(check))])
-    rows = checked.difference_rows(check, system)
+            terminal.print_figures("Loss against the clean unit", [("", loss_figures(check))])
+    rows = difference_rows(check, system)
     if rows:
         terminal.print_table("Heat balance", ["", "difference", "joint standard errors"], rows)
-    doubts = checked.doubt_rows(check, visit, system)
+    doubts = doubt_rows(check, visit, system)
     if doubts:
         headings = ["", "read", "supported by all others", "change [standard errors]", "share"]
         terminal.print_table("Doubted readings", headings, doubts)
-    terminal.print_lines(*checked.sentences(check, visit, system))
+    terminal.print_lines(*sentences(check, visit, system))

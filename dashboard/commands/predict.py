@@ -79,9 +79,9 @@ def predict(
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from dashboard.commands import terminal
-    from dashboard.results import clean_fit as fitted
-    from dashboard.results import prediction as predicted
     from dashboard.results import trip
+    from dashboard.results.clean_fit import fit_sentence
+    from dashboard.results.prediction import fouling_levels, levels_json, weather_of
 
     told = read_case(case)
     system = units.value if units else told.units
@@ -91,21 +91,19 @@ def predict(
     from dashboard.commands import arguments
 
     asked = {"outdoor_db": outdoor_db, "return_db": return_db, "return_wb": return_wb}
-    weather = predicted.weather_of(
-        told, arguments.visit_or_last(told, visit), arguments.settings(asked, system)
-    )
+    weather = weather_of(told, arguments.visit_or_last(told, visit), arguments.settings(asked, system))
     arguments.check_return_air(weather.settings, system)
     shares = arguments.shares("--blocked", blocked or USUAL_LEVELS)
     baseline, others = baseline_of(told), arguments.faults(fault or (), system)
     temperatures = trip.trip_temperatures(baseline, weather, shares, system, others)
     share = trip.trip_share(baseline, weather, system, others)
-    levels = predicted.fouling_levels(baseline, weather, shares, system, others)
+    levels = fouling_levels(baseline, weather, shares, system, others)
     levels = trip.with_trips(levels, temperatures)
     if as_json:
-        numbers = predicted.levels_json(weather, levels, system)
+        numbers = levels_json(weather, levels, system)
         terminal.print_json({"unit": told.unit.name, **numbers, "trip": trip.trips_json(temperatures, share)})
         return
-    terminal.print_lines(f"{told.unit.name} at {weather.words}. {fitted.fit_sentence(baseline)}", "")
+    terminal.print_lines(f"{told.unit.name} at {weather.words}. {fit_sentence(baseline)}", "")
     _print(weather, levels, system)
     terminal.print_lines(share.sentence)
 
@@ -113,9 +111,9 @@ def predict(
 def _print(weather: "Weather", levels: "list[Level]", system: "System") -> None:
     """Conditions, figures and changes of all levels."""
     from dashboard.commands import terminal
-    from dashboard.results import prediction as predicted
+    from dashboard.results.prediction import setting_figures
 
-    terminal.print_figures("Conditions", [("", predicted.setting_figures(weather, system))])
+    terminal.print_figures("Conditions", [("", setting_figures(weather, system))])
     terminal.print_figures(
         "Expected, by blocked share of the condenser's face",
         [(level.heading, level.figures) for level in levels],

@@ -39,12 +39,12 @@ def report(
     from calibration.diagnosis.comparison import compare_visit
     from dashboard.commands import terminal
     from dashboard.commands.compare import chosen_visits
-    from dashboard.report import comparison_report as printed
     from dashboard.report import cost_sections
-    from dashboard.report import findings as report_findings
-    from dashboard.results import comparison as compared
+    from dashboard.report.comparison_report import check_suffix, comparison_report, write_report
+    from dashboard.report.findings import findings_json, visit_findings
+    from dashboard.results.comparison import comparison_json
 
-    printed.check_suffix(output)
+    check_suffix(output)
     told = read_case(case)
     system = units.value if units else told.units
     chosen = chosen_visits(told, visit, str(case))[-1]
@@ -52,12 +52,12 @@ def report(
     comparison = compare_visit(told, chosen, baseline)
     with terminal.progress("Simulating years of weather, pricing cleanings") as tell:
         cost = cost_sections.costs_of_visit(told, baseline, chosen, tell)
-    findings = report_findings.visit_findings(told, baseline, chosen, cost)
-    content = printed.comparison_report(told, baseline, comparison, system, findings)
-    printed.write_report(content, output, chosen.date, system)
+    findings = visit_findings(told, baseline, chosen, cost)
+    content = comparison_report(told, baseline, comparison, system, findings)
+    write_report(content, output, chosen.date, system)
     if as_json:
-        more = report_findings.findings_json(findings, system, told.currency)
-        figures = compared.comparison_json(comparison, system)
+        more = findings_json(findings, system, told.currency)
+        figures = comparison_json(comparison, system)
         terminal.print_json(
             {"written": str(output), "unit": told.unit.name, "units": system, **figures, **more}
         )

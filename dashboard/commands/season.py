@@ -43,8 +43,15 @@ def season(
     from calibration.costs.season_cost import season_findings
     from dashboard.commands import terminal
     from dashboard.results import cautions
-    from dashboard.results import clean_fit as fitted
-    from dashboard.results import season_cost as costs
+    from dashboard.results.clean_fit import fit_sentence
+    from dashboard.results.season_cost import (
+        ground_sentences,
+        month_columns,
+        season_columns,
+        season_json,
+        season_sentences,
+        worst_columns,
+    )
     from model.properties.refrigerant import refrigerant
 
     told = read_case(case)
@@ -53,14 +60,14 @@ def season(
     with terminal.progress("Simulating years of weather") as tell:
         found = season_findings(told, baseline, today.date() if today else None, tell, draws)
     if as_json:
-        terminal.print_json({"unit": told.unit.name, "units": system, **costs.season_json(found, system)})
+        terminal.print_json({"unit": told.unit.name, "units": system, **season_json(found, system)})
         return
     terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
-    terminal.print_lines(fitted.fit_sentence(baseline), "")
-    terminal.print_figures("A year", costs.season_columns(found, system))
-    terminal.print_figures("The hardest hour", costs.worst_columns(found, system))
-    terminal.print_figures("What the fouling takes, by month", costs.month_columns(found))
-    terminal.print_lines(*costs.season_sentences(found, system), "")
-    terminal.print_lines(*costs.ground_sentences(found, system), "")
+    terminal.print_lines(fit_sentence(baseline), "")
+    terminal.print_figures("A year", season_columns(found, system))
+    terminal.print_figures("The hardest hour", worst_columns(found, system))
+    terminal.print_figures("What the fouling takes, by month", month_columns(found))
+    terminal.print_lines(*season_sentences(found, system), "")
+    terminal.print_lines(*ground_sentences(found, system), "")
     safety = refrigerant(told.unit.refrigerant).safety_class
     terminal.print_lines(*cautions.cautions(told.unit.refrigerant, safety))

@@ -71,7 +71,7 @@ def steady_state(
     from calibration.measured.steady_state import settled_record
     from dashboard.charts import trace_chart
     from dashboard.commands import terminal
-    from dashboard.results import steady_state as settled
+    from dashboard.results.steady_state import settled_json
 
     if output is not None and output.suffix.lower() != ".svg":
         raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .svg is expected")
@@ -88,7 +88,7 @@ def steady_state(
     if grown is not None and into is not None:
         write_case(grown, into, expected=version)
     if as_json:
-        terminal.print_json(settled.settled_json(record, read, system))
+        terminal.print_json(settled_json(record, read, system))
         return
     terminal.print_lines(*(told.remarks if told else ()))
     _print(record, read, system, with_visit=into is None)
@@ -136,19 +136,25 @@ def _print(record: "SettledRecord", read: "Log", system: "System", with_visit: b
     """Sentences, the table of readings, and the visit to be copied into a case file."""
     from calibration.case.toml_text import toml_text
     from dashboard.commands import terminal
-    from dashboard.results import steady_state as settled
+    from dashboard.results.steady_state import (
+        STILLNESS_HEADINGS,
+        sentences,
+        stillness_rows,
+        stillnesses,
+        visit_table,
+    )
 
-    terminal.print_lines(*settled.sentences(record, read, system), "")
-    rows = settled.stillnesses(record, read, system)
+    terminal.print_lines(*sentences(record, read, system), "")
+    rows = stillnesses(record, read, system)
     if rows:
         terminal.print_table(
             "Readings over the settled stretch"
             if record.settled
             else "Readings over the last running minutes",
-            settled.STILLNESS_HEADINGS,
-            settled.stillness_rows(rows),
+            STILLNESS_HEADINGS,
+            stillness_rows(rows),
         )
-    table = settled.visit_table(record, read, system)
+    table = visit_table(record, read, system)
     if table is not None and with_visit:
         terminal.print_lines(
             f"As a visit of a case file in {system} units:", "", toml_text({"visit": [table]})

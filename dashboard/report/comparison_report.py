@@ -23,14 +23,20 @@ from dashboard.charts.property_diagrams import pressure_enthalpy_chart
 from dashboard.report.cost_sections import HALF_WIDTH, WHOLE_WIDTH, cost_grounds, cost_sections
 from dashboard.report.findings import Findings, beside_sections, headline, is_dirt, match_points
 from dashboard.report.parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
-from dashboard.results import clean_fit as fitted
-from dashboard.results import comparison as compared
 from dashboard.results import performance
-from dashboard.results import season_cost as costs
 from dashboard.results.cautions import cautions
+from dashboard.results.clean_fit import fit_sentence
+from dashboard.results.comparison import (
+    COMPARED,
+    comparison_columns,
+    level_figures,
+    loss_figures,
+    misfit_sentence,
+    sentences,
+)
 from dashboard.results.figures import Figure, figure
 from dashboard.results.prediction import setting_figures, weather_of
-from dashboard.results.season_cost import Costs
+from dashboard.results.season_cost import Costs, headline_figures, season_sentences, with_interval
 from dashboard.results.trip import trip_temperatures
 from model.properties.refrigerant import refrigerant
 
@@ -108,17 +114,14 @@ def _finding(
     """The finding in an owner's words, a few figures to see first, and what else the readings say."""
     if not is_dirt(findings.match):
         return _finding_without_dirt(comparison, system, findings)
-    shown = {
-        one.key: one
-        for one in (*compared.level_figures(comparison), *compared.loss_figures(comparison, system))
-    }
+    shown = {one.key: one for one in (*level_figures(comparison), *loss_figures(comparison, system))}
     told, points = headline(comparison, findings), [*trip, *match_points(findings.match, system)]
     capacity, power = (shown[key] for key in ("net_capacity_taken", "total_power_taken"))
     first = [shown["condenser_blocked"], shown["eer_change"]]
     if isinstance(findings.cost, Costs):
-        told += costs.season_sentences(findings.cost.season, system)[:1]
-        first += costs.headline_figures(findings.cost.season, system)[:2]
-        lost, more = costs.with_interval(capacity), costs.with_interval(power)
+        told += season_sentences(findings.cost.season, system)[:1]
+        first += headline_figures(findings.cost.season, system)[:2]
+        lost, more = with_interval(capacity), with_interval(power)
         points.insert(0, f"On the day of the visit it took {lost} of the capacity and {more} more power.")
     else:
         first += [capacity, power]
@@ -151,13 +154,13 @@ def _interval(one: Figure) -> str:
 
 def _table(comparison: Comparison, system: System, dirt: bool) -> Grid:
     """Measured, clean and, where dirt was found, with the blocked face that fits best."""
-    columns = compared.comparison_columns(comparison, system)[: 3 if dirt else 2]
+    columns = comparison_columns(comparison, system)[: 3 if dirt else 2]
     headings = [""]
     for name, _ in columns:
         headings += [name, "90 % interval"]
     by_column = [{one.key: one for one in figures} for _, figures in columns]
     rows = []
-    for key in compared.COMPARED:
+    for key in COMPARED:
         found = [column.get(key) for column in by_column]
         named = next((one for one in found if one is not None), None)
         if named is None or found[0] is None:
@@ -214,10 +217,10 @@ def _grounds(
     baseline: Baseline, comparison: Comparison, findings: Findings, system: System
 ) -> tuple[Block, ...]:
     cost = findings.cost
-    dirt = [*compared.sentences(comparison)[:2], compared.misfit_sentence(comparison)]
+    dirt = [*sentences(comparison)[:2], misfit_sentence(comparison)]
     missing = tuple(f"{one}." for one in performance.missing_sentences(comparison.measured))
     told = [
-        fitted.fit_sentence(baseline),
+        fit_sentence(baseline),
         *(dirt if is_dirt(findings.match) else ()),
         "Intervals hold the truth nine times in ten where the meters read as well as the case file says.",
     ]

@@ -10,9 +10,17 @@ from dashboard.charts import cost_charts
 from dashboard.charts.draw_svg import svg
 from dashboard.report.parts import Block, Grid, Paragraph, Picture, Points, Section
 from dashboard.results import cleaning_advice
-from dashboard.results import season_cost as costs
 from dashboard.results.figures import Figure
-from dashboard.results.season_cost import Costs, Progress, as_of_visit, case_costs
+from dashboard.results.season_cost import (
+    Costs,
+    Progress,
+    as_of_visit,
+    case_costs,
+    ground_sentences,
+    season_columns,
+    season_json,
+    season_sentences,
+)
 
 HALF_WIDTH = (95.0, 62.0)  # of a chart that shares the width of the page with another [mm]
 WHOLE_WIDTH = (180.0, 54.0)  # of one that does not [mm]
@@ -54,7 +62,7 @@ def costs_json(cost: Costs | str, system: System) -> dict[str, Any]:
     if isinstance(cost, str):
         return {"season": None, "interval": None, "missing": cost}
     told = None if cost.interval is None else cleaning_advice.interval_json(cost.interval, system)
-    return {"season": costs.season_json(cost.season, system), "interval": told, "missing": cost.missing}
+    return {"season": season_json(cost.season, system), "interval": told, "missing": cost.missing}
 
 
 def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
@@ -99,7 +107,7 @@ def _recommended(cost: Costs, system: System) -> tuple[Block, ...]:
 
 
 def _year(cost: Costs, system: System) -> tuple[Block, ...]:
-    told = costs.season_sentences(cost.season, system)[1:]
+    told = season_sentences(cost.season, system)[1:]
     chart = cost_charts.year_map(cost.season)
     picture = () if chart is None else (Picture(svg(chart, *LOW_WIDTH), chart.description),)
     return (Points(tuple(told)), _table(cost, system), *picture)
@@ -107,7 +115,7 @@ def _year(cost: Costs, system: System) -> tuple[Block, ...]:
 
 def _table(cost: Costs, system: System) -> Grid:
     """A year of the clean unit, and what the fouling takes from it, with intervals."""
-    columns = costs.season_columns(cost.season, system)
+    columns = season_columns(cost.season, system)
     by_key = [{one.key: one for one in figures} for _, figures in columns]
     headings = ("", *(word for name, _ in columns for word in (name, "90 % interval")))
     rows = []
@@ -122,7 +130,7 @@ def _table(cost: Costs, system: System) -> Grid:
 
 def cost_grounds(cost: Costs, system: System) -> tuple[str, ...]:
     """What money and date rest on, and what was assumed."""
-    told = costs.ground_sentences(cost.season, system)
+    told = ground_sentences(cost.season, system)
     return tuple(
         told + (cleaning_advice.ground_sentences(cost.interval) if cost.interval is not None else [])
     )

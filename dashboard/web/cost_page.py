@@ -10,7 +10,15 @@ from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.season_cost import SeasonFindings
 from dashboard.charts import cost_charts
 from dashboard.results import cleaning_advice
-from dashboard.results import season_cost as costs
+from dashboard.results.season_cost import (
+    Costs,
+    ground_sentences,
+    headline_figures,
+    month_columns,
+    season_columns,
+    season_sentences,
+    worst_columns,
+)
 from dashboard.web import cached, screen
 
 AS_IT_IS, AS_IT_GROWS = "as it is today", "as it grows"
@@ -32,16 +40,16 @@ def show_costs(case: Case, system: System) -> None:
     except ValueError as problem:
         screen.problems("The season cannot be worked out", str(problem).splitlines())
         return
-    told = costs.season_sentences(found.season, system)
+    told = season_sentences(found.season, system)
     if found.interval is None:
         screen.finding([*told, found.missing])
-        screen.tiles(costs.headline_figures(found.season, system))
+        screen.tiles(headline_figures(found.season, system))
     else:
         advised = cleaning_advice.advice(found.interval)
         screen.finding([advised.headline, told[0], *advised.reasons[:2]])
         screen.tiles(
             [
-                *costs.headline_figures(found.season, system),
+                *headline_figures(found.season, system),
                 *cleaning_advice.interval_figures(found.interval)[:2],
             ]
         )
@@ -74,10 +82,10 @@ def _season(found: SeasonFindings, system: System, told: list[str]) -> None:
     _sentences(tuple(told))
     _map(found)
     screen.draw(cost_charts.month_chart(found), "cost_months", 420)
-    screen.figure_table("A year", costs.season_columns(found, system))
+    screen.figure_table("A year", season_columns(found, system))
     with st.expander("Month by month, and the hardest hour", key="cost_months_table"):
-        screen.figure_table("What the dirt takes, by month", costs.month_columns(found))
-        screen.figure_table("The hardest hour", costs.worst_columns(found, system))
+        screen.figure_table("What the dirt takes, by month", month_columns(found))
+        screen.figure_table("The hardest hour", worst_columns(found, system))
 
 
 @st.fragment
@@ -96,10 +104,10 @@ def _map(found: SeasonFindings) -> None:
         screen.draw(chart, "cost_map", 340)
 
 
-def _grounds(found: costs.Costs, system: System) -> None:
+def _grounds(found: Costs, system: System) -> None:
     """What all of it rests on."""
     st.subheader("What this rests on", anchor=False)
-    told = costs.ground_sentences(found.season, system)
+    told = ground_sentences(found.season, system)
     if found.interval is not None:
         told += cleaning_advice.ground_sentences(found.interval)
     _sentences(tuple(told))

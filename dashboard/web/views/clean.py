@@ -5,8 +5,7 @@ import streamlit as st
 from calibration.case.records import Case
 from calibration.case.units import System
 from dashboard.charts.fit_chart import residual_chart
-from dashboard.results import approach as approached
-from dashboard.results import clean_fit
+from dashboard.results import approach, clean_fit
 from dashboard.results.figures import signed
 from dashboard.web import cached, screen
 from dashboard.web.page_list import CLEAN, links_onward
@@ -62,8 +61,8 @@ def _approach(case: Case, system: System) -> None:
     visit = (case.found_visits or case.visits)[-1]
     found = cached.approach(case, visit.label)
     st.subheader("Condensing temperature over outdoor air", anchor=False)
-    screen.points(approached.sentences(found, system))
-    figures = approached.approach_figures(found, system)
+    screen.points(approach.sentences(found, system))
+    figures = approach.approach_figures(found, system)
     screen.figure_table(f"Approach at {visit.label}", [("approach, 90 % interval", figures)])
 
 

@@ -11,8 +11,7 @@ from calibration.case.units import TEMPERATURE, System
 from dashboard.charts import cycle_traces, style
 from dashboard.charts.chart import Chart, Curve
 from dashboard.charts.property_diagrams import pressure_enthalpy_chart
-from dashboard.results import prediction as predicted
-from dashboard.results.prediction import Level, Weather
+from dashboard.results.prediction import Level, Weather, weather_of
 from dashboard.results.trip import with_trips
 from dashboard.web import cached, screen
 from dashboard.web.page_list import FOULING, links_onward
@@ -86,7 +85,7 @@ def _setting(case: Case, visit: Visit | None, system: System) -> Setting:
     share = st.slider(
         "Condenser face blocked [%]", 0, HIGHEST_SHARE, min(best, HIGHEST_SHARE), key=f"share_{label}"
     )
-    weather = predicted.weather_of(case, visit)
+    weather = weather_of(case, visit)
     usual = round(float(TEMPERATURE.from_si(weather.settings["outdoor_db"], system)), 1)
     low, high, step = OUTDOOR[system]
     below, above = ceil(max(usual - low, 0.0) / step), ceil(max(high - usual, 0.0) / step)
@@ -100,7 +99,7 @@ def _setting(case: Case, visit: Visit | None, system: System) -> Setting:
         key=f"outdoor_{label}_{system}",
     )
     if outdoor != usual:
-        weather = predicted.weather_of(case, visit, {"outdoor_db": float(TEMPERATURE.to_si(outdoor, system))})
+        weather = weather_of(case, visit, {"outdoor_db": float(TEMPERATURE.to_si(outdoor, system))})
     return Setting(weather, share / 100.0, _other_faults())
 
 

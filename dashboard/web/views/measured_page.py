@@ -6,8 +6,8 @@ from calibration.case.records import Case
 from calibration.case.units import System
 from dashboard.charts import cycle_traces, style
 from dashboard.charts.property_diagrams import psychrometric_chart
-from dashboard.results import performance as measured
 from dashboard.results import same_weather
+from dashboard.results.performance import missing_sentences, performance_figures, reading_figures
 from dashboard.web import cached, screen
 from dashboard.web.page_list import MEASURED, links_onward
 
@@ -23,16 +23,13 @@ def page() -> None:
     names = [visit.label for visit in case.visits]
     screen.figure_table(
         "Measured performance",
-        [
-            (name, measured.performance_figures(one, system))
-            for name, one in zip(names, performances, strict=True)
-        ],
+        [(name, performance_figures(one, system)) for name, one in zip(names, performances, strict=True)],
     )
     _what_is_missing(case)
     _air_through_the_coil(case, system)
     _like_for_like(case, system)
     screen.figure_table(
-        "Readings as taken", [(visit.label, measured.reading_figures(visit, system)) for visit in case.visits]
+        "Readings as taken", [(visit.label, reading_figures(visit, system)) for visit in case.visits]
     )
     for visit in case.visits:
         if visit.notes:
@@ -43,7 +40,7 @@ def page() -> None:
 def _what_is_missing(case: Case) -> None:
     """What a reading that was not taken would add."""
     for visit, performance in zip(case.visits, cached.performances(case), strict=True):
-        sentences = measured.missing_sentences(performance)
+        sentences = missing_sentences(performance)
         if sentences:
             with st.expander(f"Not taken at {screen.plain(visit.label)}"):
                 for sentence in sentences:
