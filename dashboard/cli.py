@@ -113,11 +113,11 @@ def _status(words: list[str]) -> int:
     except KeyboardInterrupt:
         return _say(["stopped; nothing was written after the last complete file"], 130)
     except typer.TyperException as problem:
-        told = problem.format_message()
-        if told.startswith("Usage:"):  # a command of commands without one
-            typer.echo(told, err=True)
+        message = problem.format_message()
+        if message.startswith("Usage:"):  # a command of commands without one
+            typer.echo(message, err=True)
             return 2
-        return _say([f"{_value_refused(problem) or told} See `coiltoll --help`."], 2)
+        return _say([f"{_value_refused(problem) or message} See `coiltoll --help`."], 2)
     except SystemExit as stop:  # typer's answer to a closed pipe
         raise BrokenPipeError from stop
     except BrokenPipeError:
@@ -131,8 +131,8 @@ def _status(words: list[str]) -> int:
     except Exception as problem:
         if os.environ.get("COILTOLL_TRACEBACK"):
             raise
-        told = f"this is a fault of the program, not of the input: {type(problem).__name__}: {problem}"
-        return _say([*told.splitlines()[:1], "set COILTOLL_TRACEBACK=1 and run it again to see where"], 1)
+        message = f"this is a fault of the program, not of the input: {type(problem).__name__}: {problem}"
+        return _say([*message.splitlines()[:1], "set COILTOLL_TRACEBACK=1 and run it again to see where"], 1)
 
 
 def _value_refused(problem: typer.TyperException) -> str:

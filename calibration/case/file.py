@@ -120,13 +120,13 @@ def _toml_words(error: tomllib.TOMLDecodeError, text: str) -> str:
     words = str(error)
     if words.startswith(("Cannot overwrite a value", "Cannot declare")):
         return f"a key or table stands there twice{words[words.rfind(' (at') :]}"
-    told = f"is not written as TOML asks: {words[0].lower()}{words[1:]}"
+    reason = f"is not written as TOML asks: {words[0].lower()}{words[1:]}"
     found = re.search(r"\(at line (\d+), column", words)
     line = text.split("\n")[int(found[1]) - 1].strip() if found else ""
     if not line or len(line) > LONGEST_QUOTED or not line.isprintable():
-        return told
+        return reason
     advised = next((advice for slip, advice in SLIPS if re.search(slip, line)), "")
-    return f"{told}, which reads: {line}{advised and f' ({advised})'}"
+    return f"{reason}, which reads: {line}{advised and f' ({advised})'}"
 
 
 def case_text(case: Case) -> str:

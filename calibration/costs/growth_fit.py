@@ -244,7 +244,7 @@ def growth_fits(points: Sequence[LevelPoint]) -> tuple[GrowthFit, ...]:
     evidence = np.array([logarithm for _, logarithm in fits])
     shares = np.exp(evidence - evidence.max())
     shares /= shares.sum()
-    told = [
+    weighed = [
         GrowthFit(
             form=fit.form,
             rate=fit.rate,
@@ -258,7 +258,7 @@ def growth_fits(points: Sequence[LevelPoint]) -> tuple[GrowthFit, ...]:
         )
         for (fit, _), share in zip(fits, shares, strict=True)
     ]
-    return tuple(sorted(told, key=lambda fit: -fit.probability))
+    return tuple(sorted(weighed, key=lambda fit: -fit.probability))
 
 
 def _fitted(form: Form, points: Sequence[LevelPoint]) -> tuple[GrowthFit, float]:

@@ -104,25 +104,25 @@ def season_case(case: Case) -> SeasonCase:
         Where a file cannot be read, a tariff asks for hours that bins do not have, or growth has no meaning.
     """
     season = case.season or cases.Season()
-    told: list[str] = []
-    year = _weather(case, season, told)
-    load = _load(case, season, year, told)
-    tariff = _tariff(season, told)
+    assumed: list[str] = []
+    year = _weather(case, season, assumed)
+    load = _load(case, season, year, assumed)
+    tariff = _tariff(season, assumed)
     loss = season.cycling_loss
     running = Running(CYCLING_COEFFICIENT if loss is None else loss)
     entry = case.cleaning or cases.Cleaning()
     return SeasonCase(
         setting=Setting(year, load, tariff, running),
-        room=_room(case, season, told),
-        growth=_growth(entry, told),
+        room=_room(case, season, assumed),
+        growth=_growth(entry, assumed),
         cleaning=_cleaning(entry),
         currency=case.currency,
         rate_is_assumed=entry.growth_rate is None,
-        assumptions=tuple(told),
+        assumptions=tuple(assumed),
     )
 
 
-def _weather(case: Case, season: cases.Season, told: list[str]) -> WeatherYear:
+def _weather(case: Case, season: cases.Season, assumed: list[str]) -> WeatherYear:
     """Hourly year of the case's file, a typical year by name, or bins."""
     if season.weather in TYPICAL_YEARS:
         return typical_year(season.weather)
@@ -131,7 +131,7 @@ def _weather(case: Case, season: cases.Season, told: list[str]) -> WeatherYear:
     hours = season.cooling_hours
     if hours is None:
         hours = COOLING_HOURS
-        told.append(f"no cooling hours given: {hours:.0f} h a year assumed")
+        assumed.append(f"no cooling hours given: {hours:.0f} h a year assumed")
     days = int(np.clip(np.ceil(hours / HOURS_A_DAY), 153, DAYS_PER_YEAR))
     first = max(0, min(MIDSUMMER - days // 2, DAYS_PER_YEAR - days))
     return bin_year(hours, first, first + days - 1)
@@ -146,25 +146,25 @@ def _beside(case: Case, name: str, what: str) -> Path:
     return file
 
 
-def _load(case: Case, season: cases.Season, year: WeatherYear, told: list[str]) -> CoolingLoad:
+def _load(case: Case, season: cases.Season, year: WeatherYear, assumed: list[str]) -> CoolingLoad:
     """Hourly loads of the case's file, a line through its design day, or the standard's line."""
     if season.load_file is not None:
         if not year.is_hourly:
             raise ValueError("season.load_file needs an hourly weather file, got temperature bins")
         return read_hourly_load(_beside(case, season.load_file, "load_file"), case.units)
     if season.design_load is None:
-        told.append("no design load given: the load line of AHRI 210/240 for the rated capacity assumed")
+        assumed.append("no design load given: the load line of AHRI 210/240 for the rated capacity assumed")
         return ahri_load(year.temperature, case.unit.rated_capacity)
     balance = AHRI_BALANCE_TEMPERATURE if season.balance_temperature is None else season.balance_temperature
     design = AHRI_DESIGN_TEMPERATURE if season.design_outdoor is None else season.design_outdoor
     return line_load(year.temperature, balance, design, season.design_load)
 
 
-def _tariff(season: cases.Season, told: list[str]) -> Tariff:
+def _tariff(season: cases.Season, assumed: list[str]) -> Tariff:
     """The case's tariff, or one flat price."""
     entry = season.tariff
     if entry is None:
-        told.append(f"no tariff given: {ENERGY_PRICE:g} a kWh at all hours assumed")
+        assumed.append(f"no tariff given: {ENERGY_PRICE:g} a kWh at all hours assumed")
         return Tariff(ENERGY_PRICE)
     every_month, every_weekday = Window().months, Window().weekdays
     return Tariff(
@@ -182,11 +182,13 @@ def _tariff(season: cases.Season, told: list[str]) -> Tariff:
     )
 
 
-def _room(case: Case, season: cases.Season, told: list[str]) -> Conditions:
+def _room(case: Case, season: cases.Season, assumed: list[str]) -> Conditions:
     """Return air and barometer."""
     dry, humidity = season.indoor_setpoint, season.indoor_rh
     if dry is None or humidity is None:
-        told.append("no room air given: 75 degF (23.9 degC) and 50 % relative humidity assumed where missing")
+        assumed.append(
+            "no room air given: 75 degF (23.9 degC) and 50 % relative humidity assumed where missing"
+        )
     dry = ROOM_TEMPERATURE if dry is None else dry
     humidity = ROOM_HUMIDITY if humidity is None else humidity
     barometer = case.unit.ambient_pressure
@@ -194,7 +196,7 @@ def _room(case: Case, season: cases.Season, told: list[str]) -> Conditions:
     return Conditions(AHRI_DESIGN_TEMPERATURE, dry, moisture, barometer)
 
 
-def _growth(entry: cases.Cleaning, told: list[str]) -> FoulingGrowth:
+def _growth(entry: cases.Cleaning, assumed: list[str]) -> FoulingGrowth:
     """Growth of the blocked share of the condenser's face."""
     growth = default_growth("condenser")
     if entry.growth_rate is not None:
@@ -203,7 +205,7 @@ def _growth(entry: cases.Cleaning, told: list[str]) -> FoulingGrowth:
         span = entry.time_constant
         if span is None:
             span = TIME_CONSTANT
-            told.append(f"no time constant of growth given: {span:g} years assumed")
+            assumed.append(f"no time constant of growth given: {span:g} years assumed")
         limit = min(float(growth.rate) * span, LARGEST_LEVEL)
         return replace(growth, law="asymptotic", limit=limit) if limit > 0.0 else growth
     if entry.growth_form == "bursts":

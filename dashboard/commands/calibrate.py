@@ -22,13 +22,15 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
     )
     from dashboard.results.figures import signed
 
-    told = read_case(case)
-    system = units.value if units else told.units
-    baseline = baseline_of(told)
+    parsed = read_case(case)
+    system = units.value if units else parsed.units
+    baseline = baseline_of(parsed)
     if as_json:
-        terminal.print_json(fitted_json(told, baseline, system))
+        terminal.print_json(fitted_json(parsed, baseline, system))
         return
-    terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    terminal.print_lines(
+        *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}"
+    )
     terminal.print_lines(fit_sentence(baseline), "")
     if baseline.residuals:
         terminal.print_table(
@@ -45,5 +47,5 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
         [list(row) for row in parameter_rows(baseline)],
     )
     terminal.print_figures(
-        "Clean unit at the rating conditions", [("expected", rating_figures(told, baseline, system))]
+        "Clean unit at the rating conditions", [("expected", rating_figures(parsed, baseline, system))]
     )

@@ -33,27 +33,29 @@ def compare(
     from dashboard.results.comparison import comparison_json
     from model.properties.refrigerant import refrigerant
 
-    told = read_case(case)
-    system = units.value if units else told.units
-    chosen = chosen_visits(told, visit, str(case))
-    baseline = baseline_of(told)
-    comparisons = [compare_visit(told, one, baseline) for one in chosen]
+    parsed = read_case(case)
+    system = units.value if units else parsed.units
+    chosen = chosen_visits(parsed, visit, str(case))
+    baseline = baseline_of(parsed)
+    comparisons = [compare_visit(parsed, one, baseline) for one in chosen]
     if as_json:
         terminal.print_json(
             {
-                "unit": told.unit.name,
+                "unit": parsed.unit.name,
                 "units": system,
                 "clean_visits": list(baseline.visits),
                 "comparisons": [comparison_json(one, system) for one in comparisons],
             }
         )
         return
-    terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    terminal.print_lines(
+        *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}"
+    )
     terminal.print_lines(fit_sentence(baseline), "")
     for one in comparisons:
         _print(one, system)
-    safety = refrigerant(told.unit.refrigerant).safety_class
-    terminal.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+    safety = refrigerant(parsed.unit.refrigerant).safety_class
+    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
 
 
 def _print(one: "Comparison", system: "System") -> None:

@@ -33,17 +33,19 @@ def interval(
     from dashboard.results.clean_fit import fit_sentence
     from model.properties.refrigerant import refrigerant
 
-    told = read_case(case)
-    system = units.value if units else told.units
-    baseline = baseline_of(told)
+    parsed = read_case(case)
+    system = units.value if units else parsed.units
+    baseline = baseline_of(parsed)
     with terminal.progress("Pricing cleanings") as tell:
-        found = interval_findings(told, baseline, today.date() if today else None, years, tell, draws)
+        found = interval_findings(parsed, baseline, today.date() if today else None, years, tell, draws)
     if as_json:
         terminal.print_json(
-            {"unit": told.unit.name, "units": system, **cleaning_advice.interval_json(found, system)}
+            {"unit": parsed.unit.name, "units": system, **cleaning_advice.interval_json(found, system)}
         )
         return
-    terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    terminal.print_lines(
+        *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}"
+    )
     terminal.print_lines(fit_sentence(baseline), "")
     advised = cleaning_advice.advice(found)
     terminal.print_lines(advised.headline, *advised.reasons, advised.measuring)
@@ -55,5 +57,5 @@ def interval(
     )
     terminal.print_table("How the advice moves", *cleaning_advice.swing_table(found))
     terminal.print_lines(*cleaning_advice.ground_sentences(found), "")
-    safety = refrigerant(told.unit.refrigerant).safety_class
-    terminal.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+    safety = refrigerant(parsed.unit.refrigerant).safety_class
+    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))

@@ -41,21 +41,23 @@ def match(
     from dashboard.results.match import match_json
     from model.properties.refrigerant import refrigerant
 
-    told = read_case(case)
-    system = units.value if units else told.units
-    chosen = chosen_visits(told, visit, str(case))
-    baseline = baseline_of(told)
-    found = [match_visit(told, one, baseline=baseline, pairs=pairs) for one in chosen]
+    parsed = read_case(case)
+    system = units.value if units else parsed.units
+    chosen = chosen_visits(parsed, visit, str(case))
+    baseline = baseline_of(parsed)
+    found = [match_visit(parsed, one, baseline=baseline, pairs=pairs) for one in chosen]
     if as_json:
-        matches = [match_json(one, system, told.currency) for one in found]
-        terminal.print_json({"unit": told.unit.name, "units": system, "matches": matches})
+        matches = [match_json(one, system, parsed.currency) for one in found]
+        terminal.print_json({"unit": parsed.unit.name, "units": system, "matches": matches})
         return
-    terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    terminal.print_lines(
+        *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}"
+    )
     terminal.print_lines(fit_sentence(baseline), "")
     for one in found:
-        _print_match(one, system, told.currency)
-    safety = refrigerant(told.unit.refrigerant).safety_class
-    terminal.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+        _print_match(one, system, parsed.currency)
+    safety = refrigerant(parsed.unit.refrigerant).safety_class
+    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
 
 
 def _print_match(found: "Match", system: "System", currency: str) -> None:

@@ -40,30 +40,30 @@ def measure(
     )
     from dashboard.results.visit_check import check_json
 
-    told = read_case(case)
-    if not told.visits:
+    parsed = read_case(case)
+    if not parsed.visits:
         raise ValueError(f"{case}: has no visit; at least one [[visit]] is expected")
-    system = units.value if units else told.units
-    performances = [measured_performance(visit, told.unit, told.instruments) for visit in told.visits]
-    checks = {} if figures_only else _checks(told)
+    system = units.value if units else parsed.units
+    performances = [measured_performance(visit, parsed.unit, parsed.instruments) for visit in parsed.visits]
+    checks = {} if figures_only else _checks(parsed)
     if as_json:
-        numbers = measured_json(told, performances, system)
-        for shown, visit in zip(numbers["visits"], told.visits, strict=True):
+        numbers = measured_json(parsed, performances, system)
+        for shown, visit in zip(numbers["visits"], parsed.visits, strict=True):
             if visit.label in checks:
                 shown["check"] = check_json(checks[visit.label], visit, system)
         terminal.print_json(numbers)
         return
-    names = [visit.label for visit in told.visits]
-    readings = [reading_figures(visit, system) for visit in told.visits]
+    names = [visit.label for visit in parsed.visits]
+    readings = [reading_figures(visit, system) for visit in parsed.visits]
     figures = [performance_figures(performance, system) for performance in performances]
     terminal.print_lines(
-        *told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}", ""
+        *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}", ""
     )
     terminal.print_figures("Readings", list(zip(names, readings, strict=True)))
     terminal.print_figures("Measured performance", list(zip(names, figures, strict=True)))
     for name, performance in zip(names, performances, strict=True):
         terminal.print_lines(*(f"{name}: {sentence}." for sentence in missing_sentences(performance)))
-    for visit in told.visits:
+    for visit in parsed.visits:
         if visit.label in checks:
             _print_check(checks[visit.label], visit, system)
 

@@ -83,27 +83,29 @@ def predict(
     from dashboard.results.clean_fit import fit_sentence
     from dashboard.results.prediction import fouling_levels, levels_json, weather_of
 
-    told = read_case(case)
-    system = units.value if units else told.units
+    parsed = read_case(case)
+    system = units.value if units else parsed.units
     if conditions is not None or output is not None:
-        _predict_table(told, conditions, output)
+        _predict_table(parsed, conditions, output)
         return
     from dashboard.commands import arguments
 
     asked = {"outdoor_db": outdoor_db, "return_db": return_db, "return_wb": return_wb}
-    weather = weather_of(told, arguments.visit_or_last(told, visit), arguments.settings(asked, system))
+    weather = weather_of(parsed, arguments.visit_or_last(parsed, visit), arguments.settings(asked, system))
     arguments.check_return_air(weather.settings, system)
     shares = arguments.shares("--blocked", blocked or USUAL_LEVELS)
-    baseline, others = baseline_of(told), arguments.faults(fault or (), system)
+    baseline, others = baseline_of(parsed), arguments.faults(fault or (), system)
     temperatures = trip.trip_temperatures(baseline, weather, shares, system, others)
     share = trip.trip_share(baseline, weather, system, others)
     levels = fouling_levels(baseline, weather, shares, system, others)
     levels = trip.with_trips(levels, temperatures)
     if as_json:
         numbers = levels_json(weather, levels, system)
-        terminal.print_json({"unit": told.unit.name, **numbers, "trip": trip.trips_json(temperatures, share)})
+        terminal.print_json(
+            {"unit": parsed.unit.name, **numbers, "trip": trip.trips_json(temperatures, share)}
+        )
         return
-    terminal.print_lines(f"{told.unit.name} at {weather.words}. {fit_sentence(baseline)}", "")
+    terminal.print_lines(f"{parsed.unit.name} at {weather.words}. {fit_sentence(baseline)}", "")
     _print(weather, levels, system)
     terminal.print_lines(share.sentence)
 
@@ -126,15 +128,15 @@ def _print(weather: "Weather", levels: "list[Level]", system: "System") -> None:
     )
 
 
-def _predict_table(told: "Case", conditions: Path | None, output: Path | None) -> None:
+def _predict_table(parsed: "Case", conditions: Path | None, output: Path | None) -> None:
     if conditions is None or output is None:
         raise ValueError("--conditions FILE.csv and -o OUT.csv go together; both are expected")
     from calibration.clean_fit.baseline import baseline_of
     from calibration.clean_fit.conditions_table import predicted_table, read_conditions, write_predictions
     from dashboard.commands import terminal
 
-    table = read_conditions(conditions, told.units)
-    ambient = told.unit.ambient_pressure
-    point = predicted_table(baseline_of(told), table, ambient)
-    write_predictions(output, table, point, told.units, ambient)
+    table = read_conditions(conditions, parsed.units)
+    ambient = parsed.unit.ambient_pressure
+    point = predicted_table(baseline_of(parsed), table, ambient)
+    write_predictions(output, table, point, parsed.units, ambient)
     terminal.print_lines(f"{output}: {len(table.rows)} operating points written")

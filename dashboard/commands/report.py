@@ -45,21 +45,21 @@ def report(
     from dashboard.results.comparison import comparison_json
 
     check_suffix(output)
-    told = read_case(case)
-    system = units.value if units else told.units
-    chosen = chosen_visits(told, visit, str(case))[-1]
-    baseline = baseline_of(told)
-    comparison = compare_visit(told, chosen, baseline)
+    parsed = read_case(case)
+    system = units.value if units else parsed.units
+    chosen = chosen_visits(parsed, visit, str(case))[-1]
+    baseline = baseline_of(parsed)
+    comparison = compare_visit(parsed, chosen, baseline)
     with terminal.progress("Simulating years of weather, pricing cleanings") as tell:
-        cost = cost_sections.costs_of_visit(told, baseline, chosen, tell)
-    findings = visit_findings(told, baseline, chosen, cost)
-    content = comparison_report(told, baseline, comparison, system, findings)
+        cost = cost_sections.costs_of_visit(parsed, baseline, chosen, tell)
+    findings = visit_findings(parsed, baseline, chosen, cost)
+    content = comparison_report(parsed, baseline, comparison, system, findings)
     write_report(content, output, chosen.date, system)
     if as_json:
-        more = findings_json(findings, system, told.currency)
+        more = findings_json(findings, system, parsed.currency)
         figures = comparison_json(comparison, system)
         terminal.print_json(
-            {"written": str(output), "unit": told.unit.name, "units": system, **figures, **more}
+            {"written": str(output), "unit": parsed.unit.name, "units": system, **figures, **more}
         )
         return
-    terminal.print_lines(f"{output}: report of {told.unit.name}, {chosen.label}, written")
+    terminal.print_lines(f"{output}: report of {parsed.unit.name}, {chosen.label}, written")

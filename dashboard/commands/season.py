@@ -54,20 +54,22 @@ def season(
     )
     from model.properties.refrigerant import refrigerant
 
-    told = read_case(case)
-    system = units.value if units else told.units
-    baseline = baseline_of(told)
+    parsed = read_case(case)
+    system = units.value if units else parsed.units
+    baseline = baseline_of(parsed)
     with terminal.progress("Simulating years of weather") as tell:
-        found = season_findings(told, baseline, today.date() if today else None, tell, draws)
+        found = season_findings(parsed, baseline, today.date() if today else None, tell, draws)
     if as_json:
-        terminal.print_json({"unit": told.unit.name, "units": system, **season_json(found, system)})
+        terminal.print_json({"unit": parsed.unit.name, "units": system, **season_json(found, system)})
         return
-    terminal.print_lines(*told.remarks, f"{told.unit.name}, {told.unit.refrigerant}, {told.unit.expansion}")
+    terminal.print_lines(
+        *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}"
+    )
     terminal.print_lines(fit_sentence(baseline), "")
     terminal.print_figures("A year", season_columns(found, system))
     terminal.print_figures("The hardest hour", worst_columns(found, system))
     terminal.print_figures("What the fouling takes, by month", month_columns(found))
     terminal.print_lines(*season_sentences(found, system), "")
     terminal.print_lines(*ground_sentences(found, system), "")
-    safety = refrigerant(told.unit.refrigerant).safety_class
-    terminal.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+    safety = refrigerant(parsed.unit.refrigerant).safety_class
+    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))

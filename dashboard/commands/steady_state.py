@@ -76,13 +76,13 @@ def steady_state(
     if output is not None and output.suffix.lower() != ".svg":
         raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .svg is expected")
     version = fingerprint(into) if into else ""
-    told = read_case(into) if into else None
-    system: System = units.value if units else told.units if told else "US"
-    ambient = _ambient_pressure(altitude, told, system)
+    parsed = read_case(into) if into else None
+    system: System = units.value if units else parsed.units if parsed else "US"
+    ambient = _ambient_pressure(altitude, parsed, system)
     with terminal.progress("reading the log") as progress:
         read = read_log(log, system, ambient, progress)
     record = settled_record(read, coil.value, label)
-    grown = told and _grown(told, record)
+    grown = parsed and _grown(parsed, record)
     if output is not None:
         write_whole(output, _picture(trace_chart.trace_chart(record, read, system)))
     if grown is not None and into is not None:
@@ -90,7 +90,7 @@ def steady_state(
     if as_json:
         terminal.print_json(settled_json(record, read, system))
         return
-    terminal.print_lines(*(told.remarks if told else ()))
+    terminal.print_lines(*(parsed.remarks if parsed else ()))
     _print(record, read, system, with_visit=into is None)
     if into is not None:
         terminal.print_lines(
@@ -100,19 +100,19 @@ def steady_state(
         terminal.print_lines(f"{output}: traces drawn")
 
 
-def _ambient_pressure(altitude: float | None, told: "Case | None", system: "System") -> float:
+def _ambient_pressure(altitude: float | None, parsed: "Case | None", system: "System") -> float:
     """Barometric pressure where the log was taken [Pa]."""
     from calibration.case.records import ambient_pressure_at
     from dashboard.commands import arguments
 
-    if told is not None:
+    if parsed is not None:
         if altitude is not None:
             raise ValueError("--altitude: with --into the altitude of the case counts; leave --altitude out")
-        return told.unit.ambient_pressure
+        return parsed.unit.ambient_pressure
     return ambient_pressure_at(0.0 if altitude is None else arguments.altitude(altitude, system))
 
 
-def _grown(told: "Case", record: "SettledRecord") -> "Case":
+def _grown(parsed: "Case", record: "SettledRecord") -> "Case":
     """The case with the visit at its end, checked."""
     from calibration.case.file import case_text, parse_case
     from dashboard.results.steady_state import rounded_visit, with_visit
@@ -120,7 +120,7 @@ def _grown(told: "Case", record: "SettledRecord") -> "Case":
     if record.visit is None:
         why = record.reason or f"not logged: {', '.join(record.lacking)}"
         raise ValueError(f"--into: the log makes no visit ({why}); nothing was written")
-    grown = with_visit(told, rounded_visit(record.visit, told.units))
+    grown = with_visit(parsed, rounded_visit(record.visit, parsed.units))
     parse_case(case_text(grown))
     return grown
 

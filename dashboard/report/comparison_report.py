@@ -115,18 +115,18 @@ def _finding(
     if not is_dirt(findings.match):
         return _finding_without_dirt(comparison, system, findings)
     shown = {one.key: one for one in (*level_figures(comparison), *loss_figures(comparison, system))}
-    told, points = headline(comparison, findings), [*trip, *match_points(findings.match, system)]
+    lines, points = headline(comparison, findings), [*trip, *match_points(findings.match, system)]
     capacity, power = (shown[key] for key in ("net_capacity_taken", "total_power_taken"))
     first = [shown["condenser_blocked"], shown["eer_change"]]
     if isinstance(findings.cost, Costs):
-        told += season_sentences(findings.cost.season, system)[:1]
+        lines += season_sentences(findings.cost.season, system)[:1]
         first += headline_figures(findings.cost.season, system)[:2]
         lost, more = with_interval(capacity), with_interval(power)
         points.insert(0, f"On the day of the visit it took {lost} of the capacity and {more} more power.")
     else:
         first += [capacity, power]
     return (
-        Paragraph(" ".join(told), strong=True),
+        Paragraph(" ".join(lines), strong=True),
         _cards(first),
         *((Points(tuple(points)),) if points else ()),
     )
@@ -219,18 +219,18 @@ def _grounds(
     cost = findings.cost
     dirt = [*sentences(comparison)[:2], misfit_sentence(comparison)]
     missing = tuple(f"{one}." for one in performance.missing_sentences(comparison.measured))
-    told = [
+    lines = [
         fit_sentence(baseline),
         *(dirt if is_dirt(findings.match) else ()),
         "Intervals hold the truth nine times in ten where the meters read as well as the case file says.",
     ]
     if comparison.visit.notes:
-        told.append(f"Note of the visit: {comparison.visit.notes}")
+        lines.append(f"Note of the visit: {comparison.visit.notes}")
     rest = (Points(cost_grounds(cost, system)),) if isinstance(cost, Costs) else ()
     if not missing:
         nothing = "Not measured: nothing; every reading that the figures need was taken."
-        return Paragraph(" ".join(told)), *rest, Paragraph(nothing)
-    return Paragraph(" ".join(told)), *rest, Paragraph("Not measured:"), Points(missing)
+        return Paragraph(" ".join(lines)), *rest, Paragraph(nothing)
+    return Paragraph(" ".join(lines)), *rest, Paragraph("Not measured:"), Points(missing)
 
 
 def _cautions(case: Case) -> tuple[str, ...]:

@@ -61,8 +61,8 @@ def costs_json(cost: Costs | str, system: System) -> dict[str, Any]:
     """The same for `--json`: season, and when to clean."""
     if isinstance(cost, str):
         return {"season": None, "interval": None, "missing": cost}
-    told = None if cost.interval is None else cleaning_advice.interval_json(cost.interval, system)
-    return {"season": season_json(cost.season, system), "interval": told, "missing": cost.missing}
+    lines = None if cost.interval is None else cleaning_advice.interval_json(cost.interval, system)
+    return {"season": season_json(cost.season, system), "interval": lines, "missing": cost.missing}
 
 
 def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
@@ -92,25 +92,25 @@ def _recommended(cost: Costs, system: System) -> tuple[Block, ...]:
     if cost.interval is None:
         return (Paragraph(cost.missing),)
     advised = cleaning_advice.advice(cost.interval)
-    told = [*advised.reasons, cleaning_advice.watch_sentence(cost.interval, system)]
+    lines = [*advised.reasons, cleaning_advice.watch_sentence(cost.interval, system)]
     if advised.action == "measure first":
-        told.insert(0, advised.measuring)
+        lines.insert(0, advised.measuring)
     charts = [
         (cost_charts.interval_chart(cost.interval), LOW_HALF_WIDTH),
         (cost_charts.day_chart(cost.interval), LOW_HALF_WIDTH),
     ]
     return (
         Paragraph(advised.headline, strong=True),
-        Points(tuple(one for one in told if one)),
+        Points(tuple(one for one in lines if one)),
         *(Picture(svg(chart, *size), chart.description) for chart, size in charts),
     )
 
 
 def _year(cost: Costs, system: System) -> tuple[Block, ...]:
-    told = season_sentences(cost.season, system)[1:]
+    lines = season_sentences(cost.season, system)[1:]
     chart = cost_charts.year_map(cost.season)
     picture = () if chart is None else (Picture(svg(chart, *LOW_WIDTH), chart.description),)
-    return (Points(tuple(told)), _table(cost, system), *picture)
+    return (Points(tuple(lines)), _table(cost, system), *picture)
 
 
 def _table(cost: Costs, system: System) -> Grid:
@@ -130,7 +130,7 @@ def _table(cost: Costs, system: System) -> Grid:
 
 def cost_grounds(cost: Costs, system: System) -> tuple[str, ...]:
     """What money and date rest on, and what was assumed."""
-    told = ground_sentences(cost.season, system)
+    lines = ground_sentences(cost.season, system)
     return tuple(
-        told + (cleaning_advice.ground_sentences(cost.interval) if cost.interval is not None else [])
+        lines + (cleaning_advice.ground_sentences(cost.interval) if cost.interval is not None else [])
     )

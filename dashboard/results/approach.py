@@ -45,27 +45,27 @@ def _rule_words(found: ApproachExpected, rule: Rule) -> str:
 
 def sentences(found: ApproachExpected, system: System) -> list[str]:
     """How far the reading is from the model and from the rule of its class, and why these two differ."""
-    told = []
+    lines = []
     over = found.over_expected
     if over is not None:
         shown = _estimate("", "", over, system)
-        told.append(
+        lines.append(
             f"The approach is {shown.text} {shown.unit} over what the clean unit would have at this load "
             f"({shown.interval_text})" + ("." if over.excludes_zero else ": within the error of both.")
         )
     if found.own_rule is not None:
         expected = found.expected.value - found.own_rule.approach
-        told.append(
+        lines.append(
             "The rule of thumb of its class (common practice, no source) is off by "
             f"{_signed(expected, system)} for this unit at this load: "
             + "; ".join(f"{step.words} {_signed(step.adds, system)}" for step in found.steps)
             + "."
         )
-    told.append(
+    lines.append(
         f"The clean condenser would throw off {percent(found.heat_rejected)} of its heat at the rating "
         "conditions. The nameplate's charging chart comes before any rule."
     )
-    return told
+    return lines
 
 
 def _signed(value: float, system: System) -> str:

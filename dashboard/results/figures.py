@@ -273,12 +273,12 @@ def to_json(figures: Iterable[Figure]) -> dict[str, Any]:
 
 
 def _one_to_json(one: Figure) -> dict[str, Any]:
-    told: dict[str, Any] = {"value": one.value}
+    entry: dict[str, Any] = {"value": one.value}
     if one.unit:
-        told["unit"] = one.unit
+        entry["unit"] = one.unit
     if one.low is not None and one.high is not None:
-        told |= {"low": one.low, "high": one.high}
-    return told
+        entry |= {"low": one.low, "high": one.high}
+    return entry
 
 
 def merged(columns: Sequence[Sequence[Figure]]) -> list[Figure]:

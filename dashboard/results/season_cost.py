@@ -291,24 +291,24 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
     """What the season comes to, in words that an owner understands."""
     columns = season_columns(found, system)
     clean, held, growing = ({one.key: one for one in figures} for _, figures in columns)
-    told = [
+    lines = [
         f"Left as it is, the dirt takes {with_interval(held['energy'])} and {with_interval(held['money'])} "
         f"in a year: {held['energy_share'].text} % over the {clean['energy'].text} kWh of the clean unit.",
     ]
     if found.unit.has_readings and not found.unit.is_proven:
-        told.append(
+        lines.append(
             "A clean coil explains the readings about as well as a dirty one: they prove no cost of the dirt."
         )
-    told.append(
+    lines.append(
         f"Left to grow, it takes {with_interval(growing['money'])} in the twelve months from "
         f"{found.unit.today.isoformat()}."
     )
-    told.append(_comfort_sentence(held, growing))
+    lines.append(_comfort_sentence(held, growing))
     if growing["trip_hours"].value:
-        told.append(
+        lines.append(
             f"As the dirt grows the unit stops on high pressure in {with_interval(growing['trip_hours'])}."
         )
-    return told
+    return lines
 
 
 def _comfort_sentence(held: dict[str, Figure], growing: dict[str, Figure]) -> str:

@@ -177,16 +177,16 @@ def _reason(record: SettledRecord) -> str:
 
 def _moving(drift: Drift, row: Stillness) -> str:
     """How fast one reading is still moving."""
-    told = []
+    moves = []
     unit = row.change.unit
     if abs(drift.change) > drift.allowed_change:
-        told.append(
+        moves.append(
             f"moves by {row.change.text} {unit} in {GUIDANCE / 60:.0f} min, "
             f"{row.allowed_change.text} is allowed"
         )
     if drift.scatter > drift.allowed_scatter:
-        told.append(f"scatters by {row.scatter.text} {unit}, {row.allowed_scatter.text} is allowed")
-    return f"{row.average.label} {' and '.join(told)}."
+        moves.append(f"scatters by {row.scatter.text} {unit}, {row.allowed_scatter.text} is allowed")
+    return f"{row.average.label} {' and '.join(moves)}."
 
 
 def rounded_visit(visit: Visit, system: System) -> Visit:

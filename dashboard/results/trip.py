@@ -57,12 +57,12 @@ def trip_temperatures(
     """
     blocked = replace(Faults(**others), condenser_blocked=np.asarray(shares, dtype=float))
     found = predicted_trip_temperature(baseline, weather.conditions, blocked)
-    told = []
+    lines = []
     for index, share in enumerate(shares):
         place = trip_figure(TEMPERATURE_KEY, found, system, index)
         words = _at_air(place, found.ending_name(index))
-        told.append(Trip(place, f"With {100.0 * share:.3g} % of the face blocked the unit {words}."))
-    return told
+        lines.append(Trip(place, f"With {100.0 * share:.3g} % of the face blocked the unit {words}."))
+    return lines
 
 
 def trip_share(baseline: Baseline, weather: Weather, system: System, others: Mapping[str, float]) -> Trip:

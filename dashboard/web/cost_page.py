@@ -40,13 +40,13 @@ def show_costs(case: Case, system: System) -> None:
     except ValueError as problem:
         screen.problems("The season cannot be worked out", str(problem).splitlines())
         return
-    told = season_sentences(found.season, system)
+    lines = season_sentences(found.season, system)
     if found.interval is None:
-        screen.finding([*told, found.missing])
+        screen.finding([*lines, found.missing])
         screen.tiles(headline_figures(found.season, system))
     else:
         advised = cleaning_advice.advice(found.interval)
-        screen.finding([advised.headline, told[0], *advised.reasons[:2]])
+        screen.finding([advised.headline, lines[0], *advised.reasons[:2]])
         screen.tiles(
             [
                 *headline_figures(found.season, system),
@@ -55,7 +55,7 @@ def show_costs(case: Case, system: System) -> None:
         )
         _when(found.interval, system, advised)
     # Without an interval the finding above has told all of it.
-    _season(found.season, system, [] if found.interval is None else told[1:])
+    _season(found.season, system, [] if found.interval is None else lines[1:])
     _grounds(found, system)
 
 
@@ -76,10 +76,10 @@ def _when(found: IntervalFindings, system: System, advised: cleaning_advice.Advi
         screen.figure_table("Prices and chances", [("", cleaning_advice.interval_figures(found))])
 
 
-def _season(found: SeasonFindings, system: System, told: list[str]) -> None:
+def _season(found: SeasonFindings, system: System, lines: list[str]) -> None:
     """What the year takes: sentences, hours, months, tables."""
     st.subheader("What the dirt takes in a year", anchor=False)
-    _sentences(tuple(told))
+    _sentences(tuple(lines))
     _map(found)
     screen.draw(cost_charts.month_chart(found), "cost_months", 420)
     screen.figure_table("A year", season_columns(found, system))
@@ -107,10 +107,10 @@ def _map(found: SeasonFindings) -> None:
 def _grounds(found: Costs, system: System) -> None:
     """What all of it rests on."""
     st.subheader("What this rests on", anchor=False)
-    told = ground_sentences(found.season, system)
+    lines = ground_sentences(found.season, system)
     if found.interval is not None:
-        told += cleaning_advice.ground_sentences(found.interval)
-    _sentences(tuple(told))
+        lines += cleaning_advice.ground_sentences(found.interval)
+    _sentences(tuple(lines))
 
 
 def _sentences(sentences: tuple[str, ...]) -> None:

@@ -42,7 +42,7 @@ def head(question: Question, opened: session.Opened | None, lead: str = "", titl
     st.title(title or question.title, anchor=False)
     if lead:
         st.html(f'<p class="ct-lead">{escape(lead)}</p>')
-    for sentence in session.told():
+    for sentence in session.notices():
         st.info(plain(sentence))
 
 

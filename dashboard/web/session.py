@@ -19,7 +19,7 @@ from dashboard.workspace import Held, Workspace, workspace_of_session
 
 DEMO = "demo"
 """Name under which the invented demo is open; no file of the workspace can have it."""
-UNIT, SYSTEM, TOLD, PARAMETER = "open_unit", "unit_system", "told", "unit"
+UNIT, SYSTEM, NOTICES, PARAMETER = "open_unit", "unit_system", "notices", "unit"
 
 
 @dataclass(frozen=True)
@@ -112,9 +112,9 @@ def system(case: Case | None = None) -> System:
 
 def tell(sentence: str) -> None:
     """Keep a sentence to be shown on the next page that is drawn."""
-    st.session_state.setdefault(TOLD, []).append(sentence)
+    st.session_state.setdefault(NOTICES, []).append(sentence)
 
 
-def told() -> list[str]:
+def notices() -> list[str]:
     """Sentences kept for this page, once."""
-    return cast("list[str]", st.session_state.pop(TOLD, []))
+    return cast("list[str]", st.session_state.pop(NOTICES, []))

@@ -26,11 +26,11 @@ def policies(case: CaseOption = DEMO_CASE, as_json: JsonOption = False) -> None:
     from calibration.studies.policies import YEARS, policy_study
     from dashboard.commands import terminal
 
-    told = read_case(case)
+    parsed = read_case(case)
     with terminal.progress("Following rules") as tell:
-        study = policy_study(told, progress=tell)
+        study = policy_study(parsed, progress=tell)
     if as_json:
-        terminal.print_json({"unit": told.unit.name, "years": YEARS, **_json(study)})
+        terminal.print_json({"unit": parsed.unit.name, "years": YEARS, **_json(study)})
         return
     headings = ["cleaned"]
     headings += [
@@ -38,7 +38,7 @@ def policies(case: CaseOption = DEMO_CASE, as_json: JsonOption = False) -> None:
         for price, share in zip(study.prices, study.price_over_neglect, strict=True)
     ]
     headings += ["most", "published, most"]
-    title = f"{told.unit.name}: cost over that of the best dates, {YEARS} years [%]"
+    title = f"{parsed.unit.name}: cost over that of the best dates, {YEARS} years [%]"
     terminal.print_table(title, headings, _rows(study))
     yearly, comfort = (100.0 * study.over_best[name].max() for name in ("every year", "when comfort is lost"))
     order = "the published order" if yearly > comfort else "not the published order"

@@ -97,13 +97,13 @@ def _read_table(content: bytes, name: str, opened: session.Opened | None) -> Non
 
 def _to_look_at(table: VisitTable, keys: list[str | None], system: System) -> list[str]:
     """What was left out, and how dates were read that can be read in two ways."""
-    told = []
+    lines = []
     left = [header for header, key in zip(table.headers, keys, strict=True) if key is None]
     if left:
-        told.append(f"Left out: {', '.join(f'“{header[:60]}”' for header in left)}.")
+        lines.append(f"Left out: {', '.join(f'“{header[:60]}”' for header in left)}.")
     if any("/" in row[place] for row in table.rows for place, key in enumerate(keys) if key == "date"):
-        told.append(f"Dates with slashes are read {'day' if system == 'SI' else 'month'} first.")
-    return told
+        lines.append(f"Dates with slashes are read {'day' if system == 'SI' else 'month'} first.")
+    return lines
 
 
 def _matched(table: VisitTable) -> list[str | None]:
