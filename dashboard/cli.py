@@ -1,8 +1,8 @@
-"""The command line `coiltoll`: finds the commands and turns what goes wrong into one line and a status.
+"""The command line `coiltoll`: finds the commands and turns errors into one line and an exit status.
 
-Status 0: done. 2: the input or the call is at fault, said in one line for each fault on standard error. 130:
-stopped by Ctrl-C. 1: a fault of the program itself, named in one line; with COILTOLL_TRACEBACK=1 in the
-environment it comes with its traceback instead.
+Status 0: done. 2: the input or the call is wrong, one line for each problem on standard error. 130: stopped
+by Ctrl-C. 1: an internal error, named in one line; with COILTOLL_TRACEBACK=1 in the environment it comes with
+its traceback instead.
 """
 
 import os
@@ -30,8 +30,8 @@ COMMANDS = (
 """Commands in the order of the help; each is a module of that name in `dashboard.commands`."""
 
 EPILOG = (
-    "Readings are taken by licensed and certified people only; the nameplate's limits and local codes come "
-    "before anything printed here. Never block a running coil to make a point."
+    "Only licensed and certified people take the readings. The nameplate's limits and local codes come "
+    "before anything printed here. Never block a running coil."
 )
 
 
@@ -45,7 +45,7 @@ def application() -> typer.Typer:
     """
     app = typer.Typer(
         name="coiltoll",
-        help="What a dirty coil takes from one particular air conditioner.",
+        help="What a fouled coil costs one air conditioner: pressures, capacity, power and money.",
         epilog=EPILOG,
         add_completion=False,
         rich_markup_mode=None,
@@ -131,12 +131,12 @@ def _status(words: list[str]) -> int:
     except Exception as problem:
         if os.environ.get("COILTOLL_TRACEBACK"):
             raise
-        message = f"this is a fault of the program, not of the input: {type(problem).__name__}: {problem}"
+        message = f"internal error, not caused by the input: {type(problem).__name__}: {problem}"
         return _say([*message.splitlines()[:1], "set COILTOLL_TRACEBACK=1 and run it again to see where"], 1)
 
 
 def _value_refused(problem: typer.TyperException) -> str:
-    """Which option, which value, what is expected; empty where the fault is not one of a value."""
+    """Which option, which value, what is expected; empty where the problem is not one of a value."""
     from pydantic import ValidationError
 
     reason, names = problem.__cause__, getattr(getattr(problem, "param", None), "opts", None)

@@ -120,13 +120,13 @@ def test_a_folder_that_may_only_be_read_is_told(case, log):
 
 def test_a_file_changed_underneath_is_told_and_keeps_the_other_change(case, log, monkeypatch, capsys):
     other = DEMO.replace("price = 165", "price = 170")
-    real = steady_state.settled_record
+    real = steady_state.steady_record
 
     def slow(*words):
         case.write_text(other, encoding="utf-8")
         return real(*words)
 
-    monkeypatch.setattr(steady_state, "settled_record", slow)
+    monkeypatch.setattr(steady_state, "steady_record", slow)
     assert run(["steady-state", log, "--into", str(case)]) == 2
     assert "was changed by somebody else meanwhile" in capsys.readouterr().err
     assert case.read_text(encoding="utf-8") == other

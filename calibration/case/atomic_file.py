@@ -74,7 +74,7 @@ def fresh_file(target: Path, content: bytes) -> Path:
     Raises
     ------
     OSError
-        When it cannot be written, told of the target; nothing is left behind.
+        When it cannot be written, naming the target; nothing is left behind.
     """
     beginning = f".{target.name[:40]}."
     try:
@@ -109,7 +109,7 @@ def _clear_unfinished(folder: Path, beginning: str) -> None:
 
 
 def _told_of(target: Path, problem: OSError) -> OSError:
-    """The same fault, told of the file that was meant instead of the hidden one."""
+    """The same error, naming the target instead of the hidden file."""
     return OSError(problem.errno, problem.strerror, str(target))
 
 

@@ -11,7 +11,7 @@ from difflib import get_close_matches
 from calibration.case.units import Quantity, System
 
 MOST_PROBLEMS = 100
-"""Faults of one document that are listed; of more only the number is told."""
+"""Problems of one document that are listed; of more only the number is given."""
 Path = tuple[str | int, ...]
 """Where an entry stands: ("unit", "altitude") or ("visit", 0, "return_wb")."""
 
@@ -86,7 +86,7 @@ class Problems:
         """Everything that was found, and how much was left out."""
         if not self.more:
             return CaseError(self.found)
-        return CaseError([*self.found, Problem((), "", f"and {self.more} more of the kind")])
+        return CaseError([*self.found, Problem((), "", f"and {self.more} more")])
 
 
 def place_in_words(path: Path, document: Mapping[str, object]) -> str:

@@ -35,7 +35,7 @@ SLIPS = (
     (r"=\s*[+-]?[\d.]+\s*[^\s\d.#]", "a number alone, without its unit, is expected"),
     (r"=\s*[^\W\d]", "words in quotation marks are expected"),
     (r'=\s*"[^"]*$', "a quotation mark at the end is expected"),
-    (r"=\s*(#.*)?$", "a value, or no such line where it was not taken, is expected"),
+    (r"=\s*(#.*)?$", "a value is expected, or no such line where it was not taken"),
 )
 """What a line that is not TOML often has wrong, as pattern and what is expected instead."""
 
@@ -119,8 +119,8 @@ def _toml_words(error: tomllib.TOMLDecodeError, text: str) -> str:
     """Why a text is not TOML, with the line and what is likely wrong in it."""
     words = str(error)
     if words.startswith(("Cannot overwrite a value", "Cannot declare")):
-        return f"a key or table stands there twice{words[words.rfind(' (at') :]}"
-    reason = f"is not written as TOML asks: {words[0].lower()}{words[1:]}"
+        return f"a key or table appears twice{words[words.rfind(' (at') :]}"
+    reason = f"is not valid TOML: {words[0].lower()}{words[1:]}"
     found = re.search(r"\(at line (\d+), column", words)
     line = text.split("\n")[int(found[1]) - 1].strip() if found else ""
     if not line or len(line) > LONGEST_QUOTED or not line.isprintable():

@@ -1,11 +1,11 @@
 """The keys of a case file and of the tables made from it: what each means, its unit, range and an example.
 
 One table for the reader of case files, the command line, the forms on the pages and the report, so that all
-of them ask the same row for a label, a unit or a range. Limits are what can be true of any air conditioner
-at all: a number outside is refused. Typical ranges are common practice, no source: a number outside is only
-unusual.
+of them ask the same row for a label, a unit or a range. Limits are the possible
+values of any air conditioner: a number outside is refused. Typical ranges are common practice, no source: a
+number outside is only unusual.
 
-The rows are written in US units, as the trade speaks, and turned to SI when the module is loaded.
+The rows are written in US units, as in the trade, and converted to SI when the module is loaded.
 """
 
 from __future__ import annotations
@@ -275,7 +275,7 @@ def _visit_keys() -> list[Key]:
     rows: list[_Number] = [
         ("compressor_speed", "Compressor speed, share of full", share, (0.05, 2), (0.2, 1), 1.0),
         ("outdoor_fan_speed", "Outdoor fan speed, share of full", share, (0.05, 2), (0.2, 1), 1.0),
-        ("settled_minutes", "Minutes settled before reading", units.MINUTES, (0, 1e5), (10, 60), 15),
+        ("settled_minutes", "Minutes at steady state before reading", units.MINUTES, (0, 1e5), (10, 60), 15),
     ]
     return [
         _words("visit", "date", "Date", "date", "2026-05-14"),
@@ -317,10 +317,10 @@ def _season_keys() -> list[Key]:
     """Rows of [season]."""
     degree, capacity = units.TEMPERATURE, units.CAPACITY
     rows: list[_Number] = [
-        ("cooling_hours", "Cooling hours a year", units.HOURS, (1, 8784), (300, 4000), 1200),
+        ("cooling_hours", "Cooling hours per year", units.HOURS, (1, 8784), (300, 4000), 1200),
         ("design_load", "Design cooling load", capacity, (1000, 2e6), (12e3, 240e3), 32e3),
-        ("design_outdoor", "Design outdoor air", degree, (50, 150), (80, 115), 95),
-        ("balance_temperature", "Outdoor air without load", degree, (20, 100), (55, 75), 65),
+        ("design_outdoor", "Design outdoor temperature", degree, (50, 150), (80, 115), 95),
+        ("balance_temperature", "Outdoor temperature without load", degree, (20, 100), (55, 75), 65),
         ("cycling_loss", "Cycling loss Cd", units.FRACTION, (0, 0.6), (0.05, 0.25), 0.2),
         ("indoor_setpoint", "Indoor set point", degree, (50, 100), (68, 80), 75),
         ("indoor_rh", "Indoor relative humidity", units.PERCENT, (5, 95), (35, 65), 50),
@@ -338,7 +338,7 @@ def _tariff_keys() -> list[Key]:
     rows: list[_Number] = [
         ("energy_price", "Energy price", units.ENERGY_PRICE, money, (0.05, 0.6), 0.16),
         ("demand_charge", "Demand charge", units.DEMAND_PRICE, money, (0, 30), 0),
-        ("escalation", "Price rise a year", units.FRACTION, (-0.5, 1), (0, 0.08), 0.03),
+        ("escalation", "Price rise per year", units.FRACTION, (-0.5, 1), (0, 0.08), 0.03),
         ("carbon_intensity", "Carbon intensity", carbon, (0, 5), (0.02, 1), 0.37),
     ]
     price = ("price", "Energy price in these hours", units.ENERGY_PRICE, money, (0.05, 0.9), 0.31)
@@ -357,7 +357,7 @@ def _cleaning_keys() -> list[Key]:
     rows: list[_Number] = [
         ("price", "Price of one cleaning", units.MONEY, (0, 1e7), (50, 1500), 180),
         ("restores", "Share of fouling removed", units.FRACTION, (0, 1), (0.5, 1), 0.9),
-        ("growth_rate", "Fouling gained a year", units.RATE_PER_YEAR, (0, 10), (0.01, 1), 0.1),
+        ("growth_rate", "Fouling growth per year", units.RATE_PER_YEAR, (0, 10), (0.01, 1), 0.1),
         ("time_constant", "Time constant", units.YEARS, (0.01, 200), (0.5, 10), 2),
     ]
     return [
@@ -378,9 +378,15 @@ def _fault_keys() -> list[Key]:
         ("condenser_fan_slow", "Share of the outdoor fan's speed lost", share, (0, 0.6), 0.2),
         ("evaporator_dust", "Dust on the evaporator, rise of its air resistance", plain, (0, 6), 1),
         ("evaporator_airflow_lost", "Share of the indoor airflow lost", share, (0, 0.6), 0.2),
-        ("charge_change", "Change of charge, share of the right charge", share, (-0.4, 0.4), -0.1),
-        ("noncondensable", "Pressure of gas that does not condense", units.PRESSURE_DIFFERENCE, (0, 90), 20),
-        ("liquid_restriction", "Restriction of the liquid line, over the valve's drop", plain, (0, 3), 0.5),
+        ("charge_change", "Change of charge, share of the correct charge", share, (-0.4, 0.4), -0.1),
+        ("noncondensable", "Non-condensables, partial pressure", units.PRESSURE_DIFFERENCE, (0, 90), 20),
+        (
+            "liquid_restriction",
+            "Liquid-line restriction, over the drop of the expansion device",
+            plain,
+            (0, 3),
+            0.5,
+        ),
         ("compressor_leakage", "Share of the compressor's flow that leaks back", share, (0, 0.5), 0.1),
         ("valve_overfeed", "Excess opening of the expansion device", share, (0, 1.5), 0.3),
     )
@@ -401,9 +407,9 @@ def _result_keys() -> list[Key]:
         ("superheat", "Superheat", difference),
         ("subcooling", "Subcooling", difference),
         ("discharge_superheat", "Discharge superheat", difference),
-        ("approach", "Approach, condensing over outdoor air", difference),
-        ("air_drop", "Return over supply air", difference),
-        ("condenser_air_rise", "Leaving over entering condenser air", difference),
+        ("approach", "Condensing temperature over ambient", difference),
+        ("air_drop", "Air temperature drop, return to supply", difference),
+        ("condenser_air_rise", "Air temperature rise over the condenser", difference),
         ("capacity", "Capacity, net of the blower", units.CAPACITY),
         ("net_capacity", "Capacity, net of the blower", units.CAPACITY),
         ("gross_capacity", "Capacity of the coil", units.CAPACITY),
@@ -416,8 +422,8 @@ def _result_keys() -> list[Key]:
         ("cop", "COP", units.COEFFICIENT),
         ("cop_without_blower", "COP of coil and outdoor unit", units.COEFFICIENT),
         ("refrigerant_flow", "Refrigerant flow", units.REFRIGERANT_FLOW),
-        ("trip_temperature", "High-pressure limit reached in outdoor air of", degree),
-        ("trip_blocked", "High-pressure limit reached with face blocked", units.PERCENT),
+        ("trip_temperature", "High-pressure trip at outdoor temperature", degree),
+        ("trip_blocked", "High-pressure trip at blocked face", units.PERCENT),
         ("air_flow", "Indoor airflow, dry air", units.AIR_MASS_FLOW),
         ("return_humidity_ratio", "Return air, humidity ratio", units.HUMIDITY_RATIO),
         ("supply_humidity_ratio", "Supply air, humidity ratio", units.HUMIDITY_RATIO),

@@ -2,7 +2,7 @@
 
 A step takes the tables of one schema, as `tomllib` reads them, and gives those of the next with a sentence
 about what changed. It moves and renames only: whether the entries make sense is checked afterwards, in the
-present form. Anything that is not of the expected sort is left where it stands, to be told of there.
+present form. Anything that is not of the expected sort is left in place, to be reported there.
 
 Schema 0 was the draft before version 0.1.0: visits stood under ``[[visits]]``, a condenser that had not been
 cleaned was ``"fouled"``, and three entries had other names.
@@ -43,9 +43,9 @@ def from_draft(tables: Tables) -> tuple[Tables, str]:
     if "unit" in new:
         new["unit"] = _renamed(new["unit"], _UNIT_NAMES)
     return new, (
-        "the file is of the draft form (schema 0) and was read as schema 1: [[visits]] as [[visit]], "
+        "the file has the draft schema 0 and was read as schema 1: [[visits]] as [[visit]], "
         "airflow as indoor_airflow, blower_power as indoor_power, metering as expansion, "
-        'coil "fouled" as "as found"; the file itself changes when it is saved'
+        'coil "fouled" as "as found"; the file changes only when it is saved'
     )
 
 

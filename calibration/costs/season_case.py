@@ -1,6 +1,6 @@
 """From a case file to what a season is simulated with: weather, load, tariff, room, growth, cleaning.
 
-What the case does not say is filled in with a documented value, and every such value is told in a sentence,
+What the case leaves out is filled in with a documented value, and every such value is listed in a sentence,
 so that nobody takes an assumption for a reading.
 
 Sources of the values filled in: AHRI 210/240 for the bins and the load line (seen second-hand); 1,000 cooling
@@ -131,7 +131,7 @@ def _weather(case: Case, season: cases.Season, assumed: list[str]) -> WeatherYea
     hours = season.cooling_hours
     if hours is None:
         hours = COOLING_HOURS
-        assumed.append(f"no cooling hours given: {hours:.0f} h a year assumed")
+        assumed.append(f"no cooling hours given: {hours:.0f} h per year assumed")
     days = int(np.clip(np.ceil(hours / HOURS_A_DAY), 153, DAYS_PER_YEAR))
     first = max(0, min(MIDSUMMER - days // 2, DAYS_PER_YEAR - days))
     return bin_year(hours, first, first + days - 1)
@@ -164,7 +164,7 @@ def _tariff(season: cases.Season, assumed: list[str]) -> Tariff:
     """The case's tariff, or one flat price."""
     entry = season.tariff
     if entry is None:
-        assumed.append(f"no tariff given: {ENERGY_PRICE:g} a kWh at all hours assumed")
+        assumed.append(f"no tariff given: {ENERGY_PRICE:g} per kWh at all hours assumed")
         return Tariff(ENERGY_PRICE)
     every_month, every_weekday = Window().months, Window().weekdays
     return Tariff(

@@ -21,12 +21,12 @@ from calibration.costs.season_case import SeasonCase, season_case
 from model.maintenance.growth import coming_year
 from model.season.fouling_cost import (
     Estimate,
-    Toll,
+    FoulingCost,
     daily_to_entries,
     estimate,
     extra_power_by_hour,
+    fouling_cost,
     season_outcomes,
-    toll,
 )
 from model.season.performance_table import trip_temperature
 from model.season.simulation import hourly_season
@@ -46,9 +46,9 @@ class SeasonFindings:
         Weather, load, tariff, and what was assumed.
     unit : FouledUnit
         The unit, its fouling and its growth.
-    today, coming : Toll
+    today, coming : FoulingCost
         Of the most likely unit, one sample: today's fouling held for a year; fouling growing on for a year.
-    today_drawn, coming_drawn : Toll
+    today_drawn, coming_drawn : FoulingCost
         The same for every draw.
     trip_clean, trip_today : Estimate
         Outdoor temperature at which the unit trips on high pressure, clean and with today's fouling [K]; inf
@@ -60,10 +60,10 @@ class SeasonFindings:
 
     inputs: SeasonCase
     unit: FouledUnit
-    today: Toll
-    coming: Toll
-    today_drawn: Toll
-    coming_drawn: Toll
+    today: FoulingCost
+    coming: FoulingCost
+    today_drawn: FoulingCost
+    coming_drawn: FoulingCost
     trip_clean: Estimate
     trip_today: Estimate
     extra_today: Array | None
@@ -136,10 +136,10 @@ def season_of_unit(
     return SeasonFindings(
         inputs=inputs,
         unit=unit,
-        today=toll(clean, season_outcomes(table, setting, unit.level)),
-        coming=toll(clean, season_outcomes(table, setting, growing)),
-        today_drawn=toll(clean_drawn, held),
-        coming_drawn=toll(clean_drawn, grown),
+        today=fouling_cost(clean, season_outcomes(table, setting, unit.level)),
+        coming=fouling_cost(clean, season_outcomes(table, setting, growing)),
+        today_drawn=fouling_cost(clean_drawn, held),
+        coming_drawn=fouling_cost(clean_drawn, grown),
         trip_clean=estimate(trip_temperature(tables, np.zeros(tables.samples))),
         trip_today=estimate(trip_temperature(tables, unit.levels)),
         extra_today=_extra_power(inputs, unit, np.full(DAYS_PER_YEAR, unit.level)),
@@ -160,12 +160,12 @@ def _extra_power(inputs: SeasonCase, unit: FouledUnit, daily: Array) -> Array | 
     return extra_power_by_hour(clean, fouled)
 
 
-def toll_estimates(drawn: Toll) -> dict[str, Estimate]:
+def cost_estimates(drawn: FoulingCost) -> dict[str, Estimate]:
     """Median, mean and interval of a year's toll, over its draws.
 
     Parameters
     ----------
-    drawn : Toll
+    drawn : FoulingCost
         A year's toll, one sample a draw.
 
     Returns

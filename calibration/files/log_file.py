@@ -175,7 +175,7 @@ def _layout(source: Path) -> _Layout:
     try:
         size = source.stat().st_size
         if not source.is_file():
-            raise _refused(source, "is no file that can be read more than once; a CSV file is expected")
+            raise _refused(source, "is not a regular file; a CSV file is expected")
         with source.open("rb") as file:
             head = file.read(65536)
     except OSError as error:

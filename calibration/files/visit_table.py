@@ -175,7 +175,7 @@ def _spreadsheet(content: bytes, name: str) -> list[list[str]]:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             unpacked = sum(part.file_size for part in archive.infolist() if part.filename.endswith(".xml"))
         if unpacked > LARGEST_SHEETS:
-            sentence = "unpacks to far more than a table of visits needs; save its sheet as CSV"
+            sentence = "unpacks to far more than a table of visits; save its sheet as CSV"
             raise _refused(name, sentence)
         book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
         sheet = book.worksheets[0]
@@ -318,7 +318,7 @@ def visit_entries(
     twice = next((name for name in chosen if chosen.count(name) > 1), None)
     if twice is not None:
         raise _refused(
-            "columns", f"two columns are taken for {keys_of('visit')[twice].words}; one is expected"
+            "columns", f"two columns are matched to {keys_of('visit')[twice].words}; one is expected"
         )
     columns = {place: _column(table.headers[place], name) for place, name in enumerate(keys) if name}
     visits = []

@@ -1,13 +1,13 @@
-"""Has the unit settled? The longest settled stretch of a log, and the visit that its averages make.
+"""Did the unit reach steady state? The longest steady stretch of a log, and its averages as a visit.
 
 A log is averaged in blocks of 20 s (or of its own interval where that is longer). A window of 15 minutes
-(common practice before readings are taken) is settled when in every reading
+(common practice before readings are taken) is steady when in every reading
 
 * the fitted line changes by no more than one standard accuracy of the usual meter
   (`calibration.case.meters`), and
 * the blocks scatter about the line by no more than three of them: a valve that hunts evenly may be averaged.
 
-A stretch is settled when all windows in it are and the 15-minute average has not moved by more than two
+A stretch is steady when all windows in it are and the 15-minute average has not moved by more than two
 standard accuracies from one end to the other. Blocks in which the unit does not run never count.
 
 The standard error of an average takes into account that neighbouring blocks are alike: the sum of
@@ -38,7 +38,7 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 GUIDANCE = 900.0
-"""Length of a window that must be settled [s]."""
+"""Length of a window that must be steady [s]."""
 BLOCK = 20.0
 """Length over which a log is averaged first [s]."""
 FEWEST_BLOCKS = 4
@@ -70,7 +70,7 @@ _NEEDED = ("outdoor_db", "return_db")
 
 @dataclass(frozen=True)
 class Drift:
-    """How still one reading is.
+    """How steady one reading is.
 
     Attributes
     ----------
@@ -91,8 +91,8 @@ class Drift:
     allowed_scatter: float
 
     @property
-    def settled(self) -> bool:
-        """Whether the reading is still enough."""
+    def is_steady(self) -> bool:
+        """Whether the reading is steady."""
         return abs(self.change) <= self.allowed_change and self.scatter <= self.allowed_scatter
 
 
@@ -108,8 +108,8 @@ class Trace:
 
 
 @dataclass(frozen=True)
-class SettledRecord:
-    """What a log says about settled readings.
+class SteadyRecord:
+    """The longest steady stretch of a log.
 
     Attributes
     ----------
@@ -117,16 +117,16 @@ class SettledRecord:
         Settled stretch since the first row [s]; None where there is none.
     averages : mapping of str to Estimate
         Mean of each reading over the stretch and its standard error from the scatter alone [SI]; the meters'
-        own accuracy comes on top. Empty where nothing is settled.
+        own accuracy comes on top. Empty where there is none.
     visit : Visit or None
-        The averages as a visit; None where nothing is settled or a reading that every visit needs is not
-        logged.
+        The averages as a visit; None without a steady stretch, or where a reading that every visit needs is
+        not logged.
     lacking : tuple of str
         Readings that a visit needs and the log does not have.
     drifts : tuple of Drift
-        The tests over the stretch; where nothing is settled those over the last 15 running minutes.
+        The tests over the stretch; without a steady stretch those over the last 15 running minutes.
     reason : str
-        Why nothing is settled; empty where something is.
+        Why there is no steady stretch; empty where there is one.
     traces : tuple of Trace
         For drawing.
     """
@@ -141,13 +141,13 @@ class SettledRecord:
     traces: tuple[Trace, ...]
 
     @property
-    def settled(self) -> bool:
-        """Whether there is a settled stretch."""
+    def is_steady(self) -> bool:
+        """Whether there is a steady stretch."""
         return self.begin is not None
 
     @property
     def minutes(self) -> float:
-        """Length of the settled stretch [min], 0 without one."""
+        """Length of the steady stretch [min], 0 without one."""
         return 0.0 if self.begin is None or self.end is None else (self.end - self.begin) / 60.0
 
 
@@ -167,8 +167,8 @@ class _Stretch(NamedTuple):
     last: int
 
 
-def settled_record(log: Log, coil: Coil = "as found", label: str = "from a log") -> SettledRecord:
-    """Longest settled stretch of a log and the visit that it makes.
+def steady_record(log: Log, coil: Coil = "as found", label: str = "from a log") -> SteadyRecord:
+    """Longest steady stretch of a log, and its averages as a visit.
 
     Parameters
     ----------
@@ -181,7 +181,7 @@ def settled_record(log: Log, coil: Coil = "as found", label: str = "from a log")
 
     Returns
     -------
-    SettledRecord
+    SteadyRecord
         In SI.
     """
     blocks = _blocks(log)
@@ -194,7 +194,7 @@ def settled_record(log: Log, coil: Coil = "as found", label: str = "from a log")
         recent = _recent(blocks, window)
         drifts = () if recent is None else _drifts(blocks, tested, recent)
         reason = _reason(blocks, tested, window, drifts)
-        return SettledRecord(None, None, {}, None, lacking, drifts, reason, traces)
+        return SteadyRecord(None, None, {}, None, lacking, drifts, reason, traces)
     begin = float(blocks.seconds[stretch.first])
     end = float(blocks.seconds[stretch.last - 1] + blocks.width)
     averages = _averages(blocks, stretch)
@@ -204,7 +204,7 @@ def settled_record(log: Log, coil: Coil = "as found", label: str = "from a log")
         about |= {"date": start.date(), "time": start.time().replace(microsecond=0)}
     visit = None if lacking else _visit(averages, log, about)
     drifts = _drifts(blocks, tested, stretch)
-    return SettledRecord(begin, end, averages, visit, lacking, drifts, "", traces)
+    return SteadyRecord(begin, end, averages, visit, lacking, drifts, "", traces)
 
 
 def _blocks(log: Log) -> _Blocks:
@@ -261,7 +261,7 @@ def _allowed(name: str, values: Array) -> float:
 
 
 def _longest_stretch(blocks: _Blocks, tested: list[str], window: int) -> _Stretch | None:
-    """Longest settled stretch, None where there is none."""
+    """Longest steady stretch, None where there is none."""
     if len(blocks.seconds) < window or not tested:
         return None
     passes = _contiguous(blocks, window)
@@ -277,7 +277,7 @@ def _longest_stretch(blocks: _Blocks, tested: list[str], window: int) -> _Stretc
     for first, last in sorted(_runs(passes), key=lambda run: run[0] - run[1]):
         if best is not None and last - first <= best.last - best.first - window + 1:
             break
-        begin, count = _longest_still([average[first:last] for average in averages.values()])
+        begin, count = _longest_steady([average[first:last] for average in averages.values()])
         found = _Stretch(first + begin, first + begin + count + window - 1)
         if best is None or found.last - found.first > best.last - best.first:
             best = found
@@ -323,7 +323,7 @@ def _runs(passes: Mask) -> list[tuple[int, int]]:
     return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
 
 
-def _longest_still(series: list[Array]) -> tuple[int, int]:
+def _longest_steady(series: list[Array]) -> tuple[int, int]:
     """Start and length of the longest stretch in which no series spans more than 1.
 
     For every start the reach is found by doubling: tables of the lowest and highest value over 1, 2, 4 …
@@ -368,7 +368,7 @@ def _recent(blocks: _Blocks, window: int) -> _Stretch | None:
 
 
 def _drifts(blocks: _Blocks, tested: list[str], stretch: _Stretch) -> tuple[Drift, ...]:
-    """Line and scatter of every reading over a stretch, the least still first."""
+    """Line and scatter of every reading over a stretch, the least steady first."""
     seconds = blocks.seconds[stretch.first : stretch.last]
     drifts = []
     for name in tested:
@@ -385,24 +385,24 @@ def _drifts(blocks: _Blocks, tested: list[str], stretch: _Stretch) -> tuple[Drif
 
 
 def _restlessness(drift: Drift) -> float:
-    """How far a reading is from still enough: over 1 it is not."""
+    """How far a reading is from steady: over 1 it is not."""
     return max(abs(drift.change) / drift.allowed_change, drift.scatter / drift.allowed_scatter)
 
 
 def _reason(blocks: _Blocks, tested: list[str], window: int, drifts: tuple[Drift, ...]) -> str:
-    """Why nothing is settled."""
+    """Why there is no steady stretch."""
     needed = window * blocks.width / 60.0
     length = float(blocks.seconds[-1] - blocks.seconds[0] + blocks.width) / 60.0
     if not blocks.running.any():
         return "the unit does not run in this log"
     if not tested:
-        return "no reading is there for more than half of the time that the unit runs"
+        return "every reading is missing for more than half of the running time"
     if length < needed:
         return f"the log lasts {length:.0f} min; at least {needed:.0f} min of running are needed"
-    moving = [drift.key for drift in drifts if not drift.settled]
+    moving = [drift.key for drift in drifts if not drift.is_steady]
     if moving:
-        return f"still moving in the last {GUIDANCE / 60:.0f} min of running: {', '.join(moving)}"
-    return f"the unit never runs for {needed:.0f} min without a gap, a stop or a move"
+        return f"still changing in the last {GUIDANCE / 60:.0f} min of running: {', '.join(moving)}"
+    return f"the unit never runs for {needed:.0f} min without a gap, a stop or a change of conditions"
 
 
 def _averages(blocks: _Blocks, stretch: _Stretch) -> dict[str, Estimate]:

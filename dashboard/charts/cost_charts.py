@@ -46,21 +46,26 @@ def interval_chart(found: IntervalFindings) -> Chart:
     low, high = _band(found, years)
     ends = np.array([years[0], years[-1]])
     layers: list[Layer] = [
-        Band(years, low, high, style.EXPECTED, "90 % interval"),
+        Band(years, low, high, style.EXPECTED, "90 % range"),
         Curve(ends, np.full(2, never - clean), style.SECOND, "never cleaned"),
-        Curve(years, found.cleaning.price / years, style.BACKGROUND, "cleanings alone"),
-        Curve(years, extra[drawn], style.EXPECTED, "dirt and cleanings, any day"),
+        Curve(years, found.cleaning.price / years, style.BACKGROUND, "cleaning alone"),
+        Curve(years, extra[drawn], style.EXPECTED, "fouling and cleaning, any day"),
         *_best_days(found, clean),
     ]
     best = interval_words(float(costs.advised_interval[0]), int(costs.advised_day[0]))
     return Chart(
-        title="What dirt and cleanings cost together",
+        title="Cost of fouling and cleaning",
         description=(
-            f"Cost of dirt and cleanings a year over an always clean unit, against the years between "
-            f"cleanings. Least when cleaned {best}: {cheapest:,.0f} {currency} a year."
+            f"Yearly cost of fouling and cleaning above that of an always clean unit, against the interval "
+            f"between cleanings. Least when cleaned {best}: {cheapest:,.0f} {currency} a year."
         ),
         x=Axis(
-            "between cleanings", "years", float(years[0]), float(years[-1]), log=True, ticks=_ticks(years)
+            "interval between cleanings",
+            "years",
+            float(years[0]),
+            float(years[-1]),
+            log=True,
+            ticks=_ticks(years),
         ),
         y=Axis(
             "cost",
@@ -77,7 +82,7 @@ def _ticks(years: Array) -> tuple[tuple[float, str], ...]:
 
 
 def _band(found: IntervalFindings, years: Array) -> tuple[Array, Array]:
-    """Nine in ten of the draws, each over its own always clean unit."""
+    """90 % range of the draws, each above its own always clean unit."""
     drawn = found.drawn
     extra = np.array(
         [
@@ -117,17 +122,18 @@ def _best_days(found: IntervalFindings, clean: float) -> list[Layer]:
 
 
 def day_chart(found: IntervalFindings) -> Chart:
-    """Cost of a cleaning every year against its day, over an always clean unit."""
+    """Cost of a yearly cleaning against its day, above that of an always clean unit."""
     currency, clean = found.inputs.currency, float(found.costs.clean_per_year[0])
     extra = found.yearly_costs - clean
     best = int(np.argmin(extra))
     days = found.yearly_days.astype(float)
     least = f"{day_words(int(found.yearly_days[best]))}"
     return Chart(
-        title="A cleaning every year, by its day",
+        title="Cost of a yearly cleaning, by its day",
         description=(
-            f"Cost of dirt and a yearly cleaning over an always clean unit, against the day of the cleaning: "
-            f"least about {least}, {extra[best]:,.0f} {currency} a year; most {extra.max():,.0f}."
+            "Cost of fouling and a yearly cleaning above that of an always clean unit, against the day of "
+            f"the cleaning: least about {least}, {extra[best]:,.0f} {currency} a year; "
+            f"most {extra.max():,.0f}."
         ),
         x=Axis("day of the cleaning", "", 0.0, float(DAYS_PER_YEAR), ticks=MONTH_TICKS),
         y=Axis("cost", f"{currency} a year", 0.0, 1.1 * float(extra.max())),
@@ -142,7 +148,7 @@ def day_chart(found: IntervalFindings) -> Chart:
 
 
 def month_chart(found: SeasonFindings) -> Chart:
-    """Money that the fouling takes in each month: as it is today, and as it grows on."""
+    """Cost of fouling in each month: as it is today, and as it grows."""
     currency = found.inputs.currency
     (held_name, held), (growing_name, growing) = (
         (name, {one.label: one for one in figures if one.key != "year"})
@@ -156,11 +162,9 @@ def month_chart(found: SeasonFindings) -> Chart:
     texts = tuple(growing[name].text if name in growing else "" for name in labels)
     dearest = labels[int(np.argmax(bars[1]))] if labels else ""
     return Chart(
-        title="What the dirt takes, by month",
-        description=(
-            f"Money that the dirt takes in each month, as it is today and as it grows; most in {dearest}."
-        ),
-        x=Axis("taken by the dirt", f"{currency} a month", *_with_room(bars)),
+        title="Cost of fouling by month",
+        description=(f"Cost of fouling in each month, as it is today and as it grows; highest in {dearest}."),
+        x=Axis("cost of fouling", f"{currency} a month", *_with_room(bars)),
         y=Axis(""),
         layers=(
             Bars(labels, np.zeros(len(labels)), bars[1], style.EXPECTED, growing_name, texts),
@@ -199,7 +203,7 @@ def year_map(found: SeasonFindings, growing: bool = False) -> Chart | None:
     return Chart(
         title="Extra power, hour by hour",
         description=(
-            f"Extra power that the dirt draws in every hour of a year, {words}: at most "
+            f"Power added by fouling in every hour of a year, {words}: at most "
             f"{watts.max():,.0f} W, on {day_words(int(day))} at {int(hour)}:00."
         ),
         x=Axis("day of the year", "", 0.0, float(DAYS_PER_YEAR), ticks=MONTH_TICKS),
@@ -220,12 +224,12 @@ def swing_chart(found: IntervalFindings) -> Chart:
     outer = np.minimum(np.minimum(*ends), usual), np.maximum(np.maximum(*ends), usual)
     widest, unchanged = found.swings[0], interval_words(float(found.base.advised_interval[0]))
     return Chart(
-        title="What moves the advice",
+        title="What changes the advice",
         description=(
-            f"Best interval between cleanings, {unchanged}, and how it moves "
+            f"Best interval between cleanings, {unchanged}, and how it changes "
             f"with each input; most with {SWINGS[widest.name]}: {_swing_text(widest)}."
         ),
-        x=Axis("best time between cleanings", "years", 0.0, 1.9 * float(max(outer[1].max(), usual))),
+        x=Axis("best interval between cleanings", "years", 0.0, 1.9 * float(max(outer[1].max(), usual))),
         y=Axis(""),
         layers=(
             Bars(labels, *outer, PALE, "", tuple(_swing_text(one) for one in found.swings)),

@@ -41,13 +41,13 @@ def residual_chart(rows: Sequence[tuple[str, str, Figure, Figure, float]]) -> Ch
     return Chart(
         title="Readings of the clean visits against the fit",
         description=(
-            "Measured less fitted in standard errors, one bar a reading; the furthest is "
+            "Measured minus fitted in standard errors, one bar for each reading; the largest is "
             f"{labels[worst]}, {signed(scores[worst], 1)} standard errors."
         ),
-        x=Axis("measured less fitted, in standard errors"),
+        x=Axis("measured minus fitted, in standard errors"),
         y=Axis(""),
         layers=(
-            Bars(labels, -side, side, LANE, "where 19 of 20 are expected"),
+            Bars(labels, -side, side, LANE, "95 % range"),
             Bars(labels, np.zeros(len(rows)), scores, style.CLEAN, texts=tuple(signed(s, 1) for s in scores)),
         ),
     )

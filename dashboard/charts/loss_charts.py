@@ -42,7 +42,7 @@ def loss_chart(baseline: Baseline, weather: Weather, key: str, comparison: Compa
     )
     blocked = 100.0 * np.array(SHARES)
     layers: list[Layer] = [
-        Band(blocked, low, high, style.EXPECTED, "90 % interval"),
+        Band(blocked, low, high, style.EXPECTED, "90 % range"),
         Curve(blocked, value, style.EXPECTED, "expected"),
     ]
     if comparison is not None:
@@ -52,7 +52,7 @@ def loss_chart(baseline: Baseline, weather: Weather, key: str, comparison: Compa
         title=f"{words[0].upper()}{words[1:]} lost to a blocked face",
         description=(
             f"{found[0].label} against the blocked share of the condenser's face, at {weather.words}: "
-            f"{value[10]:.0f} % at half of it."
+            f"{value[10]:.0f} % with half of it blocked."
         ),
         x=Axis("condenser face blocked", "%", 0.0, 80.0),
         y=Axis(f"change of {words}", "%"),
@@ -61,7 +61,7 @@ def loss_chart(baseline: Baseline, weather: Weather, key: str, comparison: Compa
 
 
 def _found_fouling(comparison: Comparison, blocked: np.ndarray, value: np.ndarray) -> list[Layer]:
-    """The best fouling on the curve, and the interval of its blocked share as a line along x."""
+    """The best fouling on the curve, and the 90 % range of its blocked share as a line along x."""
     share = comparison.blocked
     ends = 100.0 * np.array([share.low, share.high])
     place = np.array([100.0 * share.value])
@@ -75,7 +75,7 @@ def _found_fouling(comparison: Comparison, blocked: np.ndarray, value: np.ndarra
 
 
 def difference_chart(comparison: Comparison, system: System) -> Chart:
-    """How far each reading is from what the clean unit would show, in standard errors.
+    """Difference of each reading from the clean unit, in standard errors.
 
     Parameters
     ----------
@@ -94,8 +94,8 @@ def difference_chart(comparison: Comparison, system: System) -> Chart:
     texts = [f"{measured.text} for {clean.text} {measured.unit}" for _, measured, clean, _, _ in rows]
     return Chart(
         title="Readings against the clean unit",
-        description=f"Readings of {comparison.visit.label} less those of the clean unit; {_furthest(rows)}.",
-        x=Axis("read less clean, in standard errors", "", *_with_room(scores)),
+        description=f"Readings of {comparison.visit.label} minus those of the clean unit; {_furthest(rows)}.",
+        x=Axis("measured minus clean, in standard errors", "", *_with_room(scores)),
         y=Axis(""),
         layers=(
             Bars(tuple(row[0] for row in rows), np.zeros(len(rows)), scores, style.CLEAN, texts=tuple(texts)),
@@ -111,4 +111,4 @@ def _with_room(scores: np.ndarray) -> tuple[float, float]:
 
 def _furthest(rows: Sequence[tuple[str, object, object, object, float]]) -> str:
     worst = max(rows, key=lambda row: abs(row[4]))
-    return f"the furthest is {worst[0]}, {signed(worst[4], 1)} standard errors"
+    return f"the largest difference is {worst[0]}, {signed(worst[4], 1)} standard errors"

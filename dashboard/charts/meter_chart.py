@@ -40,12 +40,12 @@ def meter_chart(performance: MeasuredPerformance, name: str, system: System) -> 
     labels = tuple(words_of(reading, "visit") for reading, _ in sorted_shares)
     unit = row.quantity.label(system)
     return Chart(
-        title=f"{row.words}: what each meter's accuracy does to it",
+        title=f"{row.words}: effect of the accuracy of each meter",
         description=(
-            f"One standard accuracy of {labels[0].lower()} moves {row.words.lower()} by {moved[0]:.3g} "
-            f"{unit}, more than any other reading."
+            f"One standard deviation of {labels[0].lower()} changes {row.words.lower()} by {moved[0]:.3g} "
+            f"{unit}, more than that of any other reading."
         ),
-        x=Axis("moved by one standard accuracy", unit),
+        x=Axis("change for one standard deviation", unit),
         y=Axis(""),
         layers=(Bars(labels, np.zeros(len(moved)), moved, style.CLEAN),),
     )

@@ -1,4 +1,4 @@
-"""Chart of one quantity found by several routes: the interval of each, so that one sees which agree."""
+"""Chart of one quantity found by several routes: the 90 % range of each, to show which agree."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -43,11 +43,11 @@ def route_chart(routes: Sequence[Figure]) -> Chart:
     spread = f"{routes[0].text} {routes[0].unit} by the {labels[0].lower()}"
     return Chart(
         title="Capacity of the coil, by every route",
-        description=f"90 % intervals of the coil's capacity by {len(routes)} routes; {spread}.",
+        description=f"90 % ranges of the coil's capacity by {len(routes)} routes; {spread}.",
         x=Axis("capacity of the coil", routes[0].unit, float(0.95 * low.min()), float(1.03 * high.max())),
         y=Axis(""),
         layers=(
-            Bars(labels, low, high, LANE, "90 % interval"),
+            Bars(labels, low, high, LANE, "90 % range"),
             Bars(labels, value - half, value + half, style.MEASURED, "most likely"),
         ),
     )

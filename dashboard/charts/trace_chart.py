@@ -1,4 +1,4 @@
-"""The traces of a log: one lane for each reading over one axis of time, the settled stretch shaded.
+"""The traces of a log: one lane for each reading over one axis of time, the steady stretch shaded.
 
 Each lane is scaled to its own reading; its lowest and highest value stand at its side.
 """
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from calibration.case.keys import find_key
 from calibration.case.units import System
 from calibration.files.log_file import Log
-from calibration.measured.steady_state import SettledRecord, Trace
+from calibration.measured.steady_state import SteadyRecord, Trace
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Chart, Curve, Layer
 
@@ -23,13 +23,13 @@ MOST_LANES = 24
 """Readings drawn; those that move most come first."""
 
 
-def trace_chart(record: SettledRecord, log: Log, system: System) -> Chart:
+def trace_chart(record: SteadyRecord, log: Log, system: System) -> Chart:
     """Every reading of a log over time.
 
     Parameters
     ----------
-    record : SettledRecord
-        Traces, and what has settled [SI].
+    record : SteadyRecord
+        Traces, and the steady stretch [SI].
     log : Log
         The log that they are from.
     system : {"US", "SI"}
@@ -40,7 +40,7 @@ def trace_chart(record: SettledRecord, log: Log, system: System) -> Chart:
     Chart
         Minutes along x; one lane of height 1 for each reading along y, the first at the top.
     """
-    still = {drift.key: drift.settled for drift in record.drifts}
+    still = {drift.key: drift.is_steady for drift in record.drifts}
     traces = [trace for trace in record.traces if trace.seconds.size and find_key(trace.key) is not None]
     traces = sorted(traces, key=lambda trace: still.get(trace.key, True))[:MOST_LANES]
     layers: list[Layer] = []
@@ -49,18 +49,18 @@ def trace_chart(record: SettledRecord, log: Log, system: System) -> Chart:
     if record.begin is not None and record.end is not None:
         ends = np.array([record.begin, record.end]) / 60.0
         edge = np.full(2, len(traces) - 0.5)
-        layers.append(Band(ends, np.full(2, -0.5), edge, style.CLEAN, "settled stretch"))
+        layers.append(Band(ends, np.full(2, -0.5), edge, style.CLEAN, "steady stretch"))
     for trace, place in zip(traces, range(len(traces) - 1, -1, -1), strict=True):
         moving = not still.get(trace.key, True)
-        role, name = (style.SECOND, "still moving") if moving else (style.MEASURED, "reading")
+        role, name = (style.SECOND, "still changing") if moving else (style.MEASURED, "reading")
         layers += _lane(trace, float(place), role, "" if name in named else name)
         ticks.append((float(place), _beside(trace, log, system)))
         named.add(name)
     length = float(log.seconds[-1]) / 60.0
-    settled = f"settled for {record.minutes:.0f} min" if record.settled else "nothing settled"
+    steady = f"steady for {record.minutes:.0f} min" if record.is_steady else "no steady state"
     return Chart(
         title="Readings over time",
-        description=f"{len(traces)} readings over {length:.0f} min, each in a lane of its own: {settled}.",
+        description=f"{len(traces)} readings over {length:.0f} min, each in its own lane: {steady}.",
         x=Axis("time since the first row", "min", 0.0, max(length, 1e-3)),
         y=Axis("", low=-0.5, high=max(len(traces), 1) - 0.5, ticks=tuple(ticks)),
         layers=tuple(layers),

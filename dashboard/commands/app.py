@@ -8,14 +8,14 @@ import typer
 from dashboard.web.settings import USUAL_WORKSPACE
 
 WorkspaceOption = Annotated[
-    Path, typer.Option(metavar="DIR", help="Folder in which units are kept; made at the first save.")
+    Path, typer.Option(metavar="DIR", help="Folder in which units are stored; created at the first save.")
 ]
 AddressOption = Annotated[
     str,
     typer.Option(
         metavar="ADDRESS",
-        help="Address to listen on. Anything but this computer's own lets others on the network read and "
-        "change the units.",
+        help="Address to listen on. With any address but this computer's own, others on the network can read "
+        "and change the units.",
     ),
 ]
 PortOption = Annotated[int, typer.Option(min=1, max=65535, help="Port to listen on.")]
@@ -28,7 +28,7 @@ def app(
 ) -> None:
     """Open the pages: readings, fit, comparison, fouling, cost and report of every unit in a folder.
 
-    Listens on this computer alone unless told otherwise, needs no network and sends nothing anywhere. Stop
+    Listens on this computer only, unless --address says otherwise. Needs no network and sends no data. Stop
     it with Ctrl-C.
     """
     import os
@@ -45,7 +45,7 @@ def app(
     os.environ[WORKSPACE_VARIABLE] = str(folder)
     shown = "localhost" if address in ("127.0.0.1", "::1") else address
     terminal.print_lines(
-        f"Units are kept in {folder}.", f"Open http://{shown}:{port} in a browser; Ctrl-C ends it."
+        f"Units are stored in {folder}.", f"Open http://{shown}:{port} in a browser; Ctrl-C stops it."
     )
     Thread(target=_warm_up, daemon=True).start()
     from dashboard.web.server import page_app
@@ -65,7 +65,7 @@ def _check_free(address: str, port: int) -> None:
             probe.bind((address, port))
     except OSError as error:
         raise ValueError(
-            f"--port: nothing can listen on {port} of {address} ({error.strerror}); another is expected"
+            f"--port: cannot listen on port {port} of {address} ({error.strerror}); a free port is expected"
         ) from None
 
 

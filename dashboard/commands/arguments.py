@@ -1,4 +1,4 @@
-"""What was typed on the command line, checked and in SI; each refusal is a sentence with what is expected."""
+"""What was typed on the command line, checked and in SI; each refusal states what is expected."""
 
 from collections.abc import Mapping, Sequence
 
@@ -36,7 +36,7 @@ def visit_or_last(case: Case, label: str | None) -> Visit | None:
         if visit.label == label:
             return visit
     known = [visit.label for visit in case.visits]
-    others = did_you_mean(label, known) if known else "it has none at all"
+    others = did_you_mean(label, known) if known else "the case has no visit"
     raise ValueError(f"--visit: the case has no visit {label!r}; {others}")
 
 
@@ -67,12 +67,12 @@ def settings(numbers: Mapping[str, float | None], system: System) -> dict[str, f
     }
 
 
-def check_return_air(settled: Mapping[str, float], system: System) -> None:
+def check_return_air(conditions: Mapping[str, float], system: System) -> None:
     """Refuse return air whose wet bulb or dew point is above its dry bulb.
 
     Parameters
     ----------
-    settled : mapping of str to float
+    conditions : mapping of str to float
         Settings of a prediction by key [SI].
     system : {"US", "SI"}
         Units of the sentence.
@@ -83,8 +83,8 @@ def check_return_air(settled: Mapping[str, float], system: System) -> None:
         If it is.
     """
     for name in ("return_wb", "return_dewpoint"):
-        if name in settled and settled[name] > settled["return_db"]:
-            wet, dry = (TEMPERATURE.shown(settled[key], system) for key in (name, "return_db"))
+        if name in conditions and conditions[name] > conditions["return_db"]:
+            wet, dry = (TEMPERATURE.shown(conditions[key], system) for key in (name, "return_db"))
             unit = TEMPERATURE.label(system)
             raise ValueError(
                 f"{name}: is {wet} {unit}; at most the dry bulb return_db, {dry} {unit}, is expected"
@@ -160,7 +160,7 @@ def _share(option: str, word: str) -> float:
 
 
 def altitude(number: float, system: System) -> float:
-    """Height over the sea [m] from a typed number.
+    """Altitude [m] from a typed number.
 
     Parameters
     ----------
@@ -172,12 +172,12 @@ def altitude(number: float, system: System) -> float:
     Returns
     -------
     float
-        Height [m].
+        Altitude [m].
 
     Raises
     ------
     ValueError
-        If no unit can stand there.
+        If it is out of range.
     """
     return _in_range("--altitude", "altitude", "unit", number, system)
 

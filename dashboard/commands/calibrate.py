@@ -6,9 +6,9 @@ from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOption = None) -> None:
     """Clean-coil fit of the unit.
 
-    What the model had to change of a generic unit of this nameplate to show the readings of the clean visits,
-    how well each number is known, every reading beside the fit, and what the clean unit does at the rating
-    conditions. Without a clean visit the nameplate alone speaks.
+    Prints each fitted parameter over that of a typical unit with this nameplate, with its 90 % range; every
+    clean reading beside the fit; and the clean unit at the rating conditions. Without a clean visit the fit
+    rests on the nameplate alone.
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
@@ -42,8 +42,8 @@ def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOptio
             ],
         )
     terminal.print_table(
-        "What was fitted, over the generic unit of this nameplate",
-        ["", "fitted", "90 % interval", "narrowed by the visits"],
+        "Fitted parameters, over those of a typical unit with this nameplate",
+        ["", "fitted", "90 % range", "narrowed by the visits"],
         [list(row) for row in parameter_rows(baseline)],
     )
     terminal.print_figures(

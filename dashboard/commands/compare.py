@@ -1,4 +1,4 @@
-"""`coiltoll compare CASE`: as-found visits beside the clean unit at the same weather."""
+"""`coiltoll compare CASE`: as-found visits beside the clean unit in the same weather."""
 
 from typing import TYPE_CHECKING, Annotated
 
@@ -19,10 +19,10 @@ VisitOption = Annotated[
 def compare(
     case: CaseArgument, visit: VisitOption = None, as_json: JsonOption = False, units: UnitsOption = None
 ) -> None:
-    """As-found visits beside the clean unit at the same weather, and the fouling that explains them best.
+    """As-found visits beside the clean unit in the same weather, and the best-fit fouling.
 
-    Measured figures with their intervals, what the clean unit would show at this weather, and what it would
-    show with the blocked share of the condenser's face that fits the readings best; the losses it means.
+    Prints measured figures with 90 % ranges, figures expected of the clean unit in the same weather, figures
+    at the best-fit blocked face area of the condenser, and the losses.
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
@@ -67,7 +67,7 @@ def _print(one: "Comparison", system: "System") -> None:
     terminal.print_figures(one.visit.label, comparison_columns(one, system))
     terminal.print_table(
         "Readings",
-        ["", "measured", "clean", "with fouling", "measured less clean [standard errors]"],
+        ["", "measured", "clean", "with fouling", "measured minus clean [standard errors]"],
         [
             [
                 measured.heading.replace(measured.label, words),
@@ -79,7 +79,7 @@ def _print(one: "Comparison", system: "System") -> None:
             for words, measured, clean, fouled, score in reading_rows(one, system)
         ],
     )
-    terminal.print_figures("What the fouling takes at this weather", [("", loss_figures(one, system))])
+    terminal.print_figures("Loss to fouling in this weather", [("", loss_figures(one, system))])
     terminal.print_lines(*sentences(one), "")
 
 

@@ -8,7 +8,7 @@ from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 from dashboard.commands.season import DrawsOption, TodayOption
 
 YearsOption = Annotated[
-    int, typer.Option("--years", min=1, max=40, help="Years that the unit is to serve yet.")
+    int, typer.Option("--years", min=1, max=40, help="Remaining service life of the unit in years.")
 ]
 
 
@@ -22,8 +22,8 @@ def interval(
 ) -> None:
     """When to clean: now, on a date, after measuring, or not at all; and how often from then on.
 
-    The interval and the dates that cost least, what the rules that people follow cost instead, the condition
-    to watch, the prices at which a cleaning breaks even, and how the advice moves with what is not known.
+    Prints the interval and the dates of least cost, the cost of common cleaning rules, the condition to
+    watch, break-even prices, and how the advice changes with each uncertain input.
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
@@ -36,8 +36,8 @@ def interval(
     parsed = read_case(case)
     system = units.value if units else parsed.units
     baseline = baseline_of(parsed)
-    with terminal.progress("Pricing cleanings") as tell:
-        found = interval_findings(parsed, baseline, today.date() if today else None, years, tell, draws)
+    with terminal.progress("Pricing cleanings") as advance:
+        found = interval_findings(parsed, baseline, today.date() if today else None, years, advance, draws)
     if as_json:
         terminal.print_json(
             {"unit": parsed.unit.name, "units": system, **cleaning_advice.interval_json(found, system)}
@@ -51,11 +51,9 @@ def interval(
     terminal.print_lines(advised.headline, *advised.reasons, advised.measuring)
     terminal.print_lines(cleaning_advice.watch_sentence(found, system), "")
     terminal.print_figures("When to clean", [("", cleaning_advice.interval_figures(found))])
-    terminal.print_table("Cleaned by other rules", *cleaning_advice.rule_table(found))
-    terminal.print_table(
-        "Condensing temperature over outdoor air", *cleaning_advice.watch_table(found, system)
-    )
-    terminal.print_table("How the advice moves", *cleaning_advice.swing_table(found))
+    terminal.print_table("Cost of other cleaning rules", *cleaning_advice.rule_table(found))
+    terminal.print_table("Condensing temperature over ambient", *cleaning_advice.watch_table(found, system))
+    terminal.print_table("How the advice changes with each input", *cleaning_advice.swing_table(found))
     terminal.print_lines(*cleaning_advice.ground_sentences(found), "")
     safety = refrigerant(parsed.unit.refrigerant).safety_class
     terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))

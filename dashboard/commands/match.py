@@ -14,7 +14,7 @@ VisitOption = Annotated[
     str | None, typer.Option("--visit", help="Label of the visit to explain. [default: every as-found visit]")
 ]
 PairsOption = Annotated[
-    bool, typer.Option("--pairs", help="Weigh plausible pairs of faults too (takes longer).")
+    bool, typer.Option("--pairs", help="Consider plausible pairs of faults too (takes longer).")
 ]
 
 
@@ -27,9 +27,9 @@ def match(
 ) -> None:
     """Probabilities of faults for the readings of a visit.
 
-    Every fault by itself, "clean, nothing found" and "none of these explains it" share one probability. With
-    it: how grave the likeliest faults would be and what they take, every reading beside what each would show,
-    which readings decide, what would settle what is open, and the cost of being wrong either way.
+    The probabilities of every single fault, of no fault and of none of these add up to 1. Also printed: level
+    and cost of the most probable faults, every reading beside the one expected of each, the readings that
+    decide, the most informative next readings, and the cost of a wrong decision either way.
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
@@ -74,7 +74,7 @@ def _print_match(found: "Match", system: "System", currency: str) -> None:
     )
 
     rows = [list(row) for row in probability_rows(found)]
-    terminal.print_table(found.visit.label, ["", "probability [%]", "before the readings [%]"], rows)
+    terminal.print_table(found.visit.label, ["", "probability [%]", "before any reading [%]"], rows)
     terminal.print_lines(*all_sentences(found, system, currency), "")
     terminal.print_table("Expected beside measured", *expected_table(found, system))
     for one in told_faults(found):
@@ -84,5 +84,5 @@ def _print_match(found: "Match", system: "System", currency: str) -> None:
         ]
         terminal.print_figures(f"If it is {in_a_sentence(one.name)}", figures)
     if found.suggestions:
-        settled = [list(row) for row in suggestion_rows(found, system)]
-        terminal.print_table("What would settle it", ["", "of what is open [%]"], settled)
+        suggested = [list(row) for row in suggestion_rows(found, system)]
+        terminal.print_table("Most informative next readings", ["", "uncertainty removed [%]"], suggested)

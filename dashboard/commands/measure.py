@@ -1,4 +1,4 @@
-"""`coiltoll measure CASE`: what the readings of each visit say, and whether they can be true."""
+"""`coiltoll measure CASE`: what was measured at each visit, and whether the readings are consistent."""
 
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from calibration.diagnosis.visit_check import VisitCheck
 
 FiguresOption = Annotated[
-    bool, typer.Option("--figures-only", help="Leave out heat balance and doubted readings (quicker).")
+    bool, typer.Option("--figures-only", help="Leave out heat balance and suspect readings (quicker).")
 ]
 
 
@@ -22,12 +22,12 @@ def measure(
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:
-    """Measured performance of every visit, its heat balance, and readings to be doubted.
+    """Measured performance of every visit, its heat balance, and suspect readings.
 
-    Saturation temperatures, superheat, subcooling, approach, capacity, power, EER and COP, each with the 90 %
-    interval that the meters' accuracies give it, and what a reading that was not taken would add. Then the
-    coil's capacity by every route that the readings allow, the loss by each against the clean unit, and the
-    readings that the others do not believe, with what to check on them.
+    Saturation temperatures, superheat, subcooling, condensing temperature over ambient, capacity, power, EER
+    and COP, each with its 90 % range from the accuracy of the meters, and what each missing reading would
+    add. Then the capacity of the coil by every route that the readings allow, the loss by each route against
+    the clean unit, and suspect readings with what to check.
     """
     from calibration.case.file import read_case
     from calibration.measured.performance import measured_performance
@@ -96,7 +96,7 @@ def _print_check(check: "VisitCheck", visit: "Visit", system: "System") -> None:
     terminal.print_lines("")
     if check.balance.capacities:
         terminal.print_figures(
-            f"{visit.label}: coil's capacity by every route", [("", route_figures(check, system))]
+            f"{visit.label}: capacity of the coil by every route", [("", route_figures(check, system))]
         )
         if visit.coil == "as found":
             terminal.print_figures("Loss against the clean unit", [("", loss_figures(check))])
@@ -105,6 +105,6 @@ def _print_check(check: "VisitCheck", visit: "Visit", system: "System") -> None:
         terminal.print_table("Heat balance", ["", "difference", "joint standard errors"], rows)
     doubts = doubt_rows(check, visit, system)
     if doubts:
-        headings = ["", "read", "supported by all others", "change [standard errors]", "share"]
-        terminal.print_table("Doubted readings", headings, doubts)
+        headings = ["", "read", "expected from all others", "difference [standard errors]", "share"]
+        terminal.print_table("Suspect readings", headings, doubts)
     terminal.print_lines(*sentences(check, visit, system))

@@ -28,14 +28,14 @@ FaultOption = Annotated[
     typer.Option(
         "--fault",
         metavar="NAME=NUMBER",
-        help="Another fault, such as charge_change=-0.1; may be given several times.",
+        help="Another fault, such as charge_change=-0.1; may be repeated.",
         show_default=False,
     ),
 ]
 VisitOption = Annotated[
     str | None,
     typer.Option(
-        help="Label of the visit whose weather to take.  [default: the last as-found visit, else the last]",
+        help="Label of the visit whose weather to use.  [default: the last as-found visit, else the last]",
         show_default=False,
     ),
 ]
@@ -68,13 +68,13 @@ def predict(
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:
-    """What a blocked condenser face does to this unit, at the weather of a visit or any other.
+    """What a blocked condenser face does to this unit, in the weather of a visit or any other.
 
-    Pressures, temperatures, capacity, power, EER and COP from the clean-coil fit of the case, each with its
-    90 % interval, the change against the clean unit, and where it trips on high pressure: the outdoor
-    temperature for each share, and the share at this weather. With --conditions a whole table: a CSV with the
-    columns outdoor_db, return_db, one of return_wb, return_rh, return_dewpoint, and optional airflow, blower
-    power and faults, in the case's units.
+    Prints pressures, temperatures, capacity, power, EER and COP from the clean-coil fit, each with its 90 %
+    range; the change against the clean unit; and where the unit trips on high pressure: the outdoor
+    temperature for each blocked share, and the blocked share in this weather. With --conditions it predicts a
+    whole table: a CSV with the columns outdoor_db, return_db, one of return_wb, return_rh, return_dewpoint,
+    and optional airflow, blower power and faults, in the units of the case.
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of

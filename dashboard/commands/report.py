@@ -30,9 +30,9 @@ def report(
 ) -> None:
     """The report of an as-found visit for the owner and the file, as PDF or HTML.
 
-    Finding, what it costs in a year, what to do and when, measured and expected figures with their intervals,
-    charts, what was not measured, cautions, and lines for company, licence number and signature. With --json
-    its figures are printed too.
+    Finding, yearly cost, what to do and when, measured and expected figures with 90 % ranges, charts, what
+    was not measured, cautions, and lines for company, licence number and signature. With --json the figures
+    are also printed.
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
@@ -50,8 +50,8 @@ def report(
     chosen = chosen_visits(parsed, visit, str(case))[-1]
     baseline = baseline_of(parsed)
     comparison = compare_visit(parsed, chosen, baseline)
-    with terminal.progress("Simulating years of weather, pricing cleanings") as tell:
-        cost = cost_sections.costs_of_visit(parsed, baseline, chosen, tell)
+    with terminal.progress("Simulating years of weather, pricing cleanings") as advance:
+        cost = cost_sections.costs_of_visit(parsed, baseline, chosen, advance)
     findings = visit_findings(parsed, baseline, chosen, cost)
     content = comparison_report(parsed, baseline, comparison, system, findings)
     write_report(content, output, chosen.date, system)

@@ -1,4 +1,4 @@
-"""`coiltoll season CASE`: what the fouling takes in a year of weather, in electricity, money and comfort."""
+"""`coiltoll season CASE`: what fouling costs in a year of weather: electricity, money and comfort."""
 
 from datetime import datetime
 from typing import Annotated
@@ -13,14 +13,17 @@ TodayOption = Annotated[
         "--today",
         formats=["%Y-%m-%d"],
         metavar="DATE",
-        help="Day from which the dirt grows on.  [default: that of the last visit]",
+        help="Day from which fouling grows.  [default: date of the last visit]",
         show_default=False,
     ),
 ]
 DrawsOption = Annotated[
     int,
     typer.Option(
-        "--draws", min=2, max=5000, help="Draws behind the intervals: fewer are quicker and coarser."
+        "--draws",
+        min=2,
+        max=5000,
+        help="Monte Carlo draws behind the 90 % ranges: fewer are quicker and coarser.",
     ),
 ]
 
@@ -32,11 +35,11 @@ def season(
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:
-    """What the fouling takes in a year: electricity, money, carbon dioxide, hours short, hours tripped.
+    """Yearly cost of fouling: electricity, money, carbon dioxide, unmet-load hours, hours tripped.
 
-    A whole year of the calibrated unit is simulated three times: clean, with the fouling as it is today, and
-    as it grows on. Intervals come from draws of the unit, its fouling and its growth. What the case does not
-    say about weather, load and tariff is assumed, and printed.
+    A year of the calibrated unit is simulated three times: clean, with today's fouling, and with fouling as
+    it grows. The 90 % ranges come from Monte Carlo draws of the unit, its fouling and its growth. Weather,
+    load and tariff that the case does not specify are assumed, and the assumptions are printed.
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
@@ -57,8 +60,8 @@ def season(
     parsed = read_case(case)
     system = units.value if units else parsed.units
     baseline = baseline_of(parsed)
-    with terminal.progress("Simulating years of weather") as tell:
-        found = season_findings(parsed, baseline, today.date() if today else None, tell, draws)
+    with terminal.progress("Simulating years of weather") as advance:
+        found = season_findings(parsed, baseline, today.date() if today else None, advance, draws)
     if as_json:
         terminal.print_json({"unit": parsed.unit.name, "units": system, **season_json(found, system)})
         return
@@ -67,8 +70,8 @@ def season(
     )
     terminal.print_lines(fit_sentence(baseline), "")
     terminal.print_figures("A year", season_columns(found, system))
-    terminal.print_figures("The hardest hour", worst_columns(found, system))
-    terminal.print_figures("What the fouling takes, by month", month_columns(found))
+    terminal.print_figures("The worst hour", worst_columns(found, system))
+    terminal.print_figures("Cost of fouling by month", month_columns(found))
     terminal.print_lines(*season_sentences(found, system), "")
     terminal.print_lines(*ground_sentences(found, system), "")
     safety = refrigerant(parsed.unit.refrigerant).safety_class

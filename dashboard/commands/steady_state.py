@@ -1,4 +1,4 @@
-"""`coiltoll steady-state LOG.csv`: the longest settled stretch of a log, and the visit that it makes."""
+"""`coiltoll steady-state LOG.csv`: the longest steady stretch of a log, and its averages as a visit."""
 
 from enum import StrEnum
 from pathlib import Path
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from calibration.case.records import Case
     from calibration.case.units import System
     from calibration.files.log_file import Log
-    from calibration.measured.steady_state import SettledRecord
+    from calibration.measured.steady_state import SteadyRecord
     from dashboard.charts.chart import Chart
 
 LANE_HEIGHT = 14.0  # of each reading in the picture [mm]
@@ -32,8 +32,8 @@ LogArgument = Annotated[
 AltitudeOption = Annotated[
     float | None,
     typer.Option(
-        metavar="HEIGHT",
-        help="Height over the sea, in ft or m, for gauge pressures.  [default: 0, or that of the case]",
+        metavar="ALTITUDE",
+        help="Altitude in ft or m, for gauge pressures.  [default: 0, or that of the case]",
         show_default=False,
     ),
 ]
@@ -41,7 +41,7 @@ CoilOption = Annotated[CoilState, typer.Option(case_sensitive=False, help="State
 LabelOption = Annotated[str, typer.Option(metavar="TEXT", help="Name of the visit.")]
 IntoOption = Annotated[
     Path | None,
-    typer.Option("--into", metavar="CASE", help="Case file to which the visit is added.", show_default=False),
+    typer.Option("--into", metavar="CASE", help="Case file to add the visit to.", show_default=False),
 ]
 PictureOption = Annotated[
     Path | None,
@@ -59,19 +59,19 @@ def steady_state(
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:
-    """Longest settled stretch of a log: averages with standard errors, and the visit that they make.
+    """Longest steady stretch of a log: averages with standard errors, as a visit.
 
-    The log has a column of times and columns named by the keys of the case file, with the unit in brackets
-    or in the units of the case (--units without one; US by default). Any sampling rate, gaps and bad rows
-    are allowed. Where nothing is settled, what is still moving is said.
+    The log has a column of times and columns named by the keys of the case file. Units are those in brackets,
+    else those of the case (without a case those of --units; US by default). Any sampling rate, gaps and bad
+    rows are allowed. Where there is no steady stretch, the readings that are still changing are listed.
     """
     from calibration.case.atomic_file import write_whole
     from calibration.case.file import fingerprint, read_case, write_case
     from calibration.files.log_file import read_log
-    from calibration.measured.steady_state import settled_record
+    from calibration.measured.steady_state import steady_record
     from dashboard.charts import trace_chart
     from dashboard.commands import terminal
-    from dashboard.results.steady_state import settled_json
+    from dashboard.results.steady_state import steady_state_json
 
     if output is not None and output.suffix.lower() != ".svg":
         raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .svg is expected")
@@ -81,14 +81,14 @@ def steady_state(
     ambient = _ambient_pressure(altitude, parsed, system)
     with terminal.progress("reading the log") as progress:
         read = read_log(log, system, ambient, progress)
-    record = settled_record(read, coil.value, label)
+    record = steady_record(read, coil.value, label)
     grown = parsed and _grown(parsed, record)
     if output is not None:
         write_whole(output, _picture(trace_chart.trace_chart(record, read, system)))
     if grown is not None and into is not None:
         write_case(grown, into, expected=version)
     if as_json:
-        terminal.print_json(settled_json(record, read, system))
+        terminal.print_json(steady_state_json(record, read, system))
         return
     terminal.print_lines(*(parsed.remarks if parsed else ()))
     _print(record, read, system, with_visit=into is None)
@@ -107,19 +107,21 @@ def _ambient_pressure(altitude: float | None, parsed: "Case | None", system: "Sy
 
     if parsed is not None:
         if altitude is not None:
-            raise ValueError("--altitude: with --into the altitude of the case counts; leave --altitude out")
+            raise ValueError(
+                "--altitude: is given with --into; the altitude of the case applies, leave --altitude out"
+            )
         return parsed.unit.ambient_pressure
     return ambient_pressure_at(0.0 if altitude is None else arguments.altitude(altitude, system))
 
 
-def _grown(parsed: "Case", record: "SettledRecord") -> "Case":
+def _grown(parsed: "Case", record: "SteadyRecord") -> "Case":
     """The case with the visit at its end, checked."""
     from calibration.case.file import case_text, parse_case
     from dashboard.results.steady_state import rounded_visit, with_visit
 
     if record.visit is None:
         why = record.reason or f"not logged: {', '.join(record.lacking)}"
-        raise ValueError(f"--into: the log makes no visit ({why}); nothing was written")
+        raise ValueError(f"--into: the log gives no visit ({why}); nothing was written")
     grown = with_visit(parsed, rounded_visit(record.visit, parsed.units))
     parse_case(case_text(grown))
     return grown
@@ -132,30 +134,30 @@ def _picture(chart: "Chart") -> bytes:
     return svg(chart, PICTURE_WIDTH, 30.0 + LANE_HEIGHT * max(len(chart.y.ticks), 2))
 
 
-def _print(record: "SettledRecord", read: "Log", system: "System", with_visit: bool) -> None:
+def _print(record: "SteadyRecord", read: "Log", system: "System", with_visit: bool) -> None:
     """Sentences, the table of readings, and the visit to be copied into a case file."""
     from calibration.case.toml_text import toml_text
     from dashboard.commands import terminal
     from dashboard.results.steady_state import (
-        STILLNESS_HEADINGS,
+        STEADINESS_HEADINGS,
         sentences,
-        stillness_rows,
-        stillnesses,
+        steadiness,
+        steadiness_rows,
         visit_table,
     )
 
     terminal.print_lines(*sentences(record, read, system), "")
-    rows = stillnesses(record, read, system)
+    rows = steadiness(record, read, system)
     if rows:
         terminal.print_table(
-            "Readings over the settled stretch"
-            if record.settled
+            "Readings over the steady stretch"
+            if record.is_steady
             else "Readings over the last running minutes",
-            STILLNESS_HEADINGS,
-            stillness_rows(rows),
+            STEADINESS_HEADINGS,
+            steadiness_rows(rows),
         )
     table = visit_table(record, read, system)
     if table is not None and with_visit:
         terminal.print_lines(
-            f"As a visit of a case file in {system} units:", "", toml_text({"visit": [table]})
+            f"As a visit for a case file in {system} units:", "", toml_text({"visit": [table]})
         )

@@ -1,4 +1,4 @@
-"""`coiltoll study NAME`: how far the model and the inference can be trusted, as tables."""
+"""`coiltoll study NAME`: accuracy of the model and of the inference, as tables."""
 
 from importlib import import_module
 
@@ -8,7 +8,7 @@ STUDIES = ("laboratory", "envelope", "readings", "coverage", "visits", "causes",
 """Modules of `dashboard.commands.studies`, in the order of the help."""
 
 app = typer.Typer(
-    help="Tables of how far the model and the inference can be trusted.",
+    help="Accuracy of the model and of the inference, as tables.",
     rich_markup_mode=None,
     no_args_is_help=True,
 )

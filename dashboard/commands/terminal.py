@@ -98,7 +98,7 @@ def print_figures(
     columns : sequence of (str, sequence of Figure)
         Heading and figures of each column; a key that a column has not is left empty there.
     intervals : bool
-        Whether each column is followed by its intervals, where it has any.
+        Whether each column is followed by its 90 % ranges, where it has any.
     """
     names, cells = [""], {one.key: [one.heading] for one in merged([figures for _, figures in columns])}
     for name, figures in columns:
@@ -106,7 +106,7 @@ def print_figures(
         names.append(name)
         shows_intervals = intervals and any(one.interval_text for one in figures)
         if shows_intervals:
-            names.append("90 % interval")
+            names.append("90 % range")
         for key, row in cells.items():
             found = by_key.get(key)
             row.append(found.text if found else "")

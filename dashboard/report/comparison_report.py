@@ -43,7 +43,7 @@ from model.properties.refrigerant import refrigerant
 SUFFIXES = (".pdf", ".html")
 UNDATED = date(1980, 1, 1)  # day in the file's properties where the visit has none
 MEASURED_FIRST = ("eer", "net_capacity", "approach", "subcooling", "superheat")
-"""Figures to see first where no dirt was found."""
+"""Figures to see first where no fouling was found."""
 FILL_INS = ("Company", "Licence number", "Technician", "Date", "Signature", "Owner or owner's representative")
 
 
@@ -67,7 +67,7 @@ def comparison_report(
     system : {"US", "SI"}
         Units to show.
     findings : Findings, optional
-        What costs, which fault, clean and as found side by side; left out, the report says nothing of them.
+        Costs, faults, clean and as found side by side; None leaves these out of the report.
 
     Returns
     -------
@@ -93,7 +93,7 @@ def comparison_report(
             Section("In pictures", _pictures(case, baseline, comparison, system, dirt)),
             Section("Unit and weather", _unit_grids(case, comparison, system)),
             Section(
-                "How the figures were found, and what was not measured",
+                "Basis of the figures, and what was not measured",
                 _grounds(baseline, comparison, findings, system),
             ),
             Section("Before anyone goes to the unit", (Points(_cautions(case)),)),
@@ -103,7 +103,7 @@ def comparison_report(
 
 
 def _trip_sentences(case: Case, baseline: Baseline, comparison: Comparison, system: System) -> list[str]:
-    """In which outdoor air the unit trips with the fouling found."""
+    """The outdoor temperature at which the unit trips with the fouling found."""
     weather, share = weather_of(case, comparison.visit), comparison.blocked.value
     return [one.sentence for one in trip_temperatures(baseline, weather, [share], system, {})]
 
@@ -111,7 +111,7 @@ def _trip_sentences(case: Case, baseline: Baseline, comparison: Comparison, syst
 def _finding(
     comparison: Comparison, system: System, findings: Findings, trip: list[str]
 ) -> tuple[Block, ...]:
-    """The finding in an owner's words, a few figures to see first, and what else the readings say."""
+    """The finding in an owner's words, a few figures to see first, and further findings."""
     if not is_dirt(findings.match):
         return _finding_without_dirt(comparison, system, findings)
     shown = {one.key: one for one in (*level_figures(comparison), *loss_figures(comparison, system))}
@@ -122,7 +122,9 @@ def _finding(
         lines += season_sentences(findings.cost.season, system)[:1]
         first += headline_figures(findings.cost.season, system)[:2]
         lost, more = with_interval(capacity), with_interval(power)
-        points.insert(0, f"On the day of the visit it took {lost} of the capacity and {more} more power.")
+        points.insert(
+            0, f"On the day of the visit the loss was {lost} of capacity, and {more} of power was added."
+        )
     else:
         first += [capacity, power]
     return (
@@ -133,7 +135,7 @@ def _finding(
 
 
 def _finding_without_dirt(comparison: Comparison, system: System, findings: Findings) -> tuple[Block, ...]:
-    """The same where the readings do not match dirt: what was measured, and nothing of a blocked face."""
+    """The same where the readings do not match fouling: what was measured, without a blocked face."""
     shown = {one.key: one for one in performance.performance_figures(comparison.measured, system)}
     first = [shown[key] for key in MEASURED_FIRST if key in shown][:4]
     points = match_points(findings.match, system)
@@ -149,15 +151,15 @@ def _cards(figures: list[Figure]) -> Cards:
 
 
 def _interval(one: Figure) -> str:
-    return f"90 % interval {one.interval_text} {one.unit}" if one.interval_text else ""
+    return f"90 % range {one.interval_text} {one.unit}" if one.interval_text else ""
 
 
 def _table(comparison: Comparison, system: System, dirt: bool) -> Grid:
-    """Measured, clean and, where dirt was found, with the blocked face that fits best."""
+    """Measured, clean and, where fouling was found, with the best-fit blocked face."""
     columns = comparison_columns(comparison, system)[: 3 if dirt else 2]
     headings = [""]
     for name, _ in columns:
-        headings += [name, "90 % interval"]
+        headings += [name, "90 % range"]
     by_column = [{one.key: one for one in figures} for _, figures in columns]
     rows = []
     for key in COMPARED:
@@ -222,13 +224,13 @@ def _grounds(
     lines = [
         fit_sentence(baseline),
         *(dirt if is_dirt(findings.match) else ()),
-        "Intervals hold the truth nine times in ten where the meters read as well as the case file says.",
+        "90 % ranges hold for the meter accuracies stated in the case file.",
     ]
     if comparison.visit.notes:
         lines.append(f"Note of the visit: {comparison.visit.notes}")
     rest = (Points(cost_grounds(cost, system)),) if isinstance(cost, Costs) else ()
     if not missing:
-        nothing = "Not measured: nothing; every reading that the figures need was taken."
+        nothing = "Not measured: nothing. Every reading that the figures need was taken."
         return Paragraph(" ".join(lines)), *rest, Paragraph(nothing)
     return Paragraph(" ".join(lines)), *rest, Paragraph("Not measured:"), Points(missing)
 

@@ -1,4 +1,4 @@
-"""The part of the printed report about money: what the fouling costs in a year, what to do, and when."""
+"""The cost sections of the printed report: yearly cost of fouling, what to do, and when."""
 
 from typing import Any
 
@@ -44,12 +44,12 @@ def costs_of_visit(
     progress : callable, optional
         Called with the share done.
     draws : int
-        Draws behind the intervals [-].
+        Monte Carlo draws behind the 90 % ranges [-].
 
     Returns
     -------
     Costs or str
-        A sentence without its full stop where the season cannot be worked out.
+        A sentence without its full stop where the season cannot be calculated.
     """
     try:
         return case_costs(as_of_visit(case, visit), baseline, visit.date, progress, draws)
@@ -81,7 +81,7 @@ def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
         What to do and when, and what the fouling costs in a year.
     """
     if isinstance(cost, str):
-        return (Section("What it costs", (Paragraph(f"Not worked out: {cost}."),)),) if cost else ()
+        return (Section("What it costs", (Paragraph(f"Not calculated: {cost}."),)),) if cost else ()
     return (
         Section("What to do, and when", _recommended(cost, system)),
         Section("What it costs in a year", _year(cost, system)),
@@ -114,22 +114,22 @@ def _year(cost: Costs, system: System) -> tuple[Block, ...]:
 
 
 def _table(cost: Costs, system: System) -> Grid:
-    """A year of the clean unit, and what the fouling takes from it, with intervals."""
+    """A year of the clean unit, and what fouling adds, with 90 % ranges."""
     columns = season_columns(cost.season, system)
     by_key = [{one.key: one for one in figures} for _, figures in columns]
-    headings = ("", *(word for name, _ in columns for word in (name, "90 % interval")))
+    headings = ("", *(word for name, _ in columns for word in (name, "90 % range")))
     rows = []
     for key in SHOWN:
         found = [column.get(key) for column in by_key]
         named: Figure = next(one for one in found if one is not None)
         cells = [(one.text, one.interval_text) if one else ("", "") for one in found]
         rows.append((named.heading, *(word for cell in cells for word in cell)))
-    # The clean unit has no intervals: its second column would be empty.
+    # The clean unit has no 90 % ranges: its second column would be empty.
     return Grid((*headings[:2], *headings[3:]), tuple((*row[:2], *row[3:]) for row in rows))
 
 
 def cost_grounds(cost: Costs, system: System) -> tuple[str, ...]:
-    """What money and date rest on, and what was assumed."""
+    """Basis of cost and date, and what was assumed."""
     lines = ground_sentences(cost.season, system)
     return tuple(
         lines + (cleaning_advice.ground_sentences(cost.interval) if cost.interval is not None else [])

@@ -7,15 +7,15 @@ from dashboard.results.figures import Figure, of_quantity, percent, signed
 
 
 def approach_figures(found: ApproachExpected, system: System) -> list[Figure]:
-    """Measured and expected approach with 90 % intervals, their difference, and the rules of thumb."""
+    """Measured and expected approach with 90 % ranges, their difference, and the rules of thumb."""
     figures = []
     if found.measured is not None:
-        figures.append(_estimate("approach", "Approach, measured", found.measured, system))
+        figures.append(_estimate("approach", "Measured", found.measured, system))
     figures.append(
-        _estimate("approach_expected", "Approach, clean unit at this load", found.expected, system)
+        _estimate("approach_expected", "Expected of the clean unit at this load", found.expected, system)
     )
     if found.over_expected is not None:
-        over = _estimate("approach_over_expected", "Measured over expected", found.over_expected, system)
+        over = _estimate("approach_over_expected", "Measured minus expected", found.over_expected, system)
         figures.append(over)
     figures.append(
         _plain("approach_at_rating", "Clean unit at the rating conditions", found.at_rating, system)
@@ -50,20 +50,21 @@ def sentences(found: ApproachExpected, system: System) -> list[str]:
     if over is not None:
         shown = _estimate("", "", over, system)
         lines.append(
-            f"The approach is {shown.text} {shown.unit} over what the clean unit would have at this load "
-            f"({shown.interval_text})" + ("." if over.excludes_zero else ": within the error of both.")
+            f"The condensing temperature over ambient is {shown.text} {shown.unit} above that of the clean "
+            f"unit at this load "
+            f"({shown.interval_text})" + ("." if over.excludes_zero else "; within measurement error.")
         )
     if found.own_rule is not None:
         expected = found.expected.value - found.own_rule.approach
         lines.append(
-            "The rule of thumb of its class (common practice, no source) is off by "
+            "The rule of thumb for its class (common practice, no source) is off by "
             f"{_signed(expected, system)} for this unit at this load: "
             + "; ".join(f"{step.words} {_signed(step.adds, system)}" for step in found.steps)
             + "."
         )
     lines.append(
-        f"The clean condenser would throw off {percent(found.heat_rejected)} of its heat at the rating "
-        "conditions. The nameplate's charging chart comes before any rule."
+        f"The clean condenser rejects {percent(found.heat_rejected)} of its heat at the rating conditions. "
+        "The nameplate's charging chart takes precedence over any rule."
     )
     return lines
 

@@ -34,7 +34,7 @@ def residual_rows(baseline: Baseline, system: System) -> list[tuple[str, str, Fi
 
 
 def parameter_rows(baseline: Baseline) -> list[tuple[str, str, str, str]]:
-    """Each parameter: meaning, fitted over generic, 90 % interval, and how much the visits narrowed it."""
+    """Each parameter: meaning, fitted over generic, 90 % range, and how much the visits narrowed it."""
     rows = []
     for parameter, value, spread in zip(PARAMETERS, baseline.values, baseline.spreads, strict=True):
         low, high = Estimate(value, spread).interval()
@@ -47,7 +47,7 @@ def parameter_rows(baseline: Baseline) -> list[tuple[str, str, str, str]]:
 
 
 def rating_figures(case: Case, baseline: Baseline, system: System) -> list[Figure]:
-    """What the clean unit does at the rating conditions (AHRI 210/240, A test), with 90 % intervals."""
+    """What the clean unit does at the rating conditions (AHRI 210/240, A test), with 90 % ranges."""
     weather = weather_of(case, None)
     return prediction_figures(predicted(baseline, weather.conditions), system, weather.ambient_pressure)
 
@@ -87,11 +87,11 @@ def fitted_json(case: Case, baseline: Baseline, system: System) -> dict[str, Any
 def fit_sentence(baseline: Baseline) -> str:
     """One sentence on what the fit rests on."""
     if not baseline.visits:
-        return "No clean visit: the nameplate alone says what clean looks like; hence the wide intervals."
+        return "No clean visit: the clean baseline rests on the nameplate alone, so the 90 % ranges are wide."
     visits = ", ".join(baseline.visits)
     plural = "s" if len(baseline.visits) > 1 else ""
     return (
-        f"Fitted to {len(baseline.visits)} clean visit{plural} ({visits}) with "
-        f"{baseline.readings} readings, which lie {(baseline.misfit / max(baseline.readings, 1)) ** 0.5:.1f} "
-        "standard errors from the fit on average; about 1 is what meters alone explain."
+        f"Fitted to {len(baseline.visits)} clean visit{plural} ({visits}) with {baseline.readings} readings. "
+        f"The root mean square residual is {(baseline.misfit / max(baseline.readings, 1)) ** 0.5:.1f} "
+        "standard errors; about 1 is expected from measurement error alone."
     )

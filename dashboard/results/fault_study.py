@@ -33,17 +33,21 @@ SHORT = {
 
 
 def target_rows(name: str, outcomes: Outcomes) -> list[list[str]]:
-    """What was reached and what is wanted, for one set of readings."""
+    """What was found and what is required, for one set of readings."""
     cost = f"costing {100 * COSTLY:.0f} % or more of EER or capacity"
-    wanted = f"at least {100 * WANTED[name]:.0f} %" if name in WANTED else ""
+    required = f"at least {100 * WANTED[name]:.0f} %" if name in WANTED else ""
     return [
         [
-            f"true fault first, {cost} ({int(outcomes.costly.sum())} visits)",
+            f"true fault ranked first, {cost} ({int(outcomes.costly.sum())} visits)",
             _percent(outcomes.first_right),
-            wanted,
+            required,
         ],
-        ["the same, a fouled condenser in either form as one", _percent(outcomes.fouled_as_one), wanted],
-        ["the same, within the look-alikes that come first", _percent(outcomes.group_right), ""],
+        [
+            "the same, both forms of a fouled condenser counted as one",
+            _percent(outcomes.fouled_as_one),
+            required,
+        ],
+        ["the same, within the first group of look-alikes", _percent(outcomes.group_right), ""],
         ["faults in a claimed group of look-alikes, mean", f"{outcomes.group_size:.2f}", ""],
         [
             f"clean unit, but a fault claimed ({int((outcomes.truth == 0).sum())} visits)",
@@ -77,10 +81,10 @@ def confusion_rows(outcomes: Outcomes) -> tuple[list[str], list[list[str]]]:
 def faults_sentences(study: FaultsStudy) -> list[str]:
     """What the study is, for under its tables."""
     return [
-        f"{study.visits} invented visits, seed {study.seed}; faults and levels drawn from the odds"
-        " that the match starts from, so the probabilities can only be right for such a mix.",
-        "A face with leaves and a face with dust change all readings alike; they are told apart by looking"
-        " at the coil.",
+        f"{study.visits} invented visits, seed {study.seed}. Faults and levels are drawn from the prior odds"
+        " of the match, so the probabilities can only be right for such a mix.",
+        "A face with leaves and a face with dust change all readings alike. Only a look at the coil separates"
+        " them.",
     ]
 
 
@@ -123,7 +127,7 @@ def _rounded(value: float) -> float:
 def reliability_chart(study: FaultsStudy) -> Chart:
     """Share right against probability of the first explanation, one curve a set of readings."""
     diagonal = np.array([0.0, 100.0])
-    layers: list[Layer] = [Curve(diagonal, diagonal, style.GUIDE, "exactly right")]
+    layers: list[Layer] = [Curve(diagonal, diagonal, style.GUIDE, "perfect calibration")]
     for role, (name, outcomes) in zip(style.ROLES, study.outcomes.items(), strict=False):
         rows = outcomes.reliability
         mean = np.array([100.0 * row[3] for row in rows])
@@ -134,12 +138,12 @@ def reliability_chart(study: FaultsStudy) -> Chart:
         error = 100.0 * np.sqrt(share * (1.0 - share) / (count + 1.0))
         layers.append(Curve(mean, right, role, name, markers=True, error=error))
     return Chart(
-        title="Do the probabilities hold?",
+        title="Calibration of the probabilities",
         description=(
-            "Share of visits at which the likeliest explanation was the true one, against the probability"
-            " it was given, with one standard error; on the diagonal the two agree."
+            "Share of visits at which the most probable explanation was the true one, against its"
+            " probability, with one standard error. On the diagonal the two agree."
         ),
-        x=Axis("probability of the likeliest explanation", "%", 0.0, 100.0),
+        x=Axis("probability of the most probable explanation", "%", 0.0, 100.0),
         y=Axis("true", "%", 0.0, 100.0),
         layers=tuple(layers),
     )

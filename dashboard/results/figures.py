@@ -1,4 +1,4 @@
-"""Results as figures to show: key, words, number in display units, unit and interval.
+"""Results as figures to show: key, words, number in display units, unit and 90 % range.
 
 The one way from a result in SI to a number that somebody reads. The pages, the tables of the command line,
 the report and `--json` all take their numbers from here, so that they agree to the last digit shown.
@@ -35,7 +35,7 @@ class Figure:
     decimals : int
         Digits shown after the point.
     low, high : float or None
-        Ends of its interval, in the display unit.
+        Ends of its 90 % range, in the display unit.
     """
 
     key: str
@@ -55,7 +55,7 @@ class Figure:
 
     @property
     def interval_text(self) -> str:
-        """Interval as shown, without its unit; empty where there is none."""
+        """90 % range as shown, without its unit; empty where there is none."""
         if self.low is None or self.high is None:
             return ""
         return f"{_shown(self.low, self.decimals)} to {_shown(self.high, self.decimals)}"
@@ -74,15 +74,15 @@ def _shown(value: float | None, decimals: int) -> str:
 
 
 def possible_ends(key: str, ends: tuple[float, float]) -> tuple[float, float]:
-    """Ends of an interval, none of a superheat or subcooling that is expected lying below nought [SI].
+    """Ends of a 90 % range; those of an expected superheat or subcooling are at least 0 [SI].
 
-    The intervals are drawn with straight slopes, which do not know that there is no gas below saturation.
+    The ranges come from linear slopes, which would reach below saturation.
     """
     return (max(ends[0], 0.0), ends[1]) if key in ("superheat", "subcooling") else ends
 
 
 def signed(value: float, decimals: int) -> str:
-    """A difference as shown: with its sign, unless it is nought to the last digit.
+    """A difference as shown: with its sign, unless it rounds to zero.
 
     Parameters
     ----------
@@ -137,7 +137,7 @@ def figure(
     system : {"US", "SI"}
         Units to show.
     interval : (float, float), optional
-        Ends of the interval [SI].
+        Ends of the 90 % range [SI].
     ambient_pressure : float
         Local barometric pressure [Pa], for gauge pressures.
 
@@ -182,7 +182,7 @@ def of_quantity(
     system : {"US", "SI"}
         Units to show.
     interval : (float, float), optional
-        Ends of the interval [SI].
+        Ends of the 90 % range [SI].
     ambient_pressure : float
         Local barometric pressure [Pa], for gauge pressures.
 
@@ -200,7 +200,7 @@ def of_quantity(
 
 
 def of_span(key: str, label: str, one: "Span", quantity: Quantity, system: System) -> Figure:
-    """A median with its 90 % interval.
+    """A median with its 90 % range.
 
     Parameters
     ----------
@@ -229,7 +229,7 @@ def _converted(value: float, quantity: Quantity, system: System, ambient_pressur
 def of_estimates(
     estimates: Mapping[str, "Estimate"], system: System, ambient_pressure: float = STANDARD_ATMOSPHERE
 ) -> list[Figure]:
-    """Figures of estimates, each with its 90 % interval.
+    """Figures of estimates, each with its 90 % range.
 
     Parameters
     ----------
@@ -267,7 +267,7 @@ def to_json(figures: Iterable[Figure]) -> dict[str, Any]:
     Returns
     -------
     dict
-        Key to value, unit and, where there is one, interval `low` and `high`.
+        Key to value, unit and, where there is one, the ends of its 90 % range `low` and `high`.
     """
     return {one.key: _one_to_json(one) for one in figures}
 

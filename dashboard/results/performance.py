@@ -32,7 +32,7 @@ def reading_figures(visit: Visit, system: System) -> list[Figure]:
 
 
 def performance_figures(performance: MeasuredPerformance, system: System) -> list[Figure]:
-    """What the readings say about the unit, with 90 % intervals.
+    """Performance from the readings, with 90 % ranges.
 
     Parameters
     ----------

@@ -102,7 +102,7 @@ def setting_figures(weather: Weather, system: System) -> list[Figure]:
 def prediction_figures(
     prediction: Prediction, system: System, ambient_pressure: float, index: tuple[int, ...] | int = ()
 ) -> list[Figure]:
-    """Figures of one predicted operating point, with 90 % intervals.
+    """Figures of one predicted operating point, with 90 % ranges.
 
     Parameters
     ----------
@@ -138,7 +138,7 @@ def prediction_figures(
 
 
 def change_figures(change: Change, index: tuple[int, ...] | int = ()) -> list[Figure]:
-    """What faults take from the clean unit, in percent of the clean figure, with 90 % intervals.
+    """Change by faults, in percent of the clean figure, with 90 % ranges.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Studies of readings, intervals and visits as rows, sentences and JSON."""
+"""Studies of readings, 90 % ranges and visits as rows, sentences and JSON."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -16,10 +16,10 @@ from calibration.studies.readings import (
 )
 from calibration.studies.visits import ABSOLUTE, WIDTHS, VisitsStep
 
-READINGS_HEADINGS = ("reading", "error", "named first", "within first two", "doubt raised")
+READINGS_HEADINGS = ("reading", "error", "named first", "within first two", "any reading suspect")
 COVERAGE_HEADINGS = (
     "figure",
-    "intervals that hold the truth",
+    "90 % ranges that contain the true value",
     "mean standard error",
     "root mean square error",
 )
@@ -46,14 +46,14 @@ def readings_rows(study: ReadingsStudy) -> list[tuple[str, ...]]:
 
 
 def readings_sentences(study: ReadingsStudy) -> list[str]:
-    """Shares beside what is wanted, in plain words."""
+    """Shares beside what is required, in plain words."""
     return [
-        f"Doubt was raised about the right reading first in {study.named:.1%} of {len(study.trials)} cases "
-        f"({FIRST_WANTED:.0%} wanted); it is within the first two in {study.first_two:.1%} "
-        f"({FIRST_TWO_WANTED:.0%} wanted).",
+        f"The wrong reading is the first suspect in {study.named:.1%} of {len(study.trials)} cases "
+        f"({FIRST_WANTED:.0%} required). It is within the first two in {study.first_two:.1%} "
+        f"({FIRST_TWO_WANTED:.0%} required).",
         f"False alarms on {len(study.untouched)} untouched tests: {study.false_alarms:.1%} "
-        f"(at most {FALSE_WANTED:.0%} wanted).",
-        "All as wanted." if study.met else "Not all as wanted.",
+        f"(at most {FALSE_WANTED:.0%} required).",
+        "All requirements are met." if study.met else "Not all requirements are met.",
     ]
 
 
@@ -97,17 +97,17 @@ def _wide(name: str, value: float) -> str:
 
 
 def coverage_sentences(study: Coverage) -> list[str]:
-    """What was drawn, and whether the shares of a full visit are as wanted."""
+    """What was drawn, and whether the shares of a full visit meet the requirement."""
     low, high = WANTED
     return [
         f"{study.units} invented units, {study.predictions} predictions of each figure at other weather.",
-        f"Wanted of a full visit: {low:.0%} to {high:.0%} of 90 % intervals. "
+        f"Required of a full visit: {low:.0%} to {high:.0%} of the 90 % ranges. "
         + ("All figures are within." if study.met else "Not all figures are within."),
     ]
 
 
 def coverage_json(study: Coverage) -> dict[str, Any]:
-    """The study of intervals for `--json`."""
+    """The study of 90 % ranges for `--json`."""
 
     def rounded(table: dict[str, dict[str, float]]) -> dict[str, dict[str, float]]:
         return {kind: {name: round(value, 6) for name, value in row.items()} for kind, row in table.items()}
@@ -124,7 +124,7 @@ def coverage_json(study: Coverage) -> dict[str, Any]:
 
 
 def visits_error_rows(steps: Sequence[VisitsStep]) -> list[tuple[str, ...]]:
-    """One row a figure, one column a set of fitted tests; all over what is wanted of them last."""
+    """One row a figure, one column a set of fitted tests; all over what is required of them last."""
     rows: list[tuple[str, ...]] = [
         (
             quantity.name.replace("_", " ") + (f" [{quantity.unit}]" if quantity.unit else ""),
@@ -132,7 +132,7 @@ def visits_error_rows(steps: Sequence[VisitsStep]) -> list[tuple[str, ...]]:
         )
         for quantity in QUANTITIES
     ]
-    rows.append(("all, over what is wanted of each", *(f"{step.overall:.3f}" for step in steps)))
+    rows.append(("all, over the requirement of each", *(f"{step.overall:.3f}" for step in steps)))
     return rows
 
 

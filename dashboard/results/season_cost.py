@@ -1,7 +1,7 @@
-"""What a fouling costs in a season, as figures, rows and sentences for command line, pages and report alike.
+"""What fouling costs in a season, as figures, rows and sentences for command line, pages and report alike.
 
-Figures are those of the most likely unit; their intervals hold nine draws in ten. When to clean is in
-`dashboard.results.cleaning_advice`.
+Figures are those of the most likely unit; their 90 % ranges hold nine Monte Carlo draws in ten. When to
+clean is in `dashboard.results.cleaning_advice`.
 """
 
 from collections.abc import Callable
@@ -26,11 +26,11 @@ from calibration.clean_fit.baseline import Baseline
 from calibration.costs.cleaning_interval import IntervalFindings, interval_of_unit
 from calibration.costs.fouled_unit import DRAWS, fouled_unit
 from calibration.costs.season_case import season_case
-from calibration.costs.season_cost import SeasonFindings, season_of_unit, toll_estimates
+from calibration.costs.season_cost import SeasonFindings, cost_estimates, season_of_unit
 from dashboard.results.figures import Figure, figure, of_quantity, to_json
 from dashboard.results.trip import TEMPERATURE_KEY, beyond_figure
 from model.maintenance.policies import YEARS_AHEAD
-from model.season.fouling_cost import Estimate, Toll
+from model.season.fouling_cost import Estimate, FoulingCost
 from model.season.tariff import CENTS
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -39,12 +39,12 @@ Progress = Callable[[float], None]
 
 @dataclass(frozen=True)
 class Costs:
-    """What a fouling costs, and when to clean.
+    """What fouling costs, and when to clean.
 
     Attributes
     ----------
     season : SeasonFindings
-        The toll.
+        The cost of fouling.
     interval : IntervalFindings or None
         When to clean; None where the case cannot say.
     missing : str
@@ -63,7 +63,7 @@ def case_costs(
     progress: Progress | None = None,
     draws: int = DRAWS,
 ) -> Costs:
-    """Toll and cleaning of a case, from one and the same fouled unit.
+    """Cost of fouling and when to clean, from one and the same fouled unit.
 
     Parameters
     ----------
@@ -75,7 +75,7 @@ def case_costs(
     progress : callable, optional
         Called with the share done.
     draws : int
-        Draws behind the intervals [-].
+        Monte Carlo draws behind the 90 % ranges [-].
 
     Returns
     -------
@@ -86,20 +86,20 @@ def case_costs(
     ValueError
         Where the season cannot be simulated.
     """
-    tell = progress or (lambda done: None)
+    advance = progress or (lambda done: None)
     inputs = season_case(case)
-    unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.2 * done), draws)
-    season = season_of_unit(inputs, unit, lambda done: tell(0.2 + 0.3 * done))
+    unit = fouled_unit(case, baseline, inputs, today, lambda done: advance(0.2 * done), draws)
+    season = season_of_unit(inputs, unit, lambda done: advance(0.2 + 0.3 * done))
     if inputs.cleaning is None:
-        return Costs(season, None, "No price of a cleaning is given, so nothing is said about when to clean.")
-    found = interval_of_unit(inputs, unit, YEARS_AHEAD, lambda done: tell(0.5 + 0.5 * done))
+        return Costs(season, None, "No cleaning price is given, so there is no advice on when to clean.")
+    found = interval_of_unit(inputs, unit, YEARS_AHEAD, lambda done: advance(0.5 + 0.5 * done))
     return Costs(season, found)
 
 
 def as_of_visit(case: Case, visit: Visit) -> Case:
     """The case as it stood after one visit: clean visits, those as found on earlier days, and the visit.
 
-    Earlier visits tell how fast the dirt grows; with the last one the costs are those of the whole case.
+    Earlier visits show how fast fouling grows; with the last one the costs are those of the whole case.
     """
     kept = [one for one in case.visits if one != visit and (one.coil == "clean" or _is_before(one, visit))]
     return replace(case, visits=(*kept, visit))
@@ -110,7 +110,7 @@ def _is_before(one: Visit, other: Visit) -> bool:
 
 
 def season_columns(found: SeasonFindings, system: System) -> list[tuple[str, list[Figure]]]:
-    """A year of the clean unit, and what the fouling takes from it: held as it is today, and growing on.
+    """A year of the clean unit, and what fouling adds: as it is today all year, and as it grows.
 
     Returns
     -------
@@ -119,22 +119,22 @@ def season_columns(found: SeasonFindings, system: System) -> list[tuple[str, lis
     """
     return [
         ("clean unit, a year", _clean_figures(found, system)),
-        ("taken by today's fouling, all year", _taken_figures(found, found.today, found.today_drawn, system)),
+        ("added by today's fouling, all year", _added_figures(found, found.today, found.today_drawn, system)),
         (
-            f"taken as it grows, a year from {found.unit.today.isoformat()}",
-            _taken_figures(found, found.coming, found.coming_drawn, system),
+            f"added as fouling grows, a year from {found.unit.today.isoformat()}",
+            _added_figures(found, found.coming, found.coming_drawn, system),
         ),
     ]
 
 
 _ROWS: tuple[tuple[str, str, Quantity], ...] = (
     ("energy", "Electricity", ENERGY),
-    ("energy_share", "Over the clean unit's electricity", PERCENT),
-    ("peak_power", "Highest hour", POWER),
+    ("energy_share", "Share of the clean unit's electricity", PERCENT),
+    ("peak_power", "Highest hourly power", POWER),
     ("run_hours", "Hours running", HOURS),
-    ("short_hours", "Hours short of the load", HOURS),
-    ("trip_hours", "Hours tripped on high pressure", HOURS),
-    ("cooling_lost", "Cooling that the room went without", ENERGY),
+    ("short_hours", "Unmet-load hours", HOURS),
+    ("trip_hours", "Hours off on high-pressure trips", HOURS),
+    ("cooling_lost", "Unmet cooling", ENERGY),
 )
 
 
@@ -160,19 +160,21 @@ def _clean_figures(found: SeasonFindings, system: System) -> list[Figure]:
     ]
 
 
-def _taken_figures(found: SeasonFindings, toll: Toll, drawn: Toll, system: System) -> list[Figure]:
+def _added_figures(
+    found: SeasonFindings, cost: FoulingCost, drawn: FoulingCost, system: System
+) -> list[Figure]:
     likely = {
-        "energy": float(toll.energy.sum()),
-        "energy_share": float(toll.energy_share[0]),
-        "peak_power": _peak_rise(toll),
-        "money": int(toll.year_cents[0]) / CENTS,
-        "carbon": float(toll.carbon.sum()),
-        "run_hours": float(toll.run_hours.sum()),
-        "short_hours": float(toll.short_hours.sum()),
-        "trip_hours": float(toll.trip_hours.sum()),
-        "cooling_lost": float(toll.cooling_lost.sum()),
+        "energy": float(cost.energy.sum()),
+        "energy_share": float(cost.energy_share[0]),
+        "peak_power": _peak_rise(cost),
+        "money": int(cost.year_cents[0]) / CENTS,
+        "carbon": float(cost.carbon.sum()),
+        "run_hours": float(cost.run_hours.sum()),
+        "short_hours": float(cost.short_hours.sum()),
+        "trip_hours": float(cost.trip_hours.sum()),
+        "cooling_lost": float(cost.cooling_lost.sum()),
     }
-    spread = toll_estimates(drawn)
+    spread = cost_estimates(drawn)
     figures = [
         of_quantity(name, label, likely[name], quantity, system, interval=_ends(spread[name], likely[name]))
         for name, label, quantity in _ROWS
@@ -192,13 +194,13 @@ def _taken_figures(found: SeasonFindings, toll: Toll, drawn: Toll, system: Syste
     ]
 
 
-def _peak_rise(toll: Toll) -> float:
+def _peak_rise(cost: FoulingCost) -> float:
     """Rise of the year's highest hour [W]."""
-    return float(toll.fouled.totals.peak_power.max() - toll.clean.totals.peak_power.max())
+    return float(cost.fouled.totals.peak_power.max() - cost.clean.totals.peak_power.max())
 
 
 def _ends(spread: Estimate, value: float) -> tuple[float, float]:
-    """Interval of the draws, wide enough to hold the most likely value."""
+    """90 % range of the draws, wide enough to hold the most likely value."""
     return min(spread.low, value), max(spread.high, value)
 
 
@@ -219,11 +221,11 @@ def money_figure(
 
 
 def worst_columns(found: SeasonFindings, system: System) -> list[tuple[str, list[Figure]]]:
-    """The hardest hour of the year, and the weather at which the unit trips: clean, today, as it grows."""
+    """The worst hour of the year, and the weather at which the unit trips: clean, today, as fouling grows."""
     years = (
         ("clean unit", found.today.clean),
         ("with today's fouling", found.today.fouled),
-        ("as it grows", found.coming.fouled),
+        ("as fouling grows", found.coming.fouled),
     )
     hottest = float(found.unit.table.outdoor_temperature[-1])
     columns = []
@@ -239,7 +241,7 @@ def worst_columns(found: SeasonFindings, system: System) -> list[tuple[str, list
             ),
             of_quantity(
                 "worst_room_rise",
-                "Rise of the room, were that to last",
+                "Indoor temperature rise if the shortfall persisted",
                 float(totals.worst_room_rise[0]),
                 TEMPERATURE_DIFFERENCE,
                 system,
@@ -256,34 +258,34 @@ def _trip_figure(temperature: float, hottest: float, system: System) -> Figure:
     return beyond_figure(TEMPERATURE_KEY, hottest, is_over=True, system=system)
 
 
-def month_figures(toll: Toll, currency: str) -> list[Figure]:
+def month_figures(cost: FoulingCost, currency: str) -> list[Figure]:
     """Money of each month with cooling, to the cent, and their sum."""
-    cents = toll.cents[0]
-    cooled = np.flatnonzero((toll.clean.bill.month_cents[0] > 0) | (cents != 0))
+    cents = cost.cents[0]
+    cooled = np.flatnonzero((cost.clean.bill.month_cents[0] > 0) | (cents != 0))
     months = [
         money_figure(MONTHS[month].lower(), MONTHS[month], int(cents[month]) / CENTS, currency, decimals=2)
         for month in cooled
     ]
-    total = money_figure("year", "Year", int(toll.year_cents[0]) / CENTS, currency, decimals=2)
+    total = money_figure("year", "Year", int(cost.year_cents[0]) / CENTS, currency, decimals=2)
     return [*months, total]
 
 
 def month_columns(found: SeasonFindings) -> list[tuple[str, list[Figure]]]:
-    """Money by month: today's fouling all year, and as it grows on."""
+    """Money by month: today's fouling all year, and fouling as it grows."""
     currency = found.inputs.currency
     return [
         ("today's fouling, all year", month_figures(found.today, currency)),
-        ("as it grows", month_figures(found.coming, currency)),
+        ("as fouling grows", month_figures(found.coming, currency)),
     ]
 
 
 def headline_figures(found: SeasonFindings, system: System) -> list[Figure]:
-    """The few figures to see first: what today's fouling takes in a year."""
+    """The few figures to see first: what today's fouling adds in a year."""
     taken = {one.key: one for one in season_columns(found, system)[1][1]}
     return [
-        replace(taken["energy"], label="Electricity that the dirt takes in a year"),
-        replace(taken["money"], label="What it adds to the bill of a year"),
-        replace(taken["energy_share"], label="Over what the clean unit uses"),
+        replace(taken["energy"], label="Electricity added by fouling in a year"),
+        replace(taken["money"], label="Added to the yearly bill"),
+        replace(taken["energy_share"], label="More than the clean unit uses"),
     ]
 
 
@@ -292,21 +294,22 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
     columns = season_columns(found, system)
     clean, held, growing = ({one.key: one for one in figures} for _, figures in columns)
     lines = [
-        f"Left as it is, the dirt takes {with_interval(held['energy'])} and {with_interval(held['money'])} "
-        f"in a year: {held['energy_share'].text} % over the {clean['energy'].text} kWh of the clean unit.",
+        f"Today's fouling adds {with_interval(held['energy'])} and {with_interval(held['money'])} a year: "
+        f"{held['energy_share'].text} % more than the {clean['energy'].text} kWh of the clean unit.",
     ]
     if found.unit.has_readings and not found.unit.is_proven:
         lines.append(
-            "A clean coil explains the readings about as well as a dirty one: they prove no cost of the dirt."
+            "The readings fit a clean coil about as well: neither fouling nor its cost is established."
         )
     lines.append(
-        f"Left to grow, it takes {with_interval(growing['money'])} in the twelve months from "
-        f"{found.unit.today.isoformat()}."
+        f"Without cleaning, fouling grows and adds {with_interval(growing['money'])} in the twelve months "
+        f"from {found.unit.today.isoformat()}."
     )
     lines.append(_comfort_sentence(held, growing))
     if growing["trip_hours"].value:
         lines.append(
-            f"As the dirt grows the unit stops on high pressure in {with_interval(growing['trip_hours'])}."
+            f"As fouling grows, the unit is off on high-pressure trips for "
+            f"{with_interval(growing['trip_hours'])} of that year."
         )
     return lines
 
@@ -314,21 +317,21 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
 def _comfort_sentence(held: dict[str, Figure], growing: dict[str, Figure]) -> str:
     now, later = held["short_hours"], growing["short_hours"]
     if not now.value and not later.value:
-        return "The unit keeps the room cool in as many hours as a clean one would."
+        return "There are no more unmet-load hours than with a clean coil."
     return (
-        f"The unit falls short of the load in {with_interval(now)} more than a clean one as it is, and in "
-        f"{with_interval(later)} more as the dirt grows."
+        f"Unmet-load hours rise by {with_interval(now)} a year with today's fouling, and by "
+        f"{with_interval(later)} as fouling grows."
     )
 
 
 def with_interval(one: Figure) -> str:
-    """A figure with its unit and interval, for a sentence."""
+    """A figure with its unit and 90 % range, for a sentence."""
     interval = f" ({one.interval_text})" if one.interval_text else ""
     return f"{one.text} {one.unit}{interval}" if one.unit else f"{one.text}{interval}"
 
 
 def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
-    """What the season was worked out with: weather, load, tariff, dirt, and every value that was assumed."""
+    """What the season was worked out with: weather, load, tariff, fouling, and every assumed value."""
     inputs, unit = found.inputs, found.unit
     year, load, tariff = inputs.setting.year, inputs.setting.load, inputs.setting.tariff
     cooled = float(np.sum(year.duration[load.total > 0.0]))
@@ -336,24 +339,24 @@ def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
     kind = f"typical year of {year.place}" if year.is_hourly else "temperature bins of AHRI 210/240"
     blocked = [100.0 * float(v) for v in np.quantile(unit.levels, [0.05, 0.95])]
     return [
-        f"Weather: {kind}; {cooled:,.0f} hours with cooling to do, at most {with_interval(most)}.",
-        f"Electricity: {_price_words(found)}; {tariff.carbon_intensity:g} kg of carbon dioxide a kWh.",
-        f"Dirt: {100.0 * unit.level:.0f} % of the condenser's face blocked ({blocked[0]:.0f} to "
+        f"Weather: {kind}; {cooled:,.0f} cooling hours, peak load {with_interval(most)}.",
+        f"Electricity: {_price_words(found)}; {tariff.carbon_intensity:g} kg of carbon dioxide per kWh.",
+        f"Fouling: {100.0 * unit.level:.0f} % of the condenser's face blocked ({blocked[0]:.0f} to "
         f"{blocked[1]:.0f} %), from {unit.level_from}; {_growth_words(found)}.",
         *(f"Assumed: {one}." for one in inputs.assumptions),
-        f"Intervals hold nine in ten of {unit.tables.samples} draws of the unit, its dirt and its growth.",
+        f"90 % ranges from {unit.tables.samples} Monte Carlo draws of the unit, its fouling and its growth.",
     ]
 
 
 def _price_words(found: SeasonFindings) -> str:
     tariff, currency = found.inputs.setting.tariff, found.inputs.currency
-    words = f"{tariff.price_per_kwh:g} {currency} a kWh"
+    words = f"{tariff.price_per_kwh:g} {currency} per kWh"
     if tariff.energy_rates:
         prices = sorted({rate.price_per_kwh for rate in tariff.energy_rates})
         words += f", {', '.join(f'{price:g}' for price in prices)} at some hours"
     if tariff.demand_rates:
         charge = sum(rate.price_per_kw for rate in tariff.demand_rates)
-        words += f", {charge:g} {currency} a kW and month of the unit's own highest hour"
+        words += f", {charge:g} {currency} per kW and month of the unit's own highest hour"
     if tariff.escalation:
         words += f", rising {100.0 * tariff.escalation:g} % a year"
     return words

@@ -1,4 +1,4 @@
-"""What a log says about settled readings, for the command line and the pages alike: figures, words, a visit.
+"""Whether a log reached steady state, for the command line and the pages alike: figures, words, a visit.
 
 Changes and scatters are shown in the units of their readings, as differences.
 """
@@ -12,12 +12,12 @@ from calibration.case.keys import find_key, words_of
 from calibration.case.records import Case, Visit
 from calibration.case.units import System
 from calibration.files.log_file import Log
-from calibration.measured.steady_state import GUIDANCE, Drift, SettledRecord
+from calibration.measured.steady_state import GUIDANCE, Drift, SteadyRecord
 from dashboard.results.figures import Figure, figure
 
 FINER = 1
 """Digits that an average, its error and a drift show beyond those of a reading."""
-STILLNESS_HEADINGS = (
+STEADINESS_HEADINGS = (
     "",
     "average",
     "standard error",
@@ -27,22 +27,22 @@ STILLNESS_HEADINGS = (
     "allowed",
     "",
 )
-"""Over the columns of `stillness_rows`."""
+"""Over the columns of `steadiness_rows`."""
 
 
 @dataclass(frozen=True)
-class Stillness:
-    """One reading over the settled stretch, or over the last running minutes where there is none.
+class Steadiness:
+    """One reading over the steady stretch, or over the last running minutes where there is none.
 
     Parameters
     ----------
     average, standard_error : Figure
-        Mean, and its standard error from the scatter alone; without a value where nothing is settled.
+        Mean, and its standard error from the scatter alone; without a value where there is no steady stretch.
     change, allowed_change : Figure
         Change of the fitted line in 15 minutes, and its bound.
     scatter, allowed_scatter : Figure
         Standard deviation about the line, and its bound.
-    settled : bool
+    is_steady : bool
         Whether both are within their bounds.
     """
 
@@ -52,15 +52,15 @@ class Stillness:
     allowed_change: Figure
     scatter: Figure
     allowed_scatter: Figure
-    settled: bool
+    is_steady: bool
 
 
-def stillnesses(record: SettledRecord, log: Log, system: System) -> list[Stillness]:
-    """How still each tested reading is, the least still first.
+def steadiness(record: SteadyRecord, log: Log, system: System) -> list[Steadiness]:
+    """How steady each tested reading is, the least steady first.
 
     Parameters
     ----------
-    record : SettledRecord
+    record : SteadyRecord
         What was found [SI].
     log : Log
         The log that it was found in.
@@ -69,7 +69,7 @@ def stillnesses(record: SettledRecord, log: Log, system: System) -> list[Stillne
 
     Returns
     -------
-    list of Stillness
+    list of Steadiness
         One for each reading that was tested.
     """
     rows = []
@@ -79,26 +79,26 @@ def stillnesses(record: SettledRecord, log: Log, system: System) -> list[Stillne
             drift.key, found.value if found else None, system, ambient_pressure=log.ambient_pressure
         )
         rows.append(
-            Stillness(
+            Steadiness(
                 replace(average, decimals=average.decimals + FINER),
                 _difference(average, found.standard_error if found else None, system),
                 _difference(average, drift.change, system),
                 _difference(average, drift.allowed_change, system),
                 _difference(average, drift.scatter, system),
                 _difference(average, drift.allowed_scatter, system),
-                drift.settled,
+                drift.is_steady,
             )
         )
     return rows
 
 
-def stillness_rows(rows: Sequence[Stillness]) -> list[list[str]]:
-    """Cells under `STILLNESS_HEADINGS`, one row a reading.
+def steadiness_rows(rows: Sequence[Steadiness]) -> list[list[str]]:
+    """Cells under `STEADINESS_HEADINGS`, one row a reading.
 
     Parameters
     ----------
-    rows : sequence of Stillness
-        `stillnesses`.
+    rows : sequence of Steadiness
+        `steadiness`.
 
     Returns
     -------
@@ -114,7 +114,7 @@ def stillness_rows(rows: Sequence[Stillness]) -> list[list[str]]:
             row.allowed_change.text,
             row.scatter.text,
             row.allowed_scatter.text,
-            "settled" if row.settled else "moving",
+            "steady" if row.is_steady else "changing",
         ]
         for row in rows
     ]
@@ -128,12 +128,12 @@ def _difference(reading: Figure, value: float | None, system: System) -> Figure:
     return Figure(reading.key, reading.label, number, reading.unit, reading.decimals + FINER)
 
 
-def sentences(record: SettledRecord, log: Log, system: System) -> Iterator[str]:
-    """What was read, and whether it has settled.
+def sentences(record: SteadyRecord, log: Log, system: System) -> Iterator[str]:
+    """What was read, and whether it reached steady state.
 
     Parameters
     ----------
-    record : SettledRecord
+    record : SteadyRecord
         What was found [SI].
     log : Log
         The log that it was found in.
@@ -152,36 +152,36 @@ def sentences(record: SettledRecord, log: Log, system: System) -> Iterator[str]:
         yield f"Rows left out, without a time or with too many entries: {log.left_out}."
     missing = [f"{words_of(name)} {count}" for name, count in log.missing.items() if count]
     if missing:
-        yield f"Entries that are no number or cannot be true: {', '.join(missing)}."
+        yield f"Entries that are not a number or out of range: {', '.join(missing)}."
     if log.ignored:
-        yield f"Columns that name no reading: {', '.join(log.ignored)}."
+        yield f"Columns that are not a known reading: {', '.join(log.ignored)}."
     if record.begin is None or record.end is None:
-        yield f"Nothing is settled: {_reason(record)}."
-        rows = zip(record.drifts, stillnesses(record, log, system), strict=True)
-        yield from (_moving(drift, row) for drift, row in rows if not drift.settled)
+        yield f"No steady state: {_reason(record)}."
+        rows = zip(record.drifts, steadiness(record, log, system), strict=True)
+        yield from (_moving(drift, row) for drift, row in rows if not drift.is_steady)
     else:
         yield (
-            f"Settled for {record.minutes:.1f} min, from {record.begin / 60.0:.1f} to "
+            f"Steady for {record.minutes:.1f} min, from {record.begin / 60.0:.1f} to "
             f"{record.end / 60.0:.1f} min after the first row."
         )
     if record.lacking:
         names = ", ".join(words_of(name) for name in record.lacking)
-        yield f"A visit also needs what is not logged: {names}."
+        yield f"Not logged, but needed for a visit: {names}."
 
 
-def _reason(record: SettledRecord) -> str:
-    """Why nothing is settled, with readings in words."""
+def _reason(record: SteadyRecord) -> str:
+    """Why there is no steady state, with readings in words."""
     head, separator, names = record.reason.partition(": ")
     return head + separator + ", ".join(words_of(name) for name in names.split(", ")) if names else head
 
 
-def _moving(drift: Drift, row: Stillness) -> str:
-    """How fast one reading is still moving."""
+def _moving(drift: Drift, row: Steadiness) -> str:
+    """How fast one reading is still changing."""
     moves = []
     unit = row.change.unit
     if abs(drift.change) > drift.allowed_change:
         moves.append(
-            f"moves by {row.change.text} {unit} in {GUIDANCE / 60:.0f} min, "
+            f"changes by {row.change.text} {unit} in {GUIDANCE / 60:.0f} min, "
             f"{row.allowed_change.text} is allowed"
         )
     if drift.scatter > drift.allowed_scatter:
@@ -220,12 +220,12 @@ def with_visit(case: Case, visit: Visit) -> Case:
     return replace(case, visits=(*case.visits, visit))
 
 
-def visit_table(record: SettledRecord, log: Log, system: System) -> dict[str, Any] | None:
+def visit_table(record: SteadyRecord, log: Log, system: System) -> dict[str, Any] | None:
     """The visit as the table [[visit]] of a case file; None where there is none.
 
     Parameters
     ----------
-    record : SettledRecord
+    record : SteadyRecord
         What was found [SI].
     log : Log
         The log that it was found in.
@@ -242,12 +242,12 @@ def visit_table(record: SettledRecord, log: Log, system: System) -> dict[str, An
     return visit_document(rounded_visit(record.visit, system), log.ambient_pressure, system)
 
 
-def settled_json(record: SettledRecord, log: Log, system: System) -> dict[str, Any]:
-    """Everything that the tables say, for `--json`.
+def steady_state_json(record: SteadyRecord, log: Log, system: System) -> dict[str, Any]:
+    """The content of the tables, for `--json`.
 
     Parameters
     ----------
-    record : SettledRecord
+    record : SteadyRecord
         What was found [SI].
     log : Log
         The log that it was found in.
@@ -257,7 +257,7 @@ def settled_json(record: SettledRecord, log: Log, system: System) -> dict[str, A
     Returns
     -------
     dict
-        The stretch, each reading's average and stillness, the visit, and what is wrong with the log.
+        The stretch, each reading's average and steadiness, the visit, and what is wrong with the log.
     """
     table = visit_table(record, log, system)
     return {
@@ -267,7 +267,7 @@ def settled_json(record: SettledRecord, log: Log, system: System) -> dict[str, A
         "missing_entries": log.missing,
         "ignored_columns": list(log.ignored),
         "start": log.start.isoformat() if log.start else None,
-        "settled": record.settled,
+        "settled": record.is_steady,
         "begin_minutes": None if record.begin is None else record.begin / 60.0,
         "end_minutes": None if record.end is None else record.end / 60.0,
         "reason": record.reason,
@@ -281,9 +281,9 @@ def settled_json(record: SettledRecord, log: Log, system: System) -> dict[str, A
                 "allowed_change": row.allowed_change.value,
                 "scatter": row.scatter.value,
                 "allowed_scatter": row.allowed_scatter.value,
-                "settled": row.settled,
+                "settled": row.is_steady,
             }
-            for row in stillnesses(record, log, system)
+            for row in steadiness(record, log, system)
         },
         "visit": table and {name: _plain(value) for name, value in table.items()},
     }

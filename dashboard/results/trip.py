@@ -87,11 +87,11 @@ def trip_share(baseline: Baseline, weather: Weather, system: System, others: Map
     found = predicted_trip_level(baseline, weather.conditions, base=Faults(**others))
     share = trip_figure(SHARE_KEY, found, system)
     outdoor = f"{TEMPERATURE.shown(weather.settings['outdoor_db'], system)} {TEMPERATURE.label(system)}"
-    return Trip(share, f"In air of {outdoor} it {_at_share(share, found.ending_name())}.")
+    return Trip(share, f"At {outdoor} outdoors it {_at_share(share, found.ending_name())}.")
 
 
 def with_trips(levels: Sequence[Level], trips: Sequence[Trip]) -> list[Level]:
-    """Levels whose figures tell, before the state, in which outdoor air they trip.
+    """Levels with the outdoor temperature of the trip among their figures, before the state.
 
     Parameters
     ----------
@@ -189,24 +189,24 @@ def beyond_figure(key: str, end: float, is_over: bool, system: System) -> Figure
 
 def _at_air(temperature: Figure, ending: str) -> str:
     """What happens as the outdoor air grows hotter."""
-    limit, place = "its high-pressure limit", f"{temperature.text} {temperature.unit}"
+    place = f"{temperature.text} {temperature.unit}"
     return {
-        "trips": f"reaches {limit} at {place} of outdoor air ({temperature.interval_text})",
-        "never trips": f"reaches {limit} in no outdoor air up to {_end(place)}",
-        "always trips": f"is over {limit} even at {_end(place)} of outdoor air",
-        "low pressure first": f"is stopped by low pressure before it reaches {limit}",
-    }.get(ending, f"could not be followed to {limit}")
+        "trips": f"trips on high pressure at {place} outdoors ({temperature.interval_text})",
+        "never trips": f"does not trip on high pressure up to {_end(place)} outdoors",
+        "always trips": f"trips on high pressure even at {_end(place)} outdoors",
+        "low pressure first": "trips on low pressure first",
+    }.get(ending, "has no converged solution up to its high-pressure limit")
 
 
 def _at_share(share: Figure, ending: str) -> str:
     """What happens as more of the face is blocked."""
-    limit, place = "its high-pressure limit", f"{share.text} {share.unit}"
+    place = f"{share.text} {share.unit}"
     return {
-        "trips": f"reaches {limit} with {place} of the face blocked ({share.interval_text} %)",
-        "never trips": f"does not reach {limit} with up to {_end(place)} of the face blocked",
-        "always trips": f"is over {limit} with nothing blocked",
-        "low pressure first": f"is stopped by low pressure before it reaches {limit}",
-    }.get(ending, f"could not be followed to {limit}")
+        "trips": f"trips on high pressure with {place} of the face blocked ({share.interval_text} %)",
+        "never trips": f"does not trip on high pressure with up to {_end(place)} of the face blocked",
+        "always trips": "trips on high pressure with nothing blocked",
+        "low pressure first": "trips on low pressure first",
+    }.get(ending, "has no converged solution up to its high-pressure limit")
 
 
 def _end(place: str) -> str:

@@ -38,7 +38,7 @@ def _menu(open_unit: bool) -> dict[str, list[st.Page]]:
     return {
         "": [_page(START)],
         "Questions about this unit": [_page(one, shown) for one in ANSWERS],
-        "Keep units and visits": [_page(one) for one in KEEPING],
+        "Units and visits": [_page(one) for one in KEEPING],
     }
 
 

@@ -28,13 +28,13 @@ from calibration.diagnosis.same_weather import LikeForLike, like_for_like
 from calibration.diagnosis.visit_check import VisitCheck, check_visit
 from calibration.files.log_file import read_log
 from calibration.measured.performance import MeasuredPerformance, measured_performance
-from calibration.measured.steady_state import settled_record
+from calibration.measured.steady_state import steady_record
 from dashboard.charts import loss_charts, trace_chart
 from dashboard.charts.chart import Chart
 from dashboard.report import comparison_report as report
 from dashboard.report.findings import visit_findings
 from dashboard.results import prediction as predicted
-from dashboard.results import steady_state as settled
+from dashboard.results import steady_state
 from dashboard.results import trip as trips
 from dashboard.results.prediction import Level, Weather
 from dashboard.results.season_cost import Costs, as_of_visit, case_costs
@@ -92,7 +92,7 @@ def performances(case: Case) -> list[MeasuredPerformance]:
     return _performances(_readings(case))
 
 
-@_kept(FEW, "Working out the readings …")
+@_kept(FEW, "Calculating the performance …")
 def _performances(case: Case) -> list[MeasuredPerformance]:
     return [measured_performance(visit, case.unit, case.instruments) for visit in case.visits]
 
@@ -128,7 +128,7 @@ def match(case: Case, label: str, pairs: bool) -> Match:
     return _match(replace(case, source=None, remarks=()), label, pairs)
 
 
-@_kept(FEW, "Weighing every fault against the readings …")
+@_kept(FEW, "Matching every fault to the readings …")
 def _match(case: Case, label: str, pairs: bool) -> Match:
     return match_visit(case, case.visit(label), baseline=baseline(case), pairs=pairs)
 
@@ -138,7 +138,7 @@ def alike(case: Case, first: str, second: str) -> LikeForLike:
     return _alike(_readings(case), first, second)
 
 
-@_kept(FEW, "Moving both visits to the same weather …")
+@_kept(FEW, "Correcting both visits to the same weather …")
 def _alike(case: Case, first: str, second: str) -> LikeForLike:
     return like_for_like(case, case.visit(first), case.visit(second), baseline=baseline(case))
 
@@ -225,8 +225,8 @@ class LogFindings:
     Attributes
     ----------
     sentences : list of str
-        What was read, and whether it has settled.
-    stillnesses : list of Stillness
+        What was read, and whether it reached steady state.
+    steadiness : list of Steadiness
         Each reading over the stretch.
     chart : Chart
         Every reading over time.
@@ -235,18 +235,18 @@ class LogFindings:
     """
 
     sentences: list[str]
-    stillnesses: list[settled.Stillness]
+    steadiness: list[steady_state.Steadiness]
     chart: Chart
     visit: dict[str, Any] | None
 
 
-def settled_log(content: bytes, name: str, system: System, ambient_pressure: float) -> LogFindings:
-    """What a log says about settled readings."""
-    return _settled_log(hashlib.sha256(content).hexdigest(), system, ambient_pressure, content, name)
+def steady_log(content: bytes, name: str, system: System, ambient_pressure: float) -> LogFindings:
+    """Whether a log reached steady state, and the averages."""
+    return _steady_log(hashlib.sha256(content).hexdigest(), system, ambient_pressure, content, name)
 
 
 @st.cache_data(max_entries=8, show_spinner="Reading the log …")
-def _settled_log(
+def _steady_log(
     digest: str, system: System, ambient_pressure: float, _content: bytes, _name: str
 ) -> LogFindings:
     """`digest` stands for the content, which is not hashed a second time."""
@@ -258,12 +258,12 @@ def _settled_log(
         except CaseError as error:
             named = [replace(one, place=one.place.replace(str(path), _name)) for one in error.problems]
             raise CaseError(named) from error
-    record = settled_record(log)
+    record = steady_record(log)
     return LogFindings(
-        list(settled.sentences(record, log, system)),
-        settled.stillnesses(record, log, system),
+        list(steady_state.sentences(record, log, system)),
+        steady_state.steadiness(record, log, system),
         trace_chart.trace_chart(record, log, system),
-        settled.visit_table(record, log, system),
+        steady_state.visit_table(record, log, system),
     )
 
 

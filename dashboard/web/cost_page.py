@@ -1,4 +1,4 @@
-"""What a fouling costs and when to clean, as the body of a page."""
+"""Cost of fouling and when to clean, as the body of a page."""
 
 from datetime import date
 
@@ -25,12 +25,12 @@ AS_IT_IS, AS_IT_GROWS = "as it is today", "as it grows"
 
 
 def show_costs(case: Case, system: System) -> None:
-    """Toll of the season, when to clean, charts, tables and assumptions; a sentence where that cannot be.
+    """Cost of fouling, when to clean, charts, tables and assumptions; a sentence where the season fails.
 
     Parameters
     ----------
     case : Case
-        The open unit; what it does not say about season and prices is assumed, and said.
+        The open unit; what it does not specify about season and prices is assumed, and listed.
     system : {"US", "SI"}
         Units of the screen.
     """
@@ -38,7 +38,7 @@ def show_costs(case: Case, system: System) -> None:
     try:
         found = cached.costs(case, None if dated else date.today())
     except ValueError as problem:
-        screen.problems("The season cannot be worked out", str(problem).splitlines())
+        screen.problems("The season cannot be calculated", str(problem).splitlines())
         return
     lines = season_sentences(found.season, system)
     if found.interval is None:
@@ -54,50 +54,46 @@ def show_costs(case: Case, system: System) -> None:
             ]
         )
         _when(found.interval, system, advised)
-    # Without an interval the finding above has told all of it.
+    # Without advice on cleaning the finding above has all sentences.
     _season(found.season, system, [] if found.interval is None else lines[1:])
     _grounds(found, system)
 
 
 def _when(found: IntervalFindings, system: System, advised: cleaning_advice.Advice) -> None:
-    """The interval, the day, the condition to watch, and what moves the advice."""
+    """The interval, the day, the condition to watch, and what changes the advice."""
     st.subheader("When to clean", anchor=False)
     screen.draw(cost_charts.interval_chart(found), "cost_interval")
     screen.draw(cost_charts.day_chart(found), "cost_day", 320)
     _sentences((*advised.reasons[2:], advised.measuring, cleaning_advice.watch_sentence(found, system)))
     screen.draw(cost_charts.swing_chart(found).without_texts(), "cost_swings", 280)
-    screen.text_table("How the advice moves", *cleaning_advice.swing_table(found))
-    st.caption("Lost is what keeping to the usual interval would cost more, if the input were so.")
+    screen.text_table("How the advice changes with each input", *cleaning_advice.swing_table(found))
+    st.caption("Lost: extra yearly cost of keeping the base-case interval.")
     with st.expander("Other rules, the condition to watch, break-even prices", key="cost_rules"):
-        screen.text_table("Cleaned by other rules", *cleaning_advice.rule_table(found))
-        screen.text_table(
-            "Condensing temperature over outdoor air", *cleaning_advice.watch_table(found, system)
-        )
+        screen.text_table("Cost of other cleaning rules", *cleaning_advice.rule_table(found))
+        screen.text_table("Condensing temperature over ambient", *cleaning_advice.watch_table(found, system))
         screen.figure_table("Prices and chances", [("", cleaning_advice.interval_figures(found))])
 
 
 def _season(found: SeasonFindings, system: System, lines: list[str]) -> None:
-    """What the year takes: sentences, hours, months, tables."""
-    st.subheader("What the dirt takes in a year", anchor=False)
+    """Cost of a year: sentences, hours, months, tables."""
+    st.subheader("Cost of fouling in a year", anchor=False)
     _sentences(tuple(lines))
     _map(found)
     screen.draw(cost_charts.month_chart(found), "cost_months", 420)
     screen.figure_table("A year", season_columns(found, system))
-    with st.expander("Month by month, and the hardest hour", key="cost_months_table"):
-        screen.figure_table("What the dirt takes, by month", month_columns(found))
-        screen.figure_table("The hardest hour", worst_columns(found, system))
+    with st.expander("Month by month, and the worst hour", key="cost_months_table"):
+        screen.figure_table("Cost of fouling by month", month_columns(found))
+        screen.figure_table("The worst hour", worst_columns(found, system))
 
 
 @st.fragment
 def _map(found: SeasonFindings) -> None:
-    """Extra watts hour by hour, as the dirt is today or as it grows."""
+    """Extra power hour by hour, with today's fouling or as it grows."""
     if found.extra_today is None:
-        st.caption(
-            "Temperature bins know no hours: name an hourly weather file to see the year hour by hour."
-        )
+        st.caption("The hourly map needs an hourly weather file.")
         return
     which = st.segmented_control(
-        "Dirt", (AS_IT_IS, AS_IT_GROWS), default=AS_IT_IS, required=True, key="cost_map_which"
+        "Fouling", (AS_IT_IS, AS_IT_GROWS), default=AS_IT_IS, required=True, key="cost_map_which"
     )
     chart = cost_charts.year_map(found, growing=which == AS_IT_GROWS)
     if chart is not None:
@@ -105,8 +101,8 @@ def _map(found: SeasonFindings) -> None:
 
 
 def _grounds(found: Costs, system: System) -> None:
-    """What all of it rests on."""
-    st.subheader("What this rests on", anchor=False)
+    """Basis of the figures."""
+    st.subheader("Basis and assumptions", anchor=False)
     lines = ground_sentences(found.season, system)
     if found.interval is not None:
         lines += cleaning_advice.ground_sentences(found.interval)

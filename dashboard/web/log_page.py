@@ -1,4 +1,4 @@
-"""A log on the page: the settled stretch, how still each reading is, and the visit that the averages make."""
+"""A log on the page: the steady stretch, how steady each reading is, and the averages as a visit."""
 
 from typing import TYPE_CHECKING
 
@@ -6,7 +6,7 @@ import streamlit as st
 
 from calibration.case.keys import keys_of
 from calibration.case.units import STANDARD_ATMOSPHERE
-from dashboard.results.steady_state import STILLNESS_HEADINGS, Stillness, stillness_rows
+from dashboard.results.steady_state import STEADINESS_HEADINGS, Steadiness, steadiness_rows
 from dashboard.web import cached, screen, session
 from dashboard.web.form import editing
 from dashboard.web.form.draft import text_of
@@ -19,7 +19,7 @@ LANE_HEIGHT = 54  # of one reading over time [px]
 
 
 def read(file: "UploadedFile", opened: session.Opened | None) -> None:
-    """Everything that a log says, and the way into the form.
+    """Results of a log, and the way into the form.
 
     Parameters
     ----------
@@ -35,22 +35,22 @@ def read(file: "UploadedFile", opened: session.Opened | None) -> None:
     """
     system = session.system(opened.case if opened else None)
     ambient = opened.case.unit.ambient_pressure if opened else STANDARD_ATMOSPHERE
-    found = cached.settled_log(file.getvalue(), file.name, system, ambient)
+    found = cached.steady_log(file.getvalue(), file.name, system, ambient)
     screen.finding(found.sentences)
     screen.draw(found.chart, "log_chart", 120 + LANE_HEIGHT * max(len(found.chart.y.ticks), 2))
-    _table(found.stillnesses)
+    _table(found.steadiness)
     if found.visit is not None:
         _take({name: text_of(value) for name, value in found.visit.items()}, opened)
 
 
-def _table(rows: list[Stillness]) -> None:
-    """How still each reading is over the stretch."""
+def _table(rows: list[Steadiness]) -> None:
+    """How steady each reading is over the stretch."""
     if rows:
         screen.text_table(
             "Readings over the stretch",
-            STILLNESS_HEADINGS,
-            stillness_rows(rows),
-            far=[not row.settled for row in rows],
+            STEADINESS_HEADINGS,
+            steadiness_rows(rows),
+            far=[not row.is_steady for row in rows],
         )
 
 
@@ -61,7 +61,7 @@ def _take(entries: dict[str, str], opened: session.Opened | None) -> None:
         "Coil at this visit", coils, default="as found", required=True, key="log_coil"
     )
     where = opened.case.unit.name if opened and not opened.is_demo else "a new unit"
-    if st.button(f"Put it into the form of {screen.plain(where)}", type="primary", key="take_log"):
+    if st.button(f"Add it to the form of {screen.plain(where)}", type="primary", key="take_log"):
         system = session.system(opened.case if opened else None)
         editing.add_visits([entries | {"coil": coil or "as found"}], opened, system)
         go(EDIT)

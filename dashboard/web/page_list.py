@@ -20,7 +20,7 @@ class Question:
     address : str
         Last part of its address.
     needs_unit : bool
-        Whether it says something about the open unit.
+        Whether it is about the open unit.
     """
 
     file: str
@@ -33,7 +33,7 @@ class Question:
 START = Question("views/start.py", "Start", "door_open", "", needs_unit=False)
 SHORT = Question("views/short.py", "In short", "notes", "short")
 MEASURED = Question("views/measured_page.py", "What was measured?", "speed", "measured")
-BELIEF = Question("views/belief.py", "Can the readings be believed?", "balance", "believed")
+BELIEF = Question("views/belief.py", "Are the readings consistent?", "balance", "consistent")
 CLEAN = Question("views/clean.py", "What does clean look like?", "water_drop", "clean")
 MATCH = Question("views/match.py", "Does it match a fouled coil?", "compare_arrows", "match")
 FOULING = Question("views/fouling.py", "What does fouling do?", "tune", "fouling")

@@ -54,7 +54,7 @@ def unit_line(opened: session.Opened) -> str:
 
 
 def plain(text: str) -> str:
-    """Text in which none of Markdown's signs takes effect."""
+    """Text with the signs of Markdown escaped."""
     return "".join(f"\\{sign}" if sign in "\\`*_{}[]()#+-.!|<>~$:" else sign for sign in text)
 
 
@@ -63,7 +63,7 @@ def unit_or_stop(question: Question, lead: str = "") -> tuple[Case, System]:
     opened = session.opened()
     head(question, opened, lead if opened else "")
     if opened is None:
-        st.html('<p class="ct-lead">No unit is open. Open the demo or a unit of yours first.</p>')
+        st.html('<p class="ct-lead">No unit is open. Open the demo or one of your units first.</p>')
         link(START, "Open the demo or a unit")
         st.stop()
     for remark in opened.case.remarks:
@@ -74,7 +74,7 @@ def unit_or_stop(question: Question, lead: str = "") -> tuple[Case, System]:
 def visits_or_stop(case: Case) -> None:
     """Ends the page of a unit that has no visit, with the way to one."""
     if not case.visits:
-        st.html('<p class="ct-lead">This unit has no visit yet: no readings, nothing to show.</p>')
+        st.html('<p class="ct-lead">This unit has no visit yet, so there are no readings to show.</p>')
         link(EDIT, "Enter the readings of a visit")
         st.stop()
 
@@ -88,7 +88,7 @@ def entry_line(entry: Entry) -> str:
 
 
 def finding(sentences: Sequence[str]) -> None:
-    """What the page comes to, in plain words."""
+    """The finding of the page, in plain words."""
     st.html(f'<div class="ct-finding">{"".join(f"<p>{escape(one)}</p>" for one in sentences)}</div>')
 
 
@@ -105,26 +105,26 @@ def problems(heading: str, sentences: Sequence[str], most: int = 12) -> None:
 
 
 def tiles(figures: Sequence[Figure]) -> None:
-    """A few figures, large, each with its interval."""
+    """A few figures, large, each with its 90 % range."""
     st.html(f'<div class="ct-tiles">{"".join(_tile(one) for one in figures)}</div>')
 
 
 def _tile(one: Figure) -> str:
     unit = f" <span>{escape(one.unit)}</span>" if one.unit else ""
-    interval = f"90 %: {one.interval_text}" if one.interval_text else "&nbsp;"
+    interval = f"90 % range {one.interval_text}" if one.interval_text else "&nbsp;"
     return (
         f'<div class="ct-tile"><div class="w">{escape(one.label)}</div>'
         f'<div class="v">{escape(one.text)}{unit}</div><div class="i">{interval}</div></div>'
     )
 
 
-def toll_strip(lost: Figure, of_what: str, to_what: str) -> None:
+def loss_strip(lost: Figure, of_what: str, to_what: str) -> None:
     """A bar of the whole with the part that is lost.
 
     Parameters
     ----------
     lost : Figure
-        Lost share of something good in percent, with its interval.
+        Lost share in percent, with its 90 % range.
     of_what, to_what : str
         Words about the whole and about the loss.
     """
@@ -257,4 +257,4 @@ def caution(refrigerant_name: str) -> None:
     """The cautions that go with every result that sends somebody to a unit."""
     sentences = cautions(refrigerant_name, refrigerant(refrigerant_name).safety_class)
     points = "".join(f"<li>{escape(one)}</li>" for one in sentences)
-    st.html(f'<div class="ct-caution"><b>Before anybody goes to the unit</b><ul>{points}</ul></div>')
+    st.html(f'<div class="ct-caution"><b>Before anyone goes to the unit</b><ul>{points}</ul></div>')

@@ -1,4 +1,4 @@
-"""The server of the pages: Streamlit's own, told where it is.
+"""The server of the pages: that of Streamlit, which gets its own address.
 
 A page whose address is more than the server's, such as `/season`, does not know where the server is, and asks
 at its own address first: two requests that fail and stand as errors in the browser's console. So each page is

@@ -87,9 +87,9 @@ def opened() -> Opened | None:
         version = fingerprint(path)
         return Opened(name, cached.case_of_file(path, version), version)
     except CaseError as problem:
-        tell(f"{name} cannot be opened: {problem.problems[0]}")
+        notify(f"{name} cannot be opened: {problem.problems[0]}")
     except (ValueError, OSError) as problem:
-        tell(f"{name[:80]} cannot be opened: {problem}")
+        notify(f"{name[:80]} cannot be opened: {problem}")
     close_unit()
     return None
 
@@ -110,11 +110,11 @@ def system(case: Case | None = None) -> System:
     return cast(System, st.session_state[SYSTEM])
 
 
-def tell(sentence: str) -> None:
-    """Keep a sentence to be shown on the next page that is drawn."""
+def notify(sentence: str) -> None:
+    """Store a sentence to show on the next page that is drawn."""
     st.session_state.setdefault(NOTICES, []).append(sentence)
 
 
 def notices() -> list[str]:
-    """Sentences kept for this page, once."""
+    """Sentences stored for this page, once."""
     return cast("list[str]", st.session_state.pop(NOTICES, []))

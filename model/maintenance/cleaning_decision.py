@@ -171,7 +171,7 @@ def measuring_first(
     price : float
         Price of the cleaning [money].
     standard_error : float
-        Standard error of the benefit as a measurement would tell it [money], > 0.
+        Standard error of the benefit as measured [money], > 0.
     measurement_price : float
         Price of the measurement [money].
     no_effect : float

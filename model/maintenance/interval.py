@@ -8,7 +8,7 @@ growth towards a limit there may be none. For a real year the running cost comes
 Assumptions: those of that table. A cleaning takes no time and removes a share of the level. An interval
 that is not a whole number of years meets every phase of the year equally often in the long run, so its cost
 is the mean over all starting dates. A whole number of years always meets the same day, which can be chosen:
-where dirt or heat have a season, that is worth more than the finest choice of an interval.
+where fouling or heat have a season, that is worth more than the finest choice of an interval.
 
 References
 ----------
@@ -38,7 +38,7 @@ INTERVALS_LOOKED_AT = 24
 INTERVALS_BETWEEN = 15
 """Intervals of the second pass, around the least of the first, in equal ratios [-]."""
 ROUNDS_TO_SETTLE = 60
-"""Cleanings simulated before a partly restored coil counts as settled [-]."""
+"""Cleanings simulated before a partly restored coil counts as steady [-]."""
 
 
 @dataclass(frozen=True)
@@ -227,17 +227,17 @@ def interval_costs(
     last = max(round(longest * running.steps), 3)
     coarse = np.unique(np.rint(np.geomspace(2, last, INTERVALS_LOOKED_AT)).astype(np.int64))
     years = np.arange(1, max(int(longest), 1) + 1)
-    tell = progress or (lambda done: None)
+    advance = progress or (lambda done: None)
     lengths = np.union1d(coarse, years * running.steps)
     by_date = _cost_rates(running, growth, cleaning, lengths)
-    tell(0.7)
+    advance(0.7)
     first, on_a_day = by_date.mean(axis=2), by_date[:, np.searchsorted(lengths, years * running.steps)]
     near = np.argmin(first, axis=1)
     ends = lengths[max(near.min() - 1, 0)], lengths[min(near.max() + 1, lengths.size - 1)]
     fine = np.unique(np.rint(np.geomspace(*ends, INTERVALS_BETWEEN)).astype(np.int64))
     fine = np.setdiff1d(fine, lengths)
     rates = np.concatenate([first, _cost_rates(running, growth, cleaning, fine).mean(axis=2)], axis=1)
-    tell(1.0)
+    advance(1.0)
     lengths = np.concatenate([lengths, fine])
     order = np.flatnonzero(lengths <= last)[np.argsort(lengths[lengths <= last])]
     interval, rates = lengths[order] / running.steps, rates[:, order]
@@ -323,11 +323,11 @@ def _settled_start(growth: GrowthSteps, restoration: float, lengths: IntArray) -
     next_date = (date + lengths[:, None]) % growth.steps
     for _ in range(ROUNDS_TO_SETTLE):
         left = (1.0 - restoration) * np.minimum(keep * start + gain, growth.limit[:, None])
-        settled = np.empty_like(left)
-        np.put_along_axis(settled, np.broadcast_to(next_date, left.shape), left, axis=2)
-        if np.allclose(settled, start, rtol=1e-9, atol=1e-12):
-            return settled
-        start = settled
+        steady = np.empty_like(left)
+        np.put_along_axis(steady, np.broadcast_to(next_date, left.shape), left, axis=2)
+        if np.allclose(steady, start, rtol=1e-9, atol=1e-12):
+            return steady
+        start = steady
     return start
 
 
@@ -352,7 +352,7 @@ def _never_per_year(running: RunningCost, growth: GrowthSteps) -> FloatArray:
             keep * growth.keep[:, [step]],
             gain * growth.keep[:, [step]] + growth.gain[:, [step]],
         )
-    # A year maps x to keep x + gain; without any removal (keep = 1) dirt that arrives ends at the limit.
+    # A year maps x to keep x + gain; without any removal (keep = 1) fouling that arrives ends at the limit.
     rest = np.where(gain > 0.0, growth.limit, 0.0)
     np.divide(gain, 1.0 - keep, out=rest, where=1.0 - keep > 1e-12)
     level, total = np.minimum(rest, growth.limit), np.zeros(running.cost.shape[0])

@@ -29,8 +29,8 @@ BoolArray = NDArray[np.bool_]
 YEARS_AHEAD = 10
 """Years over which rules are compared [a]; common practice for what is left of a unit's life, no source."""
 COMFORT_HOURS = 1.0
-"""Hours short in a step, over those of a clean unit, from which comfort counts as lost [h]; a choice of this
-package.
+"""Unmet-load hours in a step, over those of a clean unit, from which comfort counts as lost [h]; a choice of
+this package.
 """
 
 
@@ -124,7 +124,7 @@ class PolicyResult:
     running_per_year, cleaning_per_year : float
         Its two parts [money/a].
     short_hours_per_year : float
-        Hours in which the unit falls short [h/a].
+        Unmet-load hours [h/a].
     dates : tuple of (int, int)
         Cleanings: full years from today, and day of the year, 0 to 364.
     severity_at_cleaning : float
@@ -154,7 +154,7 @@ class Course(NamedTuple):
 
 
 Decide = Callable[[int, FloatArray, FloatArray], BoolArray]
-"""Rule: (step ahead, level, hours short in the step before over a clean unit) -> whether to clean."""
+"""Rule: (step ahead, level, unmet-load hours in the step before over a clean unit) -> whether to clean."""
 
 
 def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
@@ -165,7 +165,7 @@ def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
     upkeep : Upkeep
         Running cost, growth, cleaning and outlook.
     decide : Decide
-        Called with the step ahead, the level of each course [-] and its hours short over a clean
+        Called with the step ahead, the level of each course [-] and its unmet-load hours over a clean
         unit's in the step before [h]; says which courses are cleaned now.
     courses : int
         How many courses run side by side.
@@ -319,7 +319,7 @@ def follow_schedule(upkeep: Upkeep, schedule: ArrayLike, name: str) -> PolicyRes
     Returns
     -------
     PolicyResult
-        Cost, cleanings and hours short of the rule.
+        Cost, cleanings and unmet-load hours of the rule.
 
     Raises
     ------
@@ -341,7 +341,7 @@ def never(upkeep: Upkeep) -> PolicyResult:
     Returns
     -------
     PolicyResult
-        Cost, cleanings and hours short of the rule.
+        Cost, cleanings and unmet-load hours of the rule.
     """
     return follow_schedule(upkeep, np.zeros(upkeep.length, dtype=bool), "never")
 
@@ -359,7 +359,7 @@ def every_year(upkeep: Upkeep, day: int) -> PolicyResult:
     Returns
     -------
     PolicyResult
-        Cost, cleanings and hours short of the rule.
+        Cost, cleanings and unmet-load hours of the rule.
 
     Raises
     ------
@@ -385,7 +385,7 @@ def at_interval(upkeep: Upkeep, interval: float) -> PolicyResult:
     Returns
     -------
     PolicyResult
-        Cost, cleanings and hours short of the rule.
+        Cost, cleanings and unmet-load hours of the rule.
 
     Raises
     ------
@@ -403,7 +403,7 @@ def at_interval(upkeep: Upkeep, interval: float) -> PolicyResult:
 
 
 def when_comfort_is_lost(upkeep: Upkeep, hours: float = COMFORT_HOURS) -> PolicyResult:
-    """Cleaning after each step in which the unit was short for longer than a clean one.
+    """Cleaning after each step with more unmet-load hours than a clean unit.
 
     Parameters
     ----------
@@ -415,7 +415,7 @@ def when_comfort_is_lost(upkeep: Upkeep, hours: float = COMFORT_HOURS) -> Policy
     Returns
     -------
     PolicyResult
-        Cost, cleanings and hours short of the rule.
+        Cost, cleanings and unmet-load hours of the rule.
     """
     course = follow(upkeep, lambda ahead, level, excess: excess >= hours, 1)
     return _results(upkeep, "when comfort is lost", course)[0]
@@ -434,7 +434,7 @@ def when_reached(upkeep: Upkeep, level: float) -> PolicyResult:
     Returns
     -------
     PolicyResult
-        Cost, cleanings and hours short of the rule.
+        Cost, cleanings and unmet-load hours of the rule.
     """
     return _results(upkeep, "when a condition is reached", watching(upkeep, np.array([level])))[0]
 

@@ -203,7 +203,7 @@ def compare_policies(
         Fixed interval [a], e.g. the best of `model.maintenance.interval.interval_costs`; left out, that rule
         is not shown.
     comfort_hours : float
-        Hours short in a step from which comfort counts as lost [h].
+        Unmet-load hours in a step from which comfort counts as lost [h].
 
     Returns
     -------

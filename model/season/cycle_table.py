@@ -121,7 +121,7 @@ def cycle_table(
 
 
 def _point_of(unit: Unit, point: OperatingPoint, outdoor: FloatArray) -> Performance:
-    """Operating points of the grid as `build_table` takes them, points that did not converge bridged."""
+    """Operating points of the grid as `build_table` needs them, points that did not converge bridged."""
     failed = point.state == STATE_CODES["not converged"]
     if failed.mean() > MOST_BRIDGED:
         raise ValueError(

@@ -1,8 +1,8 @@
-"""The toll: what a fouling takes in a year, against the same unit with a clean coil in the same weather.
+"""Cost of fouling in a year, against the same unit with a clean coil in the same weather.
 
 Both years are simulated with the same sample of the unit's uncertain parameters, so that what is common to
-both drops out of the difference. Samples (of the unit, of the level, of the growth) come out as samples of
-the toll, and as intervals. Money is the difference of two bills in whole cents, so that the months add up to
+both drops out of the difference. Samples (of the unit, of the level, of the growth) give samples of the
+cost, and its 90 % range. Money is the difference of two bills in whole cents, so that the months add up to
 the year.
 
 Assumptions: those of `model.season.simulation` and `model.season.tariff`.
@@ -29,7 +29,7 @@ IntArray = NDArray[np.int64]
 Record = TypeVar("Record", SeasonTotals, Bill)
 
 COVERAGE = 0.90
-"""Probability that an interval is meant to hold [-]."""
+"""Probability of a range [-]."""
 CHUNK = 8
 """Samples simulated together [-]: few enough to stay in a processor's cache."""
 
@@ -69,16 +69,16 @@ class SeasonOutcome:
 
 @dataclass(frozen=True)
 class Estimate:
-    """Middle and interval of samples.
+    """Median and 90 % range of samples.
 
     Attributes
     ----------
     middle, low, high : float
-        Median and the two ends of the central interval, in the unit of the samples.
+        Median and the two ends of the central range, in the unit of the samples.
     mean : float
         Mean of the samples.
     coverage : float
-        Probability of the interval [-].
+        Probability of the range [-].
     """
 
     middle: float
@@ -89,8 +89,8 @@ class Estimate:
 
 
 @dataclass(frozen=True)
-class Toll:
-    """What the fouling takes in a year; one row for each sample, months along the last axis.
+class FoulingCost:
+    """Cost of fouling in a year; one row for each sample, months along the last axis.
 
     Attributes
     ----------
@@ -103,9 +103,9 @@ class Toll:
     carbon : ndarray, shape (samples, 12)
         Carbon dioxide [kg].
     run_hours, short_hours, trip_hours : ndarray, shape (samples, 12)
-        Hours that the unit runs longer, falls short, trips [h].
+        Added running hours, unmet-load hours and tripped hours [h].
     cooling_lost : ndarray, shape (samples, 12)
-        Cooling that the room goes without [J].
+        Unmet cooling [J].
     clean, fouled : SeasonOutcome
         The two years.
     """
@@ -136,14 +136,14 @@ class Toll:
 
 
 def estimate(samples: ArrayLike, coverage: float = COVERAGE) -> Estimate:
-    """Median, mean and central interval of samples; one sample has no width.
+    """Median, mean and central range of samples; one sample has no width.
 
     Parameters
     ----------
     samples : array_like, shape (samples,)
         Equally likely values.
     coverage : float
-        Share of the samples in the interval [-], between 0 and 1.
+        Share of the samples in the range [-], between 0 and 1.
 
     Returns
     -------
@@ -248,8 +248,8 @@ def _joined(parts: list[Record]) -> Record:
     return kind(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(kind)})
 
 
-def toll(clean: SeasonOutcome, fouled: SeasonOutcome) -> Toll:
-    """What fouling takes: the fouled year less the clean one, sample by sample.
+def fouling_cost(clean: SeasonOutcome, fouled: SeasonOutcome) -> FoulingCost:
+    """Cost of fouling: the fouled year minus the clean one, sample by sample.
 
     Parameters
     ----------
@@ -260,11 +260,11 @@ def toll(clean: SeasonOutcome, fouled: SeasonOutcome) -> Toll:
 
     Returns
     -------
-    Toll
+    FoulingCost
         Differences, sample by sample.
     """
     was, now = clean.totals, fouled.totals
-    return Toll(
+    return FoulingCost(
         energy=now.energy - was.energy,
         peak_power=now.peak_power - was.peak_power,
         cents=fouled.bill.month_cents - clean.bill.month_cents,
@@ -278,13 +278,13 @@ def toll(clean: SeasonOutcome, fouled: SeasonOutcome) -> Toll:
     )
 
 
-def season_toll(
+def season_fouling_cost(
     table: PerformanceTable,
     setting: Setting,
     level: ArrayLike,
     progress: Callable[[float], None] | None = None,
-) -> Toll:
-    """The toll of a level against the clean unit, sample by sample.
+) -> FoulingCost:
+    """Cost of a level of fouling against the clean unit, sample by sample.
 
     Parameters
     ----------
@@ -299,16 +299,18 @@ def season_toll(
 
     Returns
     -------
-    Toll
-        What the fouling takes.
+    FoulingCost
+        Differences, sample by sample.
     """
     half = None if progress is None else (lambda done: progress(0.5 * done))
     rest = None if progress is None else (lambda done: progress(0.5 + 0.5 * done))
-    return toll(season_outcomes(table, setting, 0.0, half), season_outcomes(table, setting, level, rest))
+    return fouling_cost(
+        season_outcomes(table, setting, 0.0, half), season_outcomes(table, setting, level, rest)
+    )
 
 
 def extra_power_by_hour(clean: HourlySeason, fouled: HourlySeason) -> FloatArray:
-    """Power that the fouling adds by day and hour, mean over the samples.
+    """Power added by fouling, by day and hour, mean over the samples.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Indoor humidity that settles between the moisture that comes in and the moisture that the unit takes out.
+"""Indoor humidity in balance between the moisture that comes in and the moisture that the unit removes.
 
 A thermostat holds the dry bulb and lets the humidity float. In each hour with cooling the indoor humidity
 ratio is the one at which the moisture brought by outdoor air and by people equals what the coil condenses in
@@ -6,7 +6,7 @@ the time it runs; its wet bulb is what the unit's performance is read at. More h
 room, a wetter coil and more latent capacity.
 
 Assumptions: each hour is steady, the moisture that walls and furniture hold is left out; hours without
-cooling take the humidity of the middle of the table. A fouled condenser changes the result little, so one
+cooling get the humidity of the middle of the table. A fouled condenser changes the result little, so one
 profile serves clean and fouled.
 
 Sources: moisture balance of a room, any text on air conditioning. Heat of vaporisation 2.45 MJ/kg at 20 degC
@@ -98,7 +98,7 @@ def indoor_wet_bulb(
     if table.wet_bulb.size < 2 or table.samples != 1:
         raise ValueError("indoor humidity needs a table of one sample with at least two wet bulbs")
     if not year.is_hourly:
-        raise ValueError("indoor humidity needs an hourly weather file: temperature bins tell no moisture")
+        raise ValueError("indoor humidity needs an hourly weather file: temperature bins have no moisture")
     low, high = (np.full(year.entries, edge) for edge in (table.wet_bulb[0], table.wet_bulb[-1]))
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
@@ -117,7 +117,7 @@ def _moisture_gathered(
     wet_bulb: FloatArray,
     cycling_coefficient: float,
 ) -> FloatArray:
-    """Moisture that comes in less what the unit takes out at an indoor wet bulb [kg/s], shape (entries,)."""
+    """Moisture that comes in minus what the unit removes at an indoor wet bulb [kg/s], shape (entries,)."""
     point = table.at(year.temperature, level, wet_bulb)
     sensible = np.maximum(point.sensible_capacity, SMALLEST_CAPACITY)
     latent = np.maximum(point.total_capacity - point.sensible_capacity, 0.0)

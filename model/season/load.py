@@ -31,7 +31,7 @@ LATENT_SHARE = 0.25
 
 @dataclass(frozen=True)
 class CoolingLoad:
-    """Heat and moisture that the unit has to take out.
+    """Heat and moisture that the unit has to remove.
 
     Attributes
     ----------
@@ -160,7 +160,7 @@ def given_load(
     Returns
     -------
     CoolingLoad
-        With no `gain_coefficient`: the values do not tell it.
+        With no `gain_coefficient`: the values do not define it.
 
     Raises
     ------

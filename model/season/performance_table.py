@@ -101,8 +101,8 @@ class PerformanceTable:
         wet_bulb : array_like, optional
             Indoor wet bulb [K]; left out, the middle of the table's range.
 
-            The three broadcast. A table with more than one sample wants the samples along their first axis:
-            shape (samples, ...) or (1, ...).
+            The three broadcast. A table with more than one sample requires the samples along their first
+            axis: shape (samples, ...) or (1, ...).
 
         Returns
         -------
@@ -125,7 +125,7 @@ class PerformanceTable:
         if self.samples > 1:
             if first.ndim == 0 or first.shape[0] not in (1, self.samples):
                 raise ValueError(
-                    f"a table of {self.samples} samples wants them along the first axis, "
+                    f"a table of {self.samples} samples requires them along the first axis, "
                     f"got shape {first.shape}"
                 )
             sample = np.arange(self.samples).reshape(-1, *([1] * (first.ndim - 1)))

@@ -1,11 +1,11 @@
-"""A year of cooling: how long the unit runs, what it draws, where it falls short and where it trips.
+"""A year of cooling: hours running, power, unmet load and trips.
 
 Entry by entry of a weather year the load is set against the capacity that the unit has at that outdoor
 temperature and at that day's fouling. Where the capacity is larger the unit cycles, and loses some of it on
 the way (AHRI 210/240: the part-load factor 1 - Cd (1 - X), X the load over the capacity). Where it is smaller
-the unit runs all hour and falls short; in an hourly year the cooling it owes is made up in the hours that
-follow, until six in the morning, and what is owed then is lost: the room stayed warm. Where the unit would be
-over its high-pressure limit it is off for that hour, its blower runs, and the cooling is owed.
+the unit runs all hour and part of the load is unmet; in an hourly year the cooling it owes is made up in the
+hours that follow, until six in the morning, and what is owed then is lost: the room stayed warm. Where the
+unit would be over its high-pressure limit it is off for that hour, its blower runs, and the cooling is owed.
 
 Assumptions: the indoor air is held at the state for which the performance is read (one wet bulb, or one per
 entry from `model.season.indoor_humidity`); the thermostat answers to the total load (the standard's way) or,
@@ -119,7 +119,7 @@ class SeasonTotals:
         Largest shortfall [W].
     worst_room_rise : ndarray, shape (samples,)
         What that shortfall comes to as a rise of the room over its setpoint, were it to last [K]; 0 where the
-        load does not tell (no `gain_coefficient`).
+        load does not define (no `gain_coefficient`).
     trip_temperature : ndarray, shape (samples,)
         Outdoor temperature at which the unit trips with the year's worst fouling [K]; inf above the table.
     """
@@ -202,7 +202,7 @@ def hourly_season(
     Raises
     ------
     ValueError
-        Where hours that want cooling are hotter than the table reaches, or shapes do not fit.
+        Where hours that need cooling are hotter than the table reaches, or shapes do not fit.
     """
     wanted = load.total if running.answers_to == "total" else load.sensible
     _require_covered(table, year, wanted)
@@ -229,7 +229,7 @@ def _require_covered(table: PerformanceTable, year: WeatherYear, wanted: FloatAr
     if hot > table.outdoor_temperature[-1] + 1e-6:
         raise ValueError(
             f"the performance table ends at {table.outdoor_temperature[-1]:.2f} K outdoors, "
-            f"but the year wants cooling at {hot:.2f} K: build a wider table"
+            f"but the year needs cooling at {hot:.2f} K: build a wider table"
         )
 
 

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from calibration.studies.causes import Outcomes
 
 VisitsOption = Annotated[int, typer.Option("--visits", min=1, help="How many invented visits to match.")]
-SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Of the draws.")]
+SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Seed of the random draws.")]
 PictureOption = Annotated[
     Path | None,
     typer.Option(
@@ -32,10 +32,10 @@ def causes(
 ) -> None:
     """Match invented visits with known faults and count how often the match is right.
 
-    Units differ in structure from the model that is fitted to them; meters err within their documented
-    limits. Printed for each set of readings: how often a costly fault comes first, false alarms on clean
-    units, faults missed by what they cost, the confusion table, and whether the probabilities hold. Two
-    thousand visits take about an hour.
+    The units differ in structure from the model that is fitted to them; meters err within their documented
+    accuracy. Printed for each set of readings: how often a costly fault is ranked first, false alarms on
+    clean units, missed faults by their cost, the confusion table, and the calibration of the probabilities.
+    Two thousand visits take about an hour.
     """
     from calibration.case.atomic_file import write_whole
     from calibration.studies.causes import faults_study
@@ -61,21 +61,23 @@ def _print(name: str, outcomes: "Outcomes") -> None:
     from dashboard.commands import terminal
     from dashboard.results import fault_study
 
-    terminal.print_table(name, ["", "measured", "wanted"], fault_study.target_rows(name, outcomes))
+    terminal.print_table(name, ["", "found", "required"], fault_study.target_rows(name, outcomes))
     missed = [
         [f"{100 * low:.0f} to {100 * high:.0f} %", str(count), f"{100 * share:.0f} %"]
         for low, high, count, share in outcomes.missed
     ]
-    terminal.print_table(
-        "Faults not claimed, by the EER they cost", ["EER lost", "visits", "not claimed"], missed
-    )
+    terminal.print_table("Missed faults, by EER loss", ["EER loss", "visits", "missed"], missed)
     headings, rows = fault_study.confusion_rows(outcomes)
-    title = "Costly faults, clean units and none of these: what is true (rows) and what came first (columns)"
+    title = (
+        "Confusion table of costly faults, clean units and none of these: true (rows), ranked first (columns)"
+    )
     terminal.print_table(title, headings, rows)
     reliable = [
         [f"{low:.1f} to {high:.1f}", str(count), f"{mean:.2f}", f"{share:.2f}"]
         for low, high, count, mean, share in outcomes.reliability
     ]
     terminal.print_table(
-        "Do the probabilities hold?", ["probability of the first", "visits", "mean", "share right"], reliable
+        "Calibration of the probabilities",
+        ["probability of the first", "visits", "mean", "share right"],
+        reliable,
     )

@@ -1,4 +1,4 @@
-"""`coiltoll study coverage`: how often 90 % intervals hold the truth."""
+"""`coiltoll study coverage`: how often 90 % ranges contain the true value."""
 
 from typing import Annotated
 
@@ -7,17 +7,18 @@ import typer
 from dashboard.commands.options import JsonOption
 
 UnitsCountOption = Annotated[int, typer.Option("--drawn", min=1, help="How many invented units to draw.")]
-SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Of the draws.")]
+SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Seed of the random draws.")]
 
 
 def coverage(
     drawn: UnitsCountOption = 500, seed: SeedOption = 20_261_125, as_json: JsonOption = False
 ) -> None:
-    """Fit invented units to one visit each and count the predictions whose interval holds the truth.
+    """Fit invented units to one visit each; count predictions whose 90 % range contains the true value.
 
-    The units are unlike the model that is fitted to them: other exponents, fan curves, volumes, in half of
-    them a compressor of another form; meters err within their documented limits. Printed for a full visit,
-    for gauges and pipe probes only, and for the nameplate alone. Five hundred units take some ten minutes.
+    The units differ in structure from the model that is fitted to them: other exponents, fan curves and
+    volumes, and half of them another compressor model. Meters err within their documented accuracy. Printed
+    for a full visit, for gauges and pipe probes only, and for the nameplate alone. Five hundred units take
+    about ten minutes.
     """
     from calibration.studies.coverage import coverage_study
     from dashboard.commands import terminal

@@ -1,4 +1,4 @@
-"""`coiltoll study envelope`: what becomes of points drawn over everything a unit can meet."""
+"""`coiltoll study envelope`: whether the solver converges over the operating envelope."""
 
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from calibration.studies.envelope import Outcomes
 
 PointsOption = Annotated[
-    int, typer.Option("--points", min=1, help="How many to draw for each refrigerant and expansion device.")
+    int, typer.Option("--points", min=1, help="Points to draw for each refrigerant and expansion device.")
 ]
 RefrigerantsOption = Annotated[
     str, typer.Option("--refrigerants", help="Names separated by commas, or `all`.")
@@ -24,11 +24,11 @@ def envelope(
     refrigerants: RefrigerantsOption = "R410A,R454B,R22",
     as_json: JsonOption = False,
 ) -> None:
-    """Draw points over the whole envelope, solve them, and print how they ended.
+    """Draw points over the operating envelope, solve them, and print how many converged.
 
     Weather, altitude, size, airflows and charge are drawn evenly within wide limits. Every point must either
     converge or end in a named limit state, with all balances closed. A hundred thousand points take a few
-    seconds for each refrigerant and device.
+    seconds for each refrigerant and expansion device.
     """
     from calibration.studies.envelope import AXES, SHARE_WANTED, envelope_study
     from dashboard.commands import terminal
@@ -44,16 +44,18 @@ def envelope(
         terminal.print_json({**_json(study), "met": met})
         return
     headings = ["points", *(f"{outcomes.refrigerant} {outcomes.expansion}" for outcomes in study)]
-    terminal.print_table(f"{points:,} points for each refrigerant and device", headings, _rows(study))
+    terminal.print_table(
+        f"{points:,} points for each refrigerant and expansion device", headings, _rows(study)
+    )
     drawn = "; ".join(f"{a.name} {a.low:g} to {a.high:g} {a.unit}".replace(" -", "") for a in AXES)
     terminal.print_lines(
         f"Drawn: {drawn}.",
-        "A point held at a pressure limit is the one at which the switch opens; the coil is still cooling "
-        "down or warming, so that its balance is not counted there.",
-        f"Every point converged or is named, at least {SHARE_WANTED:.1%} of those without a limit converged, "
-        f"every number is finite and every balance closes within {CONVERGED:g}."
+        "A point at a pressure limit is the one at which the switch opens. The coil temperature is still "
+        "changing there, so its balance is not counted.",
+        f"All points converged or ended in a named limit state. At least {SHARE_WANTED:.1%} of those without "
+        f"a limit converged, every number is finite and every balance closes within {CONVERGED:g}."
         if met
-        else "Not everything is as wanted.",
+        else "The requirements are not all met.",
     )
 
 

@@ -31,17 +31,17 @@ def laboratory(fit: TestsOption = "5", as_json: JsonOption = False) -> None:
     if as_json:
         terminal.print_json(_json(study))
         return
-    headings = ["predicted less measured"]
+    headings = ["predicted minus measured"]
     headings += [
         quantity.name.replace("_", " ") + (f" [{quantity.unit}]" if quantity.unit else "")
         for quantity in QUANTITIES
     ]
     terminal.print_table("NISTIR 7350 (2006), fault-free cooling tests", headings, _rows(study))
     terminal.print_lines(
-        "The source's two capacity measurements disagree by -2.6 to +4.3 %: the floor for any comparison.",
-        "Every root mean square is within what is wanted."
+        "The source's two capacity measurements disagree by -2.6 to +4.3 %: no comparison can be closer.",
+        "Every root mean square meets its requirement."
         if study.met
-        else "Not every root mean square is met.",
+        else "Not every root mean square meets its requirement.",
     )
 
 
@@ -64,7 +64,7 @@ def _json(study: "LaboratoryStudy") -> dict[str, Any]:
 
 
 def _rows(study: "LaboratoryStudy") -> list[list[str]]:
-    """A row a test, then the root mean square, then what is wanted."""
+    """A row a test, then the root mean square, then what is required."""
     from calibration.studies.laboratory import QUANTITIES
 
     digits = {quantity.name: 2 if quantity.unit else 3 for quantity in QUANTITIES}
@@ -81,5 +81,5 @@ def _rows(study: "LaboratoryStudy") -> list[list[str]]:
             "root mean square of the others",
             *(f"{together[name]:.{places}f}" for name, places in digits.items()),
         ],
-        ["at most wanted", *(f"{quantity.wanted:g}" for quantity in QUANTITIES)],
+        ["required, at most", *(f"{quantity.wanted:g}" for quantity in QUANTITIES)],
     ]

@@ -1,4 +1,4 @@
-"""`coiltoll study policies`: what the rules for cleaning cost, beside the published ones."""
+"""`coiltoll study policies`: what cleaning rules cost, beside a published simulation."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -17,24 +17,24 @@ CaseOption = Annotated[
 
 
 def policies(case: CaseOption = DEMO_CASE, as_json: JsonOption = False) -> None:
-    """Follow the rules for cleaning over twelve years, at cleanings cheap to dear, beside the best dates.
+    """Cost of cleaning rules over twelve years against the best dates, for low to high cleaning prices.
 
-    Rossi and Braun (1994) simulated a 20-ton unit and report at most 11.7 % over the best schedule for
-    cleaning every year and 4.2 % for cleaning only when comfort is lost.
+    Rossi and Braun (1994) simulated a 20-ton unit. They report a cost at most 11.7 % above the best schedule
+    for cleaning every year, and 4.2 % for cleaning only when comfort is lost.
     """
     from calibration.case.file import read_case
     from calibration.studies.policies import YEARS, policy_study
     from dashboard.commands import terminal
 
     parsed = read_case(case)
-    with terminal.progress("Following rules") as tell:
-        study = policy_study(parsed, progress=tell)
+    with terminal.progress("Simulating rules") as advance:
+        study = policy_study(parsed, progress=advance)
     if as_json:
         terminal.print_json({"unit": parsed.unit.name, "years": YEARS, **_json(study)})
         return
     headings = ["cleaned"]
     headings += [
-        f"at {price:,.0f} ({share:.0%} of a year's neglect)"
+        f"at {price:,.0f} ({share:.0%} of a year without cleaning)"
         for price, share in zip(study.prices, study.price_over_neglect, strict=True)
     ]
     headings += ["most", "published, most"]
@@ -43,11 +43,11 @@ def policies(case: CaseOption = DEMO_CASE, as_json: JsonOption = False) -> None:
     yearly, comfort = (100.0 * study.over_best[name].max() for name in ("every year", "when comfort is lost"))
     order = "the published order" if yearly > comfort else "not the published order"
     terminal.print_lines(
-        "No rule ever cost less than the best dates."
+        "No rule costs less than the best dates."
         if study.never_beaten
-        else "A rule cost less than the best dates: the search for them has failed.",
-        f"At most over the best dates: every year {yearly:.1f} %, only for comfort {comfort:.1f} %; {order}.",
-        "Published: Rossi and Braun, Purdue 1994, a simulated 20-ton unit; another unit, weather, dirt and "
+        else "A rule costs less than the best dates: their search has failed.",
+        f"Most above the best dates: every year {yearly:.1f} %, only for comfort {comfort:.1f} %; {order}.",
+        "Published: Rossi and Braun, Purdue 1994, a simulated 20-ton unit with other weather, fouling and "
         "price of comfort.",
     )
 

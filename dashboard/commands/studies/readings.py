@@ -1,4 +1,4 @@
-"""`coiltoll study readings`: which reading is doubted where one has a gross error."""
+"""`coiltoll study readings`: whether a gross error in one reading is found."""
 
 from typing import Annotated
 
@@ -9,18 +9,18 @@ from dashboard.commands.options import JsonOption
 FoundOption = Annotated[
     bool,
     typer.Option(
-        "--as-found", help="Judge the tests as of a unit that anything may be wrong with (takes longer)."
+        "--as-found", help="Judge the tests as those of a unit that may have any fault (takes longer)."
     ),
 ]
 FieldOption = Annotated[
-    bool, typer.Option("--field-meters", help="Take the readings to be from the documented field meters.")
+    bool, typer.Option("--field-meters", help="Assume the documented accuracy of field meters.")
 ]
 
 
 def readings(
     as_found: FoundOption = False, field_meters: FieldOption = False, as_json: JsonOption = False
 ) -> None:
-    """Put one gross error at a time into published tests and print which reading is doubted.
+    """Put one gross error at a time into published tests and print which reading is suspect.
 
     The tests are the fault-free cooling tests of NISTIR 7350 (2006), each judged by the unit as fitted to
     another of them. Errors: pressures 15 psi high, wet bulbs 3 degF high, airflow 20 % low, watts of one leg

@@ -1,12 +1,13 @@
-"""`coiltoll study visits`: what more clean visits bring."""
+"""`coiltoll study visits`: what further clean visits add."""
 
 from dashboard.commands.options import JsonOption
 
 
 def visits(as_json: JsonOption = False) -> None:
-    """Fit published tests one, two and all together; print errors and widths of intervals.
+    """Fit one, two and all published tests; print errors and widths of the 90 % ranges.
 
-    The tests are the fault-free cooling tests of NISTIR 7350 (2006), read as with documented field meters.
+    The tests are the fault-free cooling tests of NISTIR 7350 (2006), with the documented accuracy of field
+    meters.
     """
     from calibration.studies.visits import visits_study
     from dashboard.commands import terminal
@@ -21,4 +22,4 @@ def visits(as_json: JsonOption = False) -> None:
     terminal.print_table(
         "Root mean square errors on all tests", headings, reliability.visits_error_rows(steps)
     )
-    terminal.print_table("Mean width of the 90 % intervals", headings, reliability.visits_width_rows(steps))
+    terminal.print_table("Mean width of the 90 % ranges", headings, reliability.visits_width_rows(steps))

@@ -133,9 +133,9 @@ def keep_copy(case: Case) -> None:
 
 
 def message(draft: Draft) -> None:
-    """Why the last save did not happen, where it was no fault of what was typed."""
+    """Why the last save did not happen, where the entries were not the reason."""
     if draft.message:
-        st.error(f"{draft.message}. What was typed is still here.")
+        st.error(f"{draft.message}. What you typed is still here.")
 
 
 def conflict(draft: Draft) -> None:
@@ -148,35 +148,33 @@ def conflict(draft: Draft) -> None:
     try:
         theirs = workspace.read(draft.name)
     except (CaseError, ValueError):
-        st.warning(
-            "This unit was removed or spoilt by somebody else meanwhile. What was typed here is still here."
-        )
+        st.warning("This unit was removed, changed or damaged elsewhere. What you typed is still here.")
         _offer_copy(draft)
         return
     newer = draft_of(theirs.case, theirs.name, theirs.version)
     places = _differences(draft_of(draft.base), newer)
     st.warning(
-        f"Somebody else saved this unit meanwhile ({', '.join(places[:6]) or 'visits'}"
-        f"{' and more' if len(places) > 6 else ''}). Nothing of theirs is overwritten; what was typed here "
-        "is still here."
+        f"This unit was also saved elsewhere ({', '.join(places[:6]) or 'visits'}"
+        f"{' and more' if len(places) > 6 else ''}). That version is not overwritten, and what you "
+        "typed is still here."
     )
     with st.container(horizontal=True, key="conflict"):
         together = merged_draft(draft, newer)
-        if together is not None and st.button("Put my changes on top of theirs", key="merge"):
+        if together is not None and st.button("Add my changes to that version", key="merge"):
             _drafts()[draft.name] = together
             st.rerun()
-        if st.button("Take theirs, drop mine", key="take_theirs"):
+        if st.button("Use that version, discard mine", key="take_theirs"):
             _drafts()[draft.name] = newer
             st.rerun()
         _offer_copy(draft)
 
 
 def _offer_copy(draft: Draft) -> None:
-    if st.button("Keep mine as a unit of its own", key="keep_mine") and draft.base:
+    if st.button("Save mine as a separate unit", key="keep_mine") and draft.base:
         draft.tried = True
         case = draft.checked(draft.base.units).case
         if case is None:
-            draft.message = "Entries that are at fault have to be mended first"
+            draft.message = "Fix the marked fields first"
         else:
             _drafts().pop(draft.name, None)
             keep_copy(case)

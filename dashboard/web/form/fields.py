@@ -1,6 +1,6 @@
-"""Fields of the forms, made from the table of keys: label with unit, example, usual range, fault beside it.
+"""Fields of the forms, made from the table of keys: label with unit, example, usual range, problem beside it.
 
-A field is checked while it is typed in. What is missing is said only after somebody wanted to save. The words
+A field is checked while it is typed in. A missing entry is marked only after a try to save. The words
 under a label say where a reading is taken.
 """
 
@@ -23,10 +23,10 @@ from model.properties.refrigerant import KNOWN_REFRIGERANTS
 TYPING_PAUSE = "500ms"  # after which what was typed is checked
 MISSING = "is missing"  # how sentences about an empty field begin
 HINTS = {
-    "name": "any name that you will know it by",
+    "name": "any name",
     "rated_capacity": "cooling, from the nameplate",
-    "rated_eer": "from the nameplate or the maker's sheet",
-    "altitude": "for the density of the air",
+    "rated_eer": "from the nameplate or the data sheet",
+    "altitude": "for the air density",
     "outdoor_db": "in the shade, where air enters the condenser",
     "return_db": "where air enters the indoor coil",
     "supply_db": "mixed air after the indoor coil and the blower",
@@ -45,7 +45,7 @@ HINTS = {
     "condenser_leaving_db": "over the outdoor fan",
     "barometer": "at the site, not reduced to sea level",
     "charge": "from the nameplate",
-    "settled_minutes": "unchanged running before the readings",
+    "settled_minutes": "steady running before the readings",
     "standing_pressure": "gauge, unit off and as warm as the air",
     "stages": "rising, such as 0.67, 1.0",
     "months": "numbers, 1 to 12",
@@ -163,7 +163,7 @@ def _entry(form: Form, path: Path, label: str) -> None:
 
 
 def _choice_words(choice: str) -> str:
-    return choice or "not said"
+    return choice or "not specified"
 
 
 def _take(draft: Draft, path: Path, name: str, system: System) -> None:
@@ -183,7 +183,7 @@ def _remarks(form: Form, path: Path) -> None:
 
 
 def _unusual(form: Form, path: Path) -> str:
-    """A word about a number that can be true and rarely is."""
+    """A note on a number that is possible but unusual."""
     key, typed = _key(path), form.draft.entries.get(path)
     if typed is None or key.typical is None or key.quantity is None or path in form.checked.problems:
         return ""
@@ -194,7 +194,9 @@ def _unusual(form: Form, path: Path) -> str:
     except ValueError:
         return ""
     slack = 1e-6 * (abs(low) + abs(high))
-    return "" if low - slack <= number <= high + slack else f"Unusual ({_usual(key, form.system)}): right?"
+    return (
+        "" if low - slack <= number <= high + slack else f"Unusual ({_usual(key, form.system)}): please check"
+    )
 
 
 def row(form: Form, name: str, visits: Sequence[tuple[int, str]]) -> None:
@@ -207,7 +209,7 @@ def row(form: Form, name: str, visits: Sequence[tuple[int, str]]) -> None:
     name : str
         Key of the reading.
     visits : sequence of (int, str)
-        Number of each visit and the words that its field is told apart by.
+        Number of each visit and the words that name its field.
     """
     key = _key(("visit", visits[0][0], name))
     with st.container(key=f"pair_{name}"):
@@ -222,10 +224,10 @@ def row(form: Form, name: str, visits: Sequence[tuple[int, str]]) -> None:
 
 
 def summary(form: Form) -> None:
-    """After somebody wanted to save: how many fields are at fault, and what has no field."""
+    """After a try to save: how many fields are wrong, and what has no field."""
     if not form.draft.tried or form.checked.case is not None:
         return
     shown = [f"{_key(path).words}: {in_words(problem)}" for path, problem in form.checked.problems.items()]
     sentences = [*shown, *(in_words(one) for one in form.checked.others)]
-    count = "1 entry is" if len(sentences) == 1 else f"{len(sentences)} entries are"
-    screen.problems(f"Not saved: {count} to be mended first.", sentences)
+    count = "1 entry" if len(sentences) == 1 else f"{len(sentences)} entries"
+    screen.problems(f"Not saved. Please fix {count}:", sentences)

@@ -56,7 +56,7 @@ def visit_form(form: Form, visits: Visits) -> None:
     for name in REFRIGERANT:
         row(form, name, visits)
     _power(form, visits)
-    with st.expander("Readings seldom taken, and notes", key=f"seldom_{form.draft.serial}"):
+    with st.expander("Further readings, and notes", key=f"seldom_{form.draft.serial}"):
         for name in ("time", *SELDOM):
             row(form, name, visits)
 
@@ -144,7 +144,7 @@ def kept_visits(form: Form) -> None:
         st.button("Add a visit", key="add_visit", on_click=_add, args=(form, chooser))
         if number is not None:
             st.button("Duplicate", key="copy_visit", on_click=_copy, args=(form, chooser, number))
-            st.button("Take out", key="drop_visit", on_click=draft.drop_visit, args=(number,))
+            st.button("Remove", key="drop_visit", on_click=draft.drop_visit, args=(number,))
     if number is not None:
         visit_form(form, ((number, ""),))
 

@@ -1,4 +1,4 @@
-"""What does clean look like for this unit? The fit to the clean visits, and what it says in other weather."""
+"""What does clean look like for this unit? The fit to the clean visits, and its predictions."""
 
 import streamlit as st
 
@@ -11,8 +11,8 @@ from dashboard.web import cached, screen
 from dashboard.web.page_list import CLEAN, links_onward
 
 LEAD = (
-    "A model of a typical unit of this nameplate, changed as little as possible until it shows the readings "
-    "of the clean visits."
+    "A model of a typical unit with this nameplate, adjusted as little as possible to fit the readings of "
+    "the clean visits."
 )
 
 
@@ -45,25 +45,25 @@ def page() -> None:
         [("expected", clean_fit.rating_figures(case, baseline, system))],
     )
     _approach(case, system)
-    with st.expander("What was fitted, over the generic unit of this nameplate"):
+    with st.expander("Fitted parameters"):
         screen.text_table(
-            "Each number over that of a generic unit",
-            ["", "fitted", "90 % interval", "narrowed by the visits"],
+            "Each parameter over that of a typical unit with this nameplate",
+            ["", "fitted", "90 % range", "narrowed by the visits"],
             clean_fit.parameter_rows(baseline),
         )
     links_onward(CLEAN)
 
 
 def _approach(case: Case, system: System) -> None:
-    """The condensing temperature over outdoor air that this unit should have, beside rules of thumb."""
+    """The condensing temperature over ambient expected of this unit, beside rules of thumb."""
     if not case.visits:
         return
     visit = (case.found_visits or case.visits)[-1]
     found = cached.approach(case, visit.label)
-    st.subheader("Condensing temperature over outdoor air", anchor=False)
+    st.subheader("Condensing temperature over ambient", anchor=False)
     screen.points(approach.sentences(found, system))
     figures = approach.approach_figures(found, system)
-    screen.figure_table(f"Approach at {visit.label}", [("approach, 90 % interval", figures)])
+    screen.figure_table(f"Condensing temperature over ambient at {visit.label}", [("", figures)])
 
 
 page()

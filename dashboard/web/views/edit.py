@@ -1,4 +1,4 @@
-"""Unit and visits: one form for a new unit, and the same fields for a unit that is kept."""
+"""Unit and visits: one form for a new unit, and the same fields for a stored unit."""
 
 import streamlit as st
 
@@ -12,13 +12,13 @@ from dashboard.web.form.visit_form import kept_visits, visit_form
 from dashboard.web.page_list import EDIT, SHORT, go
 
 LEAD = (
-    "Fill in what you know; whatever was not read stays empty. Each number is checked as it is typed, and "
-    "the switch between US and SI converts what was typed."
+    "Fill in what you know and leave the rest empty. Each number is checked as you type. Switching between "
+    "US and SI converts it."
 )
 TWO_COLUMNS = (
     "Two visits side by side, like two columns on paper: once with a clean condenser coil, once as found. "
-    "One of them is enough; without a clean one the nameplate says what clean looks like, with wider "
-    "intervals."
+    "One of them is enough. Without a clean one the clean baseline rests on the nameplate, and the 90 % "
+    "ranges are wider."
 )
 SAVED = "saved"  # in the session from a save to the page after it
 PARTS = {"Visits": kept_visits, "Nameplate": nameplate, "Meters": meters, "Season and prices": season}
@@ -39,11 +39,11 @@ def page() -> None:
 
 
 def _demo_is_fixed(opened: session.Opened) -> None:
-    st.write("The demo stays as it is. A copy of it is yours to change.")
+    st.write("The demo cannot be changed, but a copy of it can.")
     if st.button("Make a copy", type="primary", key="copy_demo"):
         editing.keep_copy(opened.case)
         st.rerun()
-    if st.button("Enter a unit of your own instead", key="own_instead"):
+    if st.button("Enter your own unit instead", key="own_instead"):
         st.session_state["wanted_form"] = "new"
         st.rerun()
 
@@ -86,7 +86,7 @@ def _save(form: Form) -> None:
     new = draft.base is None
     with st.container(horizontal=True, key="save_row", vertical_alignment="center"):
         st.button(
-            "Save and see what it says" if new else "Save",
+            "Save and see the result" if new else "Save",
             type="primary",
             key="save",
             disabled=not new and not changed,
@@ -99,7 +99,7 @@ def _save(form: Form) -> None:
                 if changed
                 else "Everything is saved."
             )
-        if changed and st.button("Empty the form" if new else "Drop what is not saved", key="drop"):
+        if changed and st.button("Empty the form" if new else "Discard changes", key="drop"):
             editing.drop(draft)
             st.rerun()
 
@@ -111,7 +111,7 @@ def _try_to_save(draft: Draft, system: System) -> None:
 
 
 def _after_saving() -> None:
-    """Turn to the result of a new unit; show a kept one as it is saved."""
+    """Turn to the result of a new unit; show a stored one as it is saved."""
     match st.session_state.pop(SAVED, ""):
         case "new":
             go(SHORT)

@@ -18,8 +18,8 @@ from dashboard.web.page_list import FOULING, links_onward
 from dashboard.web.visit_chooser import visit_to_explain
 from model.properties.refrigerant import refrigerant
 
-LEAD = "Move the sliders: the numbers are those of this unit, worked out anew each time."
-HIGHEST_SHARE, USUAL_SHARE = 80, 30  # of the slider; where it stands when nothing is known [%]
+LEAD = "Move the sliders to change fouling, weather and other faults. All figures follow for this unit."
+HIGHEST_SHARE, USUAL_SHARE = 80, 30  # of the slider; its start where nothing is known [%]
 OUTDOOR = {"US": (60.0, 120.0, 1.0), "SI": (16.0, 49.0, 0.5)}  # lowest, highest, step [degF], [degC]
 OTHERS = {"charge_change": (-30, 30), "evaporator_airflow_lost": (0, 50)}  # further faults of the sliders [%]
 SHOWN = (
@@ -58,9 +58,9 @@ def _live(case: Case, visit: Visit | None, system: System) -> None:
     level = cached.level(case, setting.weather, setting.share, system, setting.others)
     changes = {one.key: one for one in level.changes}
     figures = {one.key: one for one in level.figures}
-    screen.toll_strip(screen.lost_by(changes["eer_change"]), "of the clean unit's EER", "is lost")
+    screen.loss_strip(screen.lost_by(changes["eer_change"]), "of the clean unit's EER", "is lost")
     if figures["state"].text != "ok":
-        st.warning(f"The unit would not run like this for long: {figures['state'].text}.")
+        st.warning(f"The unit would not keep running like this: {figures['state'].text}.")
     screen.tiles([figures[key] for key in SHOWN])
     trip = cached.trip_temperature(case, setting.weather, setting.share, system, setting.others)
     trip_share = cached.trip_share(case, setting.weather, system, setting.others)
@@ -72,7 +72,7 @@ def _live(case: Case, visit: Visit | None, system: System) -> None:
     clean = cached.level(case, setting.weather, 0.0, system, {})
     clean_trip = cached.trip_temperature(case, setting.weather, 0.0, system, {})
     level, clean = with_trips([level, clean], [trip, clean_trip])
-    screen.figure_table("Change against the clean unit", [("change, 90 % interval", level.changes)])
+    screen.figure_table("Change against the clean unit", [("change, 90 % range", level.changes)])
     screen.figure_table(
         f"At {setting.weather.words}", [("clean", clean.figures), (level.heading + " blocked", level.figures)]
     )

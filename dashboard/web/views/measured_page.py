@@ -1,4 +1,4 @@
-"""What was measured? Every reading, what follows from it with intervals, and the air through the coil."""
+"""What was measured? Every reading, performance with 90 % ranges, and the air through the coil."""
 
 import streamlit as st
 
@@ -11,7 +11,7 @@ from dashboard.results.performance import missing_sentences, performance_figures
 from dashboard.web import cached, screen
 from dashboard.web.page_list import MEASURED, links_onward
 
-LEAD = "Every visit side by side. The small numbers are 90 % intervals from the accuracy of the meters."
+LEAD = "Every visit side by side. The small numbers are 90 % ranges from the accuracy of the meters."
 ROLES = {"clean": style.CLEAN, "as found": style.MEASURED}
 
 
@@ -48,7 +48,7 @@ def _what_is_missing(case: Case) -> None:
 
 
 def _air_through_the_coil(case: Case, system: System) -> None:
-    """Psychrometric chart of the last clean visit and the last as found, one of another height left out."""
+    """Psychrometric chart of the last clean visit and the last as found, one at another altitude left out."""
     pressure = case.visits[-1].ambient_pressure
     drawn = []
     for coil, role in ROLES.items():
@@ -65,7 +65,7 @@ def _air_through_the_coil(case: Case, system: System) -> None:
 
 
 def _like_for_like(case: Case, system: System) -> None:
-    """Two visits in different weather, moved to the same."""
+    """Two visits in different weather, corrected to the same."""
     if len(case.visits) < 2:
         return
     st.subheader("Two visits in the same weather", anchor=False)
@@ -82,7 +82,9 @@ def _like_for_like(case: Case, system: System) -> None:
     found = cached.alike(case, before, after)
     screen.points(same_weather.sentences(found, system))
     screen.text_table(
-        "Both visits, as read and moved", same_weather.HEADINGS, same_weather.table_rows(found, system)
+        "Both visits, as read and corrected to the same weather",
+        same_weather.HEADINGS,
+        same_weather.table_rows(found, system),
     )
 
 

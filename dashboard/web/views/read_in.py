@@ -11,7 +11,7 @@ from dashboard.web import log_page, screen, session
 from dashboard.web.form import editing
 from dashboard.web.page_list import EDIT, IMPORT, SHORT, go
 
-LEAD = "What is read in is checked first; nothing is written before you say so."
+LEAD = "A file is checked first. Nothing is saved until you confirm."
 CASE, TABLE, LOG = "A case file", "A table of visits", "A log over time"
 KINDS = {CASE: ["toml"], TABLE: ["csv", "xlsx", "txt", "tsv"], LOG: ["csv", "txt", "tsv"]}
 LEFT_OUT = "leave out"
@@ -43,15 +43,15 @@ def page() -> None:
 
 def _words_about(kind: str) -> None:
     words = {
-        CASE: "A file that was downloaded here, or written by hand: one unit with its visits.",
-        TABLE: "One visit a row or a column. Columns are matched to readings; every match can be changed.",
-        LOG: "Readings every few seconds. The longest settled stretch is found; its averages make a visit.",
+        CASE: "A file downloaded here or written by hand: one unit with its visits.",
+        TABLE: "One visit in each row or column. Columns are matched to readings; matches can be changed.",
+        LOG: "Readings every few seconds. The averages of the longest steady stretch become a visit.",
     }
     st.caption(words[kind])
 
 
 def _read_case(content: bytes) -> None:
-    """A case file, to be kept as a unit of its own."""
+    """A case file, to be saved as a unit of its own."""
     if len(content) > LARGEST_FILE:
         screen.problems(
             "This file cannot be read in", [f"It is longer than the {LARGEST_FILE} bytes of a case file"]
@@ -64,7 +64,7 @@ def _read_case(content: bytes) -> None:
         return
     case = parse_case(text)
     st.write(f"**{screen.plain(case.unit.name)}**: {case.unit.refrigerant}, {len(case.visits)} visits.")
-    if st.button("Keep it as a unit", type="primary", key="keep_case"):
+    if st.button("Save as a unit", type="primary", key="keep_case"):
         held = session.workspace().create(case)
         session.open_unit(held.name)
         go(SHORT)
@@ -78,7 +78,7 @@ def _read_table(content: bytes, name: str, opened: session.Opened | None) -> Non
     ambient = opened.case.unit.ambient_pressure if opened else STANDARD_ATMOSPHERE
     visits = visit_entries(table, keys, system, ambient)
     coil = st.segmented_control(
-        "Coil of visits whose row does not say it", keys_of("visit")["coil"].choices, default="as found",
+        "Coil of visits without an entry for it", keys_of("visit")["coil"].choices, default="as found",
         required=True, key="table_coil",
     )  # fmt: skip
     chosen = [name for name in keys if name]
@@ -90,7 +90,7 @@ def _read_table(content: bytes, name: str, opened: session.Opened | None) -> Non
     for sentence in _to_look_at(table, keys, system):
         st.caption(screen.plain(sentence))
     where = opened.case.unit.name if opened and not opened.is_demo else "a new unit"
-    if st.button(f"Put them into the form of {screen.plain(where)}", type="primary", key="take_table"):
+    if st.button(f"Add them to the form of {screen.plain(where)}", type="primary", key="take_table"):
         editing.add_visits([{"coil": coil or "as found"} | visit for visit in visits], opened, system)
         go(EDIT)
 

@@ -11,7 +11,7 @@ from dashboard.web.visit_chooser import visit_to_explain
 from dashboard.workspace import file_stem
 
 LEAD = (
-    "Finding, figures with intervals, charts, what was not measured, cautions, and lines for company, "
+    "Finding, figures with 90 % ranges, charts, what was not measured, cautions, and lines for company, "
     "licence number and signature."
 )
 MIME = {".pdf": "application/pdf", ".html": "text/html"}
@@ -25,7 +25,7 @@ def page() -> None:
     screen.visits_or_stop(case)
     visit = visit_to_explain(case)
     if visit is None:
-        screen.finding(["No visit with the coil as found yet: a report says what was found."])
+        screen.finding(["There is no visit with the coil as found yet. A report needs one."])
         links_onward(REPORT)
         return
     stem = file_stem(f"{case.unit.name} {visit.label} report")

@@ -1,11 +1,11 @@
-"""What does it cost, and when to clean? The season of this unit, the toll, the cleaning that pays."""
+"""What does it cost, and when to clean? The season of this unit, the cost of fouling, when cleaning pays."""
 
 from dashboard.web import screen
 from dashboard.web.cost_page import show_costs
 from dashboard.web.page_list import EDIT, SEASON, link, links_onward
 
 LEAD = (
-    "A year of weather and load for this unit: what the dirt takes, what a cleaning brings, and when it pays."
+    "A year of weather and load for this unit: the cost of fouling, the saving by cleaning, and when it pays."
 )
 
 

@@ -60,7 +60,7 @@ def _what_it_takes(case: Case, visit: Visit, system: System) -> None:
     likeliest = found.explained[0]
     screen.finding([told[0], matched.level_sentence(likeliest, system), *next_steps(found)])
     taken = {one.key: one for one in matched.toll_figures(likeliest.today, system)}
-    screen.toll_strip(taken["eer_share"], "of the clean unit's EER", "is lost today")
+    screen.loss_strip(taken["eer_share"], "of the clean unit's EER", "is lost today")
 
 
 def _answers(case: Case) -> None:

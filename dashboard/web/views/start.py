@@ -1,4 +1,4 @@
-"""First page: two ways in, the demo and a unit of one's own; units that are kept; what the program is for."""
+"""First page: two ways in, the demo and a unit of one's own; stored units; what the program is for."""
 
 import streamlit as st
 
@@ -6,26 +6,26 @@ from dashboard.web import cached, screen, session
 from dashboard.web.page_list import EDIT, IMPORT, SHORT, START, UNITS, go, link
 
 LEAD = (
-    "Gauge, air and power readings in; out come what the unit delivers and draws, what it would show clean "
-    "in the same weather, and what the dirt on its condenser coil takes. The dirt is put into a model of the "
-    "unit, so nobody has to choke a running machine to make a point."
+    "Enter gauge, air and power readings. See what the unit delivers and uses, what a clean one would show "
+    "in the same weather, and what fouling of the condenser coil costs. Fouling is simulated, so no running "
+    "coil is ever blocked."
 )
 SHOWN = 5  # units of the workspace that are offered here
 
 
 def page() -> None:
     """Draw the page."""
-    screen.head(START, None, LEAD, "What does the dirt on a coil take?")
+    screen.head(START, None, LEAD, "What does a fouled coil cost?")
     left, right = st.columns(2, gap="medium")
     with left, st.container(key="choice_demo"):
         st.subheader("See the invented demo", anchor=False)
-        st.write("A reading room with a 3-ton split system: a clean visit in May, one as found in August.")
+        st.write("A reading room with a 3-ton split system: one clean visit in May, one as found in August.")
         if st.button("Open the demo", type="primary", key="open_demo", width="stretch"):
             session.open_unit(session.DEMO)
             go(SHORT)
     with right, st.container(key="choice_own"):
         st.subheader("Enter your unit", anchor=False)
-        st.write("One form: what the nameplate says and what the meters showed. A few readings do to start.")
+        st.write("One form for nameplate and readings. A few readings are enough to start.")
         if st.button("Fill in the form", type="primary", key="open_form", width="stretch"):
             st.session_state["wanted_form"] = "new"
             go(EDIT)
@@ -38,7 +38,7 @@ def _kept_units() -> None:
     workspace = session.workspace()
     entries = [one for one in cached.entries(workspace.folder, workspace.stamps()) if one.readable]
     if entries:
-        st.subheader("Units kept here", anchor=False)
+        st.subheader("Stored units", anchor=False)
         for entry in entries[:SHOWN]:
             words = f"{entry.title} · {entry.words} · {entry.changed:%Y-%m-%d %H:%M}"
             if st.button(words, key=f"open_{entry.name}", width="stretch"):
@@ -46,7 +46,7 @@ def _kept_units() -> None:
                 go(SHORT)
     with st.container(horizontal=True):
         link(IMPORT, "Read in a case file, a table of visits or a log")
-        link(UNITS, "All units kept here")
+        link(UNITS, "All stored units")
 
 
 page()

@@ -1,4 +1,4 @@
-"""All units that are kept: open, duplicate, download, remove, bring back."""
+"""All stored units: open, duplicate, download, remove, restore."""
 
 from collections.abc import Callable
 
@@ -9,7 +9,7 @@ from dashboard.web import cached, screen, session
 from dashboard.web.page_list import EDIT, IMPORT, SHORT, UNITS, go, link
 from dashboard.workspace import Entry, Workspace
 
-LEAD = "One file a unit. Every save keeps the version before, and what is removed can be brought back."
+LEAD = "One file for each unit. Every save keeps the previous version, and a removed unit can be restored."
 SHOWN_AT_ONCE = 20
 
 
@@ -24,7 +24,7 @@ def page() -> None:
             go(EDIT)
         link(IMPORT, "Read in a file")
     if not entries:
-        st.write("No unit is kept here yet.")
+        st.write("There is no stored unit yet.")
     for entry in _found(entries):
         _row(workspace, entry)
     _removed(workspace)
@@ -38,9 +38,7 @@ def _found(entries: list[Entry]) -> list[Entry]:
     asked = st.text_input("Find a unit", key="find_unit", type="search", live=True).strip().lower()
     found = [entry for entry in entries if asked in entry.title.lower() or asked in entry.name]
     if len(found) > SHOWN_AT_ONCE:
-        st.caption(
-            f"The {SHOWN_AT_ONCE} changed last of {len(found)}; type a part of the name to find another."
-        )
+        st.caption(f"The latest {SHOWN_AT_ONCE} of {len(found)}; type part of a name to find another.")
     return found[:SHOWN_AT_ONCE]
 
 
@@ -57,7 +55,7 @@ def _row(workspace: Workspace, entry: Entry) -> None:
 
 
 def _more(workspace: Workspace, entry: Entry) -> None:
-    """Duplicate, download, take back the last save, remove."""
+    """Duplicate, download, undo the last save, remove."""
     name = entry.name
     if entry.readable:
         st.button("Duplicate", key=f"copy_{name}", on_click=_duplicate, args=(name,), width="stretch")
@@ -72,7 +70,7 @@ def _more(workspace: Workspace, entry: Entry) -> None:
     )
     if workspace.previous(name) is not None:
         st.button(
-            "Put the version before back", key=f"undo_{name}", on_click=_undo, args=(name,), width="stretch"
+            "Restore the previous version", key=f"undo_{name}", on_click=_undo, args=(name,), width="stretch"
         )
     st.button("Remove", key=f"remove_{name}", on_click=_remove, args=(name,), width="stretch")
 
@@ -83,7 +81,9 @@ def _duplicate(name: str) -> None:
 
 def _undo(name: str) -> None:
     _attempt(
-        lambda: f"{session.workspace().put_previous_back(name).case.unit.name}: the version before is back."
+        lambda: (
+            f"{session.workspace().put_previous_back(name).case.unit.name}: the previous version is restored."
+        )
     )
 
 
@@ -93,23 +93,23 @@ def _remove(name: str) -> None:
         workspace.remove(name, workspace.version(name))
         if session.open_name() == name:
             session.close_unit()
-        return f"{name} was removed; it can be brought back below."
+        return f"{name} was removed; it can be restored below."
 
     _attempt(remove)
 
 
 def _bring_back(name: str) -> None:
-    _attempt(lambda: f"{session.workspace().bring_back(name).case.unit.name} is back.")
+    _attempt(lambda: f"{session.workspace().bring_back(name).case.unit.name} is restored.")
 
 
 def _attempt(action: Callable[[], str]) -> None:
     """Do something to the folder and keep a sentence on how it went."""
     try:
-        session.tell(action())
+        session.notify(action())
     except CaseError as problem:
-        session.tell(str(problem.problems[0]))
+        session.notify(str(problem.problems[0]))
     except (OSError, ValueError) as problem:
-        session.tell(f"That did not work: {problem}")
+        session.notify(f"This failed: {problem}")
 
 
 def _removed(workspace: Workspace) -> None:
@@ -118,9 +118,7 @@ def _removed(workspace: Workspace) -> None:
         return
     with st.expander(f"Removed units ({len(names)})"):
         for name in names[:SHOWN_AT_ONCE]:
-            st.button(
-                f"Bring back {screen.plain(name)}", key=f"back_{name}", on_click=_bring_back, args=(name,)
-            )
+            st.button(f"Restore {screen.plain(name)}", key=f"back_{name}", on_click=_bring_back, args=(name,))
 
 
 page()

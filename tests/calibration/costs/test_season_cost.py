@@ -11,12 +11,12 @@ from calibration.clean_fit.baseline import baseline_of
 from calibration.costs.fouled_unit import DRAWS, fouled_unit
 from calibration.costs.growth_fit import day_of_year
 from calibration.costs.season_case import season_case
-from calibration.costs.season_cost import season_findings, toll_estimates
+from calibration.costs.season_cost import cost_estimates, season_findings
 from calibration.diagnosis.comparison import compare_visit
 from model.cycle.faults import Faults
 from model.cycle.solve import solve
 from model.season.cycle_table import cycle_table
-from model.season.fouling_cost import season_toll
+from model.season.fouling_cost import season_fouling_cost
 from model.season.indoor_humidity import Moisture, indoor_wet_bulb
 from model.season.tariff import Tariff
 from tests.calibration.demo_in_bins import DEMO, HOURLY, baseline
@@ -87,8 +87,8 @@ def test_a_room_whose_humidity_floats_has_nearly_the_same_toll(outdoor_air, indo
     room = Moisture(outdoor_air, indoor_gain, dry)
     setting = replace(inputs.setting, tariff=Tariff(0.17))
     floats = replace(setting, wet_bulb=indoor_wet_bulb(table, setting.year, setting.load, room))
-    held = season_toll(cycle_table(unit, inputs.room), setting, 0.4)
-    found = season_toll(table, floats, 0.4)
+    held = season_fouling_cost(cycle_table(unit, inputs.room), setting, 0.4)
+    found = season_fouling_cost(table, floats, 0.4)
     assert np.ptp(floats.wet_bulb[setting.load.sensible > 0.0]) > 4.0
     assert found.clean.totals.energy.sum() == pytest.approx(held.clean.totals.energy.sum(), rel=0.04)
     assert found.energy.sum() == pytest.approx(held.energy.sum(), rel=0.01)
@@ -96,7 +96,7 @@ def test_a_room_whose_humidity_floats_has_nearly_the_same_toll(outdoor_air, indo
 
 def test_months_add_up_and_lie_in_the_interval():
     assert findings().today.cents.sum() == findings().today.year_cents[0]
-    told = toll_estimates(findings().today_drawn)
+    told = cost_estimates(findings().today_drawn)
     assert told["money"].low <= findings().today.year_cents[0] / 100 <= told["money"].high
     assert told["energy"].low <= findings().today.energy.sum() <= told["energy"].high
     assert 0.0 < told["energy_share"].low < told["energy_share"].high < 0.5
@@ -105,7 +105,7 @@ def test_months_add_up_and_lie_in_the_interval():
 
 
 def test_carbon_is_energy_times_its_intensity():
-    told = toll_estimates(findings().today_drawn)
+    told = cost_estimates(findings().today_drawn)
     assert told["carbon"].middle == pytest.approx(told["energy"].middle / 3.6e6 * 0.37, rel=1e-6)
 
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibration.files.log_file import Log, read_log
-from calibration.measured.steady_state import _longest_still, settled_record, standard_error_of_mean
+from calibration.measured.steady_state import _longest_steady, standard_error_of_mean, steady_record
 
 STEADY = {
     "outdoor_db": (308.15, 0.1),
@@ -39,8 +39,8 @@ def made_log(minutes=60, interval=5.0, settles_at=20.0, seed=1, **changes):
 
 
 def test_a_settled_log_gives_a_visit_of_its_averages():
-    record = settled_record(made_log(settles_at=0.0), coil="clean", label="logged")
-    assert record.settled
+    record = steady_record(made_log(settles_at=0.0), coil="clean", label="logged")
+    assert record.is_steady
     assert record.minutes == pytest.approx(60, abs=0.5)
     assert (record.reason, record.lacking) == ("", ())
     visit = record.visit
@@ -56,12 +56,12 @@ def test_a_settled_log_gives_a_visit_of_its_averages():
         assert getattr(visit, name) == average.value
         assert abs(average.value - level) < 5 * noise / np.sqrt(720)
         assert average.standard_error == pytest.approx(noise / np.sqrt(720), rel=0.6)
-    assert all(drift.settled for drift in record.drifts)
+    assert all(drift.is_steady for drift in record.drifts)
     assert {drift.key for drift in record.drifts} == set(STEADY)
 
 
 def test_the_start_is_left_out():
-    record = settled_record(made_log(minutes=90, settles_at=30.0))
+    record = steady_record(made_log(minutes=90, settles_at=30.0))
     assert 600 < record.begin < 2400
     assert record.end == pytest.approx(5400, abs=30)
     assert record.visit.liquid_pressure == pytest.approx(STEADY["liquid_pressure"][0], rel=0.01)
@@ -70,7 +70,7 @@ def test_the_start_is_left_out():
 def test_the_longest_of_two_stretches():
     log = made_log(minutes=120, settles_at=0.0)
     log.readings["liquid_pressure"][:] += np.where(log.seconds < 2400, 0.0, 3e5)
-    record = settled_record(log)
+    record = steady_record(log)
     assert record.begin == pytest.approx(2400, abs=60)
     assert record.end == pytest.approx(7200, abs=60)
 
@@ -79,7 +79,7 @@ def test_a_slow_drift_ends_a_stretch():
     # 0.3 K in 15 min passes every window; two standard accuracies of a thermometer are 0.9 K
     log = made_log(minutes=240, settles_at=0.0)
     log.readings["outdoor_db"] += 0.3 / 900 * log.seconds
-    record = settled_record(log)
+    record = steady_record(log)
     assert 15 < record.minutes < 75
     (drift,) = [drift for drift in record.drifts if drift.key == "outdoor_db"]
     assert drift.change == pytest.approx(0.3, rel=0.1)
@@ -89,12 +89,12 @@ def test_a_hunting_valve_is_averaged_and_a_wild_one_is_not():
     log = made_log(settles_at=0.0)
     swing = np.sin(2 * np.pi * log.seconds / 120)
     log.readings["suction_temperature"] += 1.5 * swing
-    record = settled_record(log)
+    record = steady_record(log)
     assert record.minutes > 55
     assert record.visit.suction_temperature == pytest.approx(288.7, abs=0.1)
     log.readings["suction_temperature"] += 4.0 * swing
-    record = settled_record(log)
-    assert not record.settled
+    record = steady_record(log)
+    assert not record.is_steady
     assert record.reason == "still moving in the last 15 min of running: suction_temperature"
     assert record.drifts[0].key == "suction_temperature"
     assert record.drifts[0].scatter > record.drifts[0].allowed_scatter
@@ -104,7 +104,7 @@ def test_nothing_settled_says_what_drifts_and_how_fast():
     log = made_log(settles_at=0.0)
     log.readings["liquid_pressure"] += 1e5 / 900 * log.seconds
     log.readings["outdoor_db"] += 1.0 / 900 * log.seconds
-    record = settled_record(log)
+    record = steady_record(log)
     assert (record.begin, record.end, record.visit, record.averages, record.minutes) == (
         None,
         None,
@@ -113,7 +113,7 @@ def test_nothing_settled_says_what_drifts_and_how_fast():
         0.0,
     )
     assert record.reason == "still moving in the last 15 min of running: liquid_pressure, outdoor_db"
-    moving = [drift for drift in record.drifts if not drift.settled]
+    moving = [drift for drift in record.drifts if not drift.is_steady]
     assert [drift.key for drift in moving] == ["liquid_pressure", "outdoor_db"]
     assert moving[0].change == pytest.approx(1e5, rel=0.02)
     assert moving[1].change == pytest.approx(1.0, rel=0.2)
@@ -123,10 +123,10 @@ def test_a_unit_that_is_off_is_not_settled():
     log = made_log(minutes=120, settles_at=0.0)
     off = log.seconds > 3600
     log.readings["outdoor_power"][off] = 0.0
-    record = settled_record(log)
+    record = steady_record(log)
     assert record.end == pytest.approx(3600, abs=30)
     log.readings["outdoor_power"][:] = 0.0
-    assert settled_record(log).reason == "the unit does not run in this log"
+    assert steady_record(log).reason == "the unit does not run in this log"
 
 
 @pytest.mark.parametrize("seen", ["pressures", "air"])
@@ -139,7 +139,7 @@ def test_running_is_seen_without_a_wattmeter(seen):
     else:
         del log.readings["liquid_pressure"], log.readings["suction_pressure"]
         log.readings["supply_db"][off] = log.readings["return_db"][off]
-    assert settled_record(log).end == pytest.approx(3600, abs=30)
+    assert steady_record(log).end == pytest.approx(3600, abs=30)
 
 
 def test_a_gap_ends_a_stretch_and_a_short_one_does_not():
@@ -147,7 +147,7 @@ def test_a_gap_ends_a_stretch_and_a_short_one_does_not():
         log = made_log(minutes=80, settles_at=0.0)
         keep = (log.seconds < first) | (log.seconds >= last)
         readings = {name: values[keep] for name, values in log.readings.items()}
-        return settled_record(Log(log.seconds[keep], readings, None, 0, {}))
+        return steady_record(Log(log.seconds[keep], readings, None, 0, {}))
 
     assert without(1800, 1920).minutes == pytest.approx(80, abs=1)
     split = without(1800, 2700)
@@ -160,7 +160,7 @@ def test_missing_entries_are_bridged_and_dead_readings_left_out():
     rng = np.random.default_rng(2)
     log.readings["supply_db"][rng.random(len(log.seconds)) < 0.3] = np.nan
     log.readings["discharge_temperature"] = np.full(len(log.seconds), np.nan)
-    record = settled_record(log)
+    record = steady_record(log)
     assert record.minutes > 55
     assert record.visit.supply_db == pytest.approx(288.2, abs=0.05)
     assert record.visit.discharge_temperature is None
@@ -168,14 +168,14 @@ def test_missing_entries_are_bridged_and_dead_readings_left_out():
 
 def test_a_channel_that_shows_nothing_settles_nothing_and_hinders_nothing():
     empty = {"outdoor_fan_power": np.zeros(720)}
-    record, without = (settled_record(made_log(settles_at=0.0, **more)) for more in (empty, {}))
+    record, without = (steady_record(made_log(settles_at=0.0, **more)) for more in (empty, {}))
     assert record.minutes == without.minutes
     assert record.visit.outdoor_fan_power == 0.0
     assert "outdoor_fan_power" not in {drift.key for drift in record.drifts}
 
 
 def test_a_short_log():
-    record = settled_record(made_log(minutes=8, settles_at=0.0))
+    record = steady_record(made_log(minutes=8, settles_at=0.0))
     assert record.reason == "the log lasts 8 min; at least 15 min of running are needed"
 
 
@@ -184,30 +184,30 @@ def test_readings_that_are_hardly_there():
     for name in set(log.readings) - {"outdoor_power"}:
         del log.readings[name]
     log.readings["outdoor_power"] = np.full(len(log.seconds), 2900.0)
-    assert settled_record(log).settled
+    assert steady_record(log).settled
     log.readings["outdoor_db"] = log.readings.pop("outdoor_power") * np.nan
-    assert settled_record(log).reason.startswith("no reading is there for more than half of the time")
+    assert steady_record(log).reason.startswith("no reading is there for more than half of the time")
 
 
 def test_stops_and_starts():
     log = made_log(minutes=120, settles_at=0.0)
     log.readings["outdoor_power"] *= (log.seconds % 900) < 600
-    assert settled_record(log).reason == "the unit never runs for 15 min without a gap, a stop or a move"
+    assert steady_record(log).reason == "the unit never runs for 15 min without a gap, a stop or a move"
 
 
 def test_a_log_without_what_a_visit_needs():
     log = made_log(settles_at=0.0)
     del log.readings["outdoor_db"], log.readings["return_wb"]
-    record = settled_record(log)
-    assert record.settled
+    record = steady_record(log)
+    assert record.is_steady
     assert record.visit is None
     assert record.lacking == ("outdoor_db", "return_wb")
 
 
 @pytest.mark.parametrize("interval", [0.5, 7.0, 60.0, 240.0])
 def test_any_sampling_rate(interval):
-    record = settled_record(made_log(minutes=150, interval=interval, settles_at=40.0))
-    assert record.settled
+    record = steady_record(made_log(minutes=150, interval=interval, settles_at=40.0))
+    assert record.is_steady
     assert record.visit.outdoor_power == pytest.approx(2900.0, rel=0.01)
 
 
@@ -217,7 +217,7 @@ def test_two_humidities_and_airflows_make_one_of_each():
     log.readings["indoor_airflow"] = np.full(len(log.seconds), 0.56)
     log.readings["indoor_airflow_standard"] = np.full(len(log.seconds), 0.55)
     log.readings["outdoor_phases"] = np.full(len(log.seconds), 3.0)
-    visit = settled_record(log).visit
+    visit = steady_record(log).visit
     assert (visit.return_rh, visit.indoor_airflow, visit.indoor_airflow_standard) == (
         None,
         None,
@@ -232,7 +232,7 @@ def test_gauge_readings_count_from_the_logged_barometer():
     log.readings["barometer"] = np.full(len(log.seconds), 95e3)
     gauges = frozenset({"suction_pressure"})
     shifted = Log(log.seconds, log.readings, None, 0, {}, (), 101325.0, gauges)
-    visit = settled_record(shifted).visit
+    visit = steady_record(shifted).visit
     assert visit.ambient_pressure == 95e3
     assert visit.suction_pressure == pytest.approx(1.01e6 - 6325.0, abs=500)
     assert visit.liquid_pressure == pytest.approx(2.65e6, abs=1000)
@@ -241,7 +241,7 @@ def test_gauge_readings_count_from_the_logged_barometer():
 def test_traces_keep_the_extremes():
     log = made_log(minutes=600, interval=1.0, settles_at=0.0)
     log.readings["liquid_pressure"][20_000] = 9e6
-    trace = next(trace for trace in settled_record(log).traces if trace.key == "liquid_pressure")
+    trace = next(trace for trace in steady_record(log).traces if trace.key == "liquid_pressure")
     assert len(trace.seconds) <= 1200
     assert trace.high.max() == 9e6
     assert np.all(trace.low <= trace.mean)
@@ -284,7 +284,7 @@ def test_longest_still_stretch_against_trying_all(values, copies):
     best = max(
         last - first for first in range(count) for last in range(first + 1, count + 1) if still(first, last)
     )
-    start, length = _longest_still(series)
+    start, length = _longest_steady(series)
     assert length == best
     assert still(start, start + length)
 
@@ -303,7 +303,7 @@ def test_from_a_file_to_a_visit(tmp_path):
                 f"{log.readings[name][i] - 273.15:.2f}" for name in ("outdoor_db", "return_db", "return_wb")
             ]
             writer.writerow([stamp.isoformat(" "), *degrees, f"{log.readings['outdoor_power'][i] / 1e3:.4f}"])
-    record = settled_record(read_log(path, "US"))
+    record = steady_record(read_log(path, "US"))
     assert record.minutes == pytest.approx(40, abs=0.5)
     assert record.visit.outdoor_power == pytest.approx(2900, rel=1e-3)
     assert record.visit.outdoor_db == pytest.approx(308.15, abs=0.03)
@@ -315,7 +315,7 @@ def test_a_long_log_takes_little_memory(tmp_path):
     path.write_text("time,outdoor_db,outdoor_power\n" + rows)
     tracemalloc.start()
     log = read_log(path, "US")
-    settled_record(log)
+    steady_record(log)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert len(log.seconds) == 200_000

@@ -9,7 +9,7 @@ import pytest
 
 from calibration.case.file import read_case
 from calibration.files.log_file import read_log
-from calibration.measured.steady_state import settled_record
+from calibration.measured.steady_state import steady_record
 from dashboard.charts.chart import Band, Curve
 from dashboard.charts.trace_chart import trace_chart
 from tests.dashboard.command import printed, refused
@@ -90,8 +90,8 @@ def test_gauges_read_over_the_air_at_the_altitude(log, capsys):
         for height in ("0", "5000")
     )
     assert low["suction_pressure"] == high["suction_pressure"]
-    sea = settled_record(read_log(log, "US")).visit.suction_pressure
-    hill = settled_record(read_log(log, "US", 84_300.0)).visit.suction_pressure
+    sea = steady_record(read_log(log, "US")).visit.suction_pressure
+    hill = steady_record(read_log(log, "US", 84_300.0)).visit.suction_pressure
     assert hill == pytest.approx(sea - 101_325.0 + 84_300.0)
 
 
@@ -131,7 +131,7 @@ def test_the_picture_is_the_same_twice(log, tmp_path, capsys):
 
 def test_lanes_hold_the_traces_in_order(log):
     read = read_log(log, "US")
-    record = settled_record(read)
+    record = steady_record(read)
     chart = trace_chart(record, read, "US")
     assert len(chart.y.ticks) == len(END_STATE)
     curves = [layer for layer in chart.layers if isinstance(layer, Curve)]
@@ -148,7 +148,7 @@ def test_a_gap_breaks_the_lines(tmp_path):
     keep = (np.arange(720) < 300) | (np.arange(720) > 420)
     path = write_log(tmp_path / "gap.csv", {name: column[keep] for name, column in columns.items()})
     read = read_log(path, "US")
-    chart = trace_chart(settled_record(read), read, "US")
+    chart = trace_chart(steady_record(read), read, "US")
     curves = [layer for layer in chart.layers if isinstance(layer, Curve)]
     assert len(curves) == 2 * len(END_STATE)
 

@@ -9,8 +9,8 @@ from model.season.fouling_cost import (
     daily_to_entries,
     estimate,
     extra_power_by_hour,
+    season_fouling_cost,
     season_outcomes,
-    season_toll,
 )
 from model.season.simulation import hourly_season
 from model.season.weather_year import bin_year
@@ -22,7 +22,7 @@ GROWING = np.linspace(0.1, 0.4, 365)
 
 
 def test_a_clean_unit_pays_no_toll():
-    taken = season_toll(TABLE, SETTING, 0.0)
+    taken = season_fouling_cost(TABLE, SETTING, 0.0)
     for part in (taken.energy, taken.cents, taken.carbon, taken.run_hours, taken.trip_hours):
         assert np.all(part == 0)
 
@@ -30,7 +30,7 @@ def test_a_clean_unit_pays_no_toll():
 @given(level=st.floats(0.0, 0.6), more=st.floats(0.05, 0.2))
 @settings(derandomize=True, deadline=None, max_examples=15)
 def test_months_add_up_to_the_cent_and_dirtier_pays_more(level, more):
-    one, other = season_toll(TABLE, SETTING, level), season_toll(TABLE, SETTING, level + more)
+    one, other = season_fouling_cost(TABLE, SETTING, level), season_fouling_cost(TABLE, SETTING, level + more)
     for taken in (one, other):
         months = [int(c) for c in taken.cents[0]]
         assert sum(months) == int(taken.year_cents[0])
@@ -43,11 +43,11 @@ def test_months_add_up_to_the_cent_and_dirtier_pays_more(level, more):
 
 
 def test_growing_fouling_lies_between_its_ends():
-    growing = season_toll(TABLE, SETTING, GROWING).energy.sum()
+    growing = season_fouling_cost(TABLE, SETTING, GROWING).energy.sum()
     assert (
-        season_toll(TABLE, SETTING, 0.1).energy.sum()
+        season_fouling_cost(TABLE, SETTING, 0.1).energy.sum()
         < growing
-        < season_toll(TABLE, SETTING, 0.4).energy.sum()
+        < season_fouling_cost(TABLE, SETTING, 0.4).energy.sum()
     )
 
 
@@ -56,12 +56,12 @@ def test_samples_equal_single_runs_across_chunks():
     rng = np.random.default_rng(2)
     scale, level = rng.normal(1.0, 0.05, samples), rng.uniform(0.1, 0.5, (samples, 1)) * np.ones(365)
     table, done = synthetic_table(scale), []
-    together = season_toll(table, SETTING, level, done.append)
+    together = season_fouling_cost(table, SETTING, level, done.append)
     assert together.cents.shape == (samples, 12)
     assert done[-1] == pytest.approx(1.0)
     assert done == sorted(done)
     for k in (0, 8, 18):
-        alone = season_toll(table.take([k]), SETTING, level[k])
+        alone = season_fouling_cost(table.take([k]), SETTING, level[k])
         assert np.array_equal(alone.cents[0], together.cents[k])
         assert np.allclose(alone.energy[0], together.energy[k])
         assert alone.energy_share[0] == pytest.approx(together.energy_share[k])
@@ -90,11 +90,11 @@ def test_estimate_of_known_samples():
 def test_intervals_widen_with_what_is_not_known():
     rng = np.random.default_rng(4)
     level = rng.normal(0.3, 0.05, (60, 1)).clip(0.0)
-    sure = season_toll(TABLE, SETTING, level)
-    unsure = season_toll(TABLE, SETTING, (level - 0.3) * 2.0 + 0.3)
+    sure = season_fouling_cost(TABLE, SETTING, level)
+    unsure = season_fouling_cost(TABLE, SETTING, (level - 0.3) * 2.0 + 0.3)
     width = [estimate(t.year_cents) for t in (sure, unsure)]
     assert width[1].high - width[1].low > 1.5 * (width[0].high - width[0].low)
-    assert width[0].low < season_toll(TABLE, SETTING, 0.3).year_cents[0] < width[0].high
+    assert width[0].low < season_fouling_cost(TABLE, SETTING, 0.3).year_cents[0] < width[0].high
 
 
 def test_map_of_extra_power_adds_up_to_the_extra_energy():
@@ -102,7 +102,7 @@ def test_map_of_extra_power_adds_up_to_the_extra_energy():
     fouled = hourly_season(TABLE, SETTING.year, SETTING.load, daily_to_entries(SETTING.year, GROWING))
     extra = extra_power_by_hour(clean, fouled)
     assert extra.shape == (365, 24)
-    assert extra.sum() * 3600.0 == pytest.approx(season_toll(TABLE, SETTING, GROWING).energy.sum())
+    assert extra.sum() * 3600.0 == pytest.approx(season_fouling_cost(TABLE, SETTING, GROWING).energy.sum())
 
 
 def test_bins_have_no_map_but_a_toll():
@@ -113,7 +113,7 @@ def test_bins_have_no_map_but_a_toll():
     year = bin_year(1200.0)
     flat = replace(TARIFF, energy_rates=())
     setting = replace(SETTING, year=year, load=ahri_load(year.temperature, 8000.0), tariff=flat)
-    assert season_toll(TABLE, setting, 0.3).year_cents[0] > 0
+    assert season_fouling_cost(TABLE, setting, 0.3).year_cents[0] > 0
     hourly = hourly_season(TABLE, year, setting.load, 0.0)
     with pytest.raises(ValueError, match="needs an hourly year, got 1224 entries"):
         extra_power_by_hour(hourly, hourly)
