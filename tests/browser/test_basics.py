@@ -103,7 +103,7 @@ def test_the_form_has_names_and_contrast_with_faults_in_it(desk, ears, address):
     open_form(desk)
     desk.get_by_label("Rated capacity").fill("35")
     desk.get_by_label("Outdoor air, dry bulb [degF], coil clean", exact=True).fill("40")
-    press(desk, "Save and see what it says", ".ct-faults")
+    press(desk, "Save and see the result", ".ct-faults")
     assert desk.locator(".ct-fault, .ct-unusual").count() >= 3
     assert problems_of(desk) == {}
     assert ears.complaints == []

@@ -59,7 +59,7 @@ def test_a_unit_typed_by_hand_to_a_match(desk, ears, address, workspace):
     open_form(desk)
     type_unit(desk, "Typed by hand")
     assert desk.locator(".ct-fault").count() == 0
-    press(desk, "Save and see what it says", ".ct-finding")
+    press(desk, "Save and see the result", ".ct-finding")
     assert "The readings match" in desk.locator(".ct-finding").inner_text()
     turn_to(desk, "Does it match a fouled coil?")
     assert desk.locator(".js-plotly-plot").count() == 3
@@ -107,7 +107,7 @@ def test_a_wrong_entry(desk, ears, address, workspace):
     field.fill("a lot")
     problem.wait_for()
     assert "a number in psi is expected" in problem.inner_text()
-    press(desk, "Save and see what it says", ".ct-faults")
+    press(desk, "Save and see the result", ".ct-faults")
     assert "Not saved" in desk.locator(".ct-faults").inner_text()
     assert field.input_value() == "a lot"
     assert (sorted(workspace.glob("*")) if workspace.exists() else []) == before
@@ -123,7 +123,7 @@ def test_a_unit_is_typed_on_a_phone(phone, ears, address, workspace):
     )
     assert abs(clean["y"] - found["y"]) < 2 and found["x"] > clean["x"] + clean["width"], "side by side"
     type_unit(phone, "Typed on a phone", ("as found",))
-    press(phone, "Save and see what it says", ".ct-finding")
+    press(phone, "Save and see the result", ".ct-finding")
     assert (workspace / "typed-on-a-phone.toml").exists()
     silent(ears)
 
@@ -140,16 +140,16 @@ def test_two_tabs_edit_one_unit(desk, ears, address, workspace, browser):
     notes, pipe = "Notes", "Discharge pipe [degF]"
     for page, label, text in ((desk, notes, "from the first tab"), (other, pipe, "181")):
         if label == notes:
-            page.get_by_text("Readings seldom taken, and notes").click()
+            page.get_by_text("Further readings, and notes").click()
         page.get_by_label(label, exact=True).fill(text)
         page.get_by_label(label, exact=True).press("Tab")
         page.wait_for_selector("text=1 unsaved change")
         settle(page)
     press(desk, "Save", "text=Everything is saved.")
-    press(other, "Save", "text=Somebody else saved this unit meanwhile")
+    press(other, "Save", "text=This unit was also saved elsewhere")
     assert read_case(workspace / name).visits[-1].notes == "from the first tab"
     assert other.get_by_label(pipe, exact=True).input_value() == "181"
-    press(other, "Put my changes on top of theirs", "text=1 unsaved change")
+    press(other, "Add my changes to that version", "text=1 unsaved change")
     press(other, "Save", "text=Everything is saved.")
     saved = read_case(workspace / name).visits[-1]
     assert saved.notes == "from the first tab"

@@ -217,7 +217,7 @@ def raising(error: BaseException):
         (KeyboardInterrupt(), 130, "stopped"),
         (PermissionError(13, "Permission denied", "case.toml"), 2, "case.toml: Permission denied"),
         (ValueError("one\ntwo"), 2, "one"),
-        (KeyError("inner"), 1, "fault of the program"),
+        (KeyError("inner"), 1, "internal error, not caused by the input"),
         (MemoryError(), 1, "MemoryError"),
     ],
 )

@@ -70,7 +70,7 @@ def test_files_that_are_no_case(path, content, sentence):
         ("return_rh = 50%", "a number alone, without its unit, is expected"),
         ("refrigerant = R410A", "words in quotation marks are expected"),
         ('label = "before', "a quotation mark at the end is expected"),
-        ("return_wb =   # forgotten", "a value, or no such line where it was not taken, is expected"),
+        ("return_wb =   # forgotten", "a value is expected, or no such line where it was not taken"),
     ],
 )
 def test_a_line_that_is_no_toml_is_quoted_with_what_is_expected(line, expected):

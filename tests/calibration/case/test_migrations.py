@@ -17,7 +17,7 @@ DRAFT = Path(__file__).with_name("schema_0.toml")
 def test_a_draft_is_read_with_a_note():
     case = read_case(DRAFT)
     (remark,) = case.remarks
-    assert "of the draft form (schema 0)" in remark
+    assert "has the draft schema 0" in remark
     assert case.unit.expansion == "TXV"
     cleaned, found = case.visits
     assert (cleaned.coil, found.coil) == ("clean", "as found")

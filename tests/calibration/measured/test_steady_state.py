@@ -1,4 +1,4 @@
-"""Settled stretches of invented logs whose truth is known."""
+"""Steady stretches of invented logs whose truth is known."""
 
 import csv
 import datetime as dt
@@ -95,7 +95,7 @@ def test_a_hunting_valve_is_averaged_and_a_wild_one_is_not():
     log.readings["suction_temperature"] += 4.0 * swing
     record = steady_record(log)
     assert not record.is_steady
-    assert record.reason == "still moving in the last 15 min of running: suction_temperature"
+    assert record.reason == "still changing in the last 15 min of running: suction_temperature"
     assert record.drifts[0].key == "suction_temperature"
     assert record.drifts[0].scatter > record.drifts[0].allowed_scatter
 
@@ -112,7 +112,7 @@ def test_nothing_settled_says_what_drifts_and_how_fast():
         {},
         0.0,
     )
-    assert record.reason == "still moving in the last 15 min of running: liquid_pressure, outdoor_db"
+    assert record.reason == "still changing in the last 15 min of running: liquid_pressure, outdoor_db"
     moving = [drift for drift in record.drifts if not drift.is_steady]
     assert [drift.key for drift in moving] == ["liquid_pressure", "outdoor_db"]
     assert moving[0].change == pytest.approx(1e5, rel=0.02)
@@ -186,7 +186,7 @@ def test_readings_that_are_hardly_there():
     log.readings["outdoor_power"] = np.full(len(log.seconds), 2900.0)
     assert steady_record(log).settled
     log.readings["outdoor_db"] = log.readings.pop("outdoor_power") * np.nan
-    assert steady_record(log).reason.startswith("no reading is there for more than half of the time")
+    assert steady_record(log).reason.startswith("every reading is missing for more than half of the running time")
 
 
 def test_stops_and_starts():

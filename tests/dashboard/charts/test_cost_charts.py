@@ -19,10 +19,10 @@ def curve(chart, name):
 def test_the_marked_interval_is_the_least_of_all_that_is_drawn(priced):
     chart = cost_charts.interval_chart(priced.interval)
     least = curve(chart, "least")
-    for name in ("dirt and cleanings, any day", "on the best day of the year", "never cleaned"):
+    for name in ("fouling and cleaning, any day", "on the best day of the year", "never cleaned"):
         assert least.y[0] <= curve(chart, name).y.min() + 1e-9
     assert least.x[0] == priced.interval.costs.advised_interval[0]
-    alone = curve(chart, "cleanings alone")
+    alone = curve(chart, "cleaning alone")
     assert np.allclose(alone.x * alone.y, priced.interval.cleaning.price)
     assert chart.y.unit == "USD a year"
     assert "every year" in chart.description
@@ -31,7 +31,7 @@ def test_the_marked_interval_is_the_least_of_all_that_is_drawn(priced):
 def test_the_band_holds_the_curve_of_the_most_likely_unit_about_the_least(priced):
     chart = cost_charts.interval_chart(priced.interval)
     (band,) = [layer for layer in chart.layers if hasattr(layer, "high")]
-    drawn = curve(chart, "dirt and cleanings, any day")
+    drawn = curve(chart, "fouling and cleaning, any day")
     near = (drawn.x > 0.8) & (drawn.x < 2.0)
     assert np.all(band.low[near] <= 1.1 * drawn.y[near])
     assert np.all(drawn.y[near] <= 1.1 * band.high[near])

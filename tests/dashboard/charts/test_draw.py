@@ -22,7 +22,7 @@ def line_chart(log: bool = False) -> Chart:
         Axis("face blocked", "%", 0.5, 20.0, log),
         Axis("power", "W"),
         (
-            Band(X, X - 0.5, X + 0.5, style.EXPECTED, "90 % interval"),
+            Band(X, X - 0.5, X + 0.5, style.EXPECTED, "90 % range"),
             Curve(X, X, style.EXPECTED, "expected"),
             Curve(
                 X[:1], X[:1], style.MEASURED, "measured", line=False, markers=True,

@@ -57,7 +57,7 @@ def test_the_table_shows_the_numbers_of_the_json(log, capsys):
     table = printed(capsys, "steady-state", log)
     for reading in told["readings"].values():
         assert f"{reading['value']:,.2f}" in table or f"{reading['value']:,.1f}" in table
-    assert f"Settled for {told['end_minutes'] - told['begin_minutes']:.1f} min" in table
+    assert f"Steady for {told['end_minutes'] - told['begin_minutes']:.1f} min" in table
     assert "720 rows over 59.9 min, from 2026-05-14 13:00:00 on." in table
 
 
@@ -97,11 +97,11 @@ def test_gauges_read_over_the_air_at_the_altitude(log, capsys):
 
 def test_what_still_moves_is_said_with_its_pace(restless, case, capsys):
     told = printed(capsys, "steady-state", restless)
-    assert "Nothing is settled: still moving in the last 15 min of running: Liquid-line pressure." in told
-    assert "Liquid-line pressure moves by 7.1" in told
+    assert "No steady state: still changing in the last 15 min of running: Liquid-line pressure." in told
+    assert "Liquid-line pressure changes by 7.1" in told
     assert "[[visit]]" not in told
     before = case.read_bytes()
-    assert "the log makes no visit" in refused(capsys, "steady-state", restless, "--into", case)
+    assert "the log gives no visit" in refused(capsys, "steady-state", restless, "--into", case)
     assert case.read_bytes() == before
     numbers = json.loads(printed(capsys, "steady-state", restless, "--json"))
     assert (numbers["settled"], numbers["visit"]) == (False, None)
@@ -117,7 +117,7 @@ def test_bad_rows_are_counted(tmp_path, capsys):
     told = printed(capsys, "steady-state", path)
     assert "Rows left out, without a time or with too many entries: 1." in told
     assert "Entries that are no number or cannot be true: Outdoor air, dry bulb 1." in told
-    assert "Columns that name no reading: spare." in told
+    assert "Columns that are not a known reading: spare." in told
 
 
 def test_the_picture_is_the_same_twice(log, tmp_path, capsys):

@@ -23,7 +23,7 @@ def test_figures_stand_side_by_side_with_their_intervals(capsys):
     printed = capsys.readouterr().out
     (row,) = [line for line in printed.splitlines() if "Superheat" in line]
     assert row.split() == ["Superheat", "[degF]", "10.0", "9.0", "to", "11.0", "8.0"]
-    assert printed.count("90 % interval") == 1
+    assert printed.count("90 % range") == 1
     (other,) = [line for line in printed.splitlines() if "EER" in line]
     assert other.split() == ["EER", "11.50"]
 

@@ -18,7 +18,7 @@ def test_the_study_of_faults_prints_its_json_and_draws_its_chart(tmp_path, capsy
         assert f"{one['expected_calibration_error']:.3f}" in table
         assert sum(row["visits"] for row in one["reliability"]) == 1
         assert one["labels"][-1] == NONE
-    assert "Do the probabilities hold?" in table
+    assert "Calibration of the probabilities" in table
     assert b"<svg" in picture.read_bytes()
 
 

@@ -65,22 +65,22 @@ def test_sentences_hold_the_figures_and_no_jargon(priced, columns):
         assert "coiltoll" not in sentence and "standard" not in sentence
 
 
-def test_a_toll_of_dirt_that_is_not_proven_is_said_to_prove_nothing(priced):
+def test_a_cost_of_fouling_that_is_not_proven_is_said_to_prove_nothing(priced):
     season = priced.season
     told = costs.season_sentences(replace(season, unit=replace(season.unit, is_proven=False)), "US")
-    assert any("prove no cost" in sentence for sentence in told)
-    assert not any("prove no cost" in sentence for sentence in costs.season_sentences(season, "US"))
+    assert any("neither fouling nor its cost is established" in sentence for sentence in told)
+    assert not any("neither fouling nor its cost is established" in sentence for sentence in costs.season_sentences(season, "US"))
 
 
-def test_a_unit_that_is_never_short_is_said_to_keep_cool(priced):
+def test_a_unit_that_without_unmet_load_hours_is_said_to_have_none(priced):
     season = priced.season
     calm = {
-        name: replace(toll, short_hours=0.0 * toll.short_hours, trip_hours=0.0 * toll.trip_hours)
-        for name, toll in (("today", season.today), ("coming", season.coming))
+        name: replace(cost, short_hours=0.0 * cost.short_hours, trip_hours=0.0 * cost.trip_hours)
+        for name, cost in (("today", season.today), ("coming", season.coming))
     }
     told = costs.season_sentences(replace(season, **calm), "US")
-    assert any("keeps the room cool" in sentence for sentence in told)
-    assert not any("stops on high pressure" in sentence for sentence in told)
+    assert any("no more unmet-load hours" in sentence for sentence in told)
+    assert not any("high-pressure trips" in sentence for sentence in told)
 
 
 @pytest.mark.parametrize("system", ["US", "SI"])
@@ -97,19 +97,19 @@ def test_json_holds_what_the_tables_show(priced, system):
 
 def test_ground_names_weather_price_dirt_and_every_assumption(priced):
     told = " ".join(costs.ground_sentences(priced.season, "US"))
-    for words in ("Greensboro", "0.17 USD a kWh", "rising 2 %", "46 %", "60 points a year", "6 draws"):
+    for words in ("Greensboro", "0.17 USD per kWh", "rising 2 %", "46 %", "60 points a year", "6 draws"):
         assert words in told
-    inputs = replace(priced.season.inputs, assumptions=("no tariff given: 0.17 a kWh at all hours assumed",))
+    inputs = replace(priced.season.inputs, assumptions=("no tariff given: 0.17 per kWh at all hours assumed",))
     assumed = costs.ground_sentences(replace(priced.season, inputs=inputs), "US")
-    assert "Assumed: no tariff given: 0.17 a kWh at all hours assumed." in assumed
+    assert "Assumed: no tariff given: 0.17 per kWh at all hours assumed." in assumed
 
 
-def test_without_a_price_of_a_cleaning_the_toll_is_told_and_the_rest_is_missing(demo):
+def test_without_a_price_of_a_cleaning_the_cost_is_given_and_the_rest_is_missing(demo):
     case = replace(demo.case, cleaning=replace(demo.case.cleaning, price=None), season=None)
     done = []
     found = case_costs(case, demo.baseline, draws=2, progress=done.append)
     assert found.interval is None
-    assert "No price of a cleaning" in found.missing
+    assert "No cleaning price" in found.missing
     assert done == sorted(done)
     ground = " ".join(costs.ground_sentences(found.season, "SI"))
     assert "temperature bins of AHRI 210/240" in ground

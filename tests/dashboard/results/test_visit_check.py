@@ -95,7 +95,7 @@ def test_measure_prints_the_heat_balance_and_leaves_it_out_when_asked(tmp_path: 
     write_case(case_with(UNSETTLED), path)
     assert run(["measure", str(path)]) == 0
     printed = capsys.readouterr().out
-    for words in ("Heat balance", "Doubted readings", "Loss by the air side", "is doubted"):
+    for words in ("Heat balance", "Suspect readings", "Loss by the air side", "is doubted"):
         assert words in printed
     assert run(["measure", str(path), "--figures-only"]) == 0
     assert "Heat balance" not in capsys.readouterr().out
@@ -130,17 +130,17 @@ def test_approach_in_figures_and_words():
     assert figures["rule_14"].value == pytest.approx(20.0)
     assert figures["rule_14"].unit == "degF"
     text = " ".join(approached.sentences(found, "US"))
-    assert "over what the clean unit would have at this load" in text
+    assert "above that of the clean unit at this load" in text
     assert "common practice, no source" in text
-    assert "charging chart comes before any rule" in text
+    assert "charging chart takes precedence over any rule" in text
     clean = approached.sentences(approach_expected(case_with(FOUND), CLEAN, BASELINE), "US")
-    assert "within the error of both" in " ".join(clean)
+    assert "within measurement error" in " ".join(clean)
 
 
 def test_studies_print_tables_and_json(capsys):
     assert run(["study", "visits"]) == 0
     printed = capsys.readouterr().out
-    assert "all, over what is wanted of each" in printed
+    assert "all, over the requirement of each" in printed
     assert run(["study", "coverage", "--drawn", "2", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["units"] == 2

@@ -300,7 +300,7 @@ def test_two_tabs_never_overwrite_each_other_silently(demo, folder):
     second = second.run()
     second = second.button(key="save").click().run()
     assert not second.exception
-    assert any("Somebody else saved this unit" in one.value for one in second.warning)
+    assert any("This unit was also saved elsewhere" in one.value for one in second.warning)
     assert read_case(folder / entry.name).visits[-1].notes == "from the first"
     second = second.button(key="merge").click().run()
     second = second.button(key="save").click().run()
@@ -402,7 +402,7 @@ def test_a_log_becomes_a_visit_in_the_form(app, tmp_path):
     path = write_log(tmp_path / "log.csv", made_log())
     page = read_in(app, "A log over time", path.read_bytes(), "log.csv")
     assert not page.exception
-    assert "Settled for" in texts(page)
+    assert "Steady for" in texts(page)
     page = page.button(key="take_log").click().run()
     assert not page.exception
     values = {one.label: one.value for one in page.text_input}
@@ -449,8 +449,8 @@ def test_a_taken_port_is_said_in_one_line(capsys):
         taken.listen()
         port = taken.getsockname()[1]
         line = refused_in_one_line(capsys, "app", "--port", port)
-    assert line.startswith(f"coiltoll: --port: nothing can listen on {port} of 127.0.0.1 (")
-    assert line.endswith("; another is expected")
+    assert line.startswith(f"coiltoll: --port: cannot listen on port {port} of 127.0.0.1 (")
+    assert line.endswith("; a free port is expected")
 
 
 def test_a_page_is_told_where_its_server_is_before_it_asks():

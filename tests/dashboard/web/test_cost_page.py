@@ -62,7 +62,7 @@ def test_the_page_says_and_shows_what_the_commands_print(draw, priced):
             assert one.text in told and one.interval_text in told, one.key
 
 
-def test_the_map_can_be_drawn_as_the_dirt_grows(draw, priced):
+def test_the_map_can_be_drawn_as_fouling_grows(draw, priced):
     page = draw()
     first = str(page.get("plotly_chart")[3].proto)
     page.segmented_control(key="cost_map_which").set_value(AS_IT_GROWS).run()
@@ -70,17 +70,17 @@ def test_the_map_can_be_drawn_as_the_dirt_grows(draw, priced):
     assert str(page.get("plotly_chart")[3].proto) != first
 
 
-def test_bins_say_that_they_know_no_hours(draw, priced):
+def test_bins_ask_for_an_hourly_weather_file(draw, priced):
     season = replace(priced.season, extra_today=None, extra_coming=None)
-    assert "Temperature bins know no hours" in texts(draw(replace(priced, season=season)))
+    assert "The hourly map needs an hourly weather file" in texts(draw(replace(priced, season=season)))
 
 
-def test_without_a_price_the_toll_is_shown_and_the_rest_is_missing(draw, priced):
-    page = draw(replace(priced, interval=None, missing="No price of a cleaning is given."))
+def test_without_a_price_the_cost_of_fouling_is_shown_and_the_rest_is_missing(draw, priced):
+    page = draw(replace(priced, interval=None, missing="No cleaning price is given."))
     told = texts(page)
-    assert "No price of a cleaning is given." in told
+    assert "No cleaning price is given." in told
     assert "When to clean" not in [one.value for one in page.subheader]
-    assert told.count("Left to grow, it takes") == 1, "each sentence once"
+    assert told.count("Without cleaning, fouling grows and adds") == 1, "each sentence once"
 
 
 def test_what_cannot_be_worked_out_is_a_sentence(monkeypatch):

@@ -1,0 +1,98 @@
+"""What people read keeps to the words of DEVELOPERS.md: nothing from the last column of its table of words.
+
+Looked through: the help of every command, README.md without its code, the pages and the report of the demo.
+Words of the case file and of `--json` are keys, not text: with an underscore, or as code in the README.
+"""
+
+import re
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from dashboard.cli import COMMANDS, run
+from dashboard.commands.study import STUDIES
+from dashboard.report.comparison_report import comparison_report
+from dashboard.report.findings import Findings
+from dashboard.report.html import html
+from dashboard.results.html_text import escape
+from dashboard.web.page_list import CLEAN, EDIT, FOULING, IMPORT, MEASURED, REPORT, START, UNITS
+from dashboard.web.session import DEMO
+from dashboard.web.settings import WORKSPACE_VARIABLE
+from tests.dashboard.conftest import demo, priced  # noqa: F401
+from tests.dashboard.web.test_app import SCRIPT, texts
+
+ROOT = Path(__file__).resolve().parents[1]
+PAGES = (START, MEASURED, CLEAN, FOULING, REPORT, EDIT, IMPORT, UNITS)
+"""Pages that are held to the words; a page belongs here as soon as all that it shows is written in them."""
+SECTIONS = (
+    "What it costs in a year",
+    "Measured, and expected of a clean coil in the same weather",
+    "In pictures",
+    "Unit and weather",
+    "Before anyone goes to the unit",
+    "Signed",
+)
+"""Sections of the report that are held to the words, as `PAGES`."""
+LABELLED = ("button", "selectbox", "slider", "text_input", "segmented_control", "expander", "warning", "info")
+
+
+@cache
+def forbidden() -> dict[str, re.Pattern[str]]:
+    """Words of the last column of the table under "Words", each with what finds it in a text."""
+    section = (ROOT / "DEVELOPERS.md").read_text("utf-8").split("\n## Words\n")[1].split("\n## ")[0]
+    rows = [line.strip("|").split("|") for line in section.splitlines() if line.startswith("|")][2:]
+    words = [word.strip() for row in rows for word in row[2].split(",") if word.strip()]
+    return {word: re.compile(rf"(?<![\w-]){re.escape(word)}(?![\w-])", re.IGNORECASE) for word in words}
+
+
+def found_in(text: str) -> list[str]:
+    """Each forbidden word of a text with what stands around it."""
+    flat = re.sub(r"\s+", " ", text)
+    matches = ((word, pattern.search(flat)) for word, pattern in forbidden().items())
+    return [f"{word}: … {flat[max(one.start() - 40, 0) : one.end() + 40]} …" for word, one in matches if one]
+
+
+def test_the_table_is_read_and_its_words_are_found():
+    assert len(forbidden()) > 30
+    found = found_in("It is Settled that the approach\nis nought, for want of a 90 %  interval.")
+    assert {line.split(":")[0] for line in found} == {
+        "settled", "approach", "nought", "for want of", "90 % interval",
+    }  # fmt: skip
+    assert not found_in("settled_minutes, an interval between cleanings, approaching, high-toll")
+
+
+@pytest.mark.parametrize("words", [(), *((c,) for c in COMMANDS), *(("study", name) for name in STUDIES)])
+def test_help(words, capsys):
+    assert run([*words, "--help"]) == 0
+    assert found_in(capsys.readouterr().out) == []
+
+
+def test_readme():
+    text = (ROOT / "README.md").read_text("utf-8")
+    assert found_in(re.sub(r"`[^`]*`", "", re.sub(r"```.*?```", "", text, flags=re.DOTALL))) == []
+
+
+@pytest.mark.parametrize("name", ["", DEMO], ids=["nothing open", "demo open"])
+@pytest.mark.parametrize("question", PAGES, ids=lambda one: one.address or "start")
+def test_page(question, name, tmp_path, monkeypatch, few_draws):
+    monkeypatch.setenv(WORKSPACE_VARIABLE, str(tmp_path))
+    app = AppTest.from_file(str(SCRIPT), default_timeout=60)
+    if name:
+        app.query_params["unit"] = name
+    page = app.run().switch_page(question.file).run()
+    assert not page.exception
+    shown = [texts(page), *(str(getattr(one, "label", "")) for kind in LABELLED for one in page.get(kind))]
+    assert question.title in " ".join(shown) or question in (START, EDIT)
+    assert found_in(" | ".join(shown)) == []
+
+
+def test_report(demo, priced):  # noqa: F811
+    whole = comparison_report(demo.case, demo.baseline, demo.comparison, "US", Findings(cost=priced))
+    held = tuple(section for section in whole.sections if section.heading in SECTIONS)
+    assert [section.heading for section in held] == list(SECTIONS)
+    text = html(replace(whole, sections=held))
+    assert all(escape(title) in text for title in SECTIONS)
+    assert found_in(re.sub(r"<style>.*?</style>|base64,[^\"]*", " ", text, flags=re.DOTALL)) == []
