@@ -91,7 +91,7 @@ class Workspace:
     folder: Path
 
     def stamps(self) -> tuple[tuple[str, int, int], ...]:
-        """Name, time of change [ns] and size of every case file, to tell cheaply whether anything changed."""
+        """Name, time of change [ns] and size of every case file, to see cheaply whether anything changed."""
         found = []
         try:
             with os.scandir(self.folder) as files:

@@ -99,7 +99,7 @@ def _refuse_a_crowd(tables: Mapping[str, Any]) -> None:
 
 
 def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
-    """Case of tables whose units are known; None where a fault leaves no unit to speak of."""
+    """Case of tables whose units are known; None where a problem leaves no unit."""
     system = cast(System, tables["units"])
     instruments = _instruments(_table(tables, "instruments"), system, problems)
     unit = _unit(tables["unit"], system, problems)

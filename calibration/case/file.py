@@ -146,7 +146,7 @@ def case_text(case: Case) -> str:
 
 
 def fingerprint(path: str | os.PathLike[str]) -> str:
-    """Digest of a file's content, to tell whether it was changed.
+    """Digest of a file's content, to see whether it was changed.
 
     Parameters
     ----------

@@ -326,7 +326,7 @@ class Season:
 
 @dataclass(frozen=True)
 class Cleaning:
-    """What a cleaning costs and mends, and how the coil fouls again.
+    """Price and effect of a cleaning, and how the coil fouls again.
 
     Attributes
     ----------

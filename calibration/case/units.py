@@ -203,7 +203,7 @@ class Quantity:
         Returns
         -------
         str
-            Never a nought with a minus.
+            Never a zero with a minus.
         """
         text = f"{self.from_si(value, system, ambient_pressure):.{self.scale(system).decimals}f}"
         return text.removeprefix("-") if not text.strip("-0.") else text

@@ -72,7 +72,7 @@ class SeasonCase:
         None where the case gives no price.
     currency : str
     rate_is_assumed : bool
-        Whether the growth rate is the published middle for want of one in the case.
+        Whether the growth rate is the published middle, as the case has none.
     assumptions : tuple of str
         A sentence for every value that was filled in.
     """

@@ -65,7 +65,7 @@ class Estimate:
 
     @property
     def excludes_zero(self) -> bool:
-        """Whether the 90 % interval leaves out zero."""
+        """Whether the 90 % range excludes zero."""
         low, high = self.interval()
         return low > 0.0 or high < 0.0
 

@@ -114,7 +114,7 @@ class SteadyRecord:
     Attributes
     ----------
     begin, end : float or None
-        Settled stretch since the first row [s]; None where there is none.
+        Steady stretch since the first row [s]; None where there is none.
     averages : mapping of str to Estimate
         Mean of each reading over the stretch and its standard error from the scatter alone [SI]; the meters'
         own accuracy comes on top. Empty where there is none.

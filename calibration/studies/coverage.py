@@ -1,4 +1,4 @@
-"""Whether 90 % intervals of predictions hold the truth nine times in ten.
+"""Whether 90 % ranges of predictions contain the true value nine times in ten.
 
 Invented units are drawn with the spreads that the fit takes for granted. Each then differs from the fitted
 model where the fit has no number to turn: exponents, fan curves, zone conductances, volumes, pressure drops,
@@ -61,9 +61,9 @@ FIGURES = (
 )
 """Predicted figures whose intervals are counted."""
 LEVEL_REACH = NormalDist().inv_cdf(0.95)
-"""Half width of a 90 % interval in standard errors [-]."""
+"""Half width of a 90 % range in standard errors [-]."""
 WANTED = (0.85, 0.95)
-"""Share of 90 % intervals that should hold the truth [-]."""
+"""Share of 90 % ranges that should contain the true value [-]."""
 UNITS = 500
 PREDICTIONS = 3
 """Weathers at which each fitted unit is predicted."""
@@ -79,7 +79,7 @@ MOST_DRAWS = 200
 
 @dataclass(frozen=True)
 class Coverage:
-    """Shares of 90 % intervals that hold the truth.
+    """Shares of 90 % ranges that contain the true value.
 
     Attributes
     ----------
@@ -101,7 +101,7 @@ class Coverage:
 
     @property
     def met(self) -> bool:
-        """Whether every share of fits to a full visit lies within what is wanted."""
+        """Whether every share of fits to a full visit meets its requirement."""
         low, high = WANTED
         return all(low <= share <= high for share in self.shares["full visit"].values())
 
@@ -113,7 +113,7 @@ def coverage_study(
     progress: Callable[[float], None] | None = None,
     instruments: Instruments | None = None,
 ) -> Coverage:
-    """Fit invented units to one visit each and count the predictions whose interval holds the truth.
+    """Fit invented units to one visit each and count the predictions whose range contains the true value.
 
     Parameters
     ----------

@@ -47,7 +47,7 @@ INSTRUMENTS = Instruments(
 
 @dataclass(frozen=True)
 class Quantity:
-    """A compared figure: unit in words, whether its error is relative, largest root mean square wanted."""
+    """A compared figure: unit in words, whether its error is relative, required root mean square."""
 
     name: str
     unit: str
@@ -93,7 +93,7 @@ class LaboratoryStudy:
 
     @property
     def met(self) -> bool:
-        """Whether every root mean square is within what is wanted."""
+        """Whether every root mean square meets its requirement."""
         return all(self.root_mean_square[quantity.name] <= quantity.wanted for quantity in QUANTITIES)
 
 

@@ -269,7 +269,7 @@ def read_visit(
     draw : numpy.random.Generator
         Of the errors, equally likely between the limits.
     faults : Faults
-        What is wrong; only gas that does not condense shows with the unit off.
+        What is wrong; only non-condensables show with the unit off.
     label : str
         "clean" makes it a clean visit.
 

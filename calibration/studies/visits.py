@@ -1,7 +1,7 @@
 """What more clean visits bring: the published tests fitted one, two and all together.
 
 Nine fault-free tests of NISTIR 7350 (`calibration.studies.laboratory`). For each set of fitted tests: errors
-on all nine, over what the project asks of each figure, and the mean width of the 90 % intervals. Errors
+on all nine, over what the project asks of each figure, and the mean width of the 90 % ranges. Errors
 cannot fall under what the source's own two measurements of capacity disagree by.
 """
 
@@ -42,7 +42,7 @@ WIDTHS = (
 ABSOLUTE = ("superheat", "subcooling", "discharge_temperature")
 """Those whose width is in K; the others are over the figure itself."""
 NORMAL_WIDTH = 2.0 * NormalDist().inv_cdf(0.95)
-"""Width of a 90 % interval in standard errors [-]."""
+"""Width of a 90 % range in standard errors [-]."""
 
 
 @dataclass(frozen=True)
@@ -55,9 +55,9 @@ class VisitsStep:
     errors : dict of str to float
         Root mean square over all tests of each of `laboratory.QUANTITIES`, in its unit.
     overall : float
-        Root mean square of those over what is wanted of each [-].
+        Root mean square of those over the requirement of each [-].
     widths : dict of str to float
-        Mean width of the 90 % interval of each of `WIDTHS`: over the figure [-], or in K.
+        Mean width of the 90 % range of each of `WIDTHS`: over the figure [-], or in K.
     """
 
     fitted: tuple[str, ...]
@@ -79,7 +79,7 @@ def visits_study(
     sets : sequence of sequences of int
         Numbers of tests; an empty one means all.
     instruments : Instruments, optional
-        Meters that the tests are believed to be read with; the documented field meters if not given.
+        Meters that the tests are assumed to be read with; the documented field meters if not given.
     path : Path
         The published table.
     progress : callable, optional

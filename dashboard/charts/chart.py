@@ -111,7 +111,7 @@ class Bars:
     Parameters
     ----------
     labels : tuple of str
-        What each bar stands for.
+        Name of each bar.
     start, end : ndarray, shape (n,)
         Where each bar begins and ends along x, in the axis' unit.
     role : Role

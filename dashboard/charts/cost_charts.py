@@ -25,7 +25,7 @@ PALE = style.Role("", style.GRID, (), "o")
 
 
 def interval_chart(found: IntervalFindings) -> Chart:
-    """Cost of dirt and cleanings against the time between cleanings, with its 90 % band and its least.
+    """Cost of fouling and cleaning against the interval between cleanings, with its 90 % range and minimum.
 
     Parameters
     ----------

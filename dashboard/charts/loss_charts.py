@@ -1,4 +1,4 @@
-"""Charts of what fouling takes, and of how far readings are from what clean would show."""
+"""Charts of losses to fouling, and of the difference of readings from those expected of the clean unit."""
 
 from collections.abc import Sequence
 

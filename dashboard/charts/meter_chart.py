@@ -29,7 +29,7 @@ def meter_chart(performance: MeasuredPerformance, name: str, system: System) -> 
     Raises
     ------
     ValueError
-        If the figure could not be worked out from the readings.
+        If the figure cannot be calculated from the readings.
     """
     shares = performance.shares.get(name)
     row = find_key(name)

@@ -1,6 +1,6 @@
 """The parts that a printed report is made of; `report_pdf` and `report_html` print them alike.
 
-Everything is text as it is to be read, or a picture: no number is worked out after this point.
+Everything is text as it is to be read, or a picture: no number is calculated after this point.
 """
 
 from dataclasses import dataclass
@@ -70,7 +70,7 @@ Block = Paragraph | Points | Cards | Grid | Picture | Blanks
 
 @dataclass(frozen=True)
 class Section:
-    """A heading and what stands under it; pictures side by side where two follow each other."""
+    """A heading and its blocks; pictures side by side where two follow each other."""
 
     heading: str
     blocks: tuple[Block, ...]

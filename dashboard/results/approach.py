@@ -1,4 +1,4 @@
-"""Approach of a visit beside what was to be expected, as figures and sentences."""
+"""Condensing temperature over ambient at a visit, measured and expected, as figures and sentences."""
 
 from calibration.case.units import TEMPERATURE_DIFFERENCE, System
 from calibration.clean_fit.approach import ApproachExpected, Rule
@@ -7,7 +7,7 @@ from dashboard.results.figures import Figure, of_quantity, percent, signed
 
 
 def approach_figures(found: ApproachExpected, system: System) -> list[Figure]:
-    """Measured and expected approach with 90 % ranges, their difference, and the rules of thumb."""
+    """Measured and expected values with 90 % ranges, their difference, and the rules of thumb."""
     figures = []
     if found.measured is not None:
         figures.append(_estimate("approach", "Measured", found.measured, system))

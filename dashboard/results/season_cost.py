@@ -331,7 +331,7 @@ def with_interval(one: Figure) -> str:
 
 
 def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
-    """What the season was worked out with: weather, load, tariff, fouling, and every assumed value."""
+    """Basis of the season: weather, load, tariff, fouling, and every assumed value."""
     inputs, unit = found.inputs, found.unit
     year, load, tariff = inputs.setting.year, inputs.setting.load, inputs.setting.tariff
     cooled = float(np.sum(year.duration[load.total > 0.0]))

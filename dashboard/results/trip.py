@@ -1,4 +1,4 @@
-"""Where the unit reaches its high-pressure limit, as figures and sentences, for command line and pages."""
+"""Where the unit trips on high pressure, as figures and sentences, for command line and pages."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -26,7 +26,7 @@ NOTHING_FOUND = {"low pressure first": "low pressure first", "not converged": No
 
 @dataclass(frozen=True)
 class Trip:
-    """One place at which the unit reaches its high-pressure limit: as a figure, and as a sentence."""
+    """One place at which the unit trips on high pressure: as a figure, and as a sentence."""
 
     figure: Figure
     sentence: str
@@ -35,7 +35,7 @@ class Trip:
 def trip_temperatures(
     baseline: Baseline, weather: Weather, shares: Sequence[float], system: System, others: Mapping[str, float]
 ) -> list[Trip]:
-    """Outdoor temperature at which the unit reaches its high-pressure limit, at blocked shares of the face.
+    """Outdoor temperature of the high-pressure trip, at blocked shares of the face.
 
     Parameters
     ----------
@@ -66,7 +66,7 @@ def trip_temperatures(
 
 
 def trip_share(baseline: Baseline, weather: Weather, system: System, others: Mapping[str, float]) -> Trip:
-    """Blocked share of the face at which the unit reaches its high-pressure limit in the weather given.
+    """Blocked share of the face at which the unit trips on high pressure in the weather given.
 
     Parameters
     ----------
@@ -112,7 +112,7 @@ def with_trips(levels: Sequence[Level], trips: Sequence[Trip]) -> list[Level]:
 
 
 def trip_figure(key: str, found: TripPrediction, system: System, index: tuple[int, ...] | int = ()) -> Figure:
-    """One place with its 90 % interval; the end of the range that was searched where it lies beyond.
+    """One place with its 90 % range; the end of the range that was searched where it lies beyond.
 
     Parameters
     ----------
@@ -143,7 +143,7 @@ def trip_figure(key: str, found: TripPrediction, system: System, index: tuple[in
 
 
 def spanned_trip_figure(temperature: float, interval: tuple[float, float], system: System) -> Figure:
-    """Outdoor temperature of a trip as median and interval of draws, each held within the range searched.
+    """Outdoor temperature of a trip as median and 90 % range of draws, each held within the range searched.
 
     Parameters
     ----------

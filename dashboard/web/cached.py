@@ -47,20 +47,20 @@ R = TypeVar("R")
 FEW, MANY = 48, 512
 """Results kept of each kind: whole fits and comparisons; small ones."""
 TOGETHER = 24
-"""Blocked shares in whole per cent that are worked out in one call."""
+"""Blocked shares in whole per cent that are solved in one call."""
 Stamps = tuple[tuple[str, int, int], ...]
 """Names, times and sizes of files."""
 
 
 def _kept(most: int, words: str | Literal[False]) -> Callable[[Callable[P, R]], Callable[P, R]]:
-    """Keep the results of a function; cases and weathers are told apart by their whole content.
+    """Keep the results of a function; cases and weathers are distinguished by their whole content.
 
     Parameters
     ----------
     most : int
         Results kept.
     words : str or False
-        Shown while something is worked out; False for quick functions.
+        Shown during a calculation; False for quick functions.
 
     Returns
     -------
@@ -78,7 +78,7 @@ def case_of_file(path: Path, version: str) -> Case:
 
 @st.cache_data(max_entries=8, show_spinner=False)
 def entries(folder: Path, stamps: Stamps) -> list[Entry]:
-    """Units of a workspace; `stamps` tells whether anything changed."""
+    """Units of a workspace; `stamps` shows whether anything changed."""
     return Workspace(folder).entries() if stamps else []
 
 
@@ -144,7 +144,7 @@ def _alike(case: Case, first: str, second: str) -> LikeForLike:
 
 
 def approach(case: Case, label: str) -> ApproachExpected:
-    """Approach that the clean unit should have at a visit's conditions."""
+    """Condensing temperature over ambient expected of the clean unit at a visit's conditions."""
     return _approach(_readings(case), label)
 
 
@@ -159,7 +159,7 @@ def _readings(case: Case) -> Case:
 
 
 def check(case: Case, label: str) -> VisitCheck:
-    """Whether one visit can be believed, judged by the unit as the other visits know it."""
+    """Whether the readings of one visit are consistent, judged by the unit as the other visits know it."""
     return _check(_readings(case), label)
 
 
@@ -268,7 +268,7 @@ def _steady_log(
 
 
 def costs(case: Case, today: date | None = None) -> Costs:
-    """What the fouling costs and when to clean, with a bar while it is worked out.
+    """Cost of fouling and when to clean, with a progress bar.
 
     Left out, `today` is the date of the last visit.
     """
@@ -278,11 +278,11 @@ def costs(case: Case, today: date | None = None) -> Costs:
         words = "Simulating years of weather, pricing cleanings …"
         bar = st.progress(0.0, words)
 
-        def tell(share: float) -> None:
+        def advance(share: float) -> None:
             bar.progress(min(share, 1.0), words)
 
         try:
-            kept.append(case_costs(case, baseline(case), today, tell))
+            kept.append(case_costs(case, baseline(case), today, advance))
         finally:
             bar.empty()
     return kept[0]
@@ -307,7 +307,7 @@ def _weather_stamps(case: Case) -> Stamps:
 
 
 def costs_of_visit(case: Case, label: str) -> Costs | str:
-    """The same as of one visit; a sentence where it cannot be worked out."""
+    """The same as of one visit; a sentence where it cannot be calculated."""
     visit = case.visit(label)
     try:
         return costs(as_of_visit(case, visit), visit.date)

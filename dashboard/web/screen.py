@@ -140,7 +140,7 @@ def loss_strip(lost: Figure, of_what: str, to_what: str) -> None:
 
 
 def lost_by(change: Figure) -> Figure:
-    """What a change to the worse takes, as a positive share, for the strip."""
+    """A loss as a positive share, for the strip."""
     value = -float(change.value or 0.0)
     return replace(change, value=value, low=-(change.high or 0.0), high=-(change.low or 0.0))
 
@@ -221,7 +221,7 @@ def _table(title: str, headings: Sequence[str], rows: Sequence[str]) -> str:
 class _Drawn(BaseFigure):  # type: ignore[misc]  # Plotly has no types
     """A figure that Streamlit takes as it is.
 
-    Plotly would check every entry of the dictionary again, which takes longer than working out what a slider
+    Plotly would check every entry of the dictionary again, which takes longer than calculating what a slider
     moves; `tests/dashboard/test_draw.py` has it check what `plotly_figure` makes.
     """
 
@@ -237,7 +237,7 @@ class _Drawn(BaseFigure):  # type: ignore[misc]  # Plotly has no types
 def draw(chart: Chart, key: str, height: int = 420) -> None:
     """A chart, with its description for those who cannot see it.
 
-    The title stands over the chart as text, so that a phone has room for the legend.
+    The title is text above the chart, so that a phone has room for the legend.
     """
     figure = plotly_figure(chart, height)
     figure["layout"] |= {

@@ -45,7 +45,7 @@ class RunningCost:
     cost : ndarray, shape (samples, steps, levels)
         Electricity, demand and the price put on cooling lost [money per step].
     short_hours : ndarray, shape (samples, steps, levels)
-        Hours in which the unit falls short [h per step].
+        Unmet-load hours [h per step].
     cooling : ndarray of bool, shape (steps,)
         Steps in which there is any cooling to do, so that readings can be taken.
     days_per_step : int
@@ -228,7 +228,7 @@ def _read(nodes: FloatArray, table: FloatArray, step: IntArray, level: FloatArra
 
 
 def short_hours_of_step(running: RunningCost, step: ArrayLike, level: FloatArray) -> FloatArray:
-    """Hours in which the unit falls short, by step of the year and level.
+    """Unmet-load hours, by step of the year and level.
 
     Parameters
     ----------

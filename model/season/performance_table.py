@@ -212,7 +212,7 @@ def build_table(
         Where the grid is not regular, or a point comes back without a finite value.
     """
     outdoor = _regular_grid("outdoor_temperature", outdoor_temperature, 2)
-    fouling = _regular_grid("severity", level, 2)
+    fouling = _regular_grid("level", level, 2)
     indoor = _regular_grid("wet_bulb", wet_bulb, 1)
     if fouling[0] != 0.0:
         raise ValueError(f"level must start at 0, got {fouling[0]:g}")
@@ -241,7 +241,7 @@ def _regular_grid(name: str, values: ArrayLike, at_least: int) -> FloatArray:
 
 
 def trip_temperature(table: PerformanceTable, level: ArrayLike, wet_bulb: float | None = None) -> FloatArray:
-    """Outdoor temperature at which the unit reaches its high-pressure limit.
+    """Outdoor temperature of the high-pressure trip.
 
     Parameters
     ----------
@@ -272,7 +272,7 @@ def trip_temperature(table: PerformanceTable, level: ArrayLike, wet_bulb: float 
 
 
 def approach_at(table: PerformanceTable, level: ArrayLike, outdoor_temperature: ArrayLike) -> FloatArray:
-    """Approach of a fouled coil: condensing over outdoor temperature.
+    """Condensing temperature over ambient of a fouled coil.
 
     Parameters
     ----------

@@ -49,7 +49,7 @@ class Checked:
     case : Case or None
         The case; None while something is wrong.
     faults : dict of path to str
-        What is wrong, by the field that it stands beside.
+        What is wrong, by the field that it belongs to.
     others : tuple of str
         What is wrong and has no field.
     """
@@ -74,7 +74,7 @@ class Draft:
     name, version : str
         File in the workspace and the version that was opened; empty for a new unit.
     tried : bool
-        Whether somebody wanted to save it: from then on what is missing is said, too.
+        Whether saving was tried: from then on missing entries are marked, too.
     message : str
         Why it could not be written, where what was typed is not to blame.
     serial : int
@@ -139,7 +139,7 @@ class Draft:
         return any(path[:2] == ("visit", number) and path[2] not in quiet for path in self.entries)
 
     def changes(self) -> int:
-        """Number of fields that are not as they were opened, and of visits added or taken out."""
+        """Number of fields that are not as they were opened, and of visits added or removed."""
         opened = draft_of(self.base) if self.base else new_draft("US")
         before, now = opened.entries, self.entries
         changed = sum(_as_typed(before.get(path)) != _as_typed(now.get(path)) for path in {*before, *now})
@@ -205,7 +205,7 @@ class Draft:
 
 
 def _as_typed(typed: Typed | None) -> tuple[str, str] | None:
-    """What tells two entries apart: the system only matters for numbers."""
+    """What distinguishes two entries: the system only matters for numbers."""
     if typed is None:
         return None
     return typed.text, typed.system if any(sign.isdigit() for sign in typed.text) else ""
@@ -219,7 +219,7 @@ def _field_path(path: Path, kept: list[int]) -> Path:
 
 
 def _table_at(document: dict[str, Any], path: Path, kept: list[int]) -> dict[str, Any]:
-    """The table that the entry at a path stands in, made where there is none."""
+    """The table of the entry at a path, made where there is none."""
     if path[0] == "visit":
         table: dict[str, Any] = document["visit"][kept.index(int(path[1]))]
         return table

@@ -39,7 +39,7 @@ def draft_for(opened: session.Opened | None) -> Draft:
     Returns
     -------
     Draft
-        What was typed before in this tab; read anew where nothing was typed and the file is a newer one.
+        What was typed before in this tab; read again where nothing was typed and the file is a newer one.
     """
     drafts = _drafts()
     if opened is None:
@@ -58,7 +58,7 @@ def add_visits(visits: Sequence[Mapping[str, str]], opened: session.Opened | Non
     visits : sequence of mappings of str to str
         Texts by key.
     opened : Opened or None
-        The unit; for the demo, which stays as it is, a new one is taken.
+        The unit; for the demo, which stays as it is, a new one.
     system : {"US", "SI"}
         System of the texts.
     """
@@ -208,7 +208,7 @@ def merged_draft(mine: Draft, newer: Draft) -> Draft | None:
     Returns
     -------
     Draft or None
-        None where both changed one field, or visits were added or taken out by the others.
+        None where both changed one field, or visits were added or removed by the others.
     """
     if mine.base is None:
         return None

@@ -50,7 +50,7 @@ def _demo_is_fixed(opened: session.Opened) -> None:
 
 @st.fragment
 def _form(draft: Draft, system: System) -> None:
-    """Everything that is typed; drawn anew without the rest of the page."""
+    """Everything that is typed; redrawn without the rest of the page."""
     _after_saving()
     form = Form(draft, system, draft.checked(system))
     editing.conflict(draft)

@@ -53,7 +53,7 @@ def page() -> None:
 
 @st.fragment
 def _live(case: Case, visit: Visit | None, system: System) -> None:
-    """Sliders and all that follows from them; drawn anew without the rest of the page."""
+    """Sliders and all that follows from them; redrawn without the rest of the page."""
     setting = _setting(case, visit, system)
     level = cached.level(case, setting.weather, setting.share, system, setting.others)
     changes = {one.key: one for one in level.changes}

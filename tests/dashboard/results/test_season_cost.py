@@ -67,9 +67,10 @@ def test_sentences_hold_the_figures_and_no_jargon(priced, columns):
 
 def test_a_cost_of_fouling_that_is_not_proven_is_said_to_prove_nothing(priced):
     season = priced.season
-    told = costs.season_sentences(replace(season, unit=replace(season.unit, is_proven=False)), "US")
-    assert any("neither fouling nor its cost is established" in sentence for sentence in told)
-    assert not any("neither fouling nor its cost is established" in sentence for sentence in costs.season_sentences(season, "US"))
+    unproven = replace(season, unit=replace(season.unit, is_proven=False))
+    said = "neither fouling nor its cost is established"
+    assert any(said in sentence for sentence in costs.season_sentences(unproven, "US"))
+    assert not any(said in sentence for sentence in costs.season_sentences(season, "US"))
 
 
 def test_a_unit_that_without_unmet_load_hours_is_said_to_have_none(priced):
@@ -99,9 +100,9 @@ def test_ground_names_weather_price_dirt_and_every_assumption(priced):
     told = " ".join(costs.ground_sentences(priced.season, "US"))
     for words in ("Greensboro", "0.17 USD per kWh", "rising 2 %", "46 %", "60 points a year", "6 draws"):
         assert words in told
-    inputs = replace(priced.season.inputs, assumptions=("no tariff given: 0.17 per kWh at all hours assumed",))
-    assumed = costs.ground_sentences(replace(priced.season, inputs=inputs), "US")
-    assert "Assumed: no tariff given: 0.17 per kWh at all hours assumed." in assumed
+    assumption = "no tariff given: 0.17 per kWh at all hours assumed"
+    inputs = replace(priced.season.inputs, assumptions=(assumption,))
+    assert f"Assumed: {assumption}." in costs.ground_sentences(replace(priced.season, inputs=inputs), "US")
 
 
 def test_without_a_price_of_a_cleaning_the_cost_is_given_and_the_rest_is_missing(demo):
