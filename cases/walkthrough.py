@@ -30,7 +30,7 @@ print(f"{case.unit.name}: {len(case.visits)} visits, the last on {found.date}")
 
 # %% [markdown]
 # ## What was measured, and how sure is it?
-# Every figure is an estimate with a standard error that the meters' accuracies give it.
+# Every figure is an estimate with a standard error from the accuracy of the meters.
 
 # %%
 performance = measured_performance(found, case.unit, case.instruments)
@@ -40,7 +40,7 @@ for name, estimate in performance.estimates().items():
 
 # %% [markdown]
 # ## What does clean look like for this unit?
-# The generic unit of the nameplate, moved by the clean visits. The fit keeps how well it knows each number.
+# The typical unit with this nameplate, adjusted to the clean visits. Each parameter has its standard error.
 
 # %%
 baseline = baseline_of(case)
@@ -56,7 +56,7 @@ print(
 )
 
 # %% [markdown]
-# ## What would a blocked face do? Nobody has to choke a running machine to know.
+# ## What would a blocked face do? Fouling is simulated, so no running coil is ever blocked.
 # Conditions and faults are arrays: one call solves every blocked share at every outdoor temperature.
 
 # %%
@@ -71,7 +71,7 @@ for share, row, states in zip(blocked[:, 0], points.eer, points.state_names(), s
     print(f"  {share:4.0%}  {''.join(cells)}   {', '.join(sorted(set(np.ravel(states))))}")
 
 # %% [markdown]
-# ## How much fouling do the readings show, and what does it take?
+# ## How much fouling do the readings show, and what does it cost?
 
 # %%
 comparison = compare_visit(case, found, baseline)
@@ -91,7 +91,7 @@ print(f"verdict: {match.verdict}; alike for these readings: {', '.join(match.gro
 
 # %% [markdown]
 # ## How well is an operating point solved?
-# Every point comes with the largest of its scaled residuals, and with the name of the limit it meets, if any.
+# Every point comes with the largest of its scaled residuals, and with the name of the limit that it reaches, if any.
 
 # %%
 point = solve(baseline.unit, rating_conditions(), HEALTHY)

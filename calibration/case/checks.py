@@ -88,7 +88,7 @@ def note_double_readings(raw: dict[str, object], path: Path, problems: Problems)
     raw : dict
         Entries of the visit as typed.
     path : tuple
-        Where the visit stands in the document.
+        Place of the visit in the document.
     faults : Faults
         Where faults are noted.
     """
@@ -118,7 +118,7 @@ def note_impossible_readings(
     case : tuple
         The unit, its meters, and the system in which sentences are written.
     path : tuple
-        Where the visit stands in the document.
+        Place of the visit in the document.
     faults : Faults
         Where faults are noted.
     """
@@ -182,7 +182,7 @@ def _check_refrigerant(desk: _Desk) -> None:
 
 
 def _within_saturation(desk: _Desk, fluid: Refrigerant, name: str) -> bool:
-    """Whether a pressure lies below the critical point and above the coldest saturation that is tabulated."""
+    """Whether a pressure is below the critical point and above the coldest saturation that is tabulated."""
     pressure = getattr(desk.visit, name)
     if fluid.minimum_pressure <= pressure < fluid.critical_pressure:
         return True

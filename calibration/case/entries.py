@@ -30,7 +30,7 @@ class Writing(NamedTuple):
 
 
 class Table(NamedTuple):
-    """One table of a document: its section in the table of keys and where it stands."""
+    """One table of a document: its section in the table of keys and its place."""
 
     section: str
     path: Path

@@ -1,4 +1,4 @@
-"""What is wrong with a case file: one sentence a fault, with the place where it stands."""
+"""What is wrong with a case file: one sentence a problem, with its place."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from calibration.case.units import Quantity, System
 MOST_PROBLEMS = 100
 """Problems of one document that are listed; of more only the number is given."""
 Path = tuple[str | int, ...]
-"""Where an entry stands: ("unit", "altitude") or ("visit", 0, "return_wb")."""
+"""Place of an entry: ("unit", "altitude") or ("visit", 0, "return_wb")."""
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,7 @@ class Problem:
     Attributes
     ----------
     path : tuple of str and int
-        Where it stands in the document, for a form that shows it beside its field.
+        Its place in the document, for a form that shows it beside its field.
     place : str
         The same in words.
     sentence : str
@@ -75,11 +75,11 @@ class Problems:
         self.found.append(Problem(path, place_in_words(path, self._document), sentence))
 
     def has(self, path: Path) -> bool:
-        """Whether a fault stands at this very path."""
+        """Whether a problem is at this very path."""
         return path in self._paths
 
     def at(self, path: Path) -> bool:
-        """Whether a fault stands at this path or below it."""
+        """Whether a problem is at this path or below it."""
         return any(problem.path[: len(path)] == path for problem in self.found)
 
     def error(self) -> CaseError:
@@ -95,9 +95,9 @@ def place_in_words(path: Path, document: Mapping[str, object]) -> str:
     Parameters
     ----------
     path : Path
-        Where an entry stands.
+        Place of an entry.
     document : mapping of str to object
-        The tables that it stands in, for the names of visits.
+        The tables around it, for the names of visits.
 
     Returns
     -------
@@ -138,9 +138,9 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     Parameters
     ----------
     word : str
-        What stands there.
+        The entry.
     known : sequence of str
-        What may stand there.
+        Entries that are allowed.
 
     Returns
     -------
@@ -198,7 +198,7 @@ _BRIEFLY.maxother = _BRIEFLY.maxlong = _BRIEFLY.maxstring = 60
 
 
 def shortened(value: object) -> str:
-    """An entry as it stands in the file, cut to one line.
+    """An entry as in the file, cut to one line.
 
     Parameters
     ----------

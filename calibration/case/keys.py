@@ -37,7 +37,7 @@ class Key:
     Attributes
     ----------
     section : str
-        Where it stands: one of `SECTIONS`; ``"fault"`` and ``"result"`` are columns of predictions.
+        Its section: one of `SECTIONS`; ``"fault"`` and ``"result"`` are columns of predictions.
     name : str
         The key as it is written.
     words : str

@@ -134,7 +134,7 @@ def section_of(path: Path) -> str:
     Parameters
     ----------
     path : Path
-        Where the entry stands.
+        Place of the entry.
 
     Returns
     -------
@@ -188,7 +188,7 @@ _EXPECTED_BY_NAME = {
 
 
 def _expected(key: Key | None, name: str, path: Path, system: System) -> str:
-    """What should stand at an entry."""
+    """What is expected at an entry."""
     if isinstance(path[-1], int) and key is not None and key.form in ("months", "hours"):
         return "a whole number"
     if key is None:

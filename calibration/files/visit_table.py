@@ -27,13 +27,13 @@ from calibration.case.units import STANDARD_ATMOSPHERE, System
 from calibration.files.headers import Column, column_of
 
 MOST_ROWS, MOST_COLUMNS = 500, 400
-"""Rows and columns of a table that are read; more is said to be too much."""
+"""Rows and columns of a table that are read; more is refused."""
 LARGEST_TABLE = 20_000_000
 """Bytes of a file."""
 LARGEST_SHEETS = 4_000_000
 """Bytes of a spreadsheet's tables when they are unpacked; pictures in it do not count."""
 MOST_CELLS = 50_000
-"""Cells of a spreadsheet that are read; more is said to be too much."""
+"""Cells of a spreadsheet that are read; more is refused."""
 LIKENESS = 0.72
 """Likeness of two texts from which a header is taken for a reading [-]."""
 LONGEST_CELL = 4000
@@ -236,7 +236,7 @@ def guessed_keys(table: VisitTable) -> list[str | None]:
 
 
 def _matches(headers: Sequence[str]) -> dict[int, str]:
-    """Places and keys, the best likeness first where two columns want one key."""
+    """Places and keys, the best likeness first where two columns match one key."""
     scored = [
         (_likeness(header, key), -place, key.name)
         for place, header in enumerate(headers)
@@ -279,7 +279,7 @@ def _bare(text: str) -> str:
 
 
 def _without_unit(header: str) -> tuple[str, str]:
-    """A header and the unit at its end that stands there without brackets; empty where there is none."""
+    """A header and the unit at its end without brackets; empty where there is none."""
     found = _UNIT_AT_END.search(header)
     return (header[: found.start()], found[1]) if found else (header, "")
 

@@ -48,7 +48,7 @@ class Estimate:
     standard_error: float
 
     def interval(self, level: float = 0.9) -> tuple[float, float]:
-        """Bounds between which the truth lies with a probability, errors taken as normal.
+        """Bounds that contain the true value with a probability, errors taken as normal.
 
         Parameters
         ----------

@@ -64,7 +64,7 @@ def pressure_enthalpy_chart(refrigerant: Refrigerant, traces: Sequence[Trace], s
     Parameters
     ----------
     refrigerant : Refrigerant
-        Whose saturation lines and isotherms stand behind the cycles.
+        Whose saturation lines and isotherms are behind the cycles.
     traces : sequence of Trace
         Cycles as enthalpy [J/kg] and absolute pressure [Pa].
     system : {"US", "SI"}

@@ -1,6 +1,6 @@
 """The traces of a log: one lane for each reading over one axis of time, the steady stretch shaded.
 
-Each lane is scaled to its own reading; its lowest and highest value stand at its side.
+Each lane is scaled to its own reading; its lowest and highest value are beside it.
 """
 
 from itertools import pairwise

@@ -71,7 +71,7 @@ def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
     Parameters
     ----------
     cost : Costs or str
-        What the fouling costs and when to clean; or why that cannot be said; empty for no section.
+        Cost of fouling and when to clean; or why these are unknown; empty for no section.
     system : {"US", "SI"}
         Units to show.
 

@@ -112,7 +112,7 @@ def with_trips(levels: Sequence[Level], trips: Sequence[Trip]) -> list[Level]:
 
 
 def trip_figure(key: str, found: TripPrediction, system: System, index: tuple[int, ...] | int = ()) -> Figure:
-    """One place with its 90 % range; the end of the range that was searched where it lies beyond.
+    """One place with its 90 % range; the end of the range that was searched where it is beyond.
 
     Parameters
     ----------
@@ -174,7 +174,7 @@ def beyond_figure(key: str, end: float, is_over: bool, system: System) -> Figure
     end : float
         End of the range [SI].
     is_over : bool
-        Whether the place lies over that end, else under it.
+        Whether the place is over that end, else under it.
     system : {"US", "SI"}
         Units to show.
 
@@ -226,6 +226,6 @@ def trips_json(temperatures: Sequence[Trip], share: Trip) -> dict[str, Any]:
     Returns
     -------
     dict
-        The share, and all sentences; the temperatures stand among the figures of `with_trips`.
+        The share, and all sentences; the temperatures are among the figures of `with_trips`.
     """
     return {**to_json([share.figure]), "sentences": [one.sentence for one in (*temperatures, share)]}

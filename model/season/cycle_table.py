@@ -31,7 +31,7 @@ OUTDOOR_GRID: FloatArray = np.arange(285.0, 325.1, 2.5)
 LEVEL_POINTS = 17
 """Levels of a table [-]."""
 LARGEST_LEVELS = {"condenser_blocked": 0.8, "condenser_dust": 6.0, "evaporator_dust": 6.0}
-"""Where a table of a fouling ends unless it is said [-]; elsewhere at 0.6."""
+"""Level at which a table of fouling ends by default [-]; elsewhere at 0.6."""
 MOST_BRIDGED = 0.02
 """Share of points that may fail to converge [-]."""
 SMALLEST_MARGIN = 1.0

@@ -27,7 +27,7 @@ SECTIONS: dict[str, Path] = {
     "tariff": ("season", "tariff"),
     "cleaning": ("cleaning",),
 }
-"""Sections of the table of keys and where each stands in a case; visits stand under ("visit", number)."""
+"""Sections of the table of keys and the place of each in a case; visits are under ("visit", number)."""
 NOT_IN_FORMS = (("unit", "compressor_map"), ("season", "tariff", "periods"))
 """Parts of a case that no form shows; they are kept as they are."""
 _SERIALS = itertools.count(1)

@@ -73,7 +73,7 @@ class Form:
     checked: Checked
 
     def problem(self, path: Path) -> str:
-        """Sentence for one field, empty where nothing is wrong that should be said yet."""
+        """Sentence for one field, empty where nothing wrong is to be shown yet."""
         sentence = self.checked.problems.get(path, "")
         return "" if sentence.startswith(MISSING) and not self.draft.tried else in_words(sentence)
 
@@ -110,7 +110,7 @@ def _key(path: Path) -> Key:
 
 
 def _label(key: Key, system: System, note_needed: bool = False) -> str:
-    """HTML of the label; where notes are needed an empty line stands for none, to keep fields level."""
+    """HTML of the label; where notes are needed an empty line replaces none, to keep fields level."""
     unit = key.quantity.label(system) if key.quantity else ""
     shown = f' <span class="u">[{escape(unit)}]</span>' if unit else ""
     star = ' <span class="u">(needed)</span>' if key.required else ""
@@ -122,7 +122,7 @@ def _label(key: Key, system: System, note_needed: bool = False) -> str:
 
 
 def _usual(key: Key, system: System) -> str:
-    """Usual range in words, without the unit, which stands in the label."""
+    """Usual range in words, without the unit, which is in the label."""
     if key.typical is None or key.quantity is None or key.form != "number":
         return ""
     low, high = (float(f"{key.quantity.from_si(end, system):.3g}") for end in key.typical)

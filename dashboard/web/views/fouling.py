@@ -35,7 +35,7 @@ DRAWN = {"EER": "eer_change", "Capacity": "net_capacity_change", "Power": "total
 
 @dataclass(frozen=True)
 class Setting:
-    """Where the sliders stand: weather, blocked share [-], other faults by the fields of `Faults`."""
+    """Values of the sliders: weather, blocked share [-], other faults by the fields of `Faults`."""
 
     weather: Weather
     share: float
