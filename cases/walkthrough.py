@@ -91,7 +91,7 @@ print(f"verdict: {match.verdict}; alike for these readings: {', '.join(match.gro
 
 # %% [markdown]
 # ## How well is an operating point solved?
-# Every point comes with the largest of its scaled residuals, and with the name of the limit that it reaches, if any.
+# Every point comes with the largest of its scaled residuals, and with the name of any limit it reaches.
 
 # %%
 point = solve(baseline.unit, rating_conditions(), HEALTHY)
