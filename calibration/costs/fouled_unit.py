@@ -1,7 +1,7 @@
 """A calibrated unit and its fouling as a performance table: most likely, and as draws of what is not known.
 
 Draws of the unit come from the clean fit's posterior; draws of the fouling from the level found on the
-last visit, with growth until today, or from nothing where the coil was cleaned after it; draws of its growth
+last visit, grown on until today, or from nothing where the coil was cleaned after it; draws of its growth
 from `calibration.costs.likely_growth`. The model's own error in what a fouling takes is drawn too, of the
 size that `calibration.clean_fit.prediction` gives it.
 
@@ -74,7 +74,7 @@ class FouledUnit:
     has_readings : bool
         Whether it rests on readings of the coil as found.
     is_proven : bool
-        Whether these separate a fouled condenser from a clean unit well enough to claim it.
+        Whether these tell a fouled condenser from a clean unit well enough to claim it.
     """
 
     table: PerformanceTable
@@ -130,14 +130,14 @@ def fouled_unit(
     """
     if draws < 2:
         raise ValueError(f"draws must be 2 or more, got {draws}")
-    advance = progress or (lambda done: None)
+    tell = progress or (lambda done: None)
     if today is None:
         today = _last_dated(case)
     table = cycle_table(baseline.unit, inputs.room)
-    advance(0.1)
+    tell(0.1)
     rng = np.random.default_rng(RANDOM_STATE)
     tables = _drawn_tables(baseline, inputs, rng, draws)
-    advance(0.9)
+    tell(0.9)
     found = {label: compare_visit(case, case.visit(label), baseline) for _, label in found_until(case, today)}
     growth = likely_growth(case, inputs, tuple(found.values()), rng, draws)
     known = last_known_state(case, today)
@@ -148,7 +148,7 @@ def fouled_unit(
     drawn = _drawn_levels(level_found, proof, rng, draws)
     largest, middle = float(table.level[-1]), np.array([_middle_level(level_found, proof)])
     level = min(float(_grown(growth.likely, middle, start, days)[0]), largest)
-    advance(1.0)
+    tell(1.0)
     return FouledUnit(
         table=table,
         level=level,
@@ -199,10 +199,10 @@ def _starting_point(
     """Day from which the fouling grows on, its level then, and what that rests on."""
     clean = Span(0.0, 0.0, 0.0)
     if known is None:
-        return today, clean, "a clean coil, as there is neither a visit nor a cleaning date"
+        return today, clean, "a clean coil, for want of any visit or date of cleaning"
     if last is None:
         return known.day, clean, f"growth since the last cleaning, {known.day.isoformat()}"
-    words = f"visit {known.found} of {known.day.isoformat()}, with growth until today"
+    words = f"visit {known.found} of {known.day.isoformat()}, grown on until today"
     if last.proof < SURE:
         words += f", the coil clean with a probability of {100.0 * (1.0 - last.proof):.0f} %"
     return known.day, last.blocked, words

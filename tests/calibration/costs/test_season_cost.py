@@ -159,7 +159,7 @@ def test_with_nothing_known_the_coil_is_clean_and_a_date_is_needed():
         fouled_unit(bare, baseline(), inputs)
     unit = fouled_unit(bare, baseline(), inputs, dt.date(2026, 7, 1))
     assert unit.level == 0.0
-    assert "neither a visit nor a cleaning date" in unit.level_from
+    assert "for want of any visit" in unit.level_from
     assert unit.growths.rate.std() > 0.02  # the published spread
 
 
