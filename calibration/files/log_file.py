@@ -89,7 +89,7 @@ class Log:
 
 @dataclass(frozen=True)
 class _Layout:
-    """How a file is written, and the places of the time and of each reading."""
+    """How a file is written, and at which place the time and each reading stand."""
 
     separator: str
     decimal: str
