@@ -36,7 +36,7 @@ def visit_or_last(case: Case, label: str | None) -> Visit | None:
         if visit.label == label:
             return visit
     known = [visit.label for visit in case.visits]
-    others = did_you_mean(label, known) if known else "the case has no visit"
+    others = did_you_mean(label, known) if known else "it has none at all"
     raise ValueError(f"--visit: the case has no visit {label!r}; {others}")
 
 

@@ -45,8 +45,8 @@ def test_byte_order_mark_and_windows_line_ends(path):
     ("content", "sentence"),
     [
         (b"\xff\xfe\x00", "is not text in UTF-8 (byte 1 of the file)"),
-        (b"x", "TOML: is not written as TOML asks: expected '=' after a key in a key/value pair"),
-        (b"a = 1\na = 2\n", "TOML: a key or table stands there twice (at line 2"),
+        (b"x", "TOML: is not valid TOML: expected '=' after a key in a key/value pair"),
+        (b"a = 1\na = 2\n", "TOML: a key or table appears twice (at line 2"),
         (b"a = " + b"[" * 5000, "TOML: a list, table or number in it is out of all bounds"),
         (b"a = " + b"9" * 5000, "TOML: a list, table or number in it is out of all bounds"),
         (b"", 'units: is missing; "US" or "SI" is expected'),

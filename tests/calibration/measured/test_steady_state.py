@@ -192,7 +192,10 @@ def test_readings_that_are_hardly_there():
 def test_stops_and_starts():
     log = made_log(minutes=120, settles_at=0.0)
     log.readings["outdoor_power"] *= (log.seconds % 900) < 600
-    assert steady_record(log).reason == "the unit never runs for 15 min without a gap, a stop or a move"
+    assert (
+        steady_record(log).reason
+        == "the unit never runs for 15 min without a gap, a stop or a change of conditions"
+    )
 
 
 def test_a_log_without_what_a_visit_needs():

@@ -116,7 +116,7 @@ def test_bad_rows_are_counted(tmp_path, capsys):
     path.write_text("\n".join(line + ",spare" for line in lines), encoding="utf-8")
     told = printed(capsys, "steady-state", path)
     assert "Rows left out, without a time or with too many entries: 1." in told
-    assert "Entries that are no number or cannot be true: Outdoor air, dry bulb 1." in told
+    assert "Entries that are not a number or out of range: Outdoor air, dry bulb 1." in told
     assert "Columns that are not a known reading: spare." in told
 
 
@@ -172,5 +172,5 @@ def test_a_log_without_weather_makes_no_visit(tmp_path, case, capsys):
     del columns["outdoor_db [degF]"]
     path = write_log(tmp_path / "short.csv", columns)
     told = printed(capsys, "steady-state", path)
-    assert "A visit also needs what is not logged: Outdoor" in told
+    assert "Not logged, but needed for a visit: Outdoor" in told
     assert "not logged: outdoor_db" in refused(capsys, "steady-state", path, "--into", case)

@@ -178,7 +178,7 @@ def test_a_clean_unit_is_given_no_list_of_faults(findings):
 
 def test_why_nothing_is_said_of_money_is_a_sentence(demo):
     (section,) = cost_sections("weather file nowhere.epw does not exist", "US")
-    assert section.blocks == (Paragraph("Not worked out: weather file nowhere.epw does not exist."),)
+    assert section.blocks == (Paragraph("Not calculated: weather file nowhere.epw does not exist."),)
     assert cost_sections("", "US") == ()
     lost = replace(demo.case, season=replace(demo.case.season, weather="nowhere.epw"))
     found = costs_of_visit(lost, demo.baseline, demo.visit)

@@ -98,7 +98,14 @@ def test_json_holds_what_the_tables_show(priced, system):
 
 def test_ground_names_weather_price_dirt_and_every_assumption(priced):
     told = " ".join(costs.ground_sentences(priced.season, "US"))
-    for words in ("Greensboro", "0.17 USD per kWh", "rising 2 %", "46 %", "60 points a year", "6 draws"):
+    for words in (
+        "Greensboro",
+        "0.17 USD per kWh",
+        "rising 2 %",
+        "46 %",
+        "60 points a year",
+        "6 Monte Carlo draws",
+    ):
         assert words in told
     assumption = "no tariff given: 0.17 per kWh at all hours assumed"
     inputs = replace(priced.season.inputs, assumptions=(assumption,))

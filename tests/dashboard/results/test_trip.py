@@ -49,7 +49,7 @@ def test_figures_and_sentences_are_those_of_the_fitted_unit(fitted):
         shown = told.figure
         assert shown.value == pytest.approx(float(model.value[index]) - 273.15, abs=1e-6)
         assert shown.low < shown.value < shown.high
-        assert f"at {shown.text} degC of outdoor air ({shown.interval_text})" in told.sentence
+        assert f"at {shown.text} degC outdoors ({shown.interval_text})" in told.sentence
     share = float(predicted_trip_level(baseline, weather.conditions).value)
     told = trip_share(baseline, weather, "SI", {})
     assert told.figure.value == pytest.approx(100.0 * share, abs=1e-5)
@@ -79,10 +79,10 @@ def test_where_there_is_no_number_there_are_words(fitted):
     cool = replace(weather, settings={**weather.settings, "outdoor_db": 288.0})
     (choked,) = trip_temperatures(baseline, cool, (0.93,), "US", {})
     assert choked.figure.text == "under 55.0"
-    assert "over its high-pressure limit even at 55.0 degF" in choked.sentence
+    assert "trips on high pressure even at 55.0 degF outdoors" in choked.sentence
     share = trip_share(baseline, cool, "US", {})
     assert share.figure.text == "over 80.0"
-    assert "does not reach its high-pressure limit with up to 80.0 % of the face blocked" in share.sentence
+    assert "does not trip on high pressure with up to 80.0 % of the face blocked" in share.sentence
     assert trip_figure(TEMPERATURE_KEY, ending("never trips"), "US").text == "over 140.0"
     assert trip_figure(SHARE_KEY, ending("always trips", 0.0), "US").text == "under 0.0"
     assert trip_figure(TEMPERATURE_KEY, ending("low pressure first"), "US").text == "low pressure first"

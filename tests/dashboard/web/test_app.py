@@ -222,7 +222,7 @@ def test_a_wrong_entry_is_said_beside_its_field_and_nothing_is_written(app, fold
     assert "Is 35 Btu/h; 3000 to 2,000,000 Btu/h is expected (35 looks like kW)." in texts(page)
     assert "Not saved" not in texts(page)
     page = page.button(key="save").click().run()
-    assert "Not saved: 2 entries are to be mended first." in texts(page)
+    assert "Not saved. Please fix 2 entries:" in texts(page)
     assert "“Name of the unit”" not in texts(
         page
     ) and "Name of the unit: is missing; text is expected" in texts(page)
@@ -233,7 +233,7 @@ def test_a_wrong_entry_is_said_beside_its_field_and_nothing_is_written(app, fold
 def test_what_is_unusual_is_asked_about(app):
     page = app.button(key="open_form").click().run()
     fill(page, "Outdoor air, dry bulb [degF], as found", "40")
-    assert "Unusual (usually 55 to 125): right?" in texts(page.run())
+    assert "Unusual (usually 55 to 125): please check" in texts(page.run())
 
 
 def test_typed_numbers_survive_us_si_us(app):
