@@ -1,9 +1,9 @@
-"""The published tests with one gross error put into one reading at a time: which reading is suspect.
+"""The published tests with one gross error put into one reading at a time: which reading is doubted.
 
 The nine fault-free tests of NISTIR 7350 stand in for visits of a careful technician with good meters; each is
 judged by the unit as fitted to another of them. The dew points of the source are turned into wet bulbs, as a
-psychrometer would have shown them. Untouched tests should have no suspect reading; with an error put in, the
-suspect reading should be that one.
+psychrometer would have shown them. Untouched tests should raise no doubt; with an error put in, the doubted
+reading should be that one.
 """
 
 from __future__ import annotations
@@ -79,7 +79,7 @@ class Trial:
     place : int or None
         Place of the reading with the error among all, 1 the first; None where untouched.
     doubted : tuple of str
-        Suspect readings.
+        Readings that were doubted.
     """
 
     test: str
@@ -89,7 +89,7 @@ class Trial:
 
     @property
     def named(self) -> bool:
-        """Whether the reading with the error is the first suspect."""
+        """Whether the reading with the error was doubted before any other."""
         return self.error is not None and self.doubted[:1] == (self.error.reading,)
 
 
@@ -123,22 +123,22 @@ class ReadingsStudy:
 
     @property
     def raised(self) -> float:
-        """Share of trials with any suspect reading [-]."""
+        """Share of trials that raised any doubt [-]."""
         return sum(bool(trial.doubted) for trial in self.trials) / len(self.trials)
 
     @property
     def named(self) -> float:
-        """Share of trials in which the wrong reading is the first suspect [-]."""
+        """Share of trials in which doubt was raised about the right reading first [-]."""
         return sum(trial.named for trial in self.trials) / len(self.trials)
 
     @property
     def false_alarms(self) -> float:
-        """Share of untouched tests with a suspect reading [-]."""
+        """Share of untouched tests that raised doubt [-]."""
         return sum(bool(trial.doubted) for trial in self.untouched) / len(self.untouched)
 
     @property
     def met(self) -> bool:
-        """Whether all shares meet their requirements."""
+        """Whether all shares are as wanted."""
         return (
             self.named >= FIRST_WANTED
             and self.first_two >= FIRST_TWO_WANTED
@@ -157,14 +157,14 @@ def readings_study(
     path: Path = TABLE,
     progress: Callable[[float], None] | None = None,
 ) -> ReadingsStudy:
-    """Put every error into every test and see which reading is suspect.
+    """Put every error into every test and see which reading is doubted.
 
     Parameters
     ----------
     as_found : bool
         Whether the visits are judged as of a unit that anything may be wrong with.
     instruments : Instruments
-        Meters that the readings are assumed to be from.
+        Meters that the readings are believed to be from.
     path : Path
         The published table.
     progress : callable, optional
