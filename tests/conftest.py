@@ -1,15 +1,24 @@
-"""Settings of the whole test run: where the property tables are kept, and which tests need a browser."""
+"""Settings of the whole test run: patience, how properties are tried, and which tests need a browser."""
 
 import os
 import shutil
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+HANGING = 600.0 * float(os.environ.get("COILTOLL_PATIENCE", "1"))
+"""After which a test is taken to hang [s]: ten times the longest that anything here takes."""
+settings.register_profile(
+    "any machine", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("any machine")
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 HOW_TO_GET_ONE = (
-    "no Chromium was found, so the browser tests were left out; install one (Debian: apt-get install "
+    "no Chromium was found, so the browser tests are left out; install one (Debian: apt-get install "
     "chromium) or name it: COILTOLL_CHROMIUM=/path/to/chromium make test"
 )
 
@@ -31,10 +40,29 @@ def chromium() -> str:
 
 @pytest.fixture
 def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Reports price the dirt from few draws: quicker, with every section there."""
+    """Reports and pages price the dirt from few draws, once a test and visit: quicker, with every section."""
     from dashboard.report import cost_sections
+    from dashboard.web import cached
 
-    monkeypatch.setattr(cost_sections, "costs_of_visit", partial(cost_sections.costs_of_visit, draws=6))
+    priced = partial(cost_sections.costs_of_visit, draws=6)
+    found: dict[str, Any] = {}
+
+    def once(case: Any, baseline: Any, visit: Any, progress: Any = None) -> Any:
+        if visit.label not in found:
+            found[visit.label] = priced(case, baseline, visit, progress)
+        return found[visit.label]
+
+    monkeypatch.setattr(cost_sections, "costs_of_visit", once)
+    monkeypatch.setattr(cached, "case_costs", partial(cached.case_costs, draws=6))
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--whole", action="store_true", help="run every command for determinism, cold and warm")
+
+
+def pytest_report_header() -> str:
+    found = browser_path()
+    return f"browser tests: with {found}" if found else f"browser tests: left out; {HOW_TO_GET_ONE}"
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

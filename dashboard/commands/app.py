@@ -51,7 +51,7 @@ def app(
     from dashboard.web.server import page_app
 
     settings = SETTINGS | {"server.address": address, "server.port": port, "browser.serverAddress": shown}
-    page_app(Path(dashboard.__file__).with_name("web") / "app.py").run(config=settings)
+    page_app(Path(dashboard.__file__).with_name("web") / "app.py", address).run(config=settings)
 
 
 def _check_free(address: str, port: int) -> None:

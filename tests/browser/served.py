@@ -1,20 +1,14 @@
 """The app on a free port of this computer, and a Chromium to look at it with."""
 
-import os
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.conftest import HOW_TO_GET_ONE, browser_path
+from tests.app_process import started
+from tests.conftest import HANGING, HOW_TO_GET_ONE, browser_path
 
-ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM_OPTIONS = (
     "--no-sandbox",
     "--disable-gpu",
@@ -24,7 +18,8 @@ CHROMIUM_OPTIONS = (
     "--no-first-run",
     "--force-device-scale-factor=1",
 )
-LONGEST_WAIT = 30_000  # for anything on a busy machine [ms]
+LONGEST_WAIT = int(100.0 * HANGING)  # for anything on a page: a tenth of the patience with a whole test [ms]
+ASKED_EVERY = 50  # [ms]
 DESK = {"viewport": {"width": 1280, "height": 900}}
 PHONE = {
     "viewport": {"width": 390, "height": 844},
@@ -46,39 +41,6 @@ def served(workspace: Path) -> Iterator[str]:
 
 
 @contextmanager
-def started(workspace: Path) -> Iterator[tuple[str, int]]:
-    """Address of the app and number of its process."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    words = ["app", "--workspace", str(workspace), "--port", str(port)]
-    command = [sys.executable, "-c", f"import sys; from dashboard.cli import run; sys.exit(run({words!r}))"]
-    environment = os.environ | {"PYTHONPATH": str(ROOT)}
-    process = subprocess.Popen(
-        command, cwd=workspace.parent, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-    )
-    try:
-        address = f"http://localhost:{port}"
-        _wait_for(address, process)
-        yield address, process.pid
-    finally:
-        process.terminate()
-        process.wait(timeout=20)
-
-
-def _wait_for(address: str, process: subprocess.Popen) -> None:
-    for _ in range(300):
-        if process.poll() is not None:
-            raise RuntimeError(f"the app ended with status {process.returncode}")
-        try:
-            with urllib.request.urlopen(address, timeout=5):
-                return
-        except OSError:
-            time.sleep(0.2)
-    raise RuntimeError(f"the app does not answer at {address}")
-
-
-@contextmanager
 def chromium() -> Iterator[Browser]:
     """The browser, closed afterwards."""
     path = browser_path()
@@ -94,7 +56,16 @@ def chromium() -> Iterator[Browser]:
 
 def settle(page: Page) -> None:
     """Wait until the page is drawn and nothing is being worked out."""
-    page.wait_for_function(QUIET, timeout=LONGEST_WAIT)
+    wait_until(page, QUIET)
+
+
+def wait_until(page: Page, expression: str, argument: object = None, every: int = ASKED_EVERY) -> None:
+    """Wait until something is true of the page; asked from outside, as the page may evaluate no text."""
+    for _ in range(LONGEST_WAIT // every):
+        if page.evaluate(expression, argument):
+            return
+        page.wait_for_timeout(every)
+    raise TimeoutError(f"not true within {LONGEST_WAIT / 1000:.0f} s: {expression}")
 
 
 def open_page(page: Page, address: str) -> None:

@@ -17,7 +17,17 @@ from statistics import median
 from playwright.sync_api import Page
 
 from dashboard.web.page_list import ANSWERS, KEEPING
-from tests.browser.served import DESK, LONGEST_WAIT, chromium, open_demo, open_page, served, settle, turn_to
+from tests.browser.served import (
+    DESK,
+    LONGEST_WAIT,
+    chromium,
+    open_demo,
+    open_page,
+    served,
+    settle,
+    turn_to,
+    wait_until,
+)
 from tests.conftest import HOW_TO_GET_ONE, browser_path
 
 SLIDER_MOVES = 20
@@ -41,12 +51,7 @@ def slider_times(page: Page, place: int, key: str) -> list[float]:
 
         def move(before: str = before) -> None:
             slider.press(key)
-            page.wait_for_function(
-                "before => document.querySelector('.ct-tiles').innerText !== before",
-                arg=before,
-                polling=10,
-                timeout=LONGEST_WAIT,
-            )
+            wait_until(page, "before => document.querySelector('.ct-tiles').innerText !== before", before, 10)
 
         times.append(seconds(move))
         settle(page)
