@@ -3,6 +3,7 @@
 The figure is a plain dictionary in Plotly's form, so that Plotly itself is not imported to make one.
 """
 
+import html
 from typing import Any
 
 import numpy as np
@@ -42,6 +43,22 @@ def plotly_figure(chart: Chart, height: int = 440) -> dict[str, Any]:
     return {"data": data, "layout": _plotly_layout(chart, notes, height)}
 
 
+def in_figure(text: str) -> str:
+    """Text as Plotly, which reads some HTML and fills in what stands in braces, shows it as it is.
+
+    Parameters
+    ----------
+    text : str
+        Any text, such as the label of a visit.
+
+    Returns
+    -------
+    str
+        The same with its signs written as codes, and line breaks as Plotly makes them.
+    """
+    return html.escape(text, quote=False).replace("{", "&#123;").replace("\n", "<br>")
+
+
 def _plotly_curve(chart: Chart, curve: Curve) -> dict[str, Any]:
     mode = "+".join(part for part, wanted in (("lines", curve.line), ("markers", curve.markers)) if wanted)
     trace: dict[str, Any] = {
@@ -49,7 +66,7 @@ def _plotly_curve(chart: Chart, curve: Curve) -> dict[str, Any]:
         "mode": mode or "none",
         "x": curve.x.tolist(),
         "y": curve.y.tolist(),
-        "name": curve.name,
+        "name": in_figure(curve.name),
         "showlegend": bool(curve.name),
         "line": {
             "color": curve.role.colour,
@@ -63,9 +80,9 @@ def _plotly_curve(chart: Chart, curve: Curve) -> dict[str, Any]:
         },
     }
     if curve.labels:
-        trace["text"] = list(curve.labels)
-        place = f"%{{x:.4~g}} {chart.x.unit}<br>%{{y:.4~g}} {chart.y.unit}"
-        trace["hovertemplate"] = f"%{{text}}<br>{place}<extra>{curve.name}</extra>"
+        trace["text"] = [in_figure(label) for label in curve.labels]
+        place = f"%{{x:.4~g}} {in_figure(chart.x.unit)}<br>%{{y:.4~g}} {in_figure(chart.y.unit)}"
+        trace["hovertemplate"] = f"%{{text}}<br>{place}<extra>{in_figure(curve.name)}</extra>"
     elif not curve.name:
         trace["hoverinfo"] = "skip"
     if curve.error is not None:
@@ -84,7 +101,7 @@ def _plotly_band(band: Band) -> dict[str, Any]:
         "fillcolor": f"rgba({red},{green},{blue},0.18)",
         "line": {"width": 0},
         "hoverinfo": "skip",
-        "name": band.name,
+        "name": in_figure(band.name),
         "showlegend": bool(band.name),
     }
 
@@ -93,15 +110,15 @@ def _plotly_bars(bars: Bars) -> dict[str, Any]:
     return {
         "type": "bar",
         "orientation": "h",
-        "y": list(bars.labels),
+        "y": [in_figure(label) for label in bars.labels],
         "x": (bars.end - bars.start).tolist(),
         "base": bars.start.tolist(),
         "marker": {"color": bars.role.colour},
-        "text": list(bars.texts),
+        "text": [in_figure(text) for text in bars.texts],
         "textposition": "outside",
         "cliponaxis": False,
         "hoverinfo": "y+text" if bars.texts else "y+x",
-        "name": bars.name,
+        "name": in_figure(bars.name),
         "showlegend": bool(bars.name),
     }
 
@@ -115,7 +132,7 @@ def _plotly_heat_map(heat_map: HeatMap) -> dict[str, Any]:
         "z": heat_map.values.tolist(),
         "colorscale": [[step, colour] for step, colour in zip(steps, style.SEQUENCE, strict=True)],
         "colorbar": {
-            "title": {"text": heat_map.label, "side": "right", "font": {"size": 13}},
+            "title": {"text": in_figure(heat_map.label), "side": "right", "font": {"size": 13}},
             "thickness": 12,
             "outlinewidth": 0,
         },
@@ -126,7 +143,7 @@ def _plotly_note(chart: Chart, note: Note) -> dict[str, Any]:
     return {
         "x": float(np.log10(note.x)) if chart.x.log else note.x,
         "y": float(np.log10(note.y)) if chart.y.log else note.y,
-        "text": note.text,
+        "text": in_figure(note.text),
         "showarrow": False,
         "font": {"size": 11, "color": style.SOFT_INK},
         "bgcolor": "rgba(255,255,255,0.8)",
@@ -139,7 +156,7 @@ def _plotly_layout(chart: Chart, notes: list[dict[str, Any]], height: int) -> di
     if bars:
         y_axis |= {"autorange": "reversed", "showgrid": False}
     return {
-        "title": {"text": chart.title, "font": {"size": 15}, "x": 0.0, "xanchor": "left"},
+        "title": {"text": in_figure(chart.title), "font": {"size": 15}, "x": 0.0, "xanchor": "left"},
         "xaxis": _plotly_axis(chart.x),
         "yaxis": y_axis,
         "annotations": notes,
@@ -157,7 +174,7 @@ def _plotly_layout(chart: Chart, notes: list[dict[str, Any]], height: int) -> di
 
 def _plotly_axis(axis: Axis) -> dict[str, Any]:
     drawn: dict[str, Any] = {
-        "title": {"text": axis.title, "font": {"size": 13}},
+        "title": {"text": in_figure(axis.title), "font": {"size": 13}},
         "separatethousands": True,
         "exponentformat": "none",
         "type": "log" if axis.log else "-",
@@ -173,7 +190,7 @@ def _plotly_axis(axis: Axis) -> dict[str, Any]:
         drawn["ticktext"] = [f"{tick:g}" for tick in axis.log_ticks]
     if axis.ticks:
         drawn["tickvals"] = [place for place, _ in axis.ticks]
-        drawn["ticktext"] = [words.replace("\n", "<br>") for _, words in axis.ticks]
+        drawn["ticktext"] = [in_figure(words) for _, words in axis.ticks]
     if axis.low is not None and axis.high is not None:
         ends = [axis.low, axis.high]
         drawn["range"] = np.log10(ends).tolist() if axis.log else ends

@@ -42,6 +42,7 @@ def svg(chart: Chart, width: float = 160.0, height: float = 95.0) -> bytes:
         "xtick.color": style.INK,
         "ytick.color": style.INK,
         "text.color": style.INK,
+        "text.parse_math": False,  # a dollar sign in a name is a dollar sign
     }
     out = io.BytesIO()
     with _DRAWING, mpl.rc_context(settings):

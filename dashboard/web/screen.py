@@ -4,6 +4,7 @@ Tables and tiles take `dashboard.results.figures.Figure` and show its text as it
 page is the number of the command line. Every text that may come from a case file is escaped.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -16,7 +17,7 @@ from plotly.basedatatypes import BaseFigure
 from calibration.case.records import Case
 from calibration.case.units import System
 from dashboard.charts.chart import Bars, Chart
-from dashboard.charts.draw_plotly import plotly_figure
+from dashboard.charts.draw_plotly import in_figure, plotly_figure
 from dashboard.results.cautions import cautions
 from dashboard.results.figures import Figure, merged
 from dashboard.results.html_text import escape
@@ -27,6 +28,11 @@ from model.properties.refrigerant import refrigerant
 
 FAR = 2.0  # standard errors from which a difference is printed bold [-]
 LONGEST_TITLE = 26  # characters of a line under a chart, for a phone beside long names of bars
+MARKDOWN_SIGNS = frozenset("\\`*_{}[]()#+-.!|<>~$:&")
+UNSEEN = "\u2060"  # word joiner: takes no room, and no text of a file can hold it
+_READ_TWICE = re.compile(
+    r"(?<=:)(?=[\w+-]+:|/|material)|(?<=www)(?=\.)|(?=@)|(?<=[-<>~])(?=[-<>=])", re.IGNORECASE
+)
 CHART_SETTINGS = {"displayModeBar": False, "responsive": True, "scrollZoom": False, "doubleClick": "reset"}
 
 
@@ -54,8 +60,13 @@ def unit_line(opened: session.Opened) -> str:
 
 
 def plain(text: str) -> str:
-    """Text with the signs of Markdown escaped."""
-    return "".join(f"\\{sign}" if sign in "\\`*_{}[]()#+-.!|<>~$:" else sign for sign in text)
+    """Text for whatever Streamlit reads as Markdown, so that it is shown as it is.
+
+    A stroke before a sign is not enough where Streamlit looks at the text again after reading it: addresses,
+    names of symbols and arrows made of signs are parted by a character that is not seen.
+    """
+    parted = _READ_TWICE.sub(UNSEEN, "  \n".join(line.strip() for line in text.splitlines()))
+    return "".join(f"\\{sign}" if sign in MARKDOWN_SIGNS else sign for sign in parted)
 
 
 def unit_or_stop(question: Question, lead: str = "") -> tuple[Case, System]:
@@ -248,7 +259,7 @@ def draw(chart: Chart, key: str, height: int = 420) -> None:
     del figure["layout"]["title"]
     narrow = any(isinstance(layer, Bars) for layer in chart.layers)
     lines = wrap(chart.x.title, LONGEST_TITLE) if narrow else [chart.x.title]
-    figure["layout"]["xaxis"]["title"] = {"text": "<br>".join(lines), "font": {"size": 13}}
+    figure["layout"]["xaxis"]["title"] = {"text": "<br>".join(map(in_figure, lines)), "font": {"size": 13}}
     st.html(f'<p class="ct-chart">{escape(chart.title)}</p>')
     st.plotly_chart(_Drawn(figure), key=key, theme=None, config=CHART_SETTINGS, alt=chart.description)
 

@@ -6,7 +6,7 @@ import pytest
 
 from calibration.case.file import read_case
 from calibration.case.keys import find_key
-from tests.browser.served import open_demo, open_form, open_page, press, settle, turn_to
+from tests.browser.served import open_demo, open_form, open_page, press, settle, turn_to, wait_until
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
@@ -103,7 +103,7 @@ def test_a_wrong_entry(desk, ears, address, workspace):
     problem.wait_for()
     assert "1390 psi" in problem.inner_text() and "is expected" in problem.inner_text()
     field.fill("139")
-    desk.wait_for_function("document.querySelectorAll('.ct-fault').length === 0")
+    wait_until(desk, "document.querySelectorAll('.ct-fault').length === 0")
     field.fill("a lot")
     problem.wait_for()
     assert "a number in psi is expected" in problem.inner_text()
@@ -167,7 +167,7 @@ def test_the_slider_moves_every_number(desk, ears, address):
     slider.focus()
     for _ in range(5):
         slider.press("ArrowRight")
-    desk.wait_for_function("before => document.querySelector('.ct-strip').innerText !== before", arg=before)
+    wait_until(desk, "before => document.querySelector('.ct-strip').innerText !== before", before)
     settle(desk)
     assert f"{slider.input_value()} % blocked" in desk.get_by_test_id("stMain").inner_text()
     silent(ears)

@@ -9,7 +9,7 @@ from calibration.case.errors import CaseError, Path
 from calibration.case.file import fingerprint
 from calibration.case.records import Case
 from calibration.case.units import System
-from dashboard.web import session
+from dashboard.web import screen, session
 from dashboard.web.form.draft import Draft, Typed, draft_of, key_at, new_draft
 from dashboard.workspace import Held, copy_title, with_title
 
@@ -135,7 +135,7 @@ def keep_copy(case: Case) -> None:
 def message(draft: Draft) -> None:
     """Why the last save did not happen, where the entries were not the reason."""
     if draft.message:
-        st.error(f"{draft.message}. What you typed is still here.")
+        st.error(screen.plain(f"{draft.message}. What you typed is still here."))
 
 
 def conflict(draft: Draft) -> None:

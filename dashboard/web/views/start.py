@@ -41,7 +41,7 @@ def _kept_units() -> None:
         st.subheader("Stored units", anchor=False)
         for entry in entries[:SHOWN]:
             words = f"{entry.title} · {entry.words} · {entry.changed:%Y-%m-%d %H:%M}"
-            if st.button(words, key=f"open_{entry.name}", width="stretch"):
+            if st.button(screen.plain(words), key=f"open_{entry.name}", width="stretch"):
                 session.open_unit(entry.name)
                 go(SHORT)
     with st.container(horizontal=True):

@@ -1,5 +1,6 @@
 """A chart drawn both ways: all layers arrive, axes carry their units, the same chart gives the same bytes."""
 
+import html
 import json
 import xml.etree.ElementTree as ElementTree
 
@@ -111,3 +112,29 @@ def test_a_curve_with_labels_can_be_pointed_at_and_a_guide_cannot():
 
 def test_the_first_bar_stands_on_top_both_ways():
     assert plotly_figure(bar_chart())["layout"]["yaxis"]["autorange"] == "reversed"
+
+
+ODD = "$x$ <b>b</b> %{x} & $"
+
+
+def test_names_in_charts_are_shown_as_they_are():
+    """Plotly reads some HTML and braces, Matplotlib formulas between dollar signs."""
+    points = np.array([1.0, 2.0])
+    chart = Chart(
+        ODD, ODD, Axis(ODD), Axis(ODD),
+        (
+            Curve(points, points, style.CLEAN, ODD, markers=True, labels=(ODD, ODD)),
+            Band(points, points, points + 1.0, style.CLEAN, ODD),
+            Note(1.0, 1.0, ODD),
+        ),
+    )  # fmt: skip
+    bars = Chart(
+        ODD, ODD, Axis(ODD), Axis(""), (Bars((ODD,), points[:1], points[1:], style.CLEAN, ODD, (ODD,)),)
+    )
+    for one in (chart, bars):
+        figure = plotly_figure(one)
+        texts = json.dumps([figure["data"], figure["layout"]], ensure_ascii=False)
+        assert "<b>" not in texts and "%{x}" not in texts
+        assert html.unescape(texts).count("$x$ <b>b</b>") >= 4
+        drawn = svg(one).decode()
+        assert drawn.count(f"<!-- {html.escape(ODD, quote=False)} -->") >= 4
