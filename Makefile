@@ -9,8 +9,9 @@ PYTHON ?= $(shell for p in python3 python3.11 python3.12 python3.13 python; do \
 	"$$p" -c 'import sys; sys.exit(sys.version_info < (3, 11))' >/dev/null 2>&1 && echo "$$p" && break; done)
 BIN := .venv/bin
 PIP := $(BIN)/python -m pip install --quiet --constraint .ci/constraints.txt
-# A file stays on one worker, so that what its tests share is worked out once.
-PYTEST_OPTIONS ?= -n auto --maxprocesses 4 --dist loadfile
+PYTEST_OPTIONS ?= -n auto --maxprocesses 4
+# `make test WHOLE=--whole` tries every command for determinism, which takes some minutes.
+WHOLE ?=
 
 .PHONY: setup demo test bench lint types screens fuzz kills coverage mutants clean
 
@@ -36,7 +37,7 @@ demo: .venv/.test
 	$(BIN)/coiltoll demo -o demo-report.pdf
 
 test: .venv/.test
-	$(BIN)/python -m pytest $(PYTEST_OPTIONS)
+	$(BIN)/python -m pytest $(PYTEST_OPTIONS) $(WHOLE)
 
 bench: .venv/.bench
 	$(BIN)/python -m tests.bench
