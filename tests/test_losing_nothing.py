@@ -1,25 +1,27 @@
 """Whatever happens during a save, the file holds the old version or the new one, and what went wrong is said.
 
-The longer run of kills is `make kills`.
+Kills at random moments are `make kills`.
 """
 
 import io
+import itertools
 import os
 import resource
 import signal
-import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
 
-from calibration.case.file import read_case
+from calibration.case.file import parse_case, read_case, write_case
+from calibration.case.records import Case
 from calibration.measured import steady_state
 from dashboard.cli import run
 from tests.fuzz.hostile_files import DEMO
+from tests.fuzz.kills import price_of, priced
 from tests.made_logs import made_log, write_log
 
-ROOT = Path(__file__).resolve().parent.parent
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals, forks and limits are of POSIX systems")
 NOBODY = 65534
 
@@ -64,14 +66,74 @@ def in_child(
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), told
 
 
-def test_killed_while_saving_hundreds_of_times_no_version_is_lost():
-    done = subprocess.run(
-        [sys.executable, "-m", "tests.fuzz.kills", "200"],
-        cwd=ROOT, capture_output=True, text=True, timeout=300, check=False,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    assert "200 kills" in done.stdout
-    assert "no version lost, every file whole" in done.stdout
+STEPS = {"make": (tempfile, "mkstemp"), "sync": (os, "fsync"), "put in place": (os, "replace")}
+"""Steps of a save, each a call of the system that it cannot do without."""
+
+
+def save_in_child(path: Path, case: Case, kill_at: tuple[int, str] | None = None) -> tuple[int, list[str]]:
+    """Status of a forked process that saves a case, and the steps that it said it came to.
+
+    Parameters
+    ----------
+    path : Path
+        File that is saved.
+    case : Case
+        Its new content.
+    kill_at : (int, {"before", "after"}) or None
+        Number of the step at which the process kills itself; None to let it save.
+    """
+    reading, writing = os.pipe()
+    child = os.fork()
+    if child == 0:
+        status = 99
+        try:
+            count = itertools.count()
+            for name, (module, function) in STEPS.items():
+                setattr(module, function, killing(getattr(module, function), name, count, writing, kill_at))
+            write_case(case, path)
+            status = 0
+        finally:
+            os._exit(status)
+    os.close(writing)
+    with os.fdopen(reading, encoding="utf-8") as pipe:
+        steps = pipe.read().splitlines()
+    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), steps
+
+
+def killing(real, name, count, writing, kill_at):
+    """A step that is said, and before or after which the process is killed when its number has come."""
+
+    def step(*words, **named):
+        number = next(count)
+        os.write(writing, f"{name}\n".encode())
+        if kill_at == (number, "before"):
+            os.kill(os.getpid(), signal.SIGKILL)
+        found = real(*words, **named)
+        if kill_at == (number, "after"):
+            os.kill(os.getpid(), signal.SIGKILL)
+        return found
+
+    return step
+
+
+def test_killed_at_any_step_of_a_save_there_is_the_old_version_or_the_new(case):
+    """The new version is there from the last time that a file is put in place, the old one before."""
+    first, second, third = (priced(parse_case(DEMO), number) for number in (1, 2, 3))
+    write_case(first, case)
+    status, steps = save_in_child(case, second)
+    assert (status, price_of(case)) == (0, 2)
+    assert set(steps) == set(STEPS), "every step is one that a save comes to"
+    placed = max(number for number, name in enumerate(steps) if name == "put in place")
+    kills = list(itertools.product(range(len(steps)), ("before", "after")))
+    for number, when in kills:
+        write_case(first, case)
+        write_case(second, case)
+        status, reached = save_in_child(case, third, (number, when))
+        assert (status, reached) == (-signal.SIGKILL, steps[: number + 1]), "killed at that step"
+        new = number > placed or (number, when) == (placed, "after")
+        assert price_of(case) == (3 if new else 2), (number, when)
+        assert price_of(case.with_name("unit.toml.bak")) in ((2,) if new else (1, 2))
+        assert [entry.name for entry in case.parent.glob("*.toml")] == ["unit.toml"]
 
 
 @pytest.mark.parametrize("largest", [0, 100, 2000])

@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import HANGING
+
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = {"model": set(), "calibration": {"model"}, "dashboard": {"calibration", "model"}}
 SCREEN_LIBRARIES = {"streamlit", "plotly", "matplotlib", "rich", "typer", "typst"}
@@ -91,7 +93,12 @@ def test_help_needs_none_of_the_heavy_libraries():
         f"print(sorted({heavy!r} & set(sys.modules)), file=sys.stderr); sys.exit(status)"
     )
     done = subprocess.run(
-        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+        [sys.executable, "-c", program],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=HANGING,
+        check=False,
     )
     assert done.returncode == 0
     assert done.stderr.strip() == "[]"
@@ -108,14 +115,14 @@ def installed(tmp_path_factory) -> Path:
         copy(ROOT / name, source / name)
     pip = [sys.executable, "-m", "pip", "--quiet", "--disable-pip-version-check"]
     build = [*pip, "wheel", "--no-deps", "--no-build-isolation", "--wheel-dir", str(place), str(source)]
-    subprocess.run(build, check=True, timeout=120)
+    subprocess.run(build, check=True, timeout=HANGING)
     (wheel,) = place.glob("coiltoll-*.whl")
     shutil.rmtree(source)
     venv.create(place / "fresh", symlinks=sys.platform != "win32")
     scripts = place / "fresh" / ("Scripts" if sys.platform == "win32" else "bin")
     install = [*pip, "--python", str(scripts / "python"), "install", "--no-compile", "--no-deps"]
     install += ["--no-index", str(wheel)]
-    subprocess.run(install, check=True, timeout=120)
+    subprocess.run(install, check=True, timeout=HANGING)
     # Dependencies come after the environment's own packages; what an editable install points to does not.
     (site,) = (place / "fresh").rglob("site-packages")
     (site / "dependencies.pth").write_text(sysconfig.get_path("purelib") + "\n", encoding="utf-8")
@@ -132,13 +139,13 @@ def test_the_wheel_runs_from_another_folder_in_a_fresh_environment(installed, tm
     environment = bare_environment()
     told = subprocess.run(
         [str(installed / "python"), "-c", "import dashboard; print(dashboard.__file__)"],
-        cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=60, check=True,
+        cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=HANGING, check=True,
     ).stdout  # fmt: skip
     assert str(installed.parent) in told
     for words in (["--help"], ["--version"]):
         done = subprocess.run(
             [str(installed / "coiltoll"), *words],
-            cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=60, check=False,
+            cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=HANGING, check=False,
         )  # fmt: skip
         assert (done.returncode, done.stderr) == (0, "")
         assert "coiltoll" in done.stdout.lower()
@@ -155,7 +162,7 @@ def test_the_wheel_carries_marks_templates_and_cases(installed, tmp_path):
     environment = bare_environment()
     done = subprocess.run(
         [str(installed / "coiltoll"), "measure", str(site / "cases" / "demo.toml")],
-        cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=60, check=False,
+        cwd=tmp_path, env=environment, capture_output=True, text=True, timeout=HANGING, check=False,
     )  # fmt: skip
     assert (done.returncode, done.stderr) == (0, "")
     assert "Superheat" in done.stdout

@@ -8,6 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from dashboard.cli import run
+from tests.conftest import HANGING
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -15,8 +16,8 @@ ROOT = Path(__file__).resolve().parent.parent
 def test_the_example_runs_and_agrees_with_the_command_line(tmp_path, capsys):
     done = subprocess.run(
         [sys.executable, str(ROOT / "cases" / "walkthrough.py")],
-        cwd=tmp_path, env={"PYTHONPATH": str(ROOT), "PATH": ""}, capture_output=True, text=True, timeout=120,
-        check=True,
+        cwd=tmp_path, env={"PYTHONPATH": str(ROOT), "PATH": ""}, capture_output=True, text=True,
+        timeout=HANGING, check=True,
     )  # fmt: skip
     assert done.stderr == ""
     assert run(["compare", str(ROOT / "cases" / "demo.toml"), "--json"]) == 0

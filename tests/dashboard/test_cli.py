@@ -15,6 +15,7 @@ from calibration.case.keys import keys_of
 from dashboard import cli
 from dashboard.cli import COMMANDS, run
 from dashboard.web.page_list import EVERY
+from tests.conftest import HANGING
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
@@ -243,7 +244,7 @@ def test_a_reader_that_goes_away_is_no_fault(case):
     try:
         done = subprocess.run(
             [*command, "measure", str(case), "--json"],
-            stdout=writing, stderr=subprocess.PIPE, cwd=ROOT, text=True, timeout=60, check=False,
+            stdout=writing, stderr=subprocess.PIPE, cwd=ROOT, text=True, timeout=HANGING, check=False,
         )  # fmt: skip
     finally:
         os.close(writing)
@@ -254,7 +255,7 @@ def test_output_survives_a_terminal_that_knows_ascii_only(case):
     command = [sys.executable, "-c", "import sys; from dashboard.cli import run; sys.exit(run())"]
     done = subprocess.run(
         [*command, "measure", str(case)],
-        capture_output=True, cwd=ROOT, timeout=60, check=False,
+        capture_output=True, cwd=ROOT, timeout=HANGING, check=False,
         env=os.environ | {"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"},
     )  # fmt: skip
     assert (done.returncode, done.stderr) == (0, b"")

@@ -2,10 +2,6 @@
 
 import dataclasses
 import os
-import signal
-import subprocess
-import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -214,31 +210,3 @@ def test_a_failing_disk_leaves_the_old_version(path, monkeypatch, failing):
     with pytest.raises(OSError, match="No space left"):
         write_case(case, path)
     assert path.read_text(encoding="utf-8") == SAMPLE
-
-
-WRITER = """
-import dataclasses, sys
-from calibration.case.records import Cleaning
-from calibration.case.file import read_case, write_case
-case = read_case(sys.argv[1])
-print("ready", flush=True)
-price = 0
-while True:
-    price += 1
-    write_case(dataclasses.replace(case, cleaning=Cleaning(price=float(price))), sys.argv[1])
-"""
-
-
-def test_killed_while_saving_there_is_the_old_or_the_new_version(path):
-    for round_number in range(4):
-        with subprocess.Popen(
-            [sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE, cwd=Path.cwd()
-        ) as process:
-            assert process.stdout is not None
-            process.stdout.readline()
-            time.sleep(0.02 + 0.013 * round_number)
-            process.send_signal(signal.SIGKILL)
-        case = read_case(path)
-        assert case.unit == parse_case(SAMPLE).unit
-        if (backup := path.with_name("unit.toml.bak")).exists():
-            assert read_case(backup).unit == case.unit

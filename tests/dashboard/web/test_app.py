@@ -26,6 +26,7 @@ from dashboard.web.page_list import (
 from dashboard.web.server import SAY_WHERE, first_document
 from dashboard.web.settings import SETTINGS, WORKSPACE_VARIABLE
 from dashboard.workspace import Workspace
+from tests.conftest import HANGING
 from tests.dashboard.command import in_json, refused_in_one_line
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -41,7 +42,7 @@ def folder(tmp_path, monkeypatch) -> Path:
 
 @pytest.fixture
 def app(folder) -> AppTest:
-    return AppTest.from_file(str(SCRIPT), default_timeout=60).run()
+    return AppTest.from_file(str(SCRIPT), default_timeout=HANGING).run()
 
 
 @pytest.fixture
@@ -106,7 +107,7 @@ def test_no_loss_is_told_of_a_fault_that_is_not_claimed(folder, liquid_pressure,
     later = [line for line in clean.splitlines() if not line.startswith(kept)]
     later += ['label = "later"', 'coil = "as found"', f"liquid_pressure = {liquid_pressure}"]
     (folder / "later.toml").write_text("[[visit]]\n".join([head, clean, "\n".join(later)]), "utf-8")
-    page = AppTest.from_file(str(SCRIPT), default_timeout=60)
+    page = AppTest.from_file(str(SCRIPT), default_timeout=HANGING)
     page.query_params["unit"] = "later.toml"
     page = page.run().switch_page(SHORT.file).run()
     assert not page.exception
@@ -291,7 +292,7 @@ def test_visits_are_added_and_taken_out_on_the_page(demo, folder):
 def test_two_tabs_never_overwrite_each_other_silently(demo, folder):
     first = kept(demo)
     (entry,) = Workspace(folder).entries()
-    second = AppTest.from_file(str(SCRIPT), default_timeout=60)
+    second = AppTest.from_file(str(SCRIPT), default_timeout=HANGING)
     second.query_params["unit"] = entry.name
     second = second.run().switch_page(EDIT.file).run()
     fill(first, "Notes", "from the first")
@@ -335,13 +336,14 @@ def test_a_unit_that_is_gone_is_said(app, folder):
     assert "No unit is open" in texts(page)
 
 
+@pytest.mark.usefixtures("few_draws")
 def test_names_from_a_file_take_no_effect_on_the_page(folder):
     case = DEMO.read_text(encoding="utf-8").replace(
         "Millbrook Street reading room", "<img src=x onerror=alert(1)> **bold** [a](http://localhost)"
     )
     folder.mkdir()
     (folder / "odd.toml").write_text(case, encoding="utf-8")
-    page = AppTest.from_file(str(SCRIPT), default_timeout=60)
+    page = AppTest.from_file(str(SCRIPT), default_timeout=HANGING)
     page.query_params["unit"] = "odd.toml"
     for question in (*ANSWERS, *KEEPING):
         page = page.run().switch_page(question.file).run()

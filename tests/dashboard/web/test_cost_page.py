@@ -9,6 +9,7 @@ from streamlit.testing.v1 import AppTest
 
 from dashboard.results import cleaning_advice, season_cost
 from dashboard.web.cost_page import AS_IT_GROWS
+from tests.conftest import HANGING
 
 
 def body() -> None:
@@ -28,7 +29,7 @@ def draw(priced, monkeypatch):
 
     def drawn(found=priced) -> AppTest:
         monkeypatch.setattr("dashboard.web.cached.costs", lambda case, today=None: found)
-        page = AppTest.from_function(body, default_timeout=60).run()
+        page = AppTest.from_function(body, default_timeout=HANGING).run()
         assert not page.exception
         return page
 
@@ -88,6 +89,6 @@ def test_what_cannot_be_worked_out_is_a_sentence(monkeypatch):
         raise ValueError("weather file nowhere.epw does not exist")
 
     monkeypatch.setattr("dashboard.web.cached.costs", refuse)
-    page = AppTest.from_function(body, default_timeout=60).run()
+    page = AppTest.from_function(body, default_timeout=HANGING).run()
     assert not page.exception
     assert "weather file nowhere.epw does not exist" in texts(page)
