@@ -312,15 +312,21 @@ def test_from_a_file_to_a_visit(tmp_path):
     assert record.visit.outdoor_db == pytest.approx(308.15, abs=0.03)
 
 
-def test_a_long_log_takes_little_memory(tmp_path):
-    path = tmp_path / "long.csv"
-    rows = "".join(f"{i},{95 + i % 7 * 0.1:.1f},{2900 + i % 11}\n" for i in range(200_000))
+def most_memory_for(path, count: int) -> int:
+    """Most bytes that a log of so many rows takes while it is read and looked at."""
+    rows = "".join(f"{i},{95 + i % 7 * 0.1:.1f},{2900 + i % 11}\n" for i in range(count))
     path.write_text("time,outdoor_db,outdoor_power\n" + rows)
     tracemalloc.start()
-    log = read_log(path, "US")
-    steady_record(log)
-    peak = tracemalloc.get_traced_memory()[1]
-    tracemalloc.stop()
-    assert len(log.seconds) == 200_000
-    # a million rows of fourteen columns may take 500 MB: 200 000 of three are held to their share
-    assert peak < 80e6
+    try:
+        log = read_log(path, "US")
+        steady_record(log)
+        return tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+        assert len(log.seconds) == count
+
+
+def test_memory_of_a_log_grows_with_its_rows_and_no_faster(tmp_path):
+    once, twice = (most_memory_for(tmp_path / "long.csv", count) for count in (100_000, 200_000))
+    assert twice < 2.2 * once
+    assert twice < 200_000 * 3 * 17 * 8, "of each entry of three columns no more than 17 numbers of 8 bytes"
