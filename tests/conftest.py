@@ -16,6 +16,7 @@ settings.register_profile(
 )
 settings.load_profile("any machine")
 
+TESTS = Path(__file__).resolve().parent
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 HOW_TO_GET_ONE = (
     "no Chromium was found, so the browser tests are left out; install one (Debian: apt-get install "
@@ -65,8 +66,22 @@ def pytest_report_header() -> str:
     return f"browser tests: with {found}" if found else f"browser tests: left out; {HOW_TO_GET_ONE}"
 
 
+def pytest_itemcollected(item: pytest.Item) -> None:
+    item.add_marker(pytest.mark.xdist_group(_worker_of(item.path)))
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     if browser_path() is None:
         for item in items:
             if item.get_closest_marker("browser"):
                 item.add_marker(pytest.mark.skip(reason=HOW_TO_GET_ONE))
+
+
+def _worker_of(path: Path) -> str:
+    """Tests of one name stay on one worker, so that what they share is worked out once."""
+    folder = path.relative_to(TESTS).parts[:-1]
+    if folder[:1] == ("browser",):
+        return "browser"  # one browser, one server
+    if folder[:1] == ("dashboard",) and "web" not in folder:
+        return "dashboard"  # one fit, one comparison, one season of the demo
+    return str(path)

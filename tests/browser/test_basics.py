@@ -5,7 +5,7 @@ import pytest
 from dashboard.web.page_list import ANSWERS, KEEPING
 from tests.browser.served import open_demo, open_form, open_page, press, settle, turn_to
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+pytestmark = pytest.mark.browser
 
 NAMELESS = """() => {
   const named = node => {

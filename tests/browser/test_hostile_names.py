@@ -13,7 +13,7 @@ from dashboard.workspace import Workspace
 from tests.browser.hostile import hostile_case, hostile_text, listener
 from tests.browser.served import open_page, settle
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+pytestmark = pytest.mark.browser
 
 OWN_LINK = re.compile(
     rf"({'|'.join(one.address for one in EVERY)})(\?.*)?|#.*|(https?://localhost:\d+)?/(?!/).*"

@@ -8,7 +8,7 @@ from calibration.case.file import read_case
 from calibration.case.keys import find_key
 from tests.browser.served import open_demo, open_form, open_page, press, settle, turn_to, wait_until
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+pytestmark = pytest.mark.browser
 
 READINGS = {
     "outdoor_db": {"coil clean": "82.4", "as found": "94.8"},
