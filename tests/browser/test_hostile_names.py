@@ -106,15 +106,15 @@ def test_sentences_buttons_and_tables_show_hostile_texts_as_they_are(desk, ears,
         csv.writer(file).writerows([["outdoor_db", header], ["95", header]])
     open_page(desk, f"{address}/read-in?unit={name}")
     desk.locator("input[type=file]").set_input_files(case_file)
-    desk.get_by_role("button", name="Keep it as a unit").wait_for()
+    desk.get_by_role("button", name="Save as a unit").wait_for()
     settle(desk)
     assert f"{title}: R410A" in shown(desk)
     assert acted_on(desk) == []
     desk.get_by_text("A table of visits", exact=True).click()
-    desk.get_by_text("One visit a row or a column").wait_for()
+    desk.get_by_text("One visit in each row or column").wait_for()
     settle(desk)
     desk.locator("input[type=file]").set_input_files(table)
-    desk.get_by_text("Coil of visits whose row does not say it").wait_for()
+    desk.get_by_text("Coil of visits without an entry for it").wait_for()
     settle(desk)
     texts = shown(desk)
     assert f"form of {title}" in texts
