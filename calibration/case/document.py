@@ -8,6 +8,7 @@ ones are migrated and the case says so in its remarks.
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Mapping
 from typing import Any, cast
 
@@ -33,6 +34,8 @@ from model.properties.refrigerant import KNOWN_REFRIGERANTS, canonical_name
 
 SCHEMA = 1
 """Number of the present form of the tables."""
+IDENTIFIER = re.compile(r"[0-9A-Za-z-]{8,64}")
+"""Form of what tells one case from every other."""
 MOST_VISITS = 500
 """Visits that a case may have."""
 
@@ -59,12 +62,13 @@ def case_from_document(document: Mapping[str, Any]) -> Case:
     _refuse_a_crowd(tables)
     problems = Problems(tables)
     note_structural_problems(tables, problems)
+    _check_identifier(tables.get("id"), problems)
     if problems.full or tables.get("units") not in SYSTEMS or not isinstance(tables.get("unit"), Mapping):
         raise problems.error()
     case = _understood(tables, problems)
     if problems.found or case is None:
         raise problems.error()
-    return dataclasses.replace(case, remarks=remarks)
+    return dataclasses.replace(case, id=tables.get("id") or "", remarks=remarks)
 
 
 def _migrated(document: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -96,6 +100,15 @@ def _refuse_a_crowd(tables: Mapping[str, Any]) -> None:
     if isinstance(visits, list) and len(visits) > MOST_VISITS:
         sentence = f"there are {len(visits)}; at most {MOST_VISITS} are expected"
         raise CaseError([Problem(("visit",), "visit", sentence)])
+
+
+def _check_identifier(value: Any, problems: Problems) -> None:
+    """Refuse an identifier of another form; none at all is given at the next save."""
+    if isinstance(value, str) and value and not IDENTIFIER.fullmatch(value):
+        sentence = (
+            f"is {shortened(value)}; 8 to 64 letters, digits and hyphens, or no such line, are expected"
+        )
+        problems.add(("id",), sentence)
 
 
 def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
@@ -279,7 +292,10 @@ def document_of(case: Case, system: System | None = None) -> dict[str, Any]:
     """
     system = system or case.units
     writing = Writing(system, case.unit.ambient_pressure)
-    document: dict[str, Any] = {"schema": SCHEMA, "units": system, "unit": _unit_document(case.unit, writing)}
+    document: dict[str, Any] = {"schema": SCHEMA}
+    if case.id:
+        document["id"] = case.id
+    document |= {"units": system, "unit": _unit_document(case.unit, writing)}
     visits = [visit_document(visit, case.unit.ambient_pressure, system) for visit in case.visits]
     if visits:
         document["visit"] = visits

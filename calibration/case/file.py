@@ -2,7 +2,9 @@
 
 A file is read whole or refused whole: every fault is listed, each in one sentence with its place. A file is
 written only after its text was read back without a fault; the new version replaces the old one in one step
-and the old one is kept beside it as ``.bak``, so that a crash at any moment leaves one or the other.
+and the old one is kept beside it as ``.bak``, so that a crash at any moment leaves one or the other. At its
+first save a case is given a random identifier, which tells it from every other one whatever files are called.
+Comments in the file that a case replaces are carried over.
 """
 
 from __future__ import annotations
@@ -11,13 +13,15 @@ import dataclasses
 import hashlib
 import os
 import re
-import shutil
+import secrets
 import threading
 import tomllib
 from pathlib import Path
+from typing import Any
 
 from calibration.case.atomic_file import alone_in, fresh_file, settle_folder
-from calibration.case.document import case_from_document, document_of
+from calibration.case.comments import with_comments
+from calibration.case.document import IDENTIFIER, case_from_document, document_of
 from calibration.case.errors import CaseError, Problem
 from calibration.case.records import Case
 from calibration.case.toml_text import toml_text
@@ -27,6 +31,8 @@ LARGEST_FILE = 4_000_000
 MOST_LINES = 40_000
 """Lines that a case file may have, counted before it is taken apart: twice what 500 visits with every key
 need. Each line costs the reader of TOML far more than its bytes."""
+BACKUP = ".bak"
+"""What the name of the previous version has at its end."""
 LONGEST_QUOTED = 80
 """Characters of a line that a fault still quotes."""
 SLIPS = (
@@ -61,6 +67,11 @@ def read_case(path: str | os.PathLike[str]) -> Case:
         When there is no such file, or with every fault of what is in it.
     """
     source = Path(path)
+    return dataclasses.replace(parse_case(_text_of(source)), source=source)
+
+
+def _text_of(source: Path) -> str:
+    """Text of a file of bounded size."""
     try:
         with source.open("rb") as file:
             raw = file.read(LARGEST_FILE + 1)
@@ -69,11 +80,10 @@ def read_case(path: str | os.PathLike[str]) -> Case:
     if len(raw) > LARGEST_FILE:
         raise CaseError([Problem((), str(source), f"is longer than the {LARGEST_FILE} bytes of a case file")])
     try:
-        text = raw.decode("utf-8-sig")
+        return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         sentence = f"is not text in UTF-8 (byte {error.start + 1} of the file)"
         raise CaseError([Problem((), str(source), sentence)]) from error
-    return dataclasses.replace(parse_case(text), source=source)
 
 
 def _os_words(error: OSError) -> str:
@@ -101,18 +111,22 @@ def parse_case(text: str) -> Case:
     CaseError
         With every fault.
     """
+    return case_from_document(_tables_of(text))
+
+
+def _tables_of(text: str) -> dict[str, Any]:
+    """Tables of a text of bounded length."""
     text = text.replace("\r\n", "\n")
     if text.count("\n") > MOST_LINES:
         raise CaseError([Problem((), "TOML", f"has more than the {MOST_LINES} lines of a case file")])
     try:
-        document = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise CaseError([Problem((), "TOML", _toml_words(error, text))]) from error
     except (RecursionError, ValueError) as error:
         raise CaseError(
             [Problem((), "TOML", "a list, table or number in it is out of all bounds")]
         ) from error
-    return case_from_document(document)
 
 
 def _toml_words(error: tomllib.TOMLDecodeError, text: str) -> str:
@@ -127,6 +141,67 @@ def _toml_words(error: tomllib.TOMLDecodeError, text: str) -> str:
         return reason
     advised = next((advice for slip, advice in SLIPS if re.search(slip, line)), "")
     return f"{reason}, which reads: {line}{advised and f' ({advised})'}"
+
+
+def identifier(path: str | os.PathLike[str]) -> str:
+    """Identifier of the case in a file, whatever else is wrong with the file.
+
+    Parameters
+    ----------
+    path : path
+        Any file.
+
+    Returns
+    -------
+    str
+        Empty where it has none or cannot be found out.
+    """
+    try:
+        found = _tables_of(_text_of(Path(path))).get("id")
+    except CaseError:
+        return ""
+    return found if isinstance(found, str) and IDENTIFIER.fullmatch(found) else ""
+
+
+def holds_a_case(path: str | os.PathLike[str]) -> bool:
+    """Whether somebody's case may be lost where a file is replaced.
+
+    Parameters
+    ----------
+    path : path
+        Any file, or none.
+
+    Returns
+    -------
+    bool
+        True for a file that is named as a case or its previous version, and for one with the tables of a
+        case, be it of a newer form or with entries at fault. What is no file is never opened.
+    """
+    file = Path(path)
+    if not file.is_file():
+        return False
+    if file.resolve().name.lower().removesuffix(BACKUP).endswith(".toml"):
+        return True
+    try:
+        return not {"units", "unit"}.isdisjoint(_tables_of(_text_of(file)))
+    except CaseError:
+        return False
+
+
+def with_identifier(case: Case) -> Case:
+    """A case that can be told from every other one.
+
+    Parameters
+    ----------
+    case : Case
+        With or without an identifier.
+
+    Returns
+    -------
+    Case
+        The same where it has one; else with a new random one.
+    """
+    return case if case.id else dataclasses.replace(case, id=secrets.token_hex(16))
 
 
 def case_text(case: Case) -> str:
@@ -164,17 +239,21 @@ def fingerprint(path: str | os.PathLike[str]) -> str:
         return ""
 
 
-def write_case(case: Case, path: str | os.PathLike[str], expected: str | None = None) -> str:
+def write_case(
+    case: Case, path: str | os.PathLike[str], expected: str | None = None, former: str | None = None
+) -> str:
     """Write a case to a file in one step and keep the previous version as ``.bak``.
 
     Parameters
     ----------
     case : Case
-        What to write.
+        What to write; without an identifier it is given that of the file, else a new one.
     path : path
         TOML file, new or old.
     expected : str or None
         `fingerprint` of the version that was edited; None overwrites whatever is there.
+    former : str or None
+        Text whose comments are carried over; None for that of the file.
 
     Returns
     -------
@@ -189,28 +268,60 @@ def write_case(case: Case, path: str | os.PathLike[str], expected: str | None = 
     OSError
         When the folder cannot be written to; the file is as it was.
     """
+    case = with_identifier(case if case.id else dataclasses.replace(case, id=identifier(path)))
     text = case_text(case)
     parse_case(text)
+    commented = with_comments(text, _former_text(case, Path(path)) if former is None else former)
+    if len(commented.encode("utf-8")) > LARGEST_FILE or commented.count("\n") > MOST_LINES:
+        commented = text
+    return write_version(commented.encode("utf-8"), path, expected)
+
+
+def _former_text(case: Case, path: Path) -> str:
+    """Text of the file that a case replaces; empty where there is none, or it is one of another unit."""
+    try:
+        text = _text_of(path)
+        return text if _tables_of(text).get("id") in (None, "", case.id) else ""
+    except CaseError:
+        return ""
+
+
+def write_version(content: bytes, path: str | os.PathLike[str], expected: str | None = None) -> str:
+    """Put the bytes of a case file in place of its present version, which is kept as ``.bak``.
+
+    Parameters
+    ----------
+    content : bytes
+        The file as it is to be, comments and all; it is not looked at.
+    path, expected
+        As for `write_case`.
+
+    Returns
+    -------
+    str
+        Fingerprint of the new version.
+
+    Raises
+    ------
+    CaseError
+        When the file is no longer the one that was edited; nothing is written.
+    OSError
+        When the folder cannot be written to; the file is as it was.
+    """
     target = Path(path).resolve()
     with _SAVING, alone_in(target.parent):
         if expected is not None and fingerprint(target) != expected:
             sentence = "was changed by somebody else meanwhile; open it again and repeat the change"
             raise CaseError([Problem((), str(target), sentence)])
-        _replace(target, text.encode("utf-8"))
-    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+        _replace(target, content)
+    return hashlib.sha256(content).hexdigest()
 
 
 def _replace(target: Path, content: bytes) -> None:
     """Put content in place of a file in one step, its previous version beside it."""
-    fresh = fresh_file(target, content)
-    try:
+    with fresh_file(target, content) as fresh:
         if target.exists():
-            former = fresh_file(target, target.read_bytes())
-            shutil.copymode(target, former)
-            shutil.copymode(target, fresh)
-            former.replace(target.with_name(f"{target.name}.bak"))
+            with fresh_file(target, target.read_bytes()) as former:
+                former.replace(target.with_name(target.name + BACKUP))
         fresh.replace(target)
-    except BaseException:
-        fresh.unlink(missing_ok=True)
-        raise
     settle_folder(target.parent)

@@ -373,6 +373,9 @@ class Case:
         Weather, load and tariff.
     cleaning : Cleaning or None
         Price and growth.
+    id : str
+        What tells it from every other case, whatever files are called: random, given at its first save; empty
+        before. Not compared: two cases that say the same are equal.
     source : Path or None
         File it was read from; not compared.
     remarks : tuple of str
@@ -385,6 +388,7 @@ class Case:
     instruments: Instruments = field(default_factory=Instruments)
     season: Season | None = None
     cleaning: Cleaning | None = None
+    id: str = field(default="", compare=False, repr=False)
     source: Path | None = field(default=None, compare=False)
     remarks: tuple[str, ...] = field(default=(), compare=False)
 

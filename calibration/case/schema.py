@@ -65,6 +65,7 @@ def _case_model() -> type[BaseModel]:
     season: Any = _model("SeasonEntry", "season", tariff=(tariff | None, None))
     cleaning: Any = _model("CleaningEntry", "cleaning")
     tables: dict[str, Any] = {
+        "id": (str | None, None),
         "units": (str, ...),
         "unit": (_model("UnitEntry", "unit", compressor_map=(CompressorMapEntry | None, None)), ...),
         "visit": (list[visit], []),
@@ -152,7 +153,7 @@ def _unknown_key(path: Path) -> str:
     """Sentence about a key that no section or another section knows."""
     name, section = str(path[-1]), section_of(path)
     if len(path) == 1:
-        return f"is not known here; {did_you_mean(name, ('units', 'visit', 'schema', *_TABLES))}"
+        return f"is not known here; {did_you_mean(name, ('id', 'units', 'visit', 'schema', *_TABLES))}"
     elsewhere = [other for other in SECTIONS if other in (*_TABLES, "visit") and find_key(name, other)]
     if elsewhere and "compressor_map" not in path:
         table = "[[visit]]" if elsewhere[0] == "visit" else f"[{elsewhere[0]}]"
@@ -175,6 +176,7 @@ _EXPECTED = {
     "numbers": "a list of numbers such as [0.67, 1.0]",
 }
 _EXPECTED_BY_NAME = {
+    "id": "text in quotes",
     "units": '"US" or "SI"',
     "unit": "one table [unit]",
     "visit": "one table [[visit]] for each visit",

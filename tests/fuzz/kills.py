@@ -1,7 +1,8 @@
 """Kill a process that saves, again and again at random moments: `python -m tests.fuzz.kills [times [seed]]`.
 
 After every kill the file must hold the last version whose save was done or the one that was being saved, and
-its backup an older one; nothing else may carry the name of a case file. The saving process says by a pipe
+its backup an older one; nothing else may carry the name of a case file. The last save takes away what the
+killed ones left. The saving process says by a pipe
 which version it begins and which is done, so that "done" means that `write_case` came back.
 """
 
@@ -61,7 +62,10 @@ def kill_savers(folder: Path, times: int, seed: int = 1) -> Tally:
         old += begun > done_now and found == done_now
         new += begun > done_now and found == begun
         done = found
-    return Tally(times, old, new, between, len(list(folder.glob(".*.tmp"))))
+    leftovers = len(list(folder.glob(".*.tmp")))
+    write_case(priced(case, done + 1), path)
+    assert sorted(entry.name for entry in folder.iterdir()) == ["unit.toml", "unit.toml.bak"]
+    return Tally(times, old, new, between, leftovers)
 
 
 def priced(case: Case, number: int) -> Case:
@@ -110,7 +114,8 @@ def main(times: int, seed: int) -> None:
     print(
         f"{tally.kills} kills in {time.perf_counter() - begin:.0f} s: during a save {tally.old + tally.new} "
         f"(old version there {tally.old}, new one {tally.new}), between two saves {tally.between}; "
-        f"no version lost, every file whole; {tally.leftovers} hidden unfinished files left"
+        "no version lost, every file whole; "
+        f"{tally.leftovers} hidden unfinished files, swept by the last save"
     )
 
 

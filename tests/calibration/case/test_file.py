@@ -2,6 +2,7 @@
 
 import dataclasses
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,16 @@ from hypothesis import strategies as st
 
 from calibration.case import file as case_file
 from calibration.case.errors import CaseError
-from calibration.case.file import case_text, fingerprint, parse_case, read_case, write_case
+from calibration.case.file import (
+    case_text,
+    fingerprint,
+    holds_a_case,
+    identifier,
+    parse_case,
+    read_case,
+    with_identifier,
+    write_case,
+)
 from calibration.case.records import Cleaning
 from tests.calibration.sample_case import SAMPLE, changed
 
@@ -160,8 +170,59 @@ def test_write_keeps_the_previous_version(path):
 def test_write_makes_a_new_file(tmp_path):
     file = tmp_path / "new.toml"
     write_case(parse_case(SAMPLE), file)
-    assert file.read_text(encoding="utf-8") == SAMPLE
+    written = file.read_text(encoding="utf-8")
+    assert re.sub('^id = "[0-9a-f]{32}"\\n', "", written, flags=re.MULTILINE) == SAMPLE
     assert [entry.name for entry in tmp_path.iterdir()] == ["new.toml"]
+
+
+def test_a_case_is_given_an_identifier_at_its_first_save_and_keeps_it(path, tmp_path):
+    assert read_case(path).id == ""
+    write_case(read_case(path), path)
+    first = read_case(path)
+    assert re.fullmatch("[0-9a-f]{32}", first.id)
+    assert first == parse_case(SAMPLE)
+    write_case(dataclasses.replace(first, cleaning=None), path)
+    assert read_case(path).id == first.id == read_case(path.with_name("unit.toml.bak")).id
+    write_case(parse_case(SAMPLE), tmp_path / "other.toml")
+    assert read_case(tmp_path / "other.toml").id not in ("", first.id)
+    assert with_identifier(first) is first
+    write_case(dataclasses.replace(parse_case(SAMPLE), cleaning=None), path)
+    assert read_case(path).id == first.id, "a case made anew for the same file is of the same unit"
+
+
+@pytest.mark.parametrize("value", ["'short'", "'with space'", "'" + "a" * 65 + "'", "3", "['abcdefgh']"])
+def test_an_identifier_of_another_form_is_refused(value):
+    with pytest.raises(CaseError, match=r"^id: is "):
+        parse_case(f"id = {value}\n{SAMPLE}")
+
+
+def test_an_empty_identifier_is_none():
+    assert parse_case(f"id = ''\n{SAMPLE}").id == ""
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "holds", "found"),
+    [
+        ("unit.toml", SAMPLE, True, ""),
+        ("unit.csv", f"id = 'abcdefgh'\n{SAMPLE}", True, "abcdefgh"),
+        ("unit.csv", SAMPLE.replace("rated_capacity", "rated_capacitance"), True, ""),
+        ("unit.csv", SAMPLE.replace("schema = 1", "schema = 99\nid = 'abcdefgh'"), True, "abcdefgh"),
+        ("unit.toml", "units = ", True, ""),
+        ("unit.TOML.bak", "", True, ""),
+        ("table.csv", "outdoor_db,return_db\n95,80\n", False, ""),
+        ("pyproject.txt", "[project]\nname = 'x'\n", False, ""),
+        ("none.csv", None, False, ""),
+    ],
+)
+def test_what_holds_a_case(tmp_path, name, content, holds, found):
+    file = tmp_path / name
+    if content is not None:
+        file.write_text(content, encoding="utf-8")
+    assert (holds_a_case(file), identifier(file)) == (holds, found)
+    link = tmp_path / "link.csv"
+    link.symlink_to(file)
+    assert holds_a_case(link) == holds
+    assert not holds_a_case(tmp_path)
 
 
 def test_a_link_stays_a_link(path, tmp_path):
