@@ -2,35 +2,37 @@
 
 Every save goes through `calibration.case.file.write_case`: in one step, the previous version kept beside the
 file. Who saves says which version was edited; when the file is another one by then, nothing is written. What
-is removed is moved into a folder of its own and can be brought back. Names of files are made from names of
-units, plain letters and digits only, and a name that comes from outside (an address, a page) is taken only
-when it is that of a case file in the folder itself.
+is removed is moved as it is, with its previous version, into a folder of its own and can be brought back,
+whatever is in it. Names of files are made from names of units, and none is given again while a file, a
+previous version or a removed unit still has it; what files hold is told apart by the identifiers in them. A
+name from outside (an address, a page) is taken only when it is that of a case file in the folder itself.
 """
 
 import datetime as dt
 import os
-import re
 import threading
-import unicodedata
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from calibration.case.atomic_file import alone_in, settle_folder
 from calibration.case.errors import CaseError
-from calibration.case.file import fingerprint, parse_case, read_case, write_case
+from calibration.case.file import (
+    BACKUP,
+    fingerprint,
+    identifier,
+    read_case,
+    with_identifier,
+    write_case,
+    write_version,
+)
 from calibration.case.records import Case
+from dashboard.file_names import alike, file_stem, is_case_name, removed_name, stem_of_removed
 from dashboard.web.settings import USUAL_WORKSPACE, WORKSPACE_VARIABLE
 
 REMOVED = "removed"
 """Folder inside the workspace that removed units are moved to."""
-LONGEST_NAME = 60
-"""Characters of a file's name before its ending: short enough for every file system."""
 MOST_UNITS = 2000
 """Files that are listed: beyond, a list is no help."""
-RESERVED = frozenset(
-    {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(10)), *(f"lpt{i}" for i in range(10))}
-)
-"""Names that Windows keeps for devices."""
-_KNOWN_NAME = re.compile(r"[^\\/:\0]+\.toml")
 _CREATING = threading.Lock()
 
 
@@ -96,7 +98,7 @@ class Workspace:
         try:
             with os.scandir(self.folder) as files:
                 for file in files:
-                    if _is_case_name(file.name) and file.is_file(follow_symlinks=False):
+                    if is_case_name(file.name) and file.is_file(follow_symlinks=False):
                         state = file.stat(follow_symlinks=False)
                         found.append((file.name, state.st_mtime_ns, state.st_size))
         except FileNotFoundError:
@@ -156,7 +158,7 @@ class Workspace:
         ValueError
             When it cannot.
         """
-        if not _is_case_name(name):
+        if not is_case_name(name):
             raise ValueError(f"{name[:80]!r} is no name of a case file in the workspace")
         if (self.folder / name).is_symlink():
             raise ValueError(f"{name!r} points out of the workspace")
@@ -165,8 +167,15 @@ class Workspace:
     def _path(self, name: str) -> Path:
         return self.folder / self.checked(name)
 
-    def create(self, case: Case) -> Held:
+    def create(self, case: Case, former: str = "") -> Held:
         """Write a new unit to a file named after it.
+
+        Parameters
+        ----------
+        case : Case
+            What to write, with an identifier of its own.
+        former : str
+            Text that the case was read from, for the comments in it.
 
         Raises
         ------
@@ -175,19 +184,28 @@ class Workspace:
         OSError
             When the folder cannot be written to.
         """
+        case = with_identifier(replace(case, id=""))
         with _CREATING:
-            self.folder.mkdir(parents=True, exist_ok=True)
-            name = self._free_name(case.unit.name)
-            version = write_case(case, self.folder / name, expected="")
+            _make_folder(self.folder)
+            name = self._free_name(file_stem(case.unit.name))
+            version = write_case(case, self.folder / name, "", former)
         return Held(name, case, version)
 
-    def _free_name(self, title: str) -> str:
-        plain = file_stem(title)
+    def _free_name(self, stem: str, leaving: str = "") -> str:
+        """Name like a stem of which nothing is left but one removed file, `leaving`."""
+        taken = self._taken_stems(leaving)
         for number in range(1, MOST_UNITS + 2):
-            name = f"{plain}.toml" if number == 1 else f"{plain}-{number}.toml"
-            if not (self.folder / name).exists():
-                return name
-        raise ValueError(f"the workspace already holds {MOST_UNITS} units of the name {title!r}")
+            free = stem if number == 1 else f"{stem}-{number}"
+            if alike(free) not in taken:
+                return f"{free}.toml"
+        raise ValueError(f"the workspace already holds {MOST_UNITS} units of the name {stem!r}")
+
+    def _taken_stems(self, leaving: str) -> set[str]:
+        """What is kept or removed here, or has left a previous version, without its ending."""
+        kept = [name.removesuffix(BACKUP) for name in _names_in(self.folder)]
+        stems = {alike(name.removesuffix(".toml")) for name in kept if name.endswith(".toml")}
+        removed = {name.removesuffix(BACKUP) for name in _names_in(self.folder / REMOVED)} - {leaving}
+        return stems | {alike(stem_of_removed(name)) for name in removed}
 
     def save(self, held: Held, case: Case) -> Held:
         """Write the new content of a unit that was opened.
@@ -197,7 +215,7 @@ class Workspace:
         held : Held
             As it was opened.
         case : Case
-            New content.
+            New content; it keeps the identifier of the unit.
 
         Returns
         -------
@@ -211,17 +229,37 @@ class Workspace:
         OSError
             When the folder cannot be written to; the file is as it was.
         """
+        case = with_identifier(replace(case, id=held.case.id))
         version = write_case(case, self._path(held.name), expected=held.version)
         return Held(held.name, case, version)
+
+    def is_same_unit(self, held: Held, now: Held) -> bool:
+        """Whether a file still holds the unit that was opened under its name.
+
+        Parameters
+        ----------
+        held, now : Held
+            As it was opened, and as the file says now.
+
+        Returns
+        -------
+        bool
+            By their identifiers. A file made by hand has none until it is saved: it holds the same unit while
+            it has none, and when its previous version is the one that was opened.
+        """
+        if held.case.id == now.case.id:
+            return True
+        return not held.case.id and fingerprint(self._kept(held.name)) == held.version
 
     def duplicate(self, name: str) -> Held:
         """A second unit like one that there is, named as its copy."""
         case = self.read(name).case
         titles = {entry.title for entry in self.entries()}
-        return self.create(with_title(case, copy_title(case.unit.name, titles)))
+        former = self._path(name).read_text(encoding="utf-8-sig")
+        return self.create(with_title(case, copy_title(case.unit.name, titles)), former)
 
     def remove(self, name: str, version: str) -> str:
-        """Move a unit into the folder of removed ones.
+        """Move a unit with its previous version into the folder of removed ones.
 
         Parameters
         ----------
@@ -241,15 +279,25 @@ class Workspace:
             When it cannot be moved.
         """
         path = self._path(name)
-        with _CREATING:
+        home = self.folder / REMOVED
+        with _CREATING, alone_in(self.folder):
             if fingerprint(path) != version:
                 raise ValueError("the unit was changed by somebody else meanwhile; open it again first")
-            home = self.folder / REMOVED
-            home.mkdir(exist_ok=True)
-            moment = dt.datetime.now().strftime("%Y%m%d-%H%M%S-%f")
-            target = home / f"{path.stem}.{moment}.toml"
-            path.replace(target)
-        return target.name
+            _make_folder(home)
+            moment, there = dt.datetime.now(), set(_names_in(home))
+            while (target := removed_name(path.stem, moment)) in there:
+                moment += dt.timedelta(microseconds=1)
+            self._move(path, home / target)
+        return target
+
+    def _move(self, path: Path, target: Path) -> None:
+        """Give a file and its previous version another name, and make that safe on the disk."""
+        path.rename(target)
+        kept = path.with_name(path.name + BACKUP)
+        if kept.is_file():
+            kept.rename(target.with_name(target.name + BACKUP))
+        for folder in (target.parent, path.parent):
+            settle_folder(folder)
 
     def removed(self) -> list[str]:
         """Names of removed units, the latest first."""
@@ -258,18 +306,29 @@ class Workspace:
             (name for name, _, _ in home.stamps()), key=lambda name: name.split(".")[-2], reverse=True
         )
 
-    def bring_back(self, name: str) -> Held:
-        """Put a removed unit back under a free name.
+    def bring_back(self, name: str) -> Entry:
+        """Move a removed unit back as it is, under its name of before or, where that is taken, a free one.
+
+        Parameters
+        ----------
+        name : str
+            Its name among the removed ones.
+
+        Returns
+        -------
+        Entry
+            The unit as it is listed, be it with what is wrong in its file.
 
         Raises
         ------
-        CaseError
-            When it cannot be read.
+        OSError
+            When it cannot be moved, or is not there any more.
         """
-        home = Workspace(self.folder / REMOVED)
-        held = self.create(home.read(name).case)
-        (home.folder / name).unlink(missing_ok=True)
-        return held
+        path = Workspace(self.folder / REMOVED)._path(name)
+        with _CREATING, alone_in(self.folder):
+            free = self._free_name(stem_of_removed(name), leaving=name)
+            self._move(path, self.folder / free)
+        return self._entry(free, (self.folder / free).stat().st_mtime_ns)
 
     def version(self, name: str) -> str:
         """Fingerprint of a file as it is now; empty where there is none."""
@@ -281,45 +340,46 @@ class Workspace:
         Raises
         ------
         ValueError
-            When there is none.
+            When there is none, or it is one of another unit.
         OSError
             When the folder cannot be written to.
         """
-        version, case = self.version(name), self.previous(name)
-        if case is None:
+        version, kept = self.version(name), self._kept(name)
+        if self._is_of_another_unit(name):
+            raise ValueError(f"the version kept beside {name} is one of another unit and stays where it is")
+        if self.previous(name) is None:
             raise ValueError(f"{name} has no version before this one")
-        return Held(name, case, write_case(case, self._path(name), expected=version))
+        write_version(kept.read_bytes(), self._path(name), expected=version)
+        return self.read(name)
 
     def previous(self, name: str) -> Case | None:
-        """The version before the last save, None where there is none."""
-        path = self._path(name)
-        kept = path.with_name(f"{path.name}.bak")
+        """The version before the last save, None where there is none of this unit."""
+        if self._is_of_another_unit(name):
+            return None
         try:
-            return parse_case(kept.read_text(encoding="utf-8"))
-        except (OSError, UnicodeDecodeError, CaseError):
+            return read_case(self._kept(name))
+        except CaseError:
             return None
 
+    def _is_of_another_unit(self, name: str) -> bool:
+        """Whether file and previous version have identifiers, and not the same."""
+        present, former = identifier(self._path(name)), identifier(self._kept(name))
+        return bool(present and former) and present != former
 
-def _is_case_name(name: str) -> bool:
-    return bool(_KNOWN_NAME.fullmatch(name)) and not name.startswith(".") and len(name) <= 200
+    def _kept(self, name: str) -> Path:
+        return self._path(name).with_name(name + BACKUP)
 
 
-def file_stem(title: str) -> str:
-    """Name of a file, without its ending, for the name of a unit.
+def _names_in(folder: Path) -> list[str]:
+    """Names of everything in a folder; none where there is no such folder."""
+    return [path.name for path in folder.iterdir()] if folder.is_dir() else []
 
-    Parameters
-    ----------
-    title : str
-        Any text.
 
-    Returns
-    -------
-    str
-        Small plain letters, digits and single hyphens; never empty, never a device of Windows.
-    """
-    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode()
-    stem = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:LONGEST_NAME].strip("-")
-    return f"unit-{stem}" if stem in RESERVED else stem or "unit"
+def _make_folder(folder: Path) -> None:
+    """Make a folder where there is none, safe on the disk."""
+    if not folder.is_dir():
+        folder.mkdir(parents=True, exist_ok=True)
+        settle_folder(folder.parent)
 
 
 def copy_title(title: str, taken: set[str]) -> str:

@@ -4,6 +4,7 @@ Started by `coiltoll app`. What belongs to one tab (open unit, units of the scre
 `dashboard.web.session`; heavy work is in `dashboard.web.cached`.
 """
 
+from collections import Counter
 from pathlib import Path
 from typing import Literal
 
@@ -57,7 +58,7 @@ def _choose_unit() -> None:
     """Chooser of the open unit: none, the demo, or one of the workspace."""
     workspace = session.workspace()
     listed = {entry.name: entry.title for entry in cached.entries(workspace.folder, workspace.stamps())}
-    titles = {NONE_OPEN: "none open", session.DEMO: "Invented demo"} | listed
+    titles = _told_apart({NONE_OPEN: "none open", session.DEMO: "Invented demo"} | listed)
     st.session_state["unit_chooser"] = session.open_name() or NONE_OPEN
     st.selectbox(
         "Open unit",
@@ -66,6 +67,12 @@ def _choose_unit() -> None:
         key="unit_chooser",
         on_change=_open_chosen,
     )
+
+
+def _told_apart(titles: dict[str, str]) -> dict[str, str]:
+    """Titles by name, with the name where a title is there twice: a chooser knows what it shows, no more."""
+    often = Counter(titles.values())
+    return {name: title if often[title] == 1 else f"{title} ({name})" for name, title in titles.items()}
 
 
 def _open_chosen() -> None:

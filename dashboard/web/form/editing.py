@@ -152,6 +152,15 @@ def conflict(draft: Draft) -> None:
         _offer_copy(draft)
         return
     newer = draft_of(theirs.case, theirs.name, theirs.version)
+    if not workspace.is_same_unit(Held(draft.name, draft.base, draft.version), theirs):
+        st.warning(
+            f"{screen.plain(draft.name)} holds another unit now. What you typed belongs to the former unit "
+            "and is not added to this one."
+        )
+        with st.container(horizontal=True, key="conflict"):
+            _offer_theirs(draft, newer)
+            _offer_copy(draft)
+        return
     places = _differences(draft_of(draft.base), newer)
     st.warning(
         f"This unit was also saved elsewhere ({', '.join(places[:6]) or 'visits'}"
@@ -163,10 +172,14 @@ def conflict(draft: Draft) -> None:
         if together is not None and st.button("Add my changes to that version", key="merge"):
             _drafts()[draft.name] = together
             st.rerun()
-        if st.button("Use that version, discard mine", key="take_theirs"):
-            _drafts()[draft.name] = newer
-            st.rerun()
+        _offer_theirs(draft, newer)
         _offer_copy(draft)
+
+
+def _offer_theirs(draft: Draft, newer: Draft) -> None:
+    if st.button("Use that version, discard mine", key="take_theirs"):
+        _drafts()[draft.name] = newer
+        st.rerun()
 
 
 def _offer_copy(draft: Draft) -> None:

@@ -65,7 +65,7 @@ def _read_case(content: bytes) -> None:
     case = parse_case(text)
     st.write(f"**{screen.plain(case.unit.name)}**: {case.unit.refrigerant}, {len(case.visits)} visits.")
     if st.button("Save as a unit", type="primary", key="keep_case"):
-        held = session.workspace().create(case)
+        held = session.workspace().create(case, text)
         session.open_unit(held.name)
         go(SHORT)
 

@@ -5,10 +5,10 @@ from functools import partial
 
 import streamlit as st
 
+from dashboard.file_names import file_stem
 from dashboard.web import cached, screen
 from dashboard.web.page_list import REPORT, links_onward
 from dashboard.web.visit_chooser import visit_to_explain
-from dashboard.workspace import file_stem
 
 LEAD = (
     "Finding, figures with 90 % ranges, charts, what was not measured, cautions, and lines for company, "

@@ -7,7 +7,7 @@ import streamlit as st
 from calibration.case.errors import CaseError
 from dashboard.web import cached, screen, session
 from dashboard.web.page_list import EDIT, IMPORT, SHORT, UNITS, go, link
-from dashboard.workspace import Entry, Workspace
+from dashboard.workspace import REMOVED, Entry, Workspace
 
 LEAD = "One file for each unit. Every save keeps the previous version, and a removed unit can be restored."
 SHOWN_AT_ONCE = 20
@@ -99,7 +99,7 @@ def _remove(name: str) -> None:
 
 
 def _bring_back(name: str) -> None:
-    _attempt(lambda: f"{session.workspace().bring_back(name).case.unit.name} is restored.")
+    _attempt(lambda: f"{session.workspace().bring_back(name).title} is restored.")
 
 
 def _attempt(action: Callable[[], str]) -> None:
@@ -119,6 +119,8 @@ def _removed(workspace: Workspace) -> None:
     with st.expander(f"Removed units ({len(names)})"):
         for name in names[:SHOWN_AT_ONCE]:
             st.button(f"Restore {screen.plain(name)}", key=f"back_{name}", on_click=_bring_back, args=(name,))
+        if len(names) > SHOWN_AT_ONCE:
+            st.caption(f"The {SHOWN_AT_ONCE} removed last; all of them are in the folder {REMOVED}.")
 
 
 page()

@@ -310,6 +310,62 @@ def test_two_tabs_never_overwrite_each_other_silently(demo, folder):
     assert saved.discharge_temperature == pytest.approx((181 - 32) / 1.8 + 273.15)
 
 
+def test_a_draft_is_not_put_into_another_unit_of_its_file(demo, folder):
+    page = kept(demo)
+    (entry,) = Workspace(folder).entries()
+    other = Workspace(folder).duplicate(entry.name)
+    fill(page, "Notes", "of the former unit")
+    page = page.run()
+    (folder / entry.name).write_bytes((folder / other.name).read_bytes().replace(b"82.4", b"82.5"))
+    before = (folder / entry.name).read_bytes()
+    page = page.button(key="save").click().run()
+    assert not page.exception
+    assert any("holds another unit now" in one.value for one in page.warning)
+    keys = [button.key for button in page.button]
+    assert "merge" not in keys and "take_theirs" in keys
+    assert (folder / entry.name).read_bytes() == before
+    page.button(key="keep_mine").click().run()
+    assert (folder / entry.name).read_bytes() == before
+    notes = {one.name: read_case(folder / one.name).visits[-1].notes for one in Workspace(folder).entries()}
+    assert [name for name, text in notes.items() if text == "of the former unit"] == [
+        name for name in notes if name not in (entry.name, other.name)
+    ]
+    assert len(notes) == 3
+
+
+def test_of_two_units_of_one_name_the_one_that_was_opened_stays_open(app, folder):
+    workspace = Workspace(folder)
+    names = [workspace.create(read_case(DEMO)).name for _ in range(2)]
+    for name in names:
+        app.session_state["open_unit"] = name
+        page = app.run()
+        chooser = next(one for one in page.selectbox if one.key == "unit_chooser")
+        assert len(set(chooser.options)) == len(chooser.options)
+        assert page.run().session_state["open_unit"] == name
+        other = next(one for one in names if one != name)
+        chosen = next(title for title in chooser.options if title.endswith(f"({other})"))
+        assert chooser.select(chosen).run().session_state["open_unit"] == other
+
+
+def test_the_draft_of_a_removed_unit_does_not_reach_the_next_of_its_name(app, folder):
+    """Names in a script of their own, which once were all called `unit`."""
+    page = app.button(key="open_form").click().run()
+    page = fill_in(page, "北翼").button(key="save").click().run()
+    assert (folder / "北翼.toml").exists()
+    page = page.switch_page(EDIT.file).run()
+    fill(page, "Notes", "of the removed unit")
+    page = page.run()
+    workspace = Workspace(folder)
+    gone = workspace.read("北翼.toml")
+    workspace.remove(gone.name, gone.version)
+    following = workspace.create(gone.case)
+    assert following.name == "北翼-2.toml"
+    page = page.button(key="save").click().run()
+    assert not page.exception
+    assert workspace.version(following.name) == following.version
+    assert [path.name for path in folder.glob("*.toml")] == [following.name]
+
+
 def test_a_full_disk_keeps_what_was_typed(demo, folder, monkeypatch):
     page = kept(demo)
     fill(page, "Notes", "not lost")
