@@ -147,6 +147,42 @@ def test_a_full_disk_is_told_and_the_case_stays(case, log, largest):
     assert [entry.name for entry in case.parent.iterdir()] == ["unit.toml"]
 
 
+@pytest.mark.parametrize("refusing", ["the disk", "another save"])
+def test_case_and_picture_are_written_together_or_not_at_all(case, log, refusing, monkeypatch):
+    """The case has no room, or was changed by another program: no picture is left of what was refused."""
+    picture = case.with_name("traces.svg")
+    words = ["steady-state", log, "--into", str(case), "-o", str(picture)]
+    if refusing == "another save":
+        real = steady_state.steady_record
+
+        def slow(*given):
+            case.write_text(DEMO.replace("price = 165", "price = 170"), encoding="utf-8")
+            return real(*given)
+
+        monkeypatch.setattr(steady_state, "steady_record", slow)
+        assert run(words) == 2
+        monkeypatch.undo()
+    else:
+        case.write_text(DEMO + "# " + "much of a comment " * 80_000 + "\n", encoding="utf-8")
+        written = case.read_bytes()
+        status, told = in_child(words, largest_file=1_000_000)
+        assert (told.strip(), status) == (f"coiltoll: {case}: File too large", 2)
+        assert case.read_bytes() == written
+    assert [entry.name for entry in case.parent.iterdir()] == ["unit.toml"]
+    assert run(words) == 0
+    assert 0 < picture.stat().st_size < 1_000_000
+    assert len(read_case(case).visits) == 3
+
+
+def test_a_picture_without_room_leaves_the_case(case, log):
+    before = case.read_bytes()
+    picture = case.with_name("gone") / "traces.svg"
+    status, told = in_child(["steady-state", log, "--into", str(case), "-o", str(picture)])
+    assert (told.strip(), status) == (f"coiltoll: {picture}: No such file or directory", 2)
+    assert case.read_bytes() == before
+    assert [entry.name for entry in case.parent.iterdir()] == ["unit.toml"]
+
+
 @pytest.mark.parametrize("kind", ["html", "csv", "svg"])
 @pytest.mark.usefixtures("few_draws")
 def test_a_full_disk_leaves_the_old_output(case, log, kind, tmp_path):

@@ -35,6 +35,7 @@ def app(
     from threading import Thread
 
     import dashboard
+    from calibration.case.atomic_file import clear_unfinished
     from dashboard.commands import terminal
     from dashboard.web.settings import SETTINGS, WORKSPACE_VARIABLE
 
@@ -42,6 +43,7 @@ def app(
     if folder.exists() and not folder.is_dir():
         raise ValueError(f"--workspace: {folder} is a file; a folder is expected")
     _check_free(address, port)
+    clear_unfinished(folder)
     os.environ[WORKSPACE_VARIABLE] = str(folder)
     shown = "localhost" if address in ("127.0.0.1", "::1") else address
     terminal.print_lines(

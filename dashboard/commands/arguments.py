@@ -1,8 +1,10 @@
 """What was typed on the command line, checked and in SI; each refusal states what is expected."""
 
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 from calibration.case.errors import did_you_mean
+from calibration.case.file import holds_a_case
 from calibration.case.keys import find_key
 from calibration.case.records import Case, Visit
 from calibration.case.units import TEMPERATURE, System
@@ -38,6 +40,42 @@ def visit_or_last(case: Case, label: str | None) -> Visit | None:
     known = [visit.label for visit in case.visits]
     others = did_you_mean(label, known) if known else "it has none at all"
     raise ValueError(f"--visit: the case has no visit {label!r}; {others}")
+
+
+def check_output(output: Path | None, inputs: Sequence[Path | None] = (), case: Case | None = None) -> None:
+    """Refuse to write a result where something would be lost, before any work.
+
+    Parameters
+    ----------
+    output : Path or None
+        File that is to be written, typed for -o; None for none.
+    inputs : sequence of Path or None
+        Files that were typed to be read; None where an option was left out.
+    case : Case or None
+        The case that is read, for its own file and those that it names.
+
+    Raises
+    ------
+    ValueError
+        If the file is one that is read, under whatever name or link, or anybody's case.
+    """
+    if output is None or not output.is_file():  # what is no file, such as a terminal, loses nothing
+        return
+    for read in (*inputs, *(_files_of(case) if case else ())):
+        if read is not None and read.exists() and output.samefile(read):
+            raise ValueError(
+                f"-o: {output} is the same file as {read}, which is read; another file is expected"
+            )
+    if holds_a_case(output):
+        raise ValueError(f"-o: {output} is a case file and would be lost; another file is expected")
+
+
+def _files_of(case: Case) -> list[Path]:
+    """The file of a case, and those of weather and load beside it."""
+    if case.source is None:
+        return []
+    named = (case.season.weather, case.season.load_file) if case.season else ()
+    return [case.source, *(case.source.resolve().parent / name for name in named if name)]
 
 
 def settings(numbers: Mapping[str, float | None], system: System) -> dict[str, float]:

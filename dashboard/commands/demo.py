@@ -20,10 +20,13 @@ def demo(
 
     The same as `coiltoll compare cases/demo.toml` followed by `coiltoll report cases/demo.toml -o FILE`.
     """
-    from dashboard.commands import terminal
+    from dashboard.commands import arguments, terminal
     from dashboard.commands.compare import compare
     from dashboard.commands.report import report
+    from dashboard.report.comparison_report import check_suffix
 
+    check_suffix(output)
+    arguments.check_output(output, [DEMO_CASE])
     if as_json:
         report(DEMO_CASE, output, as_json=True, units=units)
         return

@@ -133,8 +133,9 @@ def _predict_table(parsed: "Case", conditions: Path | None, output: Path | None)
         raise ValueError("--conditions FILE.csv and -o OUT.csv go together; both are expected")
     from calibration.clean_fit.baseline import baseline_of
     from calibration.clean_fit.conditions_table import predicted_table, read_conditions, write_predictions
-    from dashboard.commands import terminal
+    from dashboard.commands import arguments, terminal
 
+    arguments.check_output(output, [conditions], parsed)
     table = read_conditions(conditions, parsed.units)
     ambient = parsed.unit.ambient_pressure
     point = predicted_table(baseline_of(parsed), table, ambient)

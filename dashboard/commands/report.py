@@ -37,7 +37,7 @@ def report(
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.diagnosis.comparison import compare_visit
-    from dashboard.commands import terminal
+    from dashboard.commands import arguments, terminal
     from dashboard.commands.compare import chosen_visits
     from dashboard.report import cost_sections
     from dashboard.report.comparison_report import check_suffix, comparison_report, write_report
@@ -46,6 +46,7 @@ def report(
 
     check_suffix(output)
     parsed = read_case(case)
+    arguments.check_output(output, [case], parsed)
     system = units.value if units else parsed.units
     chosen = chosen_visits(parsed, visit, str(case))[-1]
     baseline = baseline_of(parsed)

@@ -1,5 +1,6 @@
 """`coiltoll steady-state LOG.csv`: the longest steady stretch of a log, and its averages as a visit."""
 
+from contextlib import nullcontext
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -65,28 +66,29 @@ def steady_state(
     else those of the case (without a case those of --units; US by default). Any sampling rate, gaps and bad
     rows are allowed. Where there is no steady stretch, the readings that are still changing are listed.
     """
-    from calibration.case.atomic_file import write_whole
+    from calibration.case.atomic_file import written_at_the_end
     from calibration.case.file import fingerprint, read_case, write_case
     from calibration.files.log_file import read_log
     from calibration.measured.steady_state import steady_record
     from dashboard.charts import trace_chart
-    from dashboard.commands import terminal
+    from dashboard.commands import arguments, terminal
     from dashboard.results.steady_state import steady_state_json
 
     if output is not None and output.suffix.lower() != ".svg":
         raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .svg is expected")
     version = fingerprint(into) if into else ""
     parsed = read_case(into) if into else None
+    arguments.check_output(output, [log, into], parsed)
     system: System = units.value if units else parsed.units if parsed else "US"
     ambient = _ambient_pressure(altitude, parsed, system)
     with terminal.progress("reading the log") as progress:
         read = read_log(log, system, ambient, progress)
     record = steady_record(read, coil.value, label)
     grown = parsed and _grown(parsed, record)
-    if output is not None:
-        write_whole(output, _picture(trace_chart.trace_chart(record, read, system)))
-    if grown is not None and into is not None:
-        write_case(grown, into, expected=version)
+    drawn = _picture(trace_chart.trace_chart(record, read, system)) if output else b""
+    with written_at_the_end(output, drawn) if output else nullcontext():
+        if grown is not None and into is not None:
+            write_case(grown, into, expected=version)
     if as_json:
         terminal.print_json(steady_state_json(record, read, system))
         return

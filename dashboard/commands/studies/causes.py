@@ -40,9 +40,10 @@ def causes(
     from calibration.case.atomic_file import write_whole
     from calibration.studies.causes import faults_study
     from dashboard.charts.draw_svg import svg
-    from dashboard.commands import terminal
+    from dashboard.commands import arguments, terminal
     from dashboard.results import fault_study
 
+    arguments.check_output(output)
     if output is not None and output.suffix.lower() != ".svg":
         raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .svg is expected")
     with terminal.progress("matching visits") as progress:
