@@ -64,7 +64,7 @@ def test_samples_go_with_the_first_axis():
         alone = table.take([k]).at(np.array([300.0, 305.0]), level)
         assert np.allclose(found.total_capacity[k], alone.total_capacity)
     assert np.allclose(table.middle().at(300.0, 0.0).total_capacity, TABLE.at(300.0, 0.0).total_capacity)
-    with pytest.raises(ValueError, match="a table of 3 samples wants them along the first axis"):
+    with pytest.raises(ValueError, match="a table of 3 samples requires them along the first axis"):
         table.at(np.array([300.0, 305.0]), 0.1)
 
 

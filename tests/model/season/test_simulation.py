@@ -224,7 +224,7 @@ def test_a_wet_bulb_for_each_hour_is_taken():
         ),
         (
             lambda: hourly_season(TABLE, hourly_year(np.full(8760, 330.0)), given_load(np.ones(8760))),
-            "ends at 323.15 K outdoors, but the year wants cooling at 330.00 K",
+            "ends at 323.15 K outdoors, but the year needs cooling at 330.00 K",
         ),
     ],
 )
