@@ -9,11 +9,11 @@ import os
 import resource
 import signal
 import sys
-import tempfile
 from pathlib import Path
 
 import pytest
 
+from calibration.case import atomic_file
 from calibration.case.file import parse_case, read_case, write_case
 from calibration.case.records import Case
 from calibration.measured import steady_state
@@ -66,8 +66,8 @@ def in_child(
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), told
 
 
-STEPS = {"make": (tempfile, "mkstemp"), "sync": (os, "fsync"), "put in place": (os, "replace")}
-"""Steps of a save, each a call of the system that it cannot do without."""
+STEPS = {"make": (atomic_file, "_locked_file"), "sync": (os, "fsync"), "put in place": (os, "replace")}
+"""Steps of a save, none of which it can do without."""
 
 
 def save_in_child(path: Path, case: Case, kill_at: tuple[int, str] | None = None) -> tuple[int, list[str]]:
