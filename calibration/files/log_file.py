@@ -89,11 +89,12 @@ class Log:
 
 @dataclass(frozen=True)
 class _Layout:
-    """How a file is written, and at which place the time and each reading stand."""
+    """How a file is written, at which byte its rows begin, and at which place each column stands."""
 
     separator: str
     decimal: str
     encoding: str
+    first_row: int
     headers: tuple[str, ...]
     time: int
     columns: dict[int, Column]
@@ -188,15 +189,17 @@ def _layout(source: Path) -> _Layout:
     if _has_more_lines(source, MOST_ROWS + 1):
         raise _refused(source, f"has more than {MOST_ROWS} rows; cut it to the visit")
     encoding = "utf-8-sig" if _is_utf8(head) else "latin-1"
-    text = head.decode(encoding, errors="ignore")
-    first, _, rest = text.replace("\r\n", "\n").replace("\r", "\n").partition("\n")
+    header, end, _ = re.split(rb"(\r\n|\r|\n|\Z)", head, maxsplit=1)
+    first_row = len(header) + len(end)
+    first = header.decode(encoding, errors="ignore")
+    rest = head[first_row:].decode(encoding, errors="ignore")
     separator = max(",;\t", key=first.count)
     decimal = "," if separator != "," and re.search(r"\d,\d", rest) else "."
     headers = tuple(next(csv.reader([first], delimiter=separator), []))
     if len(headers) > MOST_COLUMNS:
         raise _refused(source, f"has {len(headers)} columns; at most {MOST_COLUMNS} are expected")
     time, columns = _understood_headers(source, headers)
-    return _Layout(separator, decimal, encoding, headers, time, columns)
+    return _Layout(separator, decimal, encoding, first_row, headers, time, columns)
 
 
 def _has_more_lines(source: Path, most: int) -> bool:
@@ -245,7 +248,7 @@ class _Renumbered(io.RawIOBase):
 
     def __init__(self, file: BinaryIO, layout: _Layout) -> None:
         super().__init__()
-        file.readline()
+        file.seek(layout.first_row)
         places = map(str, range(len(layout.headers) + 1))
         self._waiting = f"{layout.separator.join(places)}\n".encode()
         self._file = file
