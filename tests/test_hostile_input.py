@@ -344,6 +344,28 @@ def test_names_of_files_in_a_case_lead_to_no_device_and_no_network(folder):
             read_weather(folder / weather)
 
 
+def case_of_clean_visits(folder: Path, count: int) -> str:
+    """The demo's clean visit in as many weathers."""
+    head, clean, rest = DEMO.split("[[visit]]")[:3]
+    tail = rest[rest.index("[instruments]") :]
+    visits = [
+        clean.replace("spring, coil clean", f"visit {number}")
+        .replace("outdoor_db = 82.4", f"outdoor_db = {82.4 + 0.1 * number:.1f}")
+        .replace("liquid_pressure = 333", f"liquid_pressure = {333 + 0.5 * number:.1f}")
+        for number in range(count)
+    ]
+    path = folder / f"{count}.toml"
+    path.write_text("[[visit]]".join([head, *visits]) + tail, encoding="utf-8")
+    return str(path)
+
+
+def test_measuring_twice_as_many_visits_more_is_twice_the_work(folder):
+    ends = [ending(["measure", case_of_clean_visits(folder, count)], folder) for count in (10, 15, 25)]
+    assert [(end.status, end.problems()) for end in ends] == [(0, [])] * 3
+    first, second, third = (end.calls for end in ends)
+    assert third - second < 2.3 * (second - first)
+
+
 def test_nothing_reads_code_from_data_or_starts_a_program():
     """No pickle, eval, exec or shell; YAML and XML with entities are not read either."""
     modules = {"pickle", "dill", "shelve", "marshal", "subprocess", "pty", "yaml", "joblib", "code", "runpy"}

@@ -8,16 +8,21 @@ visits' Jacobians are solved in one call of the cycle. The posterior covariance 
 the curvature at the maximum. With no clean visit the answer is the prior itself: the nameplate with the wide
 interval that it deserves.
 
+A visit is judged by the fit of the others. Few are fitted again without it; of many, one more step from the
+fit of all takes its part out of the curvature (case deletion), so that judging every visit costs one fit and
+not as many as there are visits.
+
 References
 ----------
+Cook and Weisberg, Residuals and Influence in Regression, 1982, ch. 2 (case deletion; from memory).
 Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 4 (normal approximation; from memory). Levenberg
 1944, Marquardt 1963 (from memory).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,7 +39,7 @@ from calibration.clean_fit.observation import (
 )
 from calibration.clean_fit.parameters import NAMES, SPREADS, adjusted, generic_unit
 from model.components.unit import Unit
-from model.cycle.faults import HEALTHY, Faults
+from model.cycle.faults import HEALTHY
 from model.cycle.solve import solve
 
 Array = NDArray[np.float64]
@@ -48,6 +53,11 @@ WORST_BOUND = 4.0
 MOST_STEPS = 25
 SETTLED = 1e-4
 """The fit ends where a step lowers the misfit by less than this [-]."""
+MOST_FITTED_AGAIN = 8
+"""From more clean visits than this one is taken out by a step from the fit of all [-]."""
+LONGEST_STEP_OUT = 0.2
+"""Longest such step that is trusted, in prior spreads [-]: within a tenth of a standard error (own trials).
+A visit that contradicts all others takes a longer one, and they are fitted again."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +77,31 @@ class Residual:
 
 
 @dataclass(frozen=True)
+class Linearised:
+    """Readings of one visit around given parameters.
+
+    expected (readings,), slopes (readings, parameters), noise: covariance of the readings (readings,
+    readings).
+    """
+
+    expected: Array
+    slopes: Array
+    noise: Array
+
+    def information(self) -> Array:
+        """What the readings say about the parameters, shape (parameters, parameters)."""
+        return np.asarray(self.slopes.T @ np.linalg.solve(self.noise, self.slopes))
+
+    def pull(self, measured: Array) -> Array:
+        """Slope of half the squared misfit, downhill, shape (parameters,)."""
+        return np.asarray(self.slopes.T @ np.linalg.solve(self.noise, measured - self.expected))
+
+    def moved(self, step: Array) -> Linearised:
+        """The same readings around parameters that lie a step (parameters,) further."""
+        return replace(self, expected=self.expected + self.slopes @ step)
+
+
+@dataclass(frozen=True)
 class Baseline:
     """A fitted clean unit.
 
@@ -80,35 +115,60 @@ class Baseline:
         Most likely parameters, in the order of `calibration.clean_fit.parameters.PARAMETERS`.
     covariance : array (parameters, parameters)
         Of their posterior.
-    residuals : tuple of Residual
-        Every reading used.
-    visits : tuple of str
-        Labels of the clean visits used; empty for the nameplate alone.
-    misfit : float
-        Sum of squared standardised residuals, correlations taken into account [-].
-    readings : int
-        Number of readings used.
+    observations : tuple of Observation
+        Clean visits used; empty for the nameplate alone.
+    lines : tuple of Linearised
+        What each should show around `values`.
     settled : bool
         Whether the fit ended because it could not be improved.
-    ambient_pressures : mapping of str to float
-        Of each visit used [Pa], to show gauge pressures by.
     """
 
     unit: Unit
     generic: Unit
     values: Array
     covariance: Array
-    residuals: tuple[Residual, ...]
-    visits: tuple[str, ...]
-    misfit: float
-    readings: int
-    settled: bool
-    ambient_pressures: Mapping[str, float] = field(default_factory=dict)
+    observations: tuple[Observation, ...] = ()
+    lines: tuple[Linearised, ...] = ()
+    settled: bool = True
 
     @property
     def spreads(self) -> Array:
         """Posterior standard deviation of each parameter."""
         return np.sqrt(np.diag(self.covariance))
+
+    @property
+    def visits(self) -> tuple[str, ...]:
+        """Labels of the clean visits used; empty for the nameplate alone."""
+        return tuple(seen.label for seen in self.observations)
+
+    @property
+    def readings(self) -> int:
+        """Number of readings used."""
+        return sum(len(seen.names) for seen in self.observations)
+
+    @property
+    def ambient_pressures(self) -> dict[str, float]:
+        """Of each visit used [Pa], to show gauge pressures by."""
+        return {seen.label: seen.ambient_pressure for seen in self.observations}
+
+    @property
+    def residuals(self) -> tuple[Residual, ...]:
+        """Every reading used beside the fit."""
+        rows = []
+        for line, seen in zip(self.lines, self.observations, strict=True):
+            spreads = np.sqrt(np.diag(line.noise))
+            columns = (map(float, column) for column in (seen.values, line.expected, spreads))
+            rows += [Residual(seen.label, *row) for row in zip(seen.names, *columns, strict=True)]
+        return tuple(rows)
+
+    @property
+    def misfit(self) -> float:
+        """Sum of squared standardised residuals, correlations taken into account [-]."""
+        total = 0.0
+        for line, seen in zip(self.lines, self.observations, strict=True):
+            off = seen.values - line.expected
+            total += float(off @ np.linalg.solve(line.noise, off))
+        return total
 
 
 def baseline_of(case: Case) -> Baseline:
@@ -128,7 +188,7 @@ def baseline_of(case: Case) -> Baseline:
 
 
 def baseline_without(case: Case, visit: Visit, baseline: Baseline | None = None) -> Baseline:
-    """Fit of the clean visits other than one, which is to be held against them.
+    """Fit of the clean visits other than one, which is to be judged by them.
 
     Parameters
     ----------
@@ -147,7 +207,36 @@ def baseline_without(case: Case, visit: Visit, baseline: Baseline | None = None)
     rest = tuple(one for one in case.clean_visits if one != visit)
     if baseline is not None and len(rest) == len(case.clean_visits):
         return baseline
-    return baseline_of(replace(case, visits=rest))
+    if baseline is not None and len(baseline.observations) > MOST_FITTED_AGAIN:
+        stepped = _taken_out(baseline, visit.label, generic_unit(case.unit, rest))
+        if np.all(np.abs(stepped.values - baseline.values) <= LONGEST_STEP_OUT * SPREADS):
+            return stepped
+    return fit_baseline(case.unit, rest, case.instruments)
+
+
+def _taken_out(baseline: Baseline, label: str, generic: Unit) -> Baseline:
+    """A fit of many visits less one of them: a step with that visit's part out of curvature and slope.
+
+    Parameters keep their meaning while the nameplate's unit takes the fans of the other visits.
+    """
+    parts = tuple(zip(baseline.observations, baseline.lines, strict=True))
+    information, pull = np.linalg.inv(baseline.covariance), np.zeros(len(NAMES))
+    for seen, line in parts:
+        if seen.label == label:
+            information = information - line.information()
+            pull = pull - line.pull(seen.values)
+    covariance = np.linalg.inv(information)
+    values = _bounded(baseline.values + covariance @ pull)
+    kept = [(seen, line) for seen, line in parts if seen.label != label]
+    return replace(
+        baseline,
+        unit=adjusted(generic, values),
+        generic=generic,
+        values=values,
+        covariance=0.5 * (covariance + covariance.T),
+        observations=tuple(seen for seen, _ in kept),
+        lines=tuple(line.moved(values - baseline.values) for _, line in kept),
+    )
 
 
 def fit_baseline(
@@ -176,112 +265,18 @@ def fit_baseline(
     observations = [observation(visit, instruments or Instruments()) for visit in visits]
     observations = [seen for seen in observations if seen.names]
     if not observations:
-        zero = np.zeros(len(NAMES))
-        return Baseline(generic, generic, zero, np.diag(SPREADS**2), (), (), 0.0, 0, True)
-    values, information, linear, settled = _most_likely(generic, observations)
+        return Baseline(generic, generic, np.zeros(len(NAMES)), np.diag(SPREADS**2))
+    values, information, lines, settled = _most_likely(generic, observations)
     covariance = np.linalg.inv(information)
-    residuals, misfit = _residuals(linear, observations)
     return Baseline(
         unit=adjusted(generic, values),
         generic=generic,
         values=values,
         covariance=0.5 * (covariance + covariance.T),
-        residuals=residuals,
-        visits=tuple(seen.label for seen in observations),
-        misfit=misfit,
-        readings=sum(len(seen.names) for seen in observations),
+        observations=tuple(observations),
+        lines=tuple(lines),
         settled=settled,
-        ambient_pressures={seen.label: seen.ambient_pressure for seen in observations},
     )
-
-
-@dataclass(frozen=True)
-class Linearised:
-    """Readings of one visit around given parameters.
-
-    expected (readings,), slopes (readings, parameters), noise: covariance of the readings (readings,
-    readings).
-    """
-
-    expected: Array
-    slopes: Array
-    noise: Array
-
-
-def linearised(
-    generic: Unit, values: Array, seen: Observation, faults: Faults = HEALTHY, start: Array | None = None
-) -> tuple[Linearised, Array]:
-    """Expected readings of one visit around given parameters, and the solver's unknowns to start again from.
-
-    Parameters
-    ----------
-    generic : Unit
-        The nameplate's unit.
-    values : ndarray, shape (parameters,)
-        Where the slopes are taken.
-    seen : Observation
-        Settings and readings of the visit.
-    faults : Faults
-        Of no shape.
-    start : ndarray, shape (3, 1), optional
-        Unknowns of a neighbouring point.
-
-    Returns
-    -------
-    (Linearised, ndarray)
-        Readings, slopes and noise; and the solver's unknowns.
-    """
-    lines, unknowns = linearised_for(generic, values, seen, faults, start)
-    return Linearised(lines.expected[0], lines.slopes[0], lines.noise[0]), unknowns[:, 0]
-
-
-def linearised_for(
-    generic: Unit, values: Array, seen: Observation, faults: Faults, start: Array | None = None
-) -> tuple[Linearised, Array]:
-    """The same for many faults at once; every array of the result has a first axis for them.
-
-    One call of the cycle: the point itself, a column a parameter, a column a setting.
-
-    Parameters
-    ----------
-    generic : Unit
-        The nameplate's unit.
-    values : ndarray, shape (parameters,)
-        Where the slopes are taken.
-    seen : Observation
-        Settings and readings of the visit.
-    faults : Faults
-        Of shape (n, 1).
-    start : ndarray, shape (3, n, 1), optional
-        Unknowns of neighbouring points.
-
-    Returns
-    -------
-    (Linearised, ndarray)
-        Readings, slopes and noise of each; and the solver's unknowns.
-    """
-    parameters, settings = len(NAMES), list(seen.settings)
-    columns = 1 + parameters + len(settings)
-    table = np.repeat(values[:, None], columns, axis=1)
-    steps = PARAMETER_STEP * SPREADS
-    table[np.arange(parameters), 1 + np.arange(parameters)] += steps
-    moved = {name: np.full(columns, value) for name, value in seen.settings.items()}
-    spread = np.array([seen.setting_spreads[name] for name in settings])
-    # Towards drier air: a humidity already at saturation must not be moved beyond it.
-    signs = np.array([-1.0 if name in HUMIDITIES else 1.0 for name in settings])
-    setting_steps = signs * np.maximum(SETTING_STEP * spread, 1e-9)
-    for index, name in enumerate(settings):
-        moved[name][1 + parameters + index] += setting_steps[index]
-    weather = conditions(moved, seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed)
-    family = adjusted(generic, table[:, None, :])
-    point = solve(family, weather, faults, start)
-    shown = np.moveaxis(point_readings(point, seen.names, seen.ambient_pressure), 0, 1)
-    expected = shown[..., 0]
-    slopes = (shown[..., 1 : 1 + parameters] - expected[..., None]) / steps
-    setting_slopes = (shown[..., 1 + parameters :] - expected[..., None]) / setting_steps
-    own = seen.spreads**2 + model_spreads(seen.names, seen.values) ** 2
-    noise = np.diag(own) + (setting_slopes * spread**2) @ np.swapaxes(setting_slopes, -1, -2)
-    return Linearised(expected, slopes, noise), point.unknowns[:, :, :1]
 
 
 def _most_likely(
@@ -289,19 +284,17 @@ def _most_likely(
 ) -> tuple[Array, Array, list[Linearised], bool]:
     values = np.zeros(len(NAMES))
     prior = np.diag(1.0 / SPREADS**2)
-    starts: list[Array | None] = [None] * len(observations)
-    lines, starts = _around(generic, values, observations, starts)
+    lines, starts = linearised(generic, values, observations)
     cost = _cost(values, lines, observations)
     damping, settled = 0.0, False
     for _ in range(MOST_STEPS):
-        information, pull = prior.copy(), -prior @ values
+        information = prior + sum(line.information() for line in lines)
+        pull = -prior @ values
         for line, seen in zip(lines, observations, strict=True):
-            weighted = np.linalg.solve(line.noise, line.slopes)
-            information += line.slopes.T @ weighted
-            pull += weighted.T @ (seen.values - line.expected)
+            pull += line.pull(seen.values)
         step = np.linalg.solve(information + damping * prior, pull)
-        trial = np.clip(values + step, -WORST_BOUND * SPREADS, WORST_BOUND * SPREADS)
-        trial_lines, trial_starts = _around(generic, trial, observations, starts)
+        trial = _bounded(values + step)
+        trial_lines, trial_starts = linearised(generic, trial, observations, starts)
         trial_cost = _cost(trial, trial_lines, observations)
         if not trial_cost < cost:
             if damping > 1e3 or cost - trial_cost > -SETTLED:
@@ -314,18 +307,81 @@ def _most_likely(
         if gain < SETTLED:
             settled = True
             break
-    information = prior + sum(line.slopes.T @ np.linalg.solve(line.noise, line.slopes) for line in lines)
-    return values, information, lines, settled
+    return values, prior + sum(line.information() for line in lines), lines, settled
 
 
-def _around(
-    generic: Unit, values: Array, observations: list[Observation], starts: list[Array | None]
-) -> tuple[list[Linearised], list[Array | None]]:
-    pairs = [
-        linearised(generic, values, seen, HEALTHY, start)
-        for seen, start in zip(observations, starts, strict=True)
-    ]
-    return [line for line, _ in pairs], [start for _, start in pairs]
+def _bounded(values: Array) -> Array:
+    return np.clip(values, -WORST_BOUND * SPREADS, WORST_BOUND * SPREADS)
+
+
+def linearised(
+    generic: Unit, values: Array, observations: Sequence[Observation], starts: Sequence[Array] = ()
+) -> tuple[list[Linearised], list[Array]]:
+    """Expected readings of clean visits around given parameters.
+
+    Visits with the same settings are solved in one call of the cycle: for each the point itself, a column a
+    parameter, a column a setting.
+
+    Parameters
+    ----------
+    generic : Unit
+        The nameplate's unit.
+    values : ndarray, shape (parameters,)
+        Where the slopes are taken.
+    observations : sequence of Observation
+        Settings and readings of the visits.
+    starts : sequence of ndarray, each of shape (3,)
+        The solver's unknowns of neighbouring points, one a visit; none to begin from the weather.
+
+    Returns
+    -------
+    (list of Linearised, list of ndarray)
+        One a visit; and its unknowns, shape (3,), to start again from.
+    """
+    alike: dict[tuple[str, ...], list[int]] = {}
+    for place, seen in enumerate(observations):
+        alike.setdefault(tuple(seen.settings), []).append(place)
+    found: dict[int, tuple[Linearised, Array]] = {}
+    for places in alike.values():
+        start = np.stack([starts[place] for place in places], axis=-1)[..., None] if starts else None
+        lines = _solved_together(generic, values, [observations[place] for place in places], start)
+        found.update(zip(places, lines, strict=True))
+    return [found[place][0] for place in sorted(found)], [found[place][1] for place in sorted(found)]
+
+
+def _solved_together(
+    generic: Unit, values: Array, group: list[Observation], start: Array | None
+) -> list[tuple[Linearised, Array]]:
+    """Readings and unknowns of visits that have the same settings."""
+    parameters, settings = len(NAMES), list(group[0].settings)
+    columns = 1 + parameters + len(settings)
+    table = np.repeat(values[:, None], columns, axis=1)
+    steps = PARAMETER_STEP * SPREADS
+    table[np.arange(parameters), 1 + np.arange(parameters)] += steps
+    spreads = np.array([[seen.setting_spreads[name] for name in settings] for seen in group])
+    # Towards drier air: a humidity already at saturation must not be moved beyond it.
+    signs = np.array([-1.0 if name in HUMIDITIES else 1.0 for name in settings])
+    setting_steps = signs * np.maximum(SETTING_STEP * spreads, 1e-9)
+    moved = {name: np.repeat([[seen.settings[name]] for seen in group], columns, axis=1) for name in settings}
+    for index, name in enumerate(settings):
+        moved[name][:, 1 + parameters + index] += setting_steps[:, index]
+    pressure, speed, fan = np.array(
+        [[seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed] for seen in group]
+    ).T[..., None]
+    point = solve(adjusted(generic, table[:, None]), conditions(moved, pressure, speed, fan), HEALTHY, start)
+    names = tuple(dict.fromkeys(name for seen in group for name in seen.names))
+    shown = np.moveaxis(point_readings(point, names, pressure), 0, 1)
+    expected, others = shown[..., 0], shown[..., 1:] - shown[..., :1]
+    slopes, setting_slopes = others[..., :parameters] / steps, others[..., parameters:]
+    moves = setting_slopes / setting_steps[:, None] * spreads[:, None]
+    found = []
+    for place, seen in enumerate(group):
+        rows = [names.index(name) for name in seen.names]
+        own = seen.spreads**2 + model_spreads(seen.names, seen.values) ** 2
+        noise = np.diag(own) + moves[place, rows] @ moves[place, rows].T
+        line = Linearised(expected[place, rows], slopes[place, rows], noise)
+        found.append((line, point.unknowns[:, place, 0]))
+    return found
 
 
 def _cost(values: Array, lines: list[Linearised], observations: list[Observation]) -> float:
@@ -335,24 +391,3 @@ def _cost(values: Array, lines: list[Linearised], observations: list[Observation
         off = seen.values - line.expected
         total += float(off @ np.linalg.solve(line.noise, off)) + float(np.linalg.slogdet(line.noise)[1])
     return total
-
-
-def _residuals(
-    lines: list[Linearised], observations: list[Observation]
-) -> tuple[tuple[Residual, ...], float]:
-    rows, misfit = [], 0.0
-    for line, seen in zip(lines, observations, strict=True):
-        off = seen.values - line.expected
-        misfit += float(off @ np.linalg.solve(line.noise, off))
-        spreads = np.sqrt(np.diag(line.noise))
-        rows += [
-            Residual(seen.label, *row)
-            for row in zip(
-                seen.names,
-                map(float, seen.values),
-                map(float, line.expected),
-                map(float, spreads),
-                strict=True,
-            )
-        ]
-    return tuple(rows), misfit

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -233,8 +234,11 @@ def _over(value: float | None, ratio: float) -> float | None:
     return None if value is None else value / ratio
 
 
+@lru_cache(maxsize=1024)
 def standard_airflow(visit: Visit) -> float | None:
     """Airflow of a visit in standard air [m3/s]; None where it or the return air's humidity was not read.
+
+    Kept for each visit: judging every visit by the others asks for the same ones again and again.
 
     Parameters
     ----------

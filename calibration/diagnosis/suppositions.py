@@ -15,7 +15,13 @@ from numpy.typing import NDArray
 
 from calibration.case.records import Case, Visit
 from calibration.case.units import STANDARD_ATMOSPHERE
-from calibration.clean_fit.baseline import PARAMETER_STEP, SETTING_STEP, Baseline, fit_baseline
+from calibration.clean_fit.baseline import (
+    PARAMETER_STEP,
+    SETTING_STEP,
+    Baseline,
+    baseline_without,
+    fit_baseline,
+)
 from calibration.clean_fit.observation import (
     HUMIDITIES,
     Observation,
@@ -80,11 +86,10 @@ def reference_for(case: Case, visit: Visit, baseline: Baseline | None = None) ->
         Nameplate, meters and all visits.
     visit : Visit
     baseline : Baseline, optional
-        Fit of the case, taken as it is where it does not contain the visit.
+        `calibration.clean_fit.baseline.baseline_of(case)`, if it is at hand.
     """
-    others = [clean for clean in case.clean_visits if clean is not visit and clean != visit]
-    if baseline is None or len(others) < len(case.clean_visits):
-        baseline = fit_baseline(case.unit, others, case.instruments)
+    others = [clean for clean in case.clean_visits if clean != visit]
+    baseline = baseline_without(case, visit, baseline)
     around = baseline.values
     if not baseline.visits:
         # The nameplate alone is far from many a unit: slopes are taken where this visit itself would put it.

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from calibration.case.meters import Instruments
-from calibration.clean_fit.baseline import fit_baseline
+from calibration.case.records import Case
+from calibration.clean_fit import baseline as baseline_module
+from calibration.clean_fit.baseline import baseline_of, baseline_without, fit_baseline
 from calibration.clean_fit.parameters import NAMES, PARAMETERS, SPREADS, adjusted, generic_unit
 from calibration.clean_fit.prediction import predicted
 from model.cycle.boundary import Conditions
@@ -144,3 +146,81 @@ def test_parameters_broadcast_to_a_family_of_units():
     assert np.all(np.diff(family.net_capacity) > 0)
     alone = solve(adjusted(unit, values[:, 0]), rating_conditions())
     assert float(alone.net_capacity) == pytest.approx(float(family.net_capacity[0]), rel=1e-8)
+
+
+def scattered_visits(truth, count):
+    """Clean visits in as many weathers, their readings off by the errors of usual meters."""
+    random = np.random.default_rng(2)
+    errors = {"suction_pressure": 7e3, "liquid_pressure": 14e3, "supply_db": 0.4, "supply_wb": 0.4}
+    for number in range(count):
+        outdoor, returned = 300.0 + 12.0 * random.random(), 296.0 + 5.0 * random.random()
+        visit = visit_of(truth, f"visit {number}", outdoor=outdoor, returned=returned, wet_bulb=290.0)
+        shown = {name: getattr(visit, name) + random.normal(0.0, size) for name, size in errors.items()}
+        yield replace(visit, **shown, indoor_power=visit.indoor_power * (1.0 + random.normal(0.0, 0.03)))
+
+
+@pytest.fixture(scope="module")
+def often_visited(truth):
+    """A case of twenty clean visits and its fit."""
+    case = Case("SI", DESCRIPTION, tuple(scattered_visits(truth, 20)))
+    return case, baseline_of(case)
+
+
+@pytest.fixture
+def solved(monkeypatch):
+    """Points that the fits solve, one number a call of the cycle."""
+    points = []
+
+    def counted(*arguments):
+        point = solve(*arguments)
+        points.append(point.net_capacity.size)
+        return point
+
+    monkeypatch.setattr(baseline_module, "solve", counted)
+    return points
+
+
+def test_one_of_many_visits_is_taken_out_without_a_fit(often_visited, solved):
+    case, everything = often_visited
+    for visit in (case.visits[0], case.visits[7]):
+        stepped = baseline_without(case, visit, everything)
+        assert solved == []
+        fitted = baseline_without(case, visit)
+        assert (stepped.visits, stepped.readings) == (fitted.visits, fitted.readings)
+        assert np.all(np.abs(stepped.values - fitted.values) < 0.1 * fitted.spreads)
+        assert np.allclose(stepped.spreads, fitted.spreads, rtol=0.1)
+        assert stepped.misfit == pytest.approx(fitted.misfit, rel=0.02)
+        assert stepped.unit.indoor_fan.power == fitted.unit.indoor_fan.power
+        solved.clear()
+
+
+def test_a_visit_that_contradicts_all_others_does_not_vouch_for_itself(often_visited):
+    case, _ = often_visited
+    wrong = replace(case.visits[3], supply_wb=case.visits[3].supply_wb + 4.0, label="wrong")
+    wrong = replace(wrong, outdoor_power=1.2 * wrong.outdoor_power)
+    spoilt = replace(case, visits=(*case.visits[:3], wrong, *case.visits[4:]))
+    everything = baseline_of(spoilt)
+    without, fitted = baseline_without(spoilt, wrong, everything), baseline_without(spoilt, wrong)
+    assert np.any(np.abs(everything.values - fitted.values) > 0.5 * fitted.spreads)
+    assert np.all(np.abs(without.values - fitted.values) < 0.1 * fitted.spreads)
+
+
+def test_the_work_of_a_fit_grows_with_the_visits_and_not_faster(often_visited, solved):
+    case, _ = often_visited
+    for count in (5, 20):
+        fit_baseline(case.unit, case.visits[:count], case.instruments)
+        # a visit has some 25 columns, and a fit some ten steps
+        assert sum(solved) <= count * 25 * 15
+        assert len(solved) <= 15
+        solved.clear()
+
+
+def test_visits_with_different_readings_are_fitted_together(truth, fitted):
+    """A visit without a wet bulb or a supply temperature beside a full one: each keeps its own readings."""
+    full = visit_of(truth)
+    fewer = replace(visit_of(truth, "fewer", outdoor=312.0), return_wb=None, return_rh=0.5, supply_db=None)
+    both = fit_baseline(DESCRIPTION, [full, fewer], SHARP)
+    assert both.readings == 2 * fitted.readings - 1
+    assert {one.reading for one in both.residuals if one.visit == "fewer"} == {
+        one.reading for one in fitted.residuals
+    } - {"supply_db"}
