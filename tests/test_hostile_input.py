@@ -34,7 +34,7 @@ from tests.fuzz.hostile_files import (
     write_huge_table,
 )
 from tests.fuzz.mutations import mutated
-from tests.fuzz.trial import Ending, ending
+from tests.fuzz.trial import MOST_CALLS, Ending, ending
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("model", "calibration", "dashboard")
@@ -342,6 +342,28 @@ def test_names_of_files_in_a_case_lead_to_no_device_and_no_network(folder):
         assert end.problems() == []
         with pytest.raises(ValueError):
             read_weather(folder / weather)
+
+
+def test_a_nameplate_beside_the_readings_is_refused_before_anything_is_solved(folder, monkeypatch):
+    def solved(*arguments, **options):
+        raise AssertionError("the cycle was solved")
+
+    monkeypatch.setattr("model.cycle.batch_newton.solve", solved)
+    for old, new in (
+        ("rated_capacity = 35000", "rated_capacity = 350000"),
+        ("altitude = 720", "altitude = 720\nlow_pressure_limit = 160"),
+    ):
+        for command in OF_A_CASE:
+            assert_refused(ending([command, put(folder, DEMO.replace(old, new).encode())], folder))
+
+
+def test_a_nameplate_that_no_reading_contradicts_is_fitted_in_bounded_work(folder):
+    """Without power and airflow nothing shows the size; no point of such a unit has a solution."""
+    lines = [line for line in DEMO.splitlines() if "_power = " not in line and "airflow = " not in line]
+    text = "\n".join(lines).replace("rated_capacity = 35000", "rated_capacity = 350000")
+    end = ending(["calibrate", put(folder, text.encode())], folder)
+    assert end.problems() == []
+    assert end.calls < MOST_CALLS
 
 
 def case_of_clean_visits(folder: Path, count: int) -> str:

@@ -17,6 +17,7 @@ from calibration.case.entries import Table, Writing, entries_as_typed, entries_i
 from calibration.case.errors import CaseError, Problem, Problems, did_you_mean, shortened
 from calibration.case.meters import LIMIT_TO_STANDARD, Instruments
 from calibration.case.migrations import MIGRATIONS
+from calibration.case.nameplate_check import note_nameplate_against_readings
 from calibration.case.records import (
     Case,
     Cleaning,
@@ -127,6 +128,7 @@ def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
         for index, visit in enumerate(visits):
             if visit is not None and not problems.at(("visit", index)):
                 note_impossible_readings(visit, (unit, instruments, system), ("visit", index), problems)
+        note_nameplate_against_readings(unit, visits, (instruments, system), problems)
     season = _season(tables, system, problems)
     cleaning = _cleaning(tables, system, problems)
     if problems.found or unit is None:

@@ -39,7 +39,7 @@ POINTS_AT_A_TIME = 2048
 EASY_DAY = Conditions(300.0, 299.8, 0.0112)
 """Where the way to a point that stalled begins."""
 STAGES = (4, 24, 120)
-"""Numbers of steps of that way; the next is tried with the points that the last one did not bring."""
+"""Numbers of steps of that way; the next is tried with the points that the last one brought some way."""
 MOST_MISSES = 6
 """A point without a solution on so many steps of it in a row is given up."""
 
@@ -175,36 +175,43 @@ class _Solver:
 
 
 def _led_there(problem: _Problem, fluid: Refrigerant, points: NDArray[np.intp]) -> Array:
-    """Unknowns of points that stalled, found on the way from an easy day."""
+    """Unknowns of points that stalled, found on the way from an easy day.
+
+    A point that has no solution anywhere on the first way, not even on the easy day, is of no unit that could
+    run: smaller steps are not tried.
+    """
     unknowns = np.empty((3, points.size))
     left = np.arange(points.size)
     for stages in STAGES:
-        unknowns[:, left], arrived = _walked(
+        unknowns[:, left], arrived, hopeless = _walked(
             batch_arrays.chosen(problem, points[left]), fluid, left.size, stages
         )
-        left = left[~arrived]
+        left = left[~arrived & ~hopeless]
         if left.size == 0:
             break
     return unknowns
 
 
-def _walked(hard: _Problem, fluid: Refrigerant, count: int, stages: int) -> tuple[Array, NDArray[np.bool_]]:
-    """Unknowns at the end of a walk of so many steps from an easy day, and which points are solved there.
+def _walked(
+    hard: _Problem, fluid: Refrigerant, count: int, stages: int
+) -> tuple[Array, NDArray[np.bool_], NDArray[np.bool_]]:
+    """Unknowns at the end of a walk of so many steps from an easy day; points solved there, and nowhere.
 
     A point that is not solved `MOST_MISSES` times in a row has lost its way and stays where it is.
     """
     easy = surroundings(hard.unit, EASY_DAY)
     x = first_guess(hard.unit, fluid, easy, count)
-    misses, going = np.zeros(count, dtype=int), np.arange(count)
+    misses, going, hopeless = np.zeros(count, dtype=int), np.arange(count), np.ones(count, dtype=bool)
     for share in np.linspace(0.0, 1.0, stages + 1):
         between = _Problem(hard.unit, _between(easy, hard.given, share), None)
         result = _Solver(batch_arrays.chosen(between, going), fluid).solve(x[:, going])
         x[:, going] = result.unknowns
         misses[going] = np.where(result.converged, 0, misses[going] + 1)
+        hopeless[going] &= ~result.converged
         going = np.flatnonzero(misses < MOST_MISSES)
         if going.size == 0:
             break
-    return x, misses == 0
+    return x, misses == 0, hopeless
 
 
 def _between(first: Any, second: Any, share: float) -> Any:
