@@ -9,6 +9,7 @@ import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -93,6 +94,7 @@ def run(argv: Sequence[str] | None = None) -> int:
     int
         Exit status.
     """
+    _make_streams_writable()
     words = list(sys.argv[1:] if argv is None else argv) or ["--help"]
     try:
         status = _status(words)
@@ -162,6 +164,23 @@ def _say(lines: Sequence[str], status: int) -> int:
     return status
 
 
+def _make_streams_writable() -> None:
+    """Give a closed stream nothing to write to, and one that is not UTF-8 substitutes for what it lacks.
+
+    A closed one would else fail on the first line, and the next file opened would take its number.
+    """
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115
+        elif hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace" if name == "stderr" else "replace")
+
+
 def _leave_a_closed_pipe_alone() -> None:
     """Point standard output at nothing, so that the interpreter does not fail on its last flush."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+if __name__ == "__main__":
+    sys.exit(run())

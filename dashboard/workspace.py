@@ -101,7 +101,7 @@ class Workspace:
                     if is_case_name(file.name) and file.is_file(follow_symlinks=False):
                         state = file.stat(follow_symlinks=False)
                         found.append((file.name, state.st_mtime_ns, state.st_size))
-        except FileNotFoundError:
+        except (FileNotFoundError, NotADirectoryError):
             return ()
         return tuple(sorted(found)[:MOST_UNITS])
 

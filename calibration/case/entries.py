@@ -16,6 +16,8 @@ from calibration.case.errors import Path, Problems, did_you_mean, in_unit, numbe
 from calibration.case.keys import WEEKDAYS, Key, keys_of
 from calibration.case.units import STANDARD_ATMOSPHERE, SYSTEMS, Quantity, System
 
+JOINING = frozenset("\u00a0\u2007\u202f\u200c\u200d")
+"""Spaces that do not break and joiners, which names in many scripts need; nothing acts on them."""
 LONGEST_TEXT = 4000
 """Characters that one text of a case may have."""
 EARLIEST_YEAR, LATEST_YEAR = 1950, 2200
@@ -161,7 +163,7 @@ def _text(entry: str) -> tuple[str | None, str]:
     """A text that can be shown and stored."""
     if len(entry) > LONGEST_TEXT:
         return None, f"has {len(entry)} characters; at most {LONGEST_TEXT} are expected"
-    odd = next((c for c in entry if not c.isprintable() and c not in "\n\t"), None)
+    odd = next((c for c in entry if not c.isprintable() and c not in "\n\t" and c not in JOINING), None)
     if odd is not None:
         return None, f"holds the character {odd!a}; plain text is expected"
     return entry, ""

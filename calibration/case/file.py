@@ -23,6 +23,7 @@ from calibration.case.atomic_file import alone_in, fresh_file, settle_folder
 from calibration.case.comments import with_comments
 from calibration.case.document import IDENTIFIER, case_from_document, document_of
 from calibration.case.errors import CaseError, Problem
+from calibration.case.input_file import input_bytes
 from calibration.case.records import Case
 from calibration.case.toml_text import toml_text
 
@@ -73,8 +74,7 @@ def read_case(path: str | os.PathLike[str]) -> Case:
 def _text_of(source: Path) -> str:
     """Text of a file of bounded size."""
     try:
-        with source.open("rb") as file:
-            raw = file.read(LARGEST_FILE + 1)
+        raw = input_bytes(source, LARGEST_FILE + 1)
     except OSError as error:
         raise CaseError([Problem((), str(source), _os_words(error))]) from error
     if len(raw) > LARGEST_FILE:
@@ -234,7 +234,7 @@ def fingerprint(path: str | os.PathLike[str]) -> str:
         Hexadecimal; empty when there is no such file.
     """
     try:
-        return hashlib.sha256(Path(path).read_bytes()).hexdigest()
+        return hashlib.sha256(input_bytes(Path(path), LARGEST_FILE + 1)).hexdigest()
     except FileNotFoundError:
         return ""
 

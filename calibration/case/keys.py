@@ -317,7 +317,7 @@ def _season_keys() -> list[Key]:
     """Rows of [season]."""
     degree, capacity = units.TEMPERATURE, units.CAPACITY
     rows: list[_Number] = [
-        ("cooling_hours", "Cooling hours per year", units.HOURS, (1, 8784), (300, 4000), 1200),
+        ("cooling_hours", "Cooling hours per year", units.HOURS, (1, 8760), (300, 4000), 1200),
         ("design_load", "Design cooling load", capacity, (1000, 2e6), (12e3, 240e3), 32e3),
         ("design_outdoor", "Design outdoor temperature", degree, (50, 150), (80, 115), 95),
         ("balance_temperature", "Outdoor temperature without load", degree, (20, 100), (55, 75), 65),
@@ -356,7 +356,7 @@ def _cleaning_keys() -> list[Key]:
     """Rows of [cleaning]."""
     rows: list[_Number] = [
         ("price", "Price of one cleaning", units.MONEY, (0, 1e7), (50, 1500), 180),
-        ("restores", "Share of fouling removed", units.FRACTION, (0, 1), (0.5, 1), 0.9),
+        ("restores", "Share of fouling removed", units.FRACTION, (0.01, 1), (0.5, 1), 0.9),
         ("growth_rate", "Fouling growth per year", units.RATE_PER_YEAR, (0, 10), (0.01, 1), 0.1),
         ("time_constant", "Time constant", units.YEARS, (0.01, 200), (0.5, 10), 2),
     ]

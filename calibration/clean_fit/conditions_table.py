@@ -4,7 +4,7 @@ The header names settings by the case file's keys (`outdoor_db`, `return_db`, on
 `return_dewpoint`, optional airflow, blower power, barometer and speeds) and, optionally, faults by the fields
 of `model.cycle.faults.Faults`; numbers are in the units of the case. Other columns are kept as they are. Out
 come the columns as they were and what the fitted unit does there, in the same units; a column that came in
-under the name of a result gives way to the prediction.
+under the name of a result, or of `state`, gives way to the prediction.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.case.atomic_file import write_whole
+from calibration.case.input_file import input_bytes
 from calibration.case.keys import find_key
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
@@ -64,8 +65,9 @@ MOST_ROWS = 500_000
 """Rows that a table may have."""
 MOST_COLUMNS = 200
 """Columns that a table may have."""
-FORMULA_SIGNS = ("=", "+", "-", "@", "\t")
-"""First characters that a spreadsheet would run as a formula; such a text is written with an apostrophe."""
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""First characters that a spreadsheet would run as a formula, full-width signs among them; such a text is
+written with an apostrophe."""
 
 
 @dataclass(frozen=True)
@@ -125,8 +127,7 @@ def read_conditions(path: Path, system: System) -> ConditionsTable:
 
 def _lines(path: Path) -> list[list[str]]:
     """Cells of every line that has any; a file out of all proportion is refused before it is taken apart."""
-    with path.open("rb") as file:
-        raw = file.read(LARGEST_TABLE + 1)
+    raw = input_bytes(path, LARGEST_TABLE + 1)
     if len(raw) > LARGEST_TABLE:
         raise ValueError(f"{path}: is longer than the {LARGEST_TABLE} bytes of a table; cut it into several")
     count = raw.count(b"\n") - 1
@@ -238,6 +239,11 @@ def predicted_table(baseline: Baseline, table: ConditionsTable, ambient_pressure
     -------
     OperatingPoint, shape (rows,)
         In SI.
+
+    Raises
+    ------
+    ValueError
+        Which row has air without any moisture.
     """
     values = table.values
     settings = {name: values[name] for name in values if name in READ_SETTINGS}
@@ -247,6 +253,12 @@ def predicted_table(baseline: Baseline, table: ConditionsTable, ambient_pressure
         values.get("compressor_speed", np.asarray(1.0)),
         values.get("outdoor_fan_speed", np.asarray(1.0)),
     )
+    dry = np.flatnonzero(np.asarray(weather.return_humidity_ratio) <= 0.0)
+    if dry.size:
+        (name,) = (one for one in HUMIDITIES if one in values)
+        raise ValueError(
+            f"{name} in row {dry[0] + 2} of the conditions is that of bone-dry air or less; more is expected"
+        )
     return solve(baseline.unit, weather, Faults(**{name: values[name] for name in values if name in FAULTS}))
 
 
@@ -280,7 +292,7 @@ def write_predictions(
         quantity = key.quantity if key else None
         values = np.asarray(getattr(point, attribute))
         shown.append(values if quantity is None else quantity.from_si(values, system, pressure))
-    names = [name for name in table.header if name not in RESULTS]
+    names = [name for name in table.header if name not in (*RESULTS, "state")]
     keep = [table.header.index(name) for name in names]
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")

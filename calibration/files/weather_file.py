@@ -4,7 +4,8 @@ Three formats that meteorological services publish: EPW, TMY3 and TMY2, read wit
 years that pvlib itself carries, so that a season can be simulated with no file at hand. pvlib is imported
 only when a year is read.
 
-Assumptions: rows are hours in order from midnight of the first of January; a leap day is dropped. A typical
+Assumptions: rows are hours in order from midnight of the first of January, which month, day and hour of every
+row must say; a leap day is dropped. A typical
 year has no weekdays of its own and takes those of a calendar year. Gaps of a few hours are bridged by a
 straight line; a missing barometer is replaced by the standard atmosphere's pressure at the station's
 altitude.
@@ -57,7 +58,10 @@ LOAD_UNITS = {"W": 1.0, "kW": 1e3, "Btu/h": BTU_PER_HOUR, "kBtu/h": 1e3 * BTU_PE
 
 
 class _Station(NamedTuple):
-    """Columns of a weather file in degC and Pa, NaN where missing, with the place and its altitude [m]."""
+    """Columns of a weather file in degC and Pa, NaN where missing, with the place and its altitude [m].
+
+    `hours` are month, day and beginning hour of each row, shape (rows, 3); the first row's line of the file.
+    """
 
     temperature: FloatArray
     dew_point: FloatArray
@@ -65,6 +69,8 @@ class _Station(NamedTuple):
     pressure: FloatArray
     place: str
     altitude: float
+    hours: NDArray[np.int64]
+    first_line: int
 
 
 def typical_year(name: str = "Greensboro NC", calendar_year: int = CALENDAR_YEAR) -> WeatherYear:
@@ -170,6 +176,8 @@ def _from_epw(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
         _column(data, "atmospheric_pressure", 900_000.0),
         f"{place['city']} {place['state-prov']}".strip(),
         float(place["altitude"]),
+        np.column_stack([data["month"], data["day"], data["hour"] - 1]).astype(np.int64),
+        9,
     )
 
 
@@ -189,7 +197,16 @@ def _from_tmy3(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
         100.0 * _column(data, "pressure", 9000.0),
         f"{str(place['Name']).strip(chr(34)).title()} {place['State']}".strip(),
         float(place["altitude"]),
+        _ending_hours(data["Date (MM/DD/YYYY)"], data["Time (HH:MM)"]),
+        3,
     )
+
+
+def _ending_hours(dates: Any, times: Any) -> NDArray[np.int64]:
+    """Month, day and beginning hour of rows that are named after the end of their hour, 24:00 the last."""
+    rows = zip(dates.astype(str), times.astype(str), strict=True)
+    parts = [(*date.split("/")[:2], time.split(":")[0]) for date, time in rows]
+    return np.array(parts, dtype=np.int64) - [0, 0, 1]
 
 
 def _from_tmy2(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
@@ -201,11 +218,14 @@ def _from_tmy2(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
         100.0 * _column(data, "Pressure", 9000.0),
         f"{str(place['City']).title()} {place['State']}".strip(),
         float(place["altitude"]),
+        np.column_stack([data.index.month, data.index.day, data.index.hour]).astype(np.int64),
+        2,
     )
 
 
 def _year_of(station: _Station, first_weekday: int) -> WeatherYear:
     """A station's columns as a weather year."""
+    _check_hours(station)
     celsius = _bridged("dry bulb", _without_leap_day(station.temperature))
     kelvin = celsius + ZERO_CELSIUS
     pressure = _without_leap_day(station.pressure)
@@ -221,6 +241,34 @@ def _year_of(station: _Station, first_weekday: int) -> WeatherYear:
         dew_point = np.minimum(_bridged("dew point", dew), celsius) + ZERO_CELSIUS
         moisture = moist_air.humidity_ratio_from_dew_point(dew_point, pressure)
     return hourly_year(kelvin, moisture, pressure, station.place, first_weekday)
+
+
+def _check_hours(station: _Station) -> None:
+    """Refuse rows that are not the hours of one year in order, naming the first that is wrong."""
+    leap = bool(np.any((station.hours[:, 0] == 2) & (station.hours[:, 1] == 29)))
+    year = 2024 if leap else 2023
+    days = np.arange(f"{year}-01-01", f"{year + 1}-01-01", dtype="datetime64[D]")
+    months = days.astype("datetime64[M]")
+    dates = np.column_stack([months.astype(np.int64) % 12 + 1, (days - months).astype(np.int64) + 1])
+    wanted = np.column_stack(
+        [np.repeat(dates, HOURS_PER_DAY, axis=0), np.tile(np.arange(HOURS_PER_DAY), days.size)]
+    )
+    count = min(len(wanted), len(station.hours))
+    wrong = np.flatnonzero(np.any(station.hours[:count] != wanted[:count], axis=1))
+    if wrong.size:
+        found, due = (_hour_words(*rows[wrong[0]]) for rows in (station.hours, wanted))
+        raise ValueError(
+            f"line {wrong[0] + station.first_line} is of {found}; {due} is expected, "
+            "every hour of a year once and in order"
+        )
+    if leap and len(station.hours) < len(wanted):
+        last = _hour_words(*station.hours[-1])
+        raise ValueError(f"ends with {last}; a whole leap year of {len(wanted)} hours is expected")
+
+
+def _hour_words(month: int, day: int, hour: int) -> str:
+    """An hour of the year in words."""
+    return f"month {month}, day {day}, {hour:02d}:00 to {hour + 1:02d}:00"
 
 
 def _without_leap_day(values: FloatArray) -> FloatArray:

@@ -39,7 +39,10 @@ def app(
     from dashboard.commands import terminal
     from dashboard.web.settings import SETTINGS, WORKSPACE_VARIABLE
 
-    folder = workspace.expanduser().resolve()
+    try:
+        folder = workspace.expanduser().resolve()
+    except RuntimeError:
+        raise ValueError(f"--workspace: {workspace} names nobody's home; a folder is expected") from None
     if folder.exists() and not folder.is_dir():
         raise ValueError(f"--workspace: {folder} is a file; a folder is expected")
     _check_free(address, port)

@@ -10,6 +10,9 @@ from calibration.case.records import Case, Visit
 from calibration.case.units import TEMPERATURE, System
 from model.cycle.faults import RANGES
 
+MOST_SHARES = 50
+"""Blocked shares that one command predicts: each is a column of its table."""
+
 
 def visit_or_last(case: Case, label: str | None) -> Visit | None:
     """The visit with a label; without one the last as-found visit, else the last, else None.
@@ -180,9 +183,12 @@ def shares(option: str, words: Sequence[str]) -> list[float]:
     Raises
     ------
     ValueError
-        If one is no number or outside.
+        If one is no number or outside, or there are more than `MOST_SHARES`.
     """
-    return [_share(option, part.strip()) for word in words for part in word.split(",")]
+    parts = [part.strip() for word in words for part in word.split(",")]
+    if len(parts) > MOST_SHARES:
+        raise ValueError(f"{option}: has {len(parts)} shares; at most {MOST_SHARES} are expected")
+    return [_share(option, part) for part in parts]
 
 
 def _share(option: str, word: str) -> float:

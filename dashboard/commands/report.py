@@ -41,6 +41,7 @@ def report(
     from dashboard.commands.compare import chosen_visits
     from dashboard.report import cost_sections
     from dashboard.report.comparison_report import check_suffix, comparison_report, write_report
+    from dashboard.report.pdf import lost_sentence, words_of
     from dashboard.report.findings import findings_json, visit_findings
     from dashboard.results.comparison import comparison_json
 
@@ -56,6 +57,8 @@ def report(
     findings = visit_findings(parsed, baseline, chosen, cost)
     content = comparison_report(parsed, baseline, comparison, system, findings)
     write_report(content, output, chosen.date, system)
+    if output.suffix.lower() == ".pdf" and (lost := lost_sentence(words_of(content))):
+        typer.echo(f"coiltoll: {terminal.harmless(lost)}", err=True)
     if as_json:
         more = findings_json(findings, system, parsed.currency)
         figures = comparison_json(comparison, system)

@@ -31,7 +31,8 @@ def print_json(content: Any) -> None:
     ValueError
         If a number is not finite.
     """
-    sys.stdout.write(json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+    plain = "utf" not in (sys.stdout.encoding or "utf").lower()  # escapes where letters would be lost
+    sys.stdout.write(json.dumps(content, indent=2, ensure_ascii=plain, allow_nan=False) + "\n")
 
 
 def print_lines(*lines: str) -> None:
@@ -56,7 +57,10 @@ def harmless(text: str) -> str:
     """
     if text.isprintable():
         return text
-    return "".join(c if c.isprintable() or c in "\n\t" else ascii(c)[1:-1] for c in text)
+    from calibration.case.entries import JOINING
+
+    shown = JOINING | {"\n", "\t"}
+    return "".join(c if c.isprintable() or c in shown else ascii(c)[1:-1] for c in text)
 
 
 def print_table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:

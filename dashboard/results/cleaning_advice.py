@@ -6,6 +6,7 @@ more is worth more than a visit that only measures; "leave it" where no cleaning
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import isinf
 from typing import Any, Literal
 
 import numpy as np
@@ -325,10 +326,17 @@ def _rule_figures(found: IntervalFindings, rule: PolicyResult) -> list[Figure]:
     return [
         money_figure("cost", "Running and cleaning", rule.cost_per_year, currency, per="a year"),
         money_figure("cleaning", "of it cleaning", rule.cleaning_per_year, currency, per="a year"),
-        of_quantity("over_best", "Over the best dates", rule.over_best, PERCENT, "SI"),
+        _over_best_figure(rule),
         Figure("cleanings", f"Cleanings in {found.years} years", float(len(rule.dates)), "", 0),
         of_quantity("short_hours", "Hours short a year", rule.short_hours_per_year, HOURS, "SI"),
     ]
+
+
+def _over_best_figure(rule: PolicyResult) -> Figure:
+    key, label = "over_best", "Over the best dates"
+    if isinf(rule.over_best):
+        return Figure(key, label, "they cost nothing")
+    return of_quantity(key, label, rule.over_best, PERCENT, "SI")
 
 
 def rule_table(found: IntervalFindings) -> tuple[list[str], list[list[str]]]:

@@ -130,7 +130,8 @@ class PolicyResult:
     severity_at_cleaning : float
         Mean level found at the cleanings [-]; 0 with none.
     over_best : float
-        Cost over that of the best course [-]; 0 where there is nothing to compare with yet.
+        Cost over that of the best course [-]; 0 where there is nothing to compare with yet, infinite where
+        the best costs nothing.
     """
 
     name: str

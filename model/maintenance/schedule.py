@@ -17,6 +17,7 @@ seen; title from memory). Bellman, R., Dynamic Programming, 1957 (from memory).
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import inf
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -219,8 +220,15 @@ def compare_policies(
     if interval is not None:
         rules.insert(1, at_interval(upkeep, interval))
     best = best_course(upkeep, [_schedule_of(upkeep, rule) for rule in rules])
-    rated = tuple(replace(r, over_best=r.cost_per_year / best.cost_per_year - 1.0) for r in (best, *rules))
+    rated = tuple(replace(r, over_best=_over(r.cost_per_year, best.cost_per_year)) for r in (best, *rules))
     return PolicyComparison(best, rated, watched, day)
+
+
+def _over(cost: float, best: float) -> float:
+    """Share by which a cost is above the best one; infinite where the best course costs nothing."""
+    if cost == best:
+        return 0.0
+    return cost / best - 1.0 if best > 0.0 else inf
 
 
 def _schedule_of(upkeep: Upkeep, result: PolicyResult) -> BoolArray:

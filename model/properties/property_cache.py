@@ -38,7 +38,10 @@ def folder() -> Path:
     if chosen:
         return Path(chosen)
     base = os.environ.get("XDG_CACHE_HOME")
-    return (Path(base) if base else Path.home() / ".cache") / "coiltoll"
+    try:
+        return (Path(base) if base else Path.home() / ".cache") / "coiltoll"
+    except RuntimeError:  # nobody's home: a place where nothing can be read or written
+        return Path(os.devnull) / "coiltoll"
 
 
 def file_of(name: str, grid_version: int) -> Path:

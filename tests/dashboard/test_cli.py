@@ -262,6 +262,68 @@ def test_output_survives_a_terminal_that_knows_ascii_only(case):
     assert b"Superheat" in done.stdout
 
 
+def test_letters_that_a_terminal_lacks_are_substituted_and_escaped_in_json(case):
+    case.write_text(CASE.replace("Test unit", "Kühlgerät 空調"), encoding="utf-8")
+    environment = os.environ | {"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
+    done = [
+        subprocess.run(
+            [sys.executable, "-m", "dashboard.cli", "measure", str(case), "--figures-only", *more],
+            capture_output=True, cwd=ROOT, timeout=300, check=False, env=environment,
+        )
+        for more in ([], ["--json"])
+    ]  # fmt: skip
+    assert [(one.returncode, one.stderr) for one in done] == [(0, b"")] * 2
+    assert done[0].stdout.startswith(b"K?hlger?t ??, R410A, TXV")
+    assert done[0].stdout.count(b"Suction pressure") == 1
+    assert b"EER" in done[0].stdout
+    assert json.loads(done[1].stdout)["unit"] == "Kühlgerät 空調"
+
+
+def test_the_module_is_the_command():
+    done = subprocess.run(
+        [sys.executable, "-m", "dashboard.cli", "measure", "nowhere.toml"],
+        capture_output=True, cwd=ROOT, text=True, timeout=300, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (2, "coiltoll: nowhere.toml: there is no such file\n")
+
+
+def test_a_closed_output_is_no_fault(case):
+    done = subprocess.run(
+        ["/bin/sh", "-c", f'"{sys.executable}" -m dashboard.cli measure "{case}" --figures-only >&-'],
+        capture_output=True, cwd=ROOT, text=True, timeout=300, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["measure", "{odd}"],
+        ["steady-state", "{odd}"],
+        ["steady-state", "{log}", "--into", "{odd}"],
+        ["predict", "{case}", "--conditions", "{odd}", "-o", "{out}"],
+        ["report", "{odd}", "-o", "{out}.pdf"],
+    ],
+)
+@pytest.mark.parametrize("kind", ["pipe", "device", "folder"])
+def test_an_input_that_is_no_regular_file_is_refused_and_never_waited_for(words, kind, case, capsys):
+    """A pipe that nobody writes to would block for ever where it is opened."""
+    odd = case.with_name("odd")
+    if kind == "pipe":
+        os.mkfifo(odd)
+    elif kind == "device":
+        odd.symlink_to("/dev/zero")
+    else:
+        odd.mkdir()
+    log = case.with_name("log.csv")
+    log.write_text("time,outdoor_db\n0,95\n1,95\n", encoding="utf-8")
+    places = {"odd": odd, "log": log, "case": case, "out": case.with_name("out")}
+    assert run([word.format_map(places) for word in words]) == 2
+    done = capsys.readouterr()
+    assert done.out == ""
+    assert "file" in done.err
+
+
 def test_the_process_words_are_the_default(monkeypatch, capsys):
     monkeypatch.setattr(sys, "argv", ["coiltoll", "--version"])
     assert run() == 0

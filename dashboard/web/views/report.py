@@ -6,6 +6,7 @@ from functools import partial
 import streamlit as st
 
 from dashboard.file_names import file_stem
+from dashboard.report.pdf import lost_sentence
 from dashboard.web import cached, screen
 from dashboard.web.page_list import REPORT, links_onward
 from dashboard.web.visit_chooser import visit_to_explain
@@ -42,6 +43,9 @@ def page() -> None:
                 type="primary" if ending == ".pdf" else "secondary",
                 icon=":material/download:",
             )
+    typed = (case.unit.name, *(word for one in case.visits for word in (one.label, one.notes or "")))
+    if lost := lost_sentence(" ".join(typed)):
+        st.warning(screen.plain(lost))
     st.caption(f"Printed on {'letter' if system == 'US' else 'A4'} paper, in {system} units.")
     # A data address is a place of its own for the browser: nothing in it can reach the page around it.
     preview = base64.b64encode(files[".html"]()).decode("ascii")

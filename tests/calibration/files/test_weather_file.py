@@ -213,3 +213,40 @@ def test_hourly_load_in_the_systems_unit_or_its_own(tmp_path):
 def test_loads_that_are_none_are_refused(tmp_path, header, row, rows, message):
     with pytest.raises(ValueError, match=message):
         read_hourly_load(load_file(tmp_path, header, row, rows), "SI")
+
+
+def rearranged(change):
+    """The made-up file with its rows after the header changed."""
+    lines = epw_lines()
+    return lines[:8] + change(lines[8:])
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (
+            lambda rows: [*rows[:100], rows[101], rows[100], *rows[102:]],
+            "line 109 is of month 1, day 5, 05:00",
+        ),
+        (lambda rows: [*rows[:100], rows[99], *rows[101:]], "line 109 is .* day 5, 03:00"),
+        (lambda rows: [row for row in rows for _ in range(2)], "line 10 is .* day 1, 00:00"),
+        (lambda rows: [row for row in rows[:4380] for _ in range(2)], "line 10 is .* day 1, 00:00"),
+        (
+            lambda rows: [*rows[744:], *rows[:744]],
+            "line 9 is of month 2, day 1, 00:00 to 01:00; month 1,",
+        ),
+    ],
+    ids=["swapped", "one doubled", "every row doubled", "half-hourly, half a year", "from February"],
+)
+def test_rows_that_are_not_the_hours_of_a_year_in_order_are_refused(tmp_path, change, words):
+    with pytest.raises(ValueError, match=words):
+        read_weather(written(tmp_path, rearranged(change)))
+
+
+def test_a_leap_year_without_its_last_day_is_refused_and_a_whole_one_read(tmp_path):
+    lines = epw_lines(8784)
+    assert read_weather(written(tmp_path, lines)).temperature.size == 8760
+    with pytest.raises(
+        ValueError, match="ends with month 12, day 30, 23:00 to 24:00; a whole leap year of 8784"
+    ):
+        read_weather(written(tmp_path, lines[:-24]))

@@ -16,7 +16,7 @@ from dashboard.report.cost_sections import cost_sections, costs_of_visit
 from dashboard.report.findings import Findings, beside_sections, match_points, visit_findings
 from dashboard.report.html import html
 from dashboard.report.parts import Grid, Paragraph, Picture, Points, Report, Section
-from dashboard.report.pdf import pdf
+from dashboard.report.pdf import lost_sentence, pdf, unprintable
 from dashboard.results import cleaning_advice, season_cost
 from dashboard.results import comparison as compared
 from dashboard.results.figures import Figure
@@ -311,3 +311,23 @@ def test_demo_runs_the_main_job_and_writes_a_report(tmp_path, quick_costs, capsy
     assert path.is_file()
     assert run(["demo", "-o", str(path), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["written"] == str(path)
+
+
+SCRIPTS = "空調 ห้อง 🏢 Αθήνα Київ ‎مكتب"
+
+
+def test_scripts_that_the_font_lacks_are_boxes_and_never_an_error():
+    file = pdf(Report(f"Title {SCRIPTS}", SCRIPTS, "Author", (Section(SCRIPTS, ()),)), date(2026, 7, 1))
+    text = text_of(file)
+    assert "Αθήνα Київ" in text
+    assert "□□ " in text
+    assert "空" not in text
+
+
+def test_what_cannot_be_printed_is_said_once_each():
+    assert unprintable(f"{SCRIPTS} {SCRIPTS} e\u200d\u00a0é") == "空調หอง🏢"
+    assert lost_sentence("Αθήνα, plain and é") == ""
+    assert lost_sentence("空調空") == (
+        "The PDF has no letters for 空調 and prints □ instead; the HTML report shows them."
+    )
+    assert "and 2 more" in lost_sentence("".join(map(chr, range(0x4E00, 0x4E0C))))
