@@ -301,7 +301,20 @@ def test_dates_of_five_kinds_are_the_same_day_in_a_table_of_visits():
         assert visit["date"] == "2026-05-14", written
 
 
-@pytest.mark.parametrize("cell", ["=cmd|'/C calc'!A0", "+1+1", "-2+3", "@SUM(A1)", "\t=1+1", "=1+1"])
+FORMULAS = [
+    "=cmd|'/C calc'!A0",
+    "+1+1",
+    "-2+3",
+    "@SUM(A1)",
+    "\t=1+1",
+    "=1+1",
+    "\uff1d1+1",
+    "\uff0b1",
+    "\uff20x",
+]
+
+
+@pytest.mark.parametrize("cell", FORMULAS)
 def test_formulas_come_out_as_text(cell, folder):
     given = folder / "given.csv"
     with given.open("w", encoding="utf-8", newline="") as file:
@@ -386,6 +399,26 @@ def test_measuring_twice_as_many_visits_more_is_twice_the_work(folder):
     assert [(end.status, end.problems()) for end in ends] == [(0, [])] * 3
     first, second, third = (end.calls for end in ends)
     assert third - second < 2.3 * (second - first)
+
+
+@pytest.mark.parametrize("cell", ["\r=1+1", "\n=1+1", "\r\n@x"])
+def test_a_cell_that_begins_with_a_line_end_is_text(cell, folder):
+    given, out = folder / "given.csv", folder / "out.csv"
+    with given.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([["outdoor_db", "return_db", "return_wb", "note"], [95, 80, 67, cell]])
+    words = ["predict", str(folder / "good.toml"), "--conditions", str(given), "-o", str(out)]
+    assert ending(words, folder).status == 0
+    with out.open(encoding="utf-8", newline="") as file:
+        assert list(csv.reader(file))[1][3] == "'\n" + cell.strip()
+
+
+def test_more_shares_than_a_table_can_hold_and_a_day_beyond_all_units_are_refused(folder, monkeypatch):
+    good = str(folder / "good.toml")
+    shares = ",".join(f"{0.01 * number:.2f}" for number in range(9501))
+    assert_refused(ending(["predict", good, "--blocked", shares], folder))
+    end = ending(["season", good, "--today", "9999-12-31"], folder)
+    assert_refused(end)
+    assert "7973 years after 2026-08-12" in end.err
 
 
 def test_nothing_reads_code_from_data_or_starts_a_program():

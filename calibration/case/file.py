@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import dataclasses
 import hashlib
+import io
 import os
 import re
 import secrets
@@ -34,6 +35,8 @@ MOST_LINES = 40_000
 need. Each line costs the reader of TOML far more than its bytes."""
 BACKUP = ".bak"
 """What the name of the previous version has at its end."""
+LONGEST_LINE = 100_000
+"""Characters that a line of it may have: a text of the longest kind, every letter written as a code."""
 LONGEST_QUOTED = 80
 """Characters of a line that a fault still quotes."""
 SLIPS = (
@@ -119,6 +122,9 @@ def _tables_of(text: str) -> dict[str, Any]:
     text = text.replace("\r\n", "\n")
     if text.count("\n") > MOST_LINES:
         raise CaseError([Problem((), "TOML", f"has more than the {MOST_LINES} lines of a case file")])
+    if any(len(line) > LONGEST_LINE for line in io.StringIO(text)):
+        sentence = f"has a line of more than the {LONGEST_LINE} characters of a case file"
+        raise CaseError([Problem((), "TOML", sentence)])
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

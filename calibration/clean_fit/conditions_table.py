@@ -63,9 +63,11 @@ LARGEST_TABLE = 100_000_000
 """Bytes that a table may have."""
 MOST_ROWS = 500_000
 """Rows that a table may have."""
+LONGEST_LINE = 1_000_000
+"""Bytes that a line of it may have."""
 MOST_COLUMNS = 200
 """Columns that a table may have."""
-FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 """First characters that a spreadsheet would run as a formula, full-width signs among them; such a text is
 written with an apostrophe."""
 
@@ -130,9 +132,13 @@ def _lines(path: Path) -> list[list[str]]:
     raw = input_bytes(path, LARGEST_TABLE + 1)
     if len(raw) > LARGEST_TABLE:
         raise ValueError(f"{path}: is longer than the {LARGEST_TABLE} bytes of a table; cut it into several")
-    count = raw.count(b"\n") - 1
+    count = max(raw.count(b"\n"), raw.count(b"\r")) - 1
     if count > MOST_ROWS:
         raise ValueError(f"{path}: has {count} rows; at most {MOST_ROWS} are expected")
+    if b"\n" not in raw:
+        raw = raw.replace(b"\r", b"\n")
+    if any(len(line) > LONGEST_LINE for line in io.BytesIO(raw)):
+        raise ValueError(f"{path}: has a line of more than {LONGEST_LINE} bytes; a CSV is expected")
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -305,7 +311,11 @@ def write_predictions(
 
 
 def _harmless(cell: str) -> str:
-    """A cell that no spreadsheet will run: text like a formula gets an apostrophe, numbers stay."""
+    """A cell that no spreadsheet will run: text like a formula gets an apostrophe, numbers stay.
+
+    A return alone becomes a line feed, for which the cell is quoted: bare, it would begin a row.
+    """
+    cell = cell.replace("\r\n", "\n").replace("\r", "\n")
     if cell.startswith(FORMULA_SIGNS) and not (_is_number(cell) and math.isfinite(float(cell))):
         return "'" + cell
     return cell

@@ -47,6 +47,10 @@ RANDOM_STATE = 20261
 """State from which every draw starts."""
 
 
+LONGEST_GROWTH = 50
+"""Years from the last known state of a coil to today, at most: no unit stands longer."""
+
+
 @dataclass(frozen=True)
 class FouledUnit:
     """A unit, its fouling today and how it grows: most likely, and as draws.
@@ -133,6 +137,7 @@ def fouled_unit(
     tell = progress or (lambda done: None)
     if today is None:
         today = _last_dated(case)
+    _check_within_growth(case, today)
     table = cycle_table(baseline.unit, inputs.room)
     tell(0.1)
     rng = np.random.default_rng(RANDOM_STATE)
@@ -162,6 +167,19 @@ def fouled_unit(
         has_readings=last is not None,
         is_proven=last is not None and last.proves_fouling,
     )
+
+
+def _check_within_growth(case: Case, today: dt.date) -> None:
+    """Refuse a day so far ahead of the last known state of the coil that nothing is known of it."""
+    dates = [visit.date for visit in case.visits]
+    dates.append(case.cleaning.last_cleaned if case.cleaning is not None else None)
+    known = max((date for date in dates if date is not None), default=today)
+    years = today.year - known.year
+    if years > LONGEST_GROWTH:
+        raise ValueError(
+            f"today is {today}, {years} years after {known}, the last date of the case; at most "
+            f"{LONGEST_GROWTH} are expected"
+        )
 
 
 def _last_dated(case: Case) -> dt.date:

@@ -74,6 +74,10 @@ _ABSOLUTE = re.compile(r"^(psi|kpa|bar|mpa|pa)\s*(?:\(?abs\.?\)?|absolute|a)$")
 _GAUGE = re.compile(r"^(psi|kpa|bar|mpa|pa)\s*(?:gauge|gage|g)$")
 
 
+LONGEST_HEADER = 120
+"""Characters from which a header names no reading."""
+
+
 @dataclass(frozen=True)
 class Column:
     """What a column holds.
@@ -138,7 +142,7 @@ def column_of(header: str, section: str | None = "visit") -> Column | None:
     ValueError
         When the unit in brackets is not one of the reading.
     """
-    match = _HEADER.match(header)
+    match = _HEADER.match(header) if len(header) <= LONGEST_HEADER else None
     key = find_key(re.sub(r"[ -]+", "_", match[1].strip().lower()), section) if match else None
     if match is None or key is None or key.form not in ("number", "whole"):
         return None

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.case.entries import EARLIEST_YEAR, LATEST_YEAR
 from calibration.case.errors import CaseError, Problem
 from calibration.case.units import GAUGE_PRESSURE, STANDARD_ATMOSPHERE, System
 from calibration.files.headers import Column, column_of
@@ -38,10 +39,19 @@ MOST_ROWS = 2_000_000
 """Rows that a log may have: three weeks of one a second."""
 MOST_COLUMNS = 400
 """Columns that a log may have."""
+LONGEST_LINE = 65536
+"""Bytes that the first line may have."""
+LONGEST_ROW = 1 << 24
+"""Bytes that any line may have, about: it has to fit into memory many times."""
 PIECE = 100_000
 """Rows read at a time."""
 _TIME_NAMES = ("time", "timestamp", "datetime", "date_time", "date", "elapsed")
+HOUR_BACK = (-3600.0, -2700.0)
+"""Step back of a clock that goes over from summer time [s]: an hour, less the pause between two rows."""
+SINCE_1970 = (6.3e8, 4.1e9)
+"""Seconds since 1970 of the years 1990 to 2099 [s]; a thousand times as much are milliseconds."""
 _TIME_UNITS = {
+    "ms": 1e-3,
     "s": 1.0,
     "sec": 1.0,
     "seconds": 1.0,
@@ -75,6 +85,8 @@ class Log:
         Barometric pressure that made gauge readings absolute [Pa].
     gauges : frozenset of str
         Pressures that were gauge readings.
+    remarks : tuple of str
+        What was made of times that could be read in two ways.
     """
 
     seconds: Array
@@ -85,6 +97,7 @@ class Log:
     ignored: tuple[str, ...] = ()
     ambient_pressure: float = STANDARD_ATMOSPHERE
     gauges: frozenset[str] = frozenset()
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -178,7 +191,7 @@ def _layout(source: Path) -> _Layout:
         if not source.is_file():
             raise _refused(source, "is not a regular file; a CSV file is expected")
         with source.open("rb") as file:
-            head = file.read(65536)
+            head = file.read(LONGEST_LINE)
     except OSError as error:
         words = "there is no such file" if isinstance(error, FileNotFoundError) else str(error.strerror)
         raise _refused(source, words) from error
@@ -186,8 +199,9 @@ def _layout(source: Path) -> _Layout:
         raise _refused(source, f"is longer than the {LARGEST_LOG} bytes of a log; cut it to the visit")
     if b"\0" in head:
         raise _refused(source, "is not a table of text; a CSV file is expected")
-    if _has_more_lines(source, MOST_ROWS + 1):
-        raise _refused(source, f"has more than {MOST_ROWS} rows; cut it to the visit")
+    _check_lines(source, MOST_ROWS + 1)
+    if size > len(head) and not re.search(rb"[\r\n]", head):
+        raise _refused(source, f"has a first line of more than {LONGEST_LINE} bytes; a header is expected")
     encoding = "utf-8-sig" if _is_utf8(head) else "latin-1"
     header, end, _ = re.split(rb"(\r\n|\r|\n|\Z)", head, maxsplit=1)
     first_row = len(header) + len(end)
@@ -202,14 +216,17 @@ def _layout(source: Path) -> _Layout:
     return _Layout(separator, decimal, encoding, first_row, headers, time, columns)
 
 
-def _has_more_lines(source: Path, most: int) -> bool:
-    """Whether a file has more lines than that, found long before they could be read."""
+def _check_lines(source: Path, most: int) -> None:
+    """Refuse more lines than that, or a line without end, long before they could be read."""
     feeds = returns = 0
     with source.open("rb") as file:
-        while max(feeds, returns) <= most and (piece := file.read(1 << 24)):
-            feeds += piece.count(b"\n")
-            returns += piece.count(b"\r")  # alone, an end of line too
-    return max(feeds, returns) > most
+        while piece := file.read(LONGEST_ROW):
+            here = piece.count(b"\n"), piece.count(b"\r")  # alone, an end of line too
+            feeds, returns = feeds + here[0], returns + here[1]
+            if max(feeds, returns) > most:
+                raise _refused(source, f"has more than {MOST_ROWS} rows; cut it to the visit")
+            if not any(here) and len(piece) == LONGEST_ROW:
+                raise _refused(source, f"has a line of more than {LONGEST_ROW} bytes; a CSV file is expected")
 
 
 def _is_utf8(head: bytes) -> bool:
@@ -324,8 +341,11 @@ class _Clock:
             return _numbers(column) * self.unit
         text = column.astype("str").str.strip().str.replace(r"(?:Z|[+-]\d\d:?\d\d)$", "", regex=True)
         form = self.form or "ISO8601"
-        stamps = pd.to_datetime(text, format=form, errors="coerce").to_numpy("datetime64[ns]")
-        seconds = (stamps - np.datetime64("1970-01-01", "ns")) / np.timedelta64(1, "s")
+        stamps = pd.to_datetime(text, format=form, errors="coerce").to_numpy("datetime64[us]")
+        if self.dated:
+            first, last = (np.datetime64(f"{year}-01-01", "us") for year in (EARLIEST_YEAR, LATEST_YEAR + 1))
+            stamps = np.where((stamps >= first) & (stamps < last), stamps, np.datetime64("NaT"))
+        seconds = (stamps - np.datetime64("1970-01-01", "us")) / np.timedelta64(1, "s")
         return np.asarray(seconds, dtype=np.float64)
 
 
@@ -351,8 +371,9 @@ def _clock_of(column: pd.Series, layout: _Layout, system: System) -> _Clock:
     head = column.head(500)
     inside = re.search(r"[\[(]\s*(\w+)", layout.headers[layout.time])
     unit = _TIME_UNITS.get(inside[1].lower()) if inside else None
-    if np.isfinite(_numbers(head)).sum() > len(head) / 2:
-        return _Clock(unit or 1.0, "", False)
+    numbers = _numbers(head)
+    if np.isfinite(numbers).sum() > len(head) / 2:
+        return _Clock(unit or _unit_of_numbers(numbers), "", False)
     turned = [form.replace("%m/%d", "%d/%m") for form in _FORMS]
     best, most = _Clock(None, "", True), 0
     for form in dict.fromkeys([*turned, *_FORMS] if system == "SI" else [*_FORMS, *turned]):
@@ -365,6 +386,12 @@ def _clock_of(column: pd.Series, layout: _Layout, system: System) -> _Clock:
     return best
 
 
+def _unit_of_numbers(numbers: Array) -> float:
+    """Seconds in one of the numbers of a time column without a unit: less where they count from 1970."""
+    middle, (low, high) = float(np.nanmedian(numbers)), SINCE_1970
+    return next((unit for unit in (1e-3, 1e-6) if low <= middle * unit <= high), 1.0)
+
+
 def _log(
     times: list[Array], values: dict[str, list[Array]], layout: _Layout, read: tuple[_Clock, int]
 ) -> Log:
@@ -373,6 +400,7 @@ def _log(
     seconds = np.concatenate(times)
     if clock.unit is None and not clock.dated:
         seconds = seconds + _DAY * np.cumsum(np.diff(seconds, prepend=seconds[0]) < -_DAY / 2)
+    seconds, remarks = _without_hour_back(seconds) if clock.dated else (seconds, ())
     order = None if np.all(np.diff(seconds) >= 0) else np.argsort(seconds, kind="stable")
     readings = {}
     for name in list(values):
@@ -383,4 +411,26 @@ def _log(
     missing = {name: int(np.isnan(value).sum()) for name, value in readings.items()}
     known = {layout.time, *layout.columns}
     ignored = tuple(header for place, header in enumerate(layout.headers) if place not in known)
-    return Log(seconds - seconds[0], readings, start, rows - len(seconds), missing, ignored)
+    if clock.unit in (1e-3, 1e-6) and "[" not in layout.headers[layout.time]:
+        remarks = (f"times were read as {'milli' if clock.unit == 1e-3 else 'micro'}seconds since 1970",)
+    log = Log(seconds - seconds[0], readings, start, rows - len(seconds), missing, ignored)
+    return replace(log, remarks=remarks)
+
+
+def _without_hour_back(seconds: Array) -> tuple[Array, tuple[str, ...]]:
+    """Times that run on where the clock was set back by an hour; rows that are out of order otherwise stay.
+
+    A clock set back is the one step back of a log that then passes the time it fell back from.
+    """
+    steps = np.diff(seconds)
+    back = np.flatnonzero(steps < 0.0)
+    if len(back) != 1 or not HOUR_BACK[0] <= steps[back[0]] <= HOUR_BACK[1]:
+        return seconds, ()
+    place = int(back[0])
+    if not seconds[-1] > seconds[place]:
+        return seconds, ()
+    moved = seconds + np.where(np.arange(len(seconds)) > place, -HOUR_BACK[0], 0.0)
+    fell = dt.datetime(1970, 1, 1) + dt.timedelta(seconds=float(seconds[place]))
+    return moved, (
+        f"the clock was set back by an hour after {fell:%Y-%m-%d %H:%M:%S}; rows stay in their order",
+    )

@@ -16,22 +16,25 @@ import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
 
 from calibration.case.entries import EARLIEST_YEAR, LATEST_YEAR, number_of
 from calibration.case.errors import CaseError, Problem
-from calibration.case.keys import Key, keys_of
+from calibration.case.keys import keys_of
 from calibration.case.units import STANDARD_ATMOSPHERE, System
-from calibration.files.headers import Column, column_of
+from calibration.files.headers import LONGEST_HEADER, Column, column_of
 
 MOST_ROWS, MOST_COLUMNS = 500, 400
 """Rows and columns of a table that are read; more is refused."""
 LARGEST_TABLE = 20_000_000
 """Bytes of a file."""
 LARGEST_SHEETS = 4_000_000
-"""Bytes of a spreadsheet's tables when they are unpacked; pictures in it do not count."""
+"""Bytes of a spreadsheet's parts when they are unpacked; pictures in it do not count."""
+MOST_PARTS = 500
+"""Parts of a spreadsheet, pictures and all: each sheet is one or two."""
 MOST_CELLS = 50_000
 """Cells of a spreadsheet that are read; more is refused."""
 LIKENESS = 0.72
@@ -96,7 +99,8 @@ def read_visit_table(content: bytes, name: str) -> VisitTable:
     Parameters
     ----------
     content : bytes
-        Content of a CSV file (commas, semicolons or tabs) or of an XLSX spreadsheet (its first sheet).
+        Content of a CSV file (commas, semicolons or tabs) or of an XLSX spreadsheet (the first sheet
+        that is not hidden).
     name : str
         Name of the file: its ending says which.
 
@@ -168,17 +172,22 @@ def _decoded(content: bytes) -> str:
 
 
 def _spreadsheet(content: bytes, name: str) -> list[list[str]]:
-    """Cells of the first sheet; formulas count by the value that the spreadsheet saved with them."""
+    """Cells of the first sheet that is not hidden; formulas count by the value that was saved with them."""
     from openpyxl import load_workbook
 
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            unpacked = sum(part.file_size for part in archive.infolist() if part.filename.endswith(".xml"))
-        if unpacked > LARGEST_SHEETS:
+            parts = archive.infolist()
+        if len(parts) > MOST_PARTS:
+            sentence = f"has {len(parts)} parts; at most {MOST_PARTS} are expected; save its sheet as CSV"
+            raise _refused(name, sentence)
+        if sum(part.file_size for part in parts if "/media/" not in part.filename) > LARGEST_SHEETS:
             sentence = "unpacks to far more than a table of visits; save its sheet as CSV"
             raise _refused(name, sentence)
         book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
-        sheet = book.worksheets[0]
+        sheet = next((one for one in book.worksheets if one.sheet_state == "visible"), None)
+        if sheet is None:
+            raise _refused(name, "has no sheet that is shown; one with the visits is expected")
         most = MOST_ROWS + MOST_COLUMNS
         found = sheet.iter_rows(max_row=most + 1, max_col=most, values_only=True)
         cells: list[list[str]] = []
@@ -238,8 +247,8 @@ def guessed_keys(table: VisitTable) -> list[str | None]:
 def _matches(headers: Sequence[str]) -> dict[int, str]:
     """Places and keys, the best likeness first where two columns match one key."""
     scored = [
-        (_likeness(header, key), -place, key.name)
-        for place, header in enumerate(headers)
+        (_likeness(bare, key.name), -place, key.name)
+        for place, bare in enumerate(map(_bare, headers))
         for key in keys_of("visit").values()
     ]
     found: dict[int, str] = {}
@@ -251,22 +260,36 @@ def _matches(headers: Sequence[str]) -> dict[int, str]:
     return found
 
 
-def _likeness(header: str, key: Key) -> float:
-    """How much a header is like a key, 0 to 1."""
-    bare = _bare(header)
-    if not bare:
-        return 0.0
-    if bare == key.name.replace("_", " "):
-        return 1.0
-    names = [_bare(key.words), *map(_bare, OTHER_WORDS.get(key.name, ()))]
+@lru_cache(maxsize=MOST_COLUMNS * 100)
+def _likeness(bare: str, name: str) -> float:
+    """How much a bare header is like a key, 0 to 1; what is far from it is 0."""
+    plain, names = _names_of(name)
+    if not bare or bare == plain:
+        return 1.0 if bare else 0.0
     if bare in names:
         return 0.99
-    asked = [key.name.replace("_", " "), *names]
-    return 0.97 * max(SequenceMatcher(None, bare, name, autojunk=False).ratio() for name in asked)
+    likeness = 0.0
+    for asked in (plain, *names):
+        if len(bare) > 2 * len(asked) or len(asked) > 2 * len(bare):
+            continue  # less than `LIKENESS` at best
+        matcher = SequenceMatcher(None, bare, asked, autojunk=False)
+        if matcher.quick_ratio() >= LIKENESS:
+            likeness = max(likeness, 0.97 * matcher.ratio())
+    return likeness
 
 
+@cache
+def _names_of(name: str) -> tuple[str, tuple[str, ...]]:
+    """A key as bare words, and other bare words for it."""
+    words = keys_of("visit")[name].words
+    return name.replace("_", " "), (_bare(words), *map(_bare, OTHER_WORDS.get(name, ())))
+
+
+@lru_cache(maxsize=MOST_COLUMNS * 10)
 def _bare(text: str) -> str:
-    """A header without its unit, in small letters, words parted by single spaces."""
+    """A header without its unit, in small letters, words parted by single spaces; empty of a text."""
+    if len(text) > LONGEST_HEADER:
+        return ""
     text, unit = _without_unit(text)
     plain = re.sub(r"[\[(][^\])]*[\])]", " ", text.lower())
     if unit.lower() in PRESSURES and "pressure" not in plain:

@@ -206,7 +206,7 @@ def _ending_hours(dates: Any, times: Any) -> NDArray[np.int64]:
     """Month, day and beginning hour of rows that are named after the end of their hour, 24:00 the last."""
     rows = zip(dates.astype(str), times.astype(str), strict=True)
     parts = [(*date.split("/")[:2], time.split(":")[0]) for date, time in rows]
-    return np.array(parts, dtype=np.int64) - [0, 0, 1]
+    return np.asarray(np.array(parts, dtype=np.int64) - np.array([0, 0, 1]))
 
 
 def _from_tmy2(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
@@ -218,7 +218,7 @@ def _from_tmy2(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
         100.0 * _column(data, "Pressure", 9000.0),
         f"{str(place['City']).title()} {place['State']}".strip(),
         float(place["altitude"]),
-        np.column_stack([data.index.month, data.index.day, data.index.hour]).astype(np.int64),
+        np.column_stack([data["month"], data["day"], data["hour"] - 1]).astype(np.int64),
         2,
     )
 

@@ -56,10 +56,10 @@ def pdf(report: Report, made: date, paper_size: PaperSize = "us-letter") -> byte
     }
     made_at = datetime(made.year, made.month, made.day, tzinfo=UTC)
     printed: bytes = typst.compile(
-        TEMPLATE.read_bytes(),
+        str(TEMPLATE),
         sys_inputs={"report": json.dumps(_printed(_plain(report))), "style": json.dumps(look)},
         ignore_system_fonts=True,
-        font_paths=[_font_folder()],
+        font_paths=[str(_font_folder())],
         pdf_standards=["ua-1"],
         timestamp=int(made_at.timestamp()),
     )

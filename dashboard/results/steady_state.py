@@ -148,6 +148,8 @@ def sentences(record: SteadyRecord, log: Log, system: System) -> Iterator[str]:
     length = log.seconds[-1] / 60.0
     dated = f", from {log.start:%Y-%m-%d %H:%M:%S} on" if log.start else ""
     yield f"{len(log.seconds)} rows over {length:.1f} min{dated}."
+    for remark in log.remarks:
+        yield f"{remark[0].upper()}{remark[1:]}."
     if log.left_out:
         yield f"Rows left out, without a time or with too many entries: {log.left_out}."
     missing = [f"{words_of(name)} {count}" for name, count in log.missing.items() if count]
@@ -266,6 +268,7 @@ def steady_state_json(record: SteadyRecord, log: Log, system: System) -> dict[st
         "rows_left_out": log.left_out,
         "missing_entries": log.missing,
         "ignored_columns": list(log.ignored),
+        "remarks": list(log.remarks),
         "start": log.start.isoformat() if log.start else None,
         "settled": record.is_steady,
         "begin_minutes": None if record.begin is None else record.begin / 60.0,

@@ -337,3 +337,12 @@ def test_stamps_change_with_the_content(workspace):
     assert workspace.stamps() != before
     assert [name for name, _, _ in workspace.stamps()] == [held.name]
     assert Path(workspace.folder / f"{held.name}.bak").exists()
+
+
+def test_a_folder_that_became_a_file_holds_nothing_and_stays(tmp_path):
+    place = tmp_path / "units"
+    place.write_text("mine", encoding="utf-8")
+    assert Workspace(place).entries() == []
+    with pytest.raises(OSError):
+        Workspace(place).create(CASE)
+    assert place.read_text(encoding="utf-8") == "mine"

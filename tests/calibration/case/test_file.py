@@ -271,3 +271,9 @@ def test_a_failing_disk_leaves_the_old_version(path, monkeypatch, failing):
     with pytest.raises(OSError, match="No space left"):
         write_case(case, path)
     assert path.read_text(encoding="utf-8") == SAMPLE
+
+
+def test_a_line_without_end_is_refused_before_it_is_taken_apart(monkeypatch):
+    monkeypatch.setattr("tomllib.loads", None)
+    with pytest.raises(CaseError, match="has a line of more than the 100000 characters of a case file"):
+        parse_case("stages = [" + "1," * 60_000 + "]")

@@ -147,3 +147,33 @@ def test_nothing_is_left_when_writing_fails(tmp_path, baseline):
     with pytest.raises(OSError):
         write_predictions(tmp_path / "missing" / "out.csv", table, point, "SI", SEA_LEVEL)
     assert list(tmp_path.iterdir()) == [source]
+
+
+def test_a_line_without_end_is_refused(tmp_path):
+    source = tmp_path / "in.csv"
+    source.write_text("outdoor_db,return_db,return_wb\n" + "35," * 400_000, encoding="utf-8")
+    with pytest.raises(ValueError, match="has a line of more than 1000000 bytes"):
+        read_conditions(source, "SI")
+
+
+def test_lines_may_end_in_a_return(tmp_path):
+    source = tmp_path / "in.csv"
+    source.write_bytes(b"outdoor_db,return_db,return_wb\r35,27,19\r36,27,19\r")
+    assert read_conditions(source, "SI").values["outdoor_db"].tolist() == [308.15, 309.15]
+
+
+def test_a_column_named_state_gives_way(tmp_path, baseline):
+    source, target = tmp_path / "in.csv", tmp_path / "out.csv"
+    source.write_text("outdoor_db,return_db,return_wb,state\n35,27,19,mine\n", encoding="utf-8")
+    table = read_conditions(source, "SI")
+    write_predictions(target, table, predicted_table(baseline, table, SEA_LEVEL), "SI", SEA_LEVEL)
+    header, row = csv.reader(target.read_text(encoding="utf-8").splitlines())
+    assert header.count("state") == 1
+    assert (len(row), row[-1]) == (len(header), "ok")
+
+
+def test_a_row_of_bone_dry_air_is_named(tmp_path, baseline):
+    source = tmp_path / "in.csv"
+    source.write_text("outdoor_db,return_db,return_wb\n35,27,19\n35,27,1\n", encoding="utf-8")
+    with pytest.raises(ValueError, match="return_wb in row 3 of the conditions is that of bone-dry"):
+        predicted_table(baseline, read_conditions(source, "SI"), SEA_LEVEL)

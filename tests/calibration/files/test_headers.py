@@ -77,3 +77,9 @@ def test_any_section_can_be_asked():
 def test_units_that_do_not_fit(header, expected):
     with pytest.raises(ValueError, match=expected):
         column_of(header)
+
+
+def test_a_text_is_no_header():
+    assert column_of("suction_pressure" + " " * 100) is not None
+    assert column_of("suction_pressure" + " " * 100_000) is None
+    assert column_of("a " * 100_000) is None

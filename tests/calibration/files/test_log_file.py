@@ -114,6 +114,57 @@ def test_rows_out_of_order_are_sorted(log):
     assert found.readings["outdoor_db"].tolist() == pytest.approx([308.15, 307.5944, 307.0389], abs=1e-3)
 
 
+def stamped(*clocks):
+    """A log of one Sunday with a row at each clock, its outdoor air rising by a degree a row."""
+    rows = (f"2026-11-01 {clock},{90 + number}\n" for number, clock in enumerate(clocks))
+    return "time,outdoor_db [degF]\n" + "".join(rows)
+
+
+def test_a_clock_that_is_set_back_keeps_the_order_and_is_said(log):
+    found = log(stamped("01:40", "01:50", "01:00", "01:10", "01:40", "02:10"))
+    assert found.seconds.tolist() == [0, 600, 1200, 1800, 3600, 5400]
+    assert np.all(np.diff(found.readings["outdoor_db"]) > 0)
+    assert found.remarks == (
+        "the clock was set back by an hour after 2026-11-01 01:50:00; rows stay in their order",
+    )
+
+
+@pytest.mark.parametrize(
+    "clocks",
+    [
+        ("01:50", "01:00", "01:10"),  # ends before it passes the time it fell back from
+        ("01:50", "01:20", "02:10"),  # half an hour
+        ("03:50", "01:00", "04:10"),
+        ("01:50", "01:00", "02:50", "02:00", "03:10"),
+    ],
+)
+def test_other_steps_back_are_rows_out_of_order(log, clocks):
+    found = log(stamped(*clocks))
+    assert found.remarks == ()
+    order = np.argsort(clocks)
+    assert np.argsort(found.readings["outdoor_db"]).argsort().tolist() == order.tolist()
+
+
+@pytest.mark.parametrize(("each", "words"), [(1e3, "milli"), (1e6, "micro"), (1.0, None)])
+def test_numbers_since_1970_may_be_thousandths_of_seconds(log, each, words):
+    rows = "".join(f"{(1_780_000_000 + 10 * i) * each:.0f},95\n" for i in range(4))
+    found = log(f"time,outdoor_db\n{rows}")
+    assert found.seconds.tolist() == pytest.approx([0, 10, 20, 30], abs=1e-3)
+    assert found.remarks == ((f"times were read as {words}seconds since 1970",) if words else ())
+
+
+def test_milliseconds_may_be_said_in_the_header(log):
+    assert log("time [ms],outdoor_db\n0,95\n500,95\n").seconds.tolist() == [0, 0.5]
+
+
+@pytest.mark.parametrize("year", ["0001", "1949", "2201", "9999"])
+def test_years_that_no_log_can_be_of_are_no_times(log, year):
+    found = log(f"time,outdoor_db\n2026-05-14 10:00,95\n{year}-05-14 10:10,96\n2026-05-14 10:20,97\n")
+    assert (found.seconds.tolist(), found.left_out) == ([0, 1200], 1)
+    with pytest.raises(CaseError, match="no row has a time that can be read"):
+        log(f"time,outdoor_db\n{year}-05-14 10:10,96\n")
+
+
 def test_other_encodings(log):
     found = log("time;outdoor_db [°C];Temp\xe9rature\n0;35;1\n".encode("latin-1"))
     assert found.readings["outdoor_db"][0] == 308.15
@@ -179,3 +230,12 @@ def test_anything_is_read_or_refused_in_words(tmp_path_factory, content):
         assert error.problems
     else:
         assert np.all(np.diff(found.seconds) >= 0)
+
+
+def test_a_line_without_end_is_refused_unread(log, monkeypatch):
+    with pytest.raises(CaseError, match="has a first line of more than 65536 bytes"):
+        log("time,outdoor_db," + "x" * 70_000 + "\n0,95\n")
+    monkeypatch.setattr(log_file, "LONGEST_ROW", 1000)
+    monkeypatch.setattr("pandas.read_csv", None)
+    with pytest.raises(CaseError, match="has a line of more than 1000 bytes"):
+        log("time,outdoor_db\n0,95\n" + "1" * 3000)

@@ -9,11 +9,13 @@ from hypothesis import strategies as st
 
 from calibration.case.errors import CaseError
 from calibration.files.visit_table import (
+    MOST_PARTS,
     MOST_ROWS,
     guessed_keys,
     read_visit_table,
     visit_entries,
 )
+from tests.fuzz.trial import counted_calls
 
 CSV = b"""Date;Visit;Coil;Outdoor air [C];Return DB (C);Return wet bulb (C);Suction (bar);Watts outdoor;Sky
 14.5.2026;spring;clean;28,0;24,5;17,5;9,1;2211;fair
@@ -201,3 +203,55 @@ def test_any_bytes_are_a_table_or_a_sentence(content, name):
         assert error.problems[0].sentence
     else:
         assert len(visits) == len(table.rows) <= MOST_ROWS
+
+
+def hidden_first(shown: bool) -> bytes:
+    """A spreadsheet whose first sheet, of other numbers, is hidden; the second too where none is shown."""
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.active.append(["outdoor_db", "note"])
+    book.active.append([1, "hidden"])
+    second = book.create_sheet()
+    second.append(["outdoor_db", "note"])
+    second.append([95, "shown"])
+    book.active = 1
+    made = io.BytesIO()
+    book.worksheets[0].sheet_state = "hidden"
+    book.save(made)
+    if shown:
+        return made.getvalue()
+    made, old = io.BytesIO(), zipfile.ZipFile(made)
+    with zipfile.ZipFile(made, "w") as new:
+        for name in old.namelist():
+            new.writestr(name, old.read(name).replace(b'state="visible"', b'state="hidden"'))
+    return made.getvalue()
+
+
+def test_the_first_sheet_that_is_shown_is_read():
+    assert read_visit_table(hidden_first(shown=True), "x.xlsx").rows == (("95", "shown"),)
+    with pytest.raises(CaseError, match="has no sheet that is shown"):
+        read_visit_table(hidden_first(shown=False), "x.xlsx")
+
+
+def test_the_parts_of_a_spreadsheet_are_counted():
+    content = io.BytesIO(workbook([["outdoor_db", "note"], [95, "a"]]))
+    with zipfile.ZipFile(content, "a") as archive:
+        for number in range(MOST_PARTS):
+            archive.writestr(f"xl/worksheets/more{number}.rels", b"")
+    with pytest.raises(CaseError, match=f"parts; at most {MOST_PARTS} are expected"):
+        read_visit_table(content.getvalue(), "x.xlsx")
+
+
+def test_four_hundred_columns_of_long_headers_are_little_work():
+    """A header that is a text names no reading, and no header is compared twice."""
+    long = [f"{'suction pressure ' * 200}{number}" for number in range(400)]
+    short = [f"suction presure at tap {number}" for number in range(400)]
+    for headers, most in ((long, 100_000), (short, 25_000_000)):
+        table = read_visit_table(",".join(headers).encode() + b"\n" + b",".join([b"1"] * 400), "x.csv")
+        with counted_calls() as calls:
+            guessed_keys(table)
+        assert calls[0] < most
+        with counted_calls() as calls:
+            guessed_keys(table)
+        assert calls[0] < 200_000

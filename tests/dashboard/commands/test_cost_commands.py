@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from calibration.studies import policies
+from dashboard.cli import run
 from dashboard.results import cleaning_advice, season_cost
 from tests.dashboard.command import in_json, printed, refused_in_one_line
 
@@ -95,3 +96,13 @@ def test_policies_shows_each_rule_beside_the_published_ones(monkeypatch, capsys)
     table = printed(capsys, "study", "policies", DEMO)
     assert f"{100 * numbers['over_best']['every year'][0]:.1f}" in table
     assert "11.7" in table and "No rule costs less" in table
+
+
+@pytest.mark.usefixtures("few_draws")
+def test_electricity_for_nothing_divides_by_nothing(tmp_path, capsys):
+    text = Path(DEMO).read_text(encoding="utf-8").replace("energy_price = 0.17", "energy_price = 0")
+    (tmp_path / "free.toml").write_text(text, encoding="utf-8")
+    numbers = in_json(capsys, "interval", tmp_path / "free.toml", "--draws", 5)
+    assert numbers["rules"]["never"]["cost"]["value"] == 0.0
+    assert "they cost nothing" in printed(capsys, "interval", tmp_path / "free.toml", "--draws", 5)
+    assert run(["report", str(tmp_path / "free.toml"), "-o", str(tmp_path / "free.html")]) == 0

@@ -44,3 +44,9 @@ def test_progress_is_silent_where_there_is_no_terminal(capsys):
 def test_sentences_are_printed_as_they_are(capsys):
     terminal.print_lines("one [sentence]", "another")
     assert capsys.readouterr().out == "one [sentence]\nanother\n"
+
+
+@pytest.mark.parametrize("name", ["No 5\u00a0B", "\U0001f468\u200d\U0001f527", "\u06cc\u200c\u062e"])
+def test_joiners_and_spaces_that_do_not_break_are_shown(name):
+    assert terminal.harmless(name) == name
+    assert terminal.harmless(f"{name}\x1b\u202e") == f"{name}\\x1b\\u202e"

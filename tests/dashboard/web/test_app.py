@@ -19,6 +19,7 @@ from dashboard.web.page_list import (
     KEEPING,
     MATCH,
     MEASURED,
+    REPORT,
     SEASON,
     SHORT,
     UNITS,
@@ -395,7 +396,7 @@ def test_a_unit_that_is_gone_is_said(app, folder):
 @pytest.mark.usefixtures("few_draws")
 def test_names_from_a_file_take_no_effect_on_the_page(folder):
     case = DEMO.read_text(encoding="utf-8").replace(
-        "Millbrook Street reading room", "<img src=x onerror=alert(1)> **bold** [a](http://localhost)"
+        "Millbrook Street reading room", "<img src=x onerror=alert(1)> **bold** [a](http://localhost) 空調"
     )
     folder.mkdir()
     (folder / "odd.toml").write_text(case, encoding="utf-8")
@@ -405,6 +406,10 @@ def test_names_from_a_file_take_no_effect_on_the_page(folder):
         page = page.run().switch_page(question.file).run()
         assert not page.exception
         assert not any("<img" in str(element.proto.body) for element in page.get("html"))
+        if question is REPORT:
+            assert [one.value for one in page.warning] == [
+                "The PDF has no letters for 空調 and prints □ instead; the HTML report shows them."
+            ]
 
 
 def read_in(app: AppTest, kind: str, content: bytes, name: str) -> AppTest:

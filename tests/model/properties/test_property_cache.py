@@ -167,3 +167,15 @@ def test_kept_table_needs_neither_coolprop_nor_scipy(own_folder: Path) -> None:
         "sys.exit(any(name.split('.')[0] in ('CoolProp', 'scipy', 'pandas') for name in sys.modules))"
     )
     assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=False).returncode == 0
+
+
+def test_nobody_without_a_home_is_no_fault(monkeypatch):
+    def homeless():
+        raise RuntimeError("Could not determine home directory.")
+
+    for name in ("HOME", "XDG_CACHE_HOME", property_cache.FOLDER_VARIABLE):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr("pathlib.Path.home", homeless)
+    file = property_cache.file_of("R410A", 1)
+    assert not property_cache.store(file, {"a": np.zeros(1)})
+    assert property_cache.load(file, {"a": (1,)}) is None
