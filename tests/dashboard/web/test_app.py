@@ -407,7 +407,7 @@ def test_names_from_a_file_take_no_effect_on_the_page(folder):
         assert not page.exception
         assert not any("<img" in str(element.proto.body) for element in page.get("html"))
         if question is REPORT:
-            assert [one.value for one in page.warning] == [
+            assert [one.value.replace("\\", "") for one in page.warning] == [
                 "The PDF has no letters for 空調 and prints □ instead; the HTML report shows them."
             ]
 
