@@ -41,8 +41,8 @@ def report(
     from dashboard.commands.compare import chosen_visits
     from dashboard.report import cost_sections
     from dashboard.report.comparison_report import check_suffix, comparison_report, write_report
-    from dashboard.report.pdf import lost_sentence, words_of
     from dashboard.report.findings import findings_json, visit_findings
+    from dashboard.report.pdf import lost_sentence, words_of
     from dashboard.results.comparison import comparison_json
 
     check_suffix(output)
