@@ -25,6 +25,7 @@ EXPANSIONS = ("TXV", "fixed orifice")
 COMPRESSORS = ("scroll", "reciprocating", "rotary")
 FAN_KINDS = ("fixed speed", "constant airflow")
 COILS = ("clean", "as found")
+REASONS = ("routine", "complaint", "after service")
 GROWTH_FORMS = ("linear", "asymptotic", "bursts")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 SECTIONS = ("visit", "fault", "result", "unit", "season", "tariff", "period", "cleaning", "instruments")
@@ -282,6 +283,7 @@ def _visit_keys() -> list[Key]:
         _words("visit", "time", "Time of day", "time", "14:30"),
         _words("visit", "label", "Label", "text", "before cleaning"),
         _words("visit", "coil", "Condenser coil", "choice", "clean", COILS),
+        _words("visit", "called_for", "Reason for the visit", "choice", "routine", REASONS),
         *_numbers("visit", [*_air_rows(), *_refrigerant_rows(), *_power_rows()]),
         *_clamp_keys("outdoor", "Outdoor unit", 13.0),
         *_clamp_keys("indoor", "Blower", 2.2),

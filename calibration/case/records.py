@@ -21,6 +21,7 @@ Expansion = Literal["TXV", "fixed orifice"]
 CompressorKind = Literal["scroll", "reciprocating", "rotary"]
 FanKind = Literal["fixed speed", "constant airflow"]
 Coil = Literal["clean", "as found"]
+Reason = Literal["routine", "complaint", "after service"]
 GrowthForm = Literal["linear", "asymptotic", "bursts"]
 
 
@@ -130,6 +131,8 @@ class Visit:
         Name of the visit; state of the condenser coil, ``"clean"`` or ``"as found"``.
     date, time : date and time or None
         When it was.
+    called_for : str or None
+        Why it was made: ``"routine"``, ``"complaint"`` or ``"after service"``; None where nobody said.
     ambient_pressure : float
         Local barometric pressure [Pa]: the barometer's, else the standard atmosphere's at the unit's
         altitude. It made the gauge pressures absolute and is not itself an entry of the file.
@@ -152,6 +155,7 @@ class Visit:
     return_db: float
     date: dt.date | None = None
     time: dt.time | None = None
+    called_for: Reason | None = None
     ambient_pressure: float = STANDARD_ATMOSPHERE
     barometer: float | None = None
     return_wb: float | None = None

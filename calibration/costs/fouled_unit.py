@@ -6,14 +6,15 @@ from `calibration.costs.likely_growth`. The model's own error in what a fouling 
 size that `calibration.clean_fit.prediction` gives it.
 
 Assumptions: draws are independent of each other. A level's lower and upper half each follow a normal
-distribution that fits its interval; where a clean coil explains the readings too, the coil is clean with that
-probability. The random state is fixed: the same case gives the same answer.
+distribution that fits its 90 % range; the coil is clean with the probability that the visit's finding leaves
+for it. Where the readings point to something other than a fouled coil, the costs are those of a fouling that
+is only supposed (`if_fouled`). The random state is fixed: the same case gives the same answer.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from statistics import NormalDist
 
@@ -27,7 +28,7 @@ from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.costs.growth_fit import day_of_year
 from calibration.costs.likely_growth import KnownState, found_until, last_known_state, likely_growth
 from calibration.costs.season_case import SeasonCase
-from calibration.diagnosis.comparison import Comparison, compare_visit
+from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.impact import Span, normal_draws
 from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, level_path
 from model.season.cycle_table import cycle_table
@@ -75,10 +76,8 @@ class FouledUnit:
     today : date
     severity_from : str
         What today's level rests on, as a sentence.
-    has_readings : bool
-        Whether it rests on readings of the coil as found.
-    is_proven : bool
-        Whether these tell a fouled condenser from a clean unit well enough to claim it.
+    finding : Finding or None
+        Of the last visit as found that it rests on; None without one since the last cleaning.
     """
 
     table: PerformanceTable
@@ -90,8 +89,22 @@ class FouledUnit:
     growth_from: str
     today: dt.date
     level_from: str
-    has_readings: bool
-    is_proven: bool
+    finding: Finding | None
+
+    @property
+    def has_readings(self) -> bool:
+        """Whether it rests on readings of the coil as found."""
+        return self.finding is not None
+
+    @property
+    def is_proven(self) -> bool:
+        """Whether these claim a fouled condenser coil."""
+        return self.finding is not None and self.finding.claims_fouling
+
+    @property
+    def if_fouled(self) -> bool:
+        """Whether the readings point to something else, so that a fouling is only supposed."""
+        return self.finding is not None and not self.finding.shows_condenser
 
     @property
     def day(self) -> int:
@@ -106,6 +119,7 @@ def fouled_unit(
     today: dt.date | None = None,
     progress: Callable[[float], None] | None = None,
     draws: int = DRAWS,
+    findings: Mapping[str, Finding] | None = None,
 ) -> FouledUnit:
     """The unit of a case with its fouling as of today.
 
@@ -122,6 +136,8 @@ def fouled_unit(
         Called with the fraction done.
     draws : int
         How many draws to make [-], 2 or more.
+    findings : mapping of str to Finding, optional
+        What is already known of its visits, by their labels.
 
     Returns
     -------
@@ -143,15 +159,19 @@ def fouled_unit(
     rng = np.random.default_rng(RANDOM_STATE)
     tables = _drawn_tables(baseline, inputs, rng, draws)
     tell(0.9)
-    found = {label: compare_visit(case, case.visit(label), baseline) for _, label in found_until(case, today)}
+    known_findings = dict(findings or {})
+    found = {
+        label: known_findings.get(label) or find(case, case.visit(label), baseline=baseline)
+        for _, label in found_until(case, today)
+    }
     growth = likely_growth(case, inputs, tuple(found.values()), rng, draws)
     known = last_known_state(case, today)
     last = found.get(known.found) if known is not None else None
     start, level_found, words = _starting_point(known, last, today)
     days = (today - start).days
-    proof = last.proof if last is not None else 1.0
-    drawn = _drawn_levels(level_found, proof, rng, draws)
-    largest, middle = float(table.level[-1]), np.array([_middle_level(level_found, proof)])
+    share = last.probability_of_fouling if last is not None and last.shows_condenser else 1.0
+    drawn = _drawn_levels(level_found, share, rng, draws)
+    largest, middle = float(table.level[-1]), np.array([_middle_level(level_found, share)])
     level = min(float(_grown(growth.likely, middle, start, days)[0]), largest)
     tell(1.0)
     return FouledUnit(
@@ -164,8 +184,7 @@ def fouled_unit(
         growth_from=growth.source,
         today=today,
         level_from=words,
-        has_readings=last is not None,
-        is_proven=last is not None and last.proves_fouling,
+        finding=last,
     )
 
 
@@ -212,32 +231,34 @@ def _drawn_tables(
 
 
 def _starting_point(
-    known: KnownState | None, last: Comparison | None, today: dt.date
+    known: KnownState | None, last: Finding | None, today: dt.date
 ) -> tuple[dt.date, Span, str]:
     """Day from which the fouling grows on, its level then, and what that rests on."""
     clean = Span(0.0, 0.0, 0.0)
     if known is None:
-        return today, clean, "a clean coil, for want of any visit or date of cleaning"
+        return today, clean, "a clean coil: no visit as found and no date of a cleaning is known"
     if last is None:
         return known.day, clean, f"growth since the last cleaning, {known.day.isoformat()}"
     words = f"visit {known.found} of {known.day.isoformat()}, grown on until today"
-    if last.proof < SURE:
-        words += f", the coil clean with a probability of {100.0 * (1.0 - last.proof):.0f} %"
+    if not last.shows_condenser:
+        words += ", supposing that its coil is fouled"
+    elif last.probability_of_fouling < SURE:
+        words += f", the coil clean with a probability of {100.0 * (1.0 - last.probability_of_fouling):.0f} %"
     return known.day, last.blocked, words
 
 
-def _drawn_levels(found: Span, proof: float, rng: np.random.Generator, draws: int) -> Array:
-    """Draws of a level that is there with a probability, each half of its interval as wide as it is."""
+def _drawn_levels(found: Span, share: float, rng: np.random.Generator, draws: int) -> Array:
+    """Draws of a level that is there with a probability, each half of its range as wide as it is."""
     levels = _at_score(found, normal_draws(rng, 1, draws)[0])
-    is_clean = rng.permutation(draws) + 0.5 > proof * draws
+    is_clean = rng.permutation(draws) + 0.5 > share * draws
     return np.where(is_clean, 0.0, levels)
 
 
-def _middle_level(found: Span, proof: float) -> float:
+def _middle_level(found: Span, share: float) -> float:
     """Median of the same: none where a clean coil is as probable."""
-    if proof <= 0.5:
+    if share <= 0.5:
         return 0.0
-    return float(_at_score(found, np.array(NormalDist().inv_cdf(1.0 - 0.5 / proof))))
+    return float(_at_score(found, np.array(NormalDist().inv_cdf(1.0 - 0.5 / share))))
 
 
 def _at_score(found: Span, score: Array) -> Array:

@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from calibration.case.records import Case
-from calibration.diagnosis.comparison import Comparison
+from calibration.diagnosis.finding import Finding
 from model.maintenance.growth import (
     CONDENSER_RATE_HIGH,
     CONDENSER_RATE_LOW,
@@ -194,32 +194,33 @@ def level_of(form: Form, exposure: ArrayLike, rate: ArrayLike, limit: ArrayLike)
     return np.minimum(linear_level(exposure, rate), limit)
 
 
-def level_points(case: Case, comparisons: Sequence[Comparison]) -> tuple[LevelPoint, ...]:
+def level_points(case: Case, findings: Sequence[Finding]) -> tuple[LevelPoint, ...]:
     """As-found visits with a date and a known cleaning before it, in order of time.
 
     The coil counts as clean on the date of the last clean visit, or of the last cleaning that the case
-    names, on a day before the visit.
+    names, on a day before the visit. A visit whose readings point to something other than a fouled coil says
+    nothing about its fouling and is left out.
 
     Parameters
     ----------
     case : Case
         For clean visits and the last cleaning.
-    comparisons : sequence of Comparison
-        `calibration.diagnosis.comparison.compare_visit` of as-found visits.
+    findings : sequence of Finding
+        Of as-found visits.
 
     Returns
     -------
-    tuple of SeverityPoint
+    tuple of LevelPoint
         Exposure, level and its error of each.
     """
     clean = [visit.date for visit in case.clean_visits if visit.date is not None]
     if case.cleaning is not None and case.cleaning.last_cleaned is not None:
         clean.append(case.cleaning.last_cleaned)
     points = []
-    for one in comparisons:
+    for one in findings:
         found = one.visit.date
         before = [date for date in clean if found is not None and date < found]
-        if found is None or not before or one.visit.coil == "clean":
+        if found is None or not before or one.visit.coil == "clean" or not one.shows_condenser:
             continue
         blocked = one.blocked
         points.append(
@@ -233,7 +234,7 @@ def growth_fits(points: Sequence[LevelPoint]) -> tuple[GrowthFit, ...]:
 
     Parameters
     ----------
-    points : sequence of SeverityPoint
+    points : sequence of LevelPoint
         None gives the prior: the published span of growth.
 
     Returns

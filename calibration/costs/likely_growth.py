@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from calibration.case.records import Case
 from calibration.costs.growth_fit import SPRING, GrowthFit, growth_fits, level_points
 from calibration.costs.season_case import SeasonCase
-from calibration.diagnosis.comparison import Comparison
+from calibration.diagnosis.finding import Finding
 from model.maintenance.growth import LARGEST_LEVEL, NORMAL_95, FoulingGrowth, default_rate
 
 Array = NDArray[np.float64]
@@ -48,7 +48,7 @@ class LikelyGrowth:
 
 
 def likely_growth(
-    case: Case, inputs: SeasonCase, found: Sequence[Comparison], rng: np.random.Generator, draws: int
+    case: Case, inputs: SeasonCase, found: Sequence[Finding], rng: np.random.Generator, draws: int
 ) -> LikelyGrowth:
     """Growth of a case's fouling.
 
@@ -57,8 +57,8 @@ def likely_growth(
     case : Case
     inputs : SeasonCase
         `calibration.costs.season_case.season_case(case)`.
-    found : sequence of Comparison
-        Its as-found visits until today, `calibration.diagnosis.comparison.compare_visit`.
+    found : sequence of Finding
+        Of its as-found visits until today.
     rng : numpy.random.Generator
         Where the chance comes from.
     draws : int

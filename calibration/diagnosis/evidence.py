@@ -1,48 +1,53 @@
-"""How well each explanation accounts for a visit: evidence over levels.
+"""How well each explanation accounts for a visit, with every reading right and with readings grossly wrong.
 
-For one explanation and one level the readings are normal around what the cycle expects, with the
-covariance of all that is not known: the unit's parameters as the clean fit leaves them, the day's airflow,
-the settings' errors (together, through the slopes), each meter's error, the model's own, and a share of what
-the fault itself changes. The slopes are taken where the latent numbers are most likely under that explanation
-(two rounds: at their prior mean, then there), so that a badly known unit is not judged by the slopes of the
-wrong one. Between the solved levels expected readings and slopes follow piecewise cubics; the likelihood
-itself, which may be sharper than the grid, is computed from them on a finer one. Its sum over the level's
-prior is the evidence.
+For one explanation and one level the readings are normal around what the cycle expects, with the covariance V
+of all that is not known: the unit's parameters as the clean fit leaves them, the day's airflow, the settings'
+errors (together, through the slopes), each meter's error, the model's own, and a share of what the fault
+itself changes. The slopes are taken where the latent numbers are most likely under that explanation (two
+rounds: at their prior mean, then there), so that a badly known unit is not judged by the slopes of the wrong
+one. For a pair of faults the first round adds up the slopes of its two. Between the solved levels expected
+readings and slopes follow piecewise cubics.
 
-"None of these explains it" is judged by the fit's own chi-square: it is every explanation at once, each with
-errors `NONE_SCALE` times those that the meters and the model claim. It gains on the best explanation once the
-squares of that one's residuals add to more than some two and a half times the number of readings.
+A gross error widens V by k^2 d d', a matrix of rank one. With b = d' V^-1 r and g = d' V^-1 d for the
+residuals r, the determinant lemma and the formula of Sherman and Morrison give the gain in the logarithm of
+the density as (k^2 b^2 / (1 + k^2 g) - ln(1 + k^2 g)) / 2, and the error that the other readings support as b
+/ g: one factor of V serves every reading, and every two of them with 2 by 2 matrices in the place of g.
 
 References
 ----------
 Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 7.4 (marginal likelihood) and ch. 4 (normal
-approximation); from memory.
+approximation); Golub and Van Loan, Matrix Computations, 4th ed. 2013, sec. 2.1.4 (Sherman-Morrison-Woodbury);
+both from memory.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.diagnosis.hypotheses import Candidate
-from calibration.diagnosis.level_grid import LevelGrid, joined_faults, level_grid
+from calibration.diagnosis.gross_errors import SIZES, GrossErrors
+from calibration.diagnosis.hypotheses import LEVEL_NODES, PAIR_NODES, Hypothesis
+from calibration.diagnosis.level_grid import LevelGrid, cubic_between, joined_faults, level_grid
 from calibration.diagnosis.visit_model import RESPONSE_SPREAD, STANDING_GAS_SPREAD, Response, Scene, solved
 from model.cycle.faults import Faults
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
-CLAIM = 2.0 / 3.0
-"""A fault, or a group of look-alikes, is claimed from this probability on [-]: twice as probable as all else
-together, since somebody pays for a repair. Common practice, no source."""
-NONE_SCALE = 3.0
-"""Errors of "none of these" over those that meters and model claim [-]."""
-REFINED = 15.0
+REFINED = 12.0
 """Explanations less probable than the best one by more than this logarithm are not solved a second time."""
+MOST_REFINED_PAIRS = 3
+"""Pairs of faults that are solved a second time, the most probable ones."""
 FARTHEST = 3.0
 """The second round moves the latent numbers by no more than this many spreads in all [-]."""
+USUAL_SIZE = SIZES[1]
+"""Spread of a gross error where one must be chosen, in standard errors of the reading [-]."""
+LOOSE_SCALES = (3.0, 8.0)
+"""Errors of "none of these" over those that meters and model claim [-], each as likely as the other."""
 IMPOSSIBLE = -1e30
 """Logarithm of a likelihood of nothing."""
 
@@ -53,9 +58,9 @@ class Weighed:
 
     Attributes
     ----------
-    candidate : Candidate
+    hypothesis : Hypothesis
     levels : array (faults, points)
-        0 to 1 [-]; one point and no fault for the clean unit.
+        0 to 1 [-]; one point and no fault for the unit without fault.
     weights : array (points,)
         Their prior probability [-].
     expected : array (points, rows)
@@ -65,60 +70,66 @@ class Weighed:
         Standard deviation of what belongs to a row alone, the meter left out.
     possible : array of bool (points,)
         Where the unit would run.
-    likelihood : array (points,)
-        Logarithm of the readings' density.
-    none_evidence : float
-        Logarithm of the evidence with the errors of "none of these".
+    right : array (points,)
+        Logarithm of prior and density with no gross error.
+    one_wrong : array (points, errors)
+        The same with one of the gross errors.
+    two_wrong : array (points, pairs of errors)
+        The same with two; no pairs for an explanation of two faults.
+    pull, information : arrays (points, errors), (points, errors, errors)
+        b and g of the module's text, for errors of one standard error of their reading.
+    loose : float
+        Logarithm of prior and evidence with the errors of "none of these".
     """
 
-    candidate: Candidate
+    hypothesis: Hypothesis
     levels: Array
     weights: Array
     expected: Array
     slopes: Array
     own: Array
     possible: NDArray[np.bool_]
-    likelihood: Array
-    none_evidence: float
+    right: Array
+    one_wrong: Array
+    two_wrong: Array
+    pull: Array
+    information: Array
+    loose: float
+
+    @property
+    def by_level(self) -> Array:
+        """Logarithm of prior and evidence of each level, gross errors averaged over (points,)."""
+        return np.asarray(
+            np.logaddexp.reduce(
+                np.concatenate([self.right[:, None], self.one_wrong, self.two_wrong], axis=1), axis=1
+            )
+        )
 
     @property
     def evidence(self) -> float:
-        """Logarithm of the probability density of the readings under this explanation."""
-        return log_sum(self.likelihood + np.log(self.weights))
+        """Logarithm of prior times evidence of the explanation, everything else averaged over."""
+        return float(np.logaddexp.reduce(self.by_level))
 
     @property
     def posterior(self) -> Array:
         """Probability of each level, given the readings and this explanation; adds to one (points,)."""
-        logs = self.likelihood + np.log(self.weights)
+        logs = self.by_level
         shares = np.exp(logs - logs.max())
         return np.asarray(shares / shares.sum())
 
 
-def log_sum(logs: Array) -> float:
-    """Logarithm of the sum of numbers given by their logarithms.
-
-    Parameters
-    ----------
-    logs : ndarray, any shape
-        Logarithms [-]; minus infinity stands for nought, but not for all of them.
-
-    Returns
-    -------
-    float
-        [-]
-    """
-    most = float(np.max(logs))
-    return most + float(np.log(np.sum(np.exp(logs - most))))
-
-
-def weighed(place: Scene, explanations: tuple[Candidate, ...], rounds: int = 2) -> tuple[Weighed, ...]:
+def weighed(
+    place: Scene, explanations: Sequence[Hypothesis], errors: GrossErrors, rounds: int = 2
+) -> tuple[Weighed, ...]:
     """Each explanation against the readings that were taken.
 
     Parameters
     ----------
     place : Scene
-    explanations : tuple of Candidate
-        The clean unit first.
+    explanations : sequence of Hypothesis
+        No fault first, then single faults, then pairs whose members are among them.
+    errors : GrossErrors
+        What may be wrong about the readings.
     rounds : int
         How often the slopes are taken: 1 at the prior means alone.
 
@@ -127,40 +138,83 @@ def weighed(place: Scene, explanations: tuple[Candidate, ...], rounds: int = 2) 
     tuple of Weighed
         In the order of `explanations`.
     """
-    grids = [level_grid(len(candidate.faults)) for candidate in explanations]
+    grids = [level_grid(len(one.faults)) for one in explanations]
     ends = np.cumsum([grid.nodes.shape[1] for grid in grids])
     parts = np.split(np.arange(ends[-1]), ends[:-1])
-    faults = joined_faults(explanations, [grid.nodes for grid in grids])
-    response = solved(place, faults)
-    found = [_one(place, *each, response) for each in zip(explanations, grids, parts, strict=True)]
+    faults = joined_faults(tuple(explanations), [grid.nodes for grid in grids])
+    alone = np.concatenate(
+        [np.full(part.size, len(one.faults) < 2) for one, part in zip(explanations, parts, strict=True)]
+    )
+    response = _with_slopes_of_pairs(explanations, parts, solved(place, faults, sloped=alone))
+    found = [_one(place, errors, *each, response) for each in zip(explanations, grids, parts, strict=True)]
     for _ in range(rounds - 1):
-        scores = np.array([one.evidence + np.log(one.candidate.prior) for one in found])
-        close = [
-            number for number in range(len(found)) if number == 0 or scores[number] > scores.max() - REFINED
-        ]
-        response = _refined(place, faults, response, np.concatenate([parts[number] for number in close]))
+        close = _close(found)
+        nodes = np.concatenate([parts[number] for number in close])
+        around = np.concatenate(
+            [_around(place, errors, found[number], response, parts[number]) for number in close]
+        )
+        response = _refined(place, faults, response, nodes, around)
         for number in close:
-            found[number] = _one(place, explanations[number], grids[number], parts[number], response)
+            found[number] = _one(place, errors, explanations[number], grids[number], parts[number], response)
     return tuple(found)
 
 
-def _refined(place: Scene, faults: Faults, response: Response, part: Places) -> Response:
-    """The response with some levels solved again, around the likeliest latent numbers under each."""
+def _close(found: Sequence[Weighed]) -> list[int]:
+    """Explanations that may still win: no fault, the probable ones, and the few most probable pairs."""
+    scores = np.array([one.evidence for one in found])
+    near = [n for n in range(1, len(found)) if scores[n] > scores.max() - REFINED]
+    pairs = sorted((n for n in near if len(found[n].hypothesis.faults) > 1), key=lambda n: -scores[n])
+    left_out = set(pairs[MOST_REFINED_PAIRS:])
+    return [0, *(n for n in near if n not in left_out)]
+
+
+def _with_slopes_of_pairs(
+    explanations: Sequence[Hypothesis], parts: Sequence[Places], response: Response
+) -> Response:
+    """The response with the slopes of pairs added up from those of their two faults."""
+    slopes = response.slopes.copy()
+    whole = slopes[parts[0][0]]
+    between = cubic_between(LEVEL_NODES, PAIR_NODES)
+    alone = {
+        one.key: np.tensordot(between, response.slopes[part], axes=1)
+        for one, part in zip(explanations, parts, strict=True)
+        if len(one.faults) == 1
+    }
+    for one, part in zip(explanations, parts, strict=True):
+        if len(one.faults) == 2:
+            first, second = (alone[fault.key] for fault in one.faults)
+            both = first[:, None] + second[None, :] - whole
+            slopes[part] = both.reshape(part.size, *whole.shape)
+    return Response(response.expected, slopes, response.running, response.unknowns)
+
+
+def _around(place: Scene, errors: GrossErrors, one: Weighed, whole: Response, part: Places) -> Array:
+    """Likeliest latent numbers at the nodes of an explanation, a probable gross error left out of account."""
+    taken, response = place.readings, whole.at(part)
+    own = np.sqrt(_own_variance(place, response.expected, whole.expected[0]))
+    covariance = reading_covariance(place, response.slopes[:, taken], own[:, taken], place.meter[taken])
+    wrong = np.logaddexp.reduce(one.one_wrong, axis=0)
+    if len(errors.names) and wrong.max() > np.logaddexp.reduce(one.right):
+        moved = USUAL_SIZE * errors.directions(taken, response.slopes[:, taken])[..., int(np.argmax(wrong))]
+        covariance = covariance + moved[:, :, None] * moved[:, None, :]
+    return latent_mean(place, response, covariance)
+
+
+def _refined(place: Scene, faults: Faults, response: Response, part: Places, around: Array) -> Response:
+    """The response with some levels solved again, around given latent numbers."""
     # Where the unit does not run nothing can be read, so there is nothing to be refined.
-    part = part[response.running[part]]
+    runs = response.running[part]
+    part, around = part[runs], around[runs]
     if part.size == 0:
         return response
-    old = response.at(part)
-    spread = np.sqrt(_own_variance(place, old.expected, response.expected[0]))
-    likeliest = latent_mean(place, old, spread)
     chosen = Faults(**{name: np.asarray(value)[part] for name, value in vars(faults).items()})
-    new = solved(place, chosen, likeliest.T, old.unknowns)
+    new = solved(place, chosen, around.T, response.unknowns[:, part])
     # Slopes that lead to a unit that does not run have led too far: there the first round's stand.
-    runs = np.flatnonzero(new.running)
-    return response.replaced(part[runs], new.at(runs))
+    ran = np.flatnonzero(new.running)
+    return response.replaced(part[ran], new.at(ran))
 
 
-def latent_mean(place: Scene, response: Response, own: Array) -> Array:
+def latent_mean(place: Scene, response: Response, covariance: Array) -> Array:
     """Likeliest latent numbers given the readings, within `FARTHEST` spreads of the prior.
 
     Parameters
@@ -169,8 +223,8 @@ def latent_mean(place: Scene, response: Response, own: Array) -> Array:
         Readings, their meters and the prior.
     response : Response
         What the rows show under some faults, shapes (…, rows).
-    own : ndarray, shape (…, rows)
-        Standard deviation of each row's own error, in the unit of the row [SI].
+    covariance : ndarray, shape (…, readings, readings)
+        Of measured less expected.
 
     Returns
     -------
@@ -184,7 +238,6 @@ def latent_mean(place: Scene, response: Response, own: Array) -> Array:
     """
     taken, prior = place.readings, place.prior_covariance
     slopes = response.slopes[..., taken, :]
-    covariance = reading_covariance(place, slopes, own[..., taken], place.meter[taken])
     off = place.values[taken] - response.expected[..., taken]
     pull = np.linalg.solve(covariance, off[..., None])
     moved = (prior @ np.swapaxes(slopes, -1, -2) @ pull)[..., 0]
@@ -195,30 +248,117 @@ def latent_mean(place: Scene, response: Response, own: Array) -> Array:
     )
 
 
-def _one(place: Scene, candidate: Candidate, grid: LevelGrid, part: Places, whole: Response) -> Weighed:
-    """One explanation, whose nodes are a part of all that were solved; the first of all is the clean unit."""
-    points, response, clean = grid.fine.shape[1], whole.at(part), whole.expected[0]
+def _one(
+    place: Scene, errors: GrossErrors, hypothesis: Hypothesis, grid: LevelGrid, part: Places, whole: Response
+) -> Weighed:
+    """One explanation, whose nodes are a part of all that were solved; the first of all has no fault."""
+    response = whole.at(part)
     expected = grid.between @ response.expected
     slopes = np.tensordot(grid.between, _slopes_carried_on(grid, response), axes=1)
-    own = np.sqrt(_own_variance(place, expected, clean))
+    own = np.sqrt(_own_variance(place, expected, whole.expected[0]))
     possible = _possible(grid, response.running)
-    likelihood, loose = np.full(points, IMPOSSIBLE), np.full(points, IMPOSSIBLE)
+    prior = np.log(hypothesis.prior) + np.log(grid.weights) + errors.none_prior
+    count = len(errors.names)
+    pairs = count * (count - 1) // 2 if len(hypothesis.faults) < 2 else 0
+    points = grid.fine.shape[1]
+    right, one_wrong = np.full(points, IMPOSSIBLE), np.full((points, count), IMPOSSIBLE)
+    two_wrong = np.full((points, pairs), IMPOSSIBLE)
+    pull, information = np.zeros((points, count)), np.ones((points, count, count))
+    loose = IMPOSSIBLE
     if np.any(possible):
-        taken = place.readings
-        args = (place, expected[possible], slopes[possible], own[possible], taken)
-        likelihood[possible] = log_density(*args)
-        loose[possible] = log_density(*args, NONE_SCALE)
+        part_of = _Likelihood(place, errors, expected[possible], slopes[possible], own[possible])
+        right[possible] = prior[possible] + part_of.right
+        one_wrong[possible] = right[possible][:, None] + part_of.one_wrong()
+        if pairs:
+            two_wrong[possible] = right[possible][:, None] + part_of.two_wrong()
+        pull[possible], information[possible] = part_of.pull, part_of.information
+        loose = float(np.logaddexp.reduce(prior[possible] + part_of.loose()))
     return Weighed(
-        candidate=candidate,
-        levels=grid.fine,
-        weights=grid.weights,
-        expected=expected,
-        slopes=slopes,
-        own=own,
-        possible=possible,
-        likelihood=likelihood,
-        none_evidence=log_sum(loose + np.log(grid.weights)),
+        hypothesis,
+        grid.fine,
+        grid.weights,
+        expected,
+        slopes,
+        own,
+        possible,
+        right,
+        one_wrong,
+        two_wrong,
+        pull,
+        information,
+        loose,
     )
+
+
+class _Likelihood:
+    """Densities of the readings at some levels, from one factor of their covariance."""
+
+    def __init__(self, place: Scene, errors: GrossErrors, expected: Array, slopes: Array, own: Array) -> None:
+        taken = place.readings
+        covariance = reading_covariance(place, slopes[:, taken], own[:, taken], place.meter[taken])
+        off = place.values[taken] - expected[:, taken]
+        moved = errors.directions(taken, slopes[:, taken])
+        factor = np.linalg.cholesky(covariance)
+        both = np.linalg.solve(factor, np.concatenate([off[..., None], moved], axis=2))
+        scaled, moved = both[..., 0], both[..., 1:]
+        self.count = len(taken)
+        self.square = np.sum(scaled**2, axis=1)
+        self.width = np.log(np.diagonal(factor, axis1=-2, axis2=-1)).sum(axis=1) + 0.5 * self.count * np.log(
+            2 * np.pi
+        )
+        self.right = -0.5 * self.square - self.width
+        self.pull = np.einsum("pne,pn->pe", moved, scaled)
+        self.information = np.swapaxes(moved, 1, 2) @ moved
+        self.odds = np.log(errors.odds)
+
+    def loose(self) -> Array:
+        """Logarithm of the density with all errors several times as large (points,)."""
+        wide = np.array(LOOSE_SCALES)[:, None]
+        logs = -0.5 * self.square / wide**2 - self.width - self.count * np.log(wide)
+        return np.asarray(np.logaddexp.reduce(logs, axis=0) - np.log(len(LOOSE_SCALES)))
+
+    def one_wrong(self) -> Array:
+        """Logarithm of odds and gain of each gross error (points, errors)."""
+        own = np.diagonal(self.information, axis1=1, axis2=2)
+        gains = []
+        for size in SIZES:
+            wide = size**2
+            gains.append(0.5 * (wide * self.pull**2 / (1.0 + wide * own) - np.log1p(wide * own)))
+        return np.asarray(np.logaddexp.reduce(np.stack(gains), axis=0) - np.log(len(SIZES)) + self.odds)
+
+    def two_wrong(self) -> Array:
+        """Logarithm of odds and gain of every two gross errors (points, pairs), first of two slowest."""
+        pairs = error_pairs(len(self.odds))
+        first, second = pairs[:, 0], pairs[:, 1]
+        own = np.diagonal(self.information, axis1=1, axis2=2)
+        g11, g22, g12 = own[:, first], own[:, second], self.information[:, first, second]
+        b1, b2 = self.pull[:, first], self.pull[:, second]
+        gains = []
+        for one in SIZES:
+            for other in SIZES:
+                # ln det(1 + K G) and b' (K^-1 + G)^-1 b for K = diag(one^2, other^2).
+                m11, m22 = g11 + one**-2, g22 + other**-2
+                determinant = m11 * m22 - g12**2
+                square = (m22 * b1**2 - 2.0 * g12 * b1 * b2 + m11 * b2**2) / determinant
+                gains.append(0.5 * (square - np.log(determinant * (one * other) ** 2)))
+        logs = np.logaddexp.reduce(np.stack(gains), axis=0) - 2.0 * np.log(len(SIZES))
+        return np.asarray(logs + self.odds[first] + self.odds[second])
+
+
+def error_pairs(count: int) -> NDArray[np.intp]:
+    """Every two of some gross errors.
+
+    Parameters
+    ----------
+    count : int
+        How many errors there are.
+
+    Returns
+    -------
+    ndarray of int, shape (pairs, 2)
+        Places of the two, in the order of `Weighed.two_wrong`.
+    """
+    return np.array(list(combinations(range(count), 2)), dtype=np.intp).reshape(-1, 2)
 
 
 def _slopes_carried_on(grid: LevelGrid, response: Response) -> Array:
@@ -242,41 +382,8 @@ def _own_variance(place: Scene, expected: Array, clean: Array) -> Array:
 def _possible(grid: LevelGrid, running: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """A level is possible where no milder (or equal) solved one stops the unit."""
     stopped = grid.nodes[:, ~running]
-    graver = np.all(grid.fine[:, :, None] >= stopped[:, None, :], axis=0)
-    return np.asarray(~np.any(graver, axis=1))
-
-
-def log_density(
-    place: Scene, expected: Array, slopes: Array, own: Array, rows: Places, scale: float = 1.0
-) -> Array:
-    """Logarithm of the density of some rows' readings: a normal one around what is expected.
-
-    Parameters
-    ----------
-    place : Scene
-        Readings, their meters and the prior.
-    expected, own : ndarray, shape (points, rows of the scene)
-        Expected readings and standard deviations of the rows' own errors, in the units of the rows [SI].
-    slopes : ndarray, shape (points, rows of the scene, latents)
-        Of each row by each latent number.
-    rows : ndarray of int
-        Rows that count; none makes every density 1.
-    scale : float
-        Factor on all errors [-], above 0.
-
-    Returns
-    -------
-    ndarray, shape (points,)
-        [-], the density itself in the reciprocal of the rows' units.
-    """
-    if len(rows) == 0:
-        return np.zeros(len(expected))
-    covariance = reading_covariance(place, slopes[:, rows], own[:, rows], place.meter[rows]) * scale**2
-    factor = np.linalg.cholesky(covariance)
-    off = place.values[rows] - expected[:, rows]
-    scaled = np.linalg.solve(factor, off[..., None])[..., 0]
-    spread = np.log(np.diagonal(factor, axis1=-2, axis2=-1)).sum(axis=-1)
-    return np.asarray(-0.5 * np.sum(scaled**2, axis=-1) - spread - 0.5 * len(rows) * np.log(2.0 * np.pi))
+    beyond = np.all(grid.fine[:, :, None] >= stopped[:, None, :], axis=0)
+    return np.asarray(~np.any(beyond, axis=1))
 
 
 def reading_covariance(place: Scene, slopes: Array, own: Array, meter: Array) -> Array:
@@ -302,14 +409,14 @@ def reading_covariance(place: Scene, slopes: Array, own: Array, meter: Array) ->
     return np.asarray(covariance)
 
 
-def chi_square(place: Scene, weighed_one: Weighed, point: int) -> float:
+def chi_square(place: Scene, one: Weighed, point: int) -> float:
     """Sum of squared standardised differences of the readings at one level, their correlations counted.
 
     Parameters
     ----------
     place : Scene
         Readings, their meters and the prior.
-    weighed_one : Weighed
+    one : Weighed
         An explanation.
     point : int
         Place of the level in it.
@@ -320,101 +427,28 @@ def chi_square(place: Scene, weighed_one: Weighed, point: int) -> float:
         [-], about the number of readings where the explanation is right.
     """
     rows = place.readings
-    slopes, own = weighed_one.slopes[point, rows], weighed_one.own[point, rows]
-    off = place.values[rows] - weighed_one.expected[point, rows]
+    slopes, own = one.slopes[point, rows], one.own[point, rows]
+    off = place.values[rows] - one.expected[point, rows]
     return float(off @ np.linalg.solve(reading_covariance(place, slopes, own, place.meter[rows]), off))
 
 
-def told_point(weighed_one: Weighed) -> int:
-    """Place of the level that an explanation is told and drawn with.
+def median_point(one: Weighed) -> int:
+    """Place of the level that stands for an explanation.
 
     That of one fault is the median; the medians of two need not go together, so the likeliest pair stands for
     them.
 
     Parameters
     ----------
-    weighed_one : Weighed
+    one : Weighed
         An explanation.
 
     Returns
     -------
     int
-        Into the last axis of its levels; 0 for the clean unit.
+        Into the last axis of its levels; 0 for the unit without fault.
     """
-    posterior = weighed_one.posterior
-    if len(weighed_one.levels) != 1:
+    posterior = one.posterior
+    if len(one.levels) != 1:
         return int(np.argmax(posterior))
     return int(np.searchsorted(np.cumsum(posterior), 0.5))
-
-
-def least_chi_square(place: Scene, weighed_one: Weighed) -> float:
-    """`chi_square` at the likeliest level.
-
-    Parameters
-    ----------
-    place : Scene
-        Readings, their meters and the prior.
-    weighed_one : Weighed
-        An explanation.
-
-    Returns
-    -------
-    float
-        [-].
-    """
-    return chi_square(place, weighed_one, int(np.argmax(weighed_one.posterior)))
-
-
-def likeliest_latent(place: Scene, weighed_one: Weighed, point: int) -> Array:
-    """Likeliest latent numbers at one level.
-
-    Parameters
-    ----------
-    place : Scene
-        Readings, their meters and the prior.
-    weighed_one : Weighed
-        An explanation.
-    point : int
-        Place of the level in it.
-
-    Returns
-    -------
-    ndarray, shape (latents,)
-        In the unit of each latent number.
-    """
-    expected, slopes = weighed_one.expected[point], weighed_one.slopes[point]
-    response = Response(expected, slopes, np.asarray(True), np.zeros((0, 1)))
-    return latent_mean(place, response, weighed_one.own[point])
-
-
-def probabilities(found: tuple[Weighed, ...], none_prior: float) -> Array:
-    """Probability of each explanation, and of "none of these".
-
-    "None of these" is every explanation with all errors `NONE_SCALE` times as large; it is certain where the
-    unit would run under no explanation in the weather of the readings.
-
-    Parameters
-    ----------
-    found : tuple of Weighed
-        Explanations against the readings.
-    none_prior : float
-        Probability of "none of these" before the readings [-], in (0, 1).
-
-    Returns
-    -------
-    ndarray, shape (explanations + 1,)
-        In the order of `found`, none of these last; they add to one [-].
-
-    References
-    ----------
-    Bayes' rule.
-    """
-    priors = np.log([one.candidate.prior for one in found])
-    evidence = np.array([one.evidence for one in found])
-    loose = np.array([one.none_evidence for one in found])
-    if not any(np.any(one.possible) for one in found):
-        return np.append(np.zeros(len(found)), 1.0)
-    none = log_sum(loose + priors) - np.log(1.0 - none_prior) + np.log(none_prior)
-    logs = np.append(evidence + priors, none)
-    shares = np.exp(logs - logs.max())
-    return np.asarray(shares / shares.sum())

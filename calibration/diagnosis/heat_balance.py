@@ -33,7 +33,7 @@ from numpy.typing import NDArray
 
 from calibration.case.meters import standard_accuracies
 from calibration.case.records import Case, Visit
-from calibration.clean_fit.baseline import PARAMETER_STEP
+from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline, baseline_without
 from calibration.clean_fit.observation import (
     HUMIDITIES,
     SUPPLY_HUMIDITIES,
@@ -41,12 +41,13 @@ from calibration.clean_fit.observation import (
     conditions,
     observation,
 )
-from calibration.clean_fit.parameters import SPREADS, adjusted
+from calibration.clean_fit.parameters import SPREADS, adjusted, rated_standard_airflow, standard_airflow
 from calibration.diagnosis.capacity_routes import Routes
-from calibration.diagnosis.suppositions import Reference, reference_for
+from calibration.diagnosis.visit_model import blower_power
 from calibration.measured.performance import Estimate, missing_readings
 from model.components.unit import Unit
 from model.cycle.solve import solve
+from model.properties import moist_air
 from model.properties.refrigerant import refrigerant
 
 Array = NDArray[np.float64]
@@ -169,7 +170,7 @@ class HeatBalance:
         return self.worst is not None and not self.worst.agrees
 
 
-def heat_balance_of(case: Case, visit: Visit, reference: Reference | None = None) -> HeatBalance:
+def heat_balance_of(case: Case, visit: Visit, baseline: Baseline | None = None) -> HeatBalance:
     """Heat balance of a visit of a case, with the unit as it is known without that visit.
 
     Parameters
@@ -178,22 +179,22 @@ def heat_balance_of(case: Case, visit: Visit, reference: Reference | None = None
         Nameplate, meters and all visits.
     visit : Visit
         The one to balance.
-    reference : Reference, optional
-        `calibration.diagnosis.suppositions.reference_for(case, visit)` if it is there already.
+    baseline : Baseline, optional
+        `calibration.clean_fit.baseline.baseline_of(case)` if it is there already; the visit itself is always
+        left out of it.
 
     Returns
     -------
     HeatBalance
         Capacity by every route, and whether the routes agree.
     """
-    reference = reference or reference_for(case, visit)
     seen = observation(visit, case.instruments)
     accuracies = standard_accuracies(visit.readings(), case.instruments)
-    return heat_balance(visit, accuracies, seen, reference)
+    return heat_balance(visit, accuracies, seen, baseline_without(case, visit, baseline))
 
 
 def heat_balance(
-    visit: Visit, accuracies: Mapping[str, float], seen: Observation, reference: Reference
+    visit: Visit, accuracies: Mapping[str, float], seen: Observation, baseline: Baseline
 ) -> HeatBalance:
     """Capacity by every route with standard errors, their differences, and the loss by each.
 
@@ -204,14 +205,14 @@ def heat_balance(
         Standard error of each reading [SI].
     seen : Observation
         The same visit as settings and readings.
-    reference : Reference
+    baseline : Baseline
         The unit as it is known without this visit.
 
     Returns
     -------
     HeatBalance
     """
-    bench = _Bench(visit, accuracies, seen, reference)
+    bench = _Bench(visit, accuracies, seen, baseline)
     values, covariance = bench.estimates()
     joint = _Joint(tuple(values), np.array(list(values.values())), covariance)
     routes = [name for name in NEEDS if name in values]
@@ -225,7 +226,7 @@ def heat_balance(
         power=joint.difference(POWER_READ, POWER_OF_STATES) if POWER_READ in values else None,
         condenser_airflow=joint.estimate(AIRFLOW) if AIRFLOW in values else None,
         missing=bench.missing,
-        fitted_to=reference.baseline.visits,
+        fitted_to=baseline.visits,
         remarks=bench.remarks(),
     )
 
@@ -262,13 +263,15 @@ class _Bench:
     """One visit and its reference unit, for many slightly changed readings and parameters at once."""
 
     def __init__(
-        self, visit: Visit, accuracies: Mapping[str, float], seen: Observation, reference: Reference
+        self, visit: Visit, accuracies: Mapping[str, float], seen: Observation, baseline: Baseline
     ) -> None:
-        self.visit, self.seen, self.baseline = visit, seen, reference.baseline
+        self.visit, self.seen, self.baseline = visit, seen, baseline
         self.readings = {**visit.readings(), **seen.settings}
         self.spreads = {**accuracies, **seen.setting_spreads}
         if "indoor_power" not in self.readings:
-            power = reference.blower.value
+            rated = rated_standard_airflow(baseline.generic) * moist_air.STANDARD_AIR_DENSITY
+            flow = (standard_airflow(visit) or 0.0) * moist_air.STANDARD_AIR_DENSITY or rated
+            power = float(blower_power(baseline, visit, flow))
             self.readings["indoor_power"] = power
             self.spreads["indoor_power"] = UNREAD_BLOWER_SPREAD * power
         self.missing = self._missing()

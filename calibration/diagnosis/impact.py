@@ -1,9 +1,10 @@
-"""How grave a fault is, in terms people use, and what it takes today and at design weather.
+"""How large a fault is in terms people use, and what is lost by it today and at design weather.
 
 Level, the unit's parameters, the day's airflow and the weather are drawn together from what the readings
-leave open under the fault, and the cycle is solved with and without it for each draw; medians and 90 %
-intervals of the differences are what is told. The model's own error in a change
-(`calibration.clean_fit.prediction.CHANGE_SPREAD`) is drawn too.
+leave open, suspect readings set free, and the cycle is solved with and without the fault for each draw. For
+one explanation the medians and 90 % ranges of the differences are given; for the visit as a whole the mean
+and the 90 % range over all explanations, each by its probability, no fault among them. The model's own error
+in a change (`calibration.clean_fit.prediction.CHANGE_SPREAD`) is drawn too.
 
 References
 ----------
@@ -13,6 +14,7 @@ McKay, Beckman, Conover, A comparison of three methods for selecting values of i
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import NormalDist
 from typing import NamedTuple
@@ -24,8 +26,9 @@ from calibration.case.records import Case
 from calibration.case.units import HOUR
 from calibration.clean_fit.parameters import adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD, CHANGED
-from calibration.diagnosis.evidence import Weighed, likeliest_latent, reading_covariance, told_point
-from calibration.diagnosis.hypotheses import FOULED_CONDENSER, Candidate, faults_at
+from calibration.diagnosis.evidence import Weighed, median_point
+from calibration.diagnosis.hypotheses import TREATMENTS, Hypothesis, faults_at
+from calibration.diagnosis.posterior import FREE, Posterior, freed_covariance
 from calibration.diagnosis.visit_model import PARAMETERS, STOPPED, Scene, at_latent
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
@@ -39,16 +42,16 @@ from model.season.tariff import JOULES_PER_KWH
 Array = NDArray[np.float64]
 
 DRAWS = 96
-"""Draws of level and unit; ends of 90 % intervals scatter by about a tenth of the interval."""
-TRIP_DRAWS = slice(None, None, 4)
+"""Draws of level and unit; ends of 90 % ranges scatter by about a tenth of the range."""
+TRIP_DRAWS = slice(None, None, 6)
 """Those of the draws that the outdoor temperature of the trip is found for, a search each."""
 RUNNING_HOURS = 100.0
-"""Running time that the cost of leaving a fault alone is told for [h]."""
+"""Running time that the cost of leaving a fault alone is given for [h]."""
 
 
 @dataclass(frozen=True)
 class Span:
-    """Median and the ends of the 90 % interval."""
+    """A middle and the ends of the 90 % range."""
 
     value: float
     low: float
@@ -62,7 +65,7 @@ class FoundLevel:
     Attributes
     ----------
     fault : str
-        Its name.
+        Its key.
     field : str
         Field of `model.cycle.faults.Faults`, which is a key of `calibration.case.keys` too.
     level : Span
@@ -84,8 +87,8 @@ class FoundLevel:
 
 
 @dataclass(frozen=True)
-class Toll:
-    """What faults take from the unit at one weather.
+class Loss:
+    """What the unit loses by its faults at one weather.
 
     Attributes
     ----------
@@ -124,30 +127,30 @@ class Toll:
 
 @dataclass(frozen=True)
 class Explained:
-    """One explanation worked out.
+    """One explanation worked out, supposing that it is the right one.
 
     Attributes
     ----------
-    name : str
+    key : str
     probability : float
         [-]
-    levels : tuple of FoundSeverity
+    levels : tuple of FoundLevel
         One a fault.
-    today, design : Toll
+    today, design : Loss
         At the visit's weather and at design weather.
     unit : Unit
         The likeliest unit with these faults.
     faults : Faults
-        At the level that is told.
+        At the middle level.
     point, clean_point : OperatingPoint
         That unit at the visit's weather with and without them.
     """
 
-    name: str
+    key: str
     probability: float
     levels: tuple[FoundLevel, ...]
-    today: Toll
-    design: Toll
+    today: Loss
+    design: Loss
     unit: Unit
     faults: Faults
     point: OperatingPoint
@@ -161,9 +164,9 @@ class Stakes:
     Attributes
     ----------
     needless : float
-        Probability that treating it (and its look-alikes) mends nothing [-].
+        Probability that its repair is not needed [-].
     price : float or None
-        Of a cleaning, where that is the treatment and the case names a price [money].
+        Of a cleaning, where that is the repair and the case names a price [money].
     left_power : Span
         Extra power for the same cooling while it runs, if the fault is there and is left [W].
     left_energy : Span
@@ -182,72 +185,60 @@ class Stakes:
     left_capacity_share: Span
 
 
-def explained(case: Case, place: Scene, weighed: Weighed, probability: float) -> Explained:
-    """One explanation with level, toll and fitted unit.
+class Impact(NamedTuple):
+    """Explanations worked out, and the loss of the visit with all of them by their probabilities."""
+
+    explained: tuple[Explained, ...]
+    today: Loss
+    design: Loss
+
+
+def impact_of(case: Case, found: Posterior, numbers: Sequence[int]) -> Impact:
+    """Levels and losses of some explanations, and the loss over all of these.
 
     Parameters
     ----------
     case : Case
         For the design weather.
-    place : Scene
-    weighed : Weighed
-        Of a candidate with at least one fault.
-    probability : float
-        [-]
-    """
-    drawn = _drawn(place, weighed)
-    found = _found(place, weighed, drawn)
-    latent, likeliest = drawn.latent, drawn.likeliest
-    design, unit = _design_weather(case, place, latent), adjusted(place.baseline.generic, latent[:PARAMETERS])
-    at_design = [solve(unit, design, each, patient=False) for each in (HEALTHY, drawn.faults)]
-    return Explained(
-        name=weighed.candidate.name,
-        probability=probability,
-        levels=found.levels,
-        today=found.toll,
-        design=replace(
-            _toll(float(np.asarray(design.outdoor_temperature)), *at_design),
-            trip_temperature=_trip_temperature(case, place, weighed.candidate, drawn),
-        ),
-        unit=adjusted(place.baseline.generic, likeliest.latent[:PARAMETERS]),
-        faults=likeliest.faults,
-        point=likeliest.point,
-        clean_point=likeliest.clean_point,
-    )
-
-
-class FoundToday(NamedTuple):
-    """How much there is of each fault of an explanation, and what it takes at the visit's weather."""
-
-    levels: tuple[FoundLevel, ...]
-    toll: Toll
-
-
-def found_today(place: Scene, weighed: Weighed) -> FoundToday:
-    """Levels and toll of an explanation at the visit's weather.
-
-    Parameters
-    ----------
-    place : Scene
-        The visit and everything uncertain about it.
-    weighed : Weighed
-        Of a candidate with at least one fault.
+    found : Posterior
+    numbers : sequence of int
+        Places of explanations with at least one fault, the likeliest first.
 
     Returns
     -------
-    FoundToday
-        As `levels` and `today` of `Explained`.
+    Impact
+        The loss over all counts no fault as no loss, and leaves out what none of the explanations fits.
     """
-    return _found(place, weighed, _drawn(place, weighed))
-
-
-def _found(place: Scene, weighed: Weighed, drawn: _Drawn) -> FoundToday:
-    toll = _toll(place.visit.outdoor_db, drawn.clean, drawn.today)
-    return FoundToday(_levels(place, weighed, drawn), toll)
+    explained, today, design = [], [], []
+    for number in numbers:
+        drawn = _drawn(found, number)
+        place, one, share = found.place, found.explanations[number], float(found.shares[number])
+        weather = _design_weather(case, place, drawn.latent)
+        unit = adjusted(place.baseline.generic, drawn.latent[:PARAMETERS])
+        whole, faulty = (solve(unit, weather, each, patient=False) for each in (HEALTHY, drawn.faults))
+        today.append(_changes(place.visit.outdoor_db, drawn.clean, drawn.today, share))
+        design.append(_changes(float(np.asarray(weather.outdoor_temperature)), whole, faulty, share))
+        trip = _trip_temperature(case, place, one.hypothesis, drawn)
+        explained.append(
+            Explained(
+                key=one.hypothesis.key,
+                probability=share,
+                levels=_levels(place, one, drawn),
+                today=_loss([today[-1]]),
+                design=replace(_loss([design[-1]]), trip_temperature=trip),
+                unit=adjusted(place.baseline.generic, drawn.likeliest.latent[:PARAMETERS]),
+                faults=drawn.likeliest.faults,
+                point=drawn.likeliest.point,
+                clean_point=drawn.likeliest.clean_point,
+            )
+        )
+    healthy = float(found.shares[0])
+    over_all = [_loss([*each, _unchanged(each[0], healthy)]) for each in (today, design)]
+    return Impact(tuple(explained), *over_all)
 
 
 class _Likeliest(NamedTuple):
-    """Faults at the level that is told, the likeliest latent numbers with them, and both points there."""
+    """Faults at the middle level, the likeliest latent numbers with them, and both points there."""
 
     latent: Array
     faults: Faults
@@ -266,33 +257,62 @@ class _Drawn(NamedTuple):
     likeliest: _Likeliest
 
 
-def _drawn(place: Scene, weighed: Weighed) -> _Drawn:
-    told = told_point(weighed)
-    at_best = likeliest_latent(place, weighed, told)
-    fitted = faults_at(weighed.candidate, weighed.levels[:, told])
+def _drawn(found: Posterior, number: int) -> _Drawn:
+    place, one = found.place, found.explanations[number]
+    middle = median_point(one)
+    at_best = likeliest_latent(found, number, middle)
+    fitted = faults_at(one.hypothesis, one.levels[:, middle])
     point, clean_point = (at_latent(place, at_best, faults) for faults in (fitted, HEALTHY))
-    levels, latent = drawn_states(place, weighed)
-    faults = faults_at(weighed.candidate, levels)
+    levels, latent = drawn_states(found, number)
+    faults = faults_at(one.hypothesis, levels)
     # All draws lie around the likeliest point, which is the best place to start them from.
     today = at_latent(place, latent, faults, point.unknowns[:, None])
     clean = at_latent(place, latent, HEALTHY, clean_point.unknowns[:, None])
-    likeliest = _Likeliest(at_best, fitted, point, clean_point)
-    return _Drawn(levels, latent, faults, today, clean, likeliest)
+    return _Drawn(levels, latent, faults, today, clean, _Likeliest(at_best, fitted, point, clean_point))
 
 
-def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Array, Array]:
-    """Levels and latent numbers drawn from what the readings leave open.
-
-    A latent vector drawn from the prior, with readings drawn for it, is corrected by the difference between
-    the readings that were taken and the drawn ones: what comes out is a draw from the posterior (Matheron's
-    rule).
+def likeliest_latent(found: Posterior, number: int, point: int) -> Array:
+    """Likeliest latent numbers at one level of an explanation, suspect readings set free.
 
     Parameters
     ----------
-    place : Scene
-        Readings, their meters and the prior.
-    weighed : Weighed
-        The explanation.
+    found : Posterior
+    number : int
+        Place of the explanation.
+    point : int
+        Place of the level in it.
+
+    Returns
+    -------
+    ndarray, shape (latents,)
+        In the unit of each latent number.
+
+    References
+    ----------
+    The conditional mean of jointly normal numbers; Rasmussen and Williams, Gaussian Processes for Machine
+    Learning, 2006, eq. (A.6) (from memory).
+    """
+    place, one, points = found.place, found.explanations[number], np.array([point])
+    taken = place.readings
+    covariance = freed_covariance(found, number, points, [found.wrong_set(number, point)])[0]
+    slopes = one.slopes[point][taken]
+    off = place.values[taken] - one.expected[point][taken]
+    return np.asarray(place.prior_mean + place.prior_covariance @ slopes.T @ np.linalg.solve(covariance, off))
+
+
+def drawn_states(found: Posterior, number: int, count: int = DRAWS) -> tuple[Array, Array]:
+    """Levels and latent numbers drawn from what the readings leave open under one explanation.
+
+    A latent vector drawn from the prior, with readings drawn for it, is corrected by the difference between
+    the readings that were taken and the drawn ones: what comes out is a draw from the posterior (Matheron's
+    rule). Readings that are grossly wrong at a level are drawn with an error of that kind, so they say
+    nothing.
+
+    Parameters
+    ----------
+    found : Posterior
+    number : int
+        Place of the explanation.
     count : int
         How many draws, 1 or more; always the same ones.
 
@@ -308,22 +328,25 @@ def drawn_states(place: Scene, weighed: Weighed, count: int = DRAWS) -> tuple[Ar
     Journel and Huijbregts, Mining Geostatistics, 1978 (the rule, from memory).
     """
     draw = np.random.default_rng(0)
-    points = level_points(weighed, count)
+    place, one = found.place, found.explanations[number]
+    points = level_points(one, count)
     taken, prior = place.readings, place.prior_covariance
-    slopes, own, meter = weighed.slopes[points][:, taken], weighed.own[points][:, taken], place.meter[taken]
-    root = np.linalg.cholesky(prior + 1e-12 * np.diag(np.diag(prior)))
+    slopes, own, meter = one.slopes[points][:, taken], one.own[points][:, taken], place.meter[taken]
+    wrong = [found.wrong_set(number, int(point)) for point in points]
+    root = np.linalg.cholesky(prior + 1e-12 * np.diag(np.maximum(np.diag(prior), 1e-18)))
     moved = (root @ normal_draws(draw, len(prior), count)).T
     errors = np.hypot(own, meter) * normal_draws(draw, own.shape[1], count).T
-    covariance = reading_covariance(place, slopes, own, meter)
+    scores = normal_draws(draw, max(len(found.errors.names), 1), count).T
+    ways = FREE * found.errors.directions(taken, slopes)
+    for number_of_draw, chosen in enumerate(wrong):
+        errors[number_of_draw] += ways[number_of_draw][:, chosen] @ scores[number_of_draw, chosen]
+    covariance = freed_covariance(found, number, points, wrong)
     off = (
-        place.values[taken]
-        - weighed.expected[points][:, taken]
-        - np.einsum("prl,pl->pr", slopes, moved)
-        - errors
+        place.values[taken] - one.expected[points][:, taken] - np.einsum("prl,pl->pr", slopes, moved) - errors
     )
     pull = np.linalg.solve(covariance, off[..., None])[..., 0]
     latent = place.prior_mean + moved + np.einsum("pr,prl->pl", pull, slopes @ prior)
-    return weighed.levels[:, points], np.ascontiguousarray(latent.T)
+    return one.levels[:, points], np.ascontiguousarray(latent.T)
 
 
 def normal_draws(draw: np.random.Generator, rows: int, count: int) -> Array:
@@ -352,37 +375,12 @@ def normal_draws(draw: np.random.Generator, rows: int, count: int) -> Array:
     return draw.permuted(np.tile(scores, (rows, 1)), axis=1)
 
 
-class Amount(NamedTuple):
-    """How much there is of a fault: level [-], and the amount in the unit of its field [SI]."""
-
-    level: Span
-    amount: Span
-
-
-def level_span(weighed: Weighed, number: int) -> Amount:
-    """Level of one of the faults of an explanation.
-
-    Parameters
-    ----------
-    weighed : Weighed
-        The explanation, with at least one fault.
-    number : int
-        Which of its faults.
-
-    Returns
-    -------
-    Amount
-    """
-    level = weighed.levels[number, level_points(weighed)]
-    return Amount(span(level), span(weighed.candidate.faults[number].gravest * level))
-
-
-def level_points(weighed: Weighed, count: int = DRAWS) -> NDArray[np.intp]:
+def level_points(one: Weighed, count: int = DRAWS) -> NDArray[np.intp]:
     """Places of levels that stand for what the readings leave open, each for the same probability.
 
     Parameters
     ----------
-    weighed : Weighed
+    one : Weighed
         The explanation.
     count : int
         How many, 1 or more.
@@ -390,9 +388,9 @@ def level_points(weighed: Weighed, count: int = DRAWS) -> NDArray[np.intp]:
     Returns
     -------
     ndarray of int, shape (count,)
-        Into the last axis of `weighed.levels`, in rising order.
+        Into the last axis of `one.levels`, in rising order.
     """
-    held = np.cumsum(weighed.posterior)
+    held = np.cumsum(one.posterior)
     return np.asarray(np.searchsorted(held, (np.arange(count) + 0.5) / count * held[-1]))
 
 
@@ -415,16 +413,16 @@ def _design_weather(case: Case, place: Scene, latent: Array) -> Conditions:
     )
 
 
-def _trip_temperature(case: Case, place: Scene, candidate: Candidate, drawn: _Drawn) -> Span | None:
+def _trip_temperature(case: Case, place: Scene, hypothesis: Hypothesis, drawn: _Drawn) -> Span | None:
     levels, latent = (each[:, TRIP_DRAWS] for each in (drawn.levels, drawn.latent))
     unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
     weather = _design_weather(case, place, latent)
-    found = trip_outdoor_temperature(unit, weather, faults_at(candidate, levels), patient=False)
+    found = trip_outdoor_temperature(unit, weather, faults_at(hypothesis, levels), patient=False)
     told = np.isin(found.ending_names(), ("trips", "never trips", "always trips"))
     return span(found.value[told]) if told.mean() > 0.5 else None
 
 
-def _levels(place: Scene, weighed: Weighed, drawn: _Drawn) -> tuple[FoundLevel, ...]:
+def _levels(place: Scene, one: Weighed, drawn: _Drawn) -> tuple[FoundLevel, ...]:
     clean, today = drawn.clean, drawn.today
     lost = {
         "condenser_blocked": 1.0 - today.outdoor_airflow / clean.outdoor_airflow,
@@ -433,41 +431,72 @@ def _levels(place: Scene, weighed: Weighed, drawn: _Drawn) -> tuple[FoundLevel, 
     lost |= dict.fromkeys(("condenser_dust", "condenser_fan_slow"), lost["condenser_blocked"])
     unit = place.baseline.generic
     rated = unit.rated_pressure_difference * (today.refrigerant_flow / np.asarray(unit.rated_flow)) ** 2
+    points = level_points(one)
     found = []
-    for number, (fault, level) in enumerate(zip(weighed.candidate.faults, drawn.levels, strict=True)):
-        drop = span(fault.gravest * level * rated) if fault.field == "liquid_restriction" else None
+    for number, (fault, level) in enumerate(zip(one.hypothesis.faults, drawn.levels, strict=True)):
+        drop = span(fault.largest * level * rated) if fault.field == "liquid_restriction" else None
         airflow = span(lost[fault.field]) if fault.field in lost else None
-        found.append(FoundLevel(fault.name, fault.field, *level_span(weighed, number), airflow, drop))
+        held = one.levels[number, points]
+        found.append(
+            FoundLevel(fault.key, fault.field, span(held), span(fault.largest * held), airflow, drop)
+        )
     return tuple(found)
 
 
-def _toll(outdoor: float, clean: OperatingPoint, faulty: OperatingPoint) -> Toll:
+class _Changes(NamedTuple):
+    """Figures of draws before, and what is taken from them, with the weight of each draw [SI]."""
+
+    outdoor: float
+    before: Mapping[str, Array]
+    taken: Mapping[str, Array]
+    weight: Array
+
+
+def _changes(outdoor: float, clean: OperatingPoint, faulty: OperatingPoint, share: float) -> _Changes:
     running = ~(np.isin(clean.state, STOPPED) | np.isin(faulty.state, STOPPED))
     running = running if np.any(running) else np.ones_like(running)
     scores = normal_draws(np.random.default_rng(1), len(CHANGED), running.size)
     scatter = dict(zip(CHANGED, 1.0 + CHANGE_SPREAD * scores[:, running], strict=True))
     before = {name: getattr(clean, name)[running] for name in CHANGED}
     taken = {name: (before[name] - getattr(faulty, name)[running]) * scatter[name] for name in CHANGED}
+    return _Changes(outdoor, before, taken, np.full(int(running.sum()), share / running.sum()))
+
+
+def _unchanged(like: _Changes, share: float) -> _Changes:
+    """The same unit with nothing lost."""
+    nothing = {name: np.zeros_like(value) for name, value in like.taken.items()}
+    return _Changes(like.outdoor, like.before, nothing, np.full(like.weight.size, share / like.weight.size))
+
+
+def _loss(parts: Sequence[_Changes]) -> Loss:
+    """Loss over the draws of several explanations by their weights, or of one by its median."""
+    weight = np.concatenate([part.weight for part in parts])
+    before = {name: np.concatenate([part.before[name] for part in parts]) for name in CHANGED}
+    taken = {name: np.concatenate([part.taken[name] for part in parts]) for name in CHANGED}
     share = {name: taken[name] / before[name] for name in CHANGED}
     power = before["total_power"]
-    return Toll(
-        outdoor_temperature=outdoor,
-        clean_capacity=span(before["net_capacity"]),
-        clean_power=span(power),
-        clean_eer=span(before["eer"]),
-        capacity_lost=span(taken["net_capacity"]),
-        power_added=span(-taken["total_power"]),
-        capacity_share=span(share["net_capacity"]),
-        coil_share=span(share["gross_capacity"]),
-        eer_share=span(share["eer"]),
-        outdoor_power_share=span(-share["outdoor_power"]),
-        power_share=span(-share["total_power"]),
-        same_cooling_power=span(power * (1.0 / (1.0 - np.minimum(share["eer"], 0.9)) - 1.0)),
+
+    def of(values: Array) -> Span:
+        return span(values) if len(parts) == 1 else weighted_span(values, weight)
+
+    return Loss(
+        outdoor_temperature=parts[0].outdoor,
+        clean_capacity=of(before["net_capacity"]),
+        clean_power=of(power),
+        clean_eer=of(before["eer"]),
+        capacity_lost=of(taken["net_capacity"]),
+        power_added=of(-taken["total_power"]),
+        capacity_share=of(share["net_capacity"]),
+        coil_share=of(share["gross_capacity"]),
+        eer_share=of(share["eer"]),
+        outdoor_power_share=of(-share["outdoor_power"]),
+        power_share=of(-share["total_power"]),
+        same_cooling_power=of(power * (1.0 / (1.0 - np.minimum(share["eer"], 0.9)) - 1.0)),
     )
 
 
 def span(values: ArrayLike) -> Span:
-    """Median and 90 % interval of draws.
+    """Median and 90 % range of draws.
 
     Parameters
     ----------
@@ -483,7 +512,28 @@ def span(values: ArrayLike) -> Span:
     return Span(float(middle), float(low), float(high))
 
 
-def stakes(case: Case, first: Explained, group: tuple[str, ...], group_probability: float) -> Stakes:
+def weighted_span(values: Array, weights: Array) -> Span:
+    """Mean and 90 % range of draws that do not all weigh the same.
+
+    Parameters
+    ----------
+    values, weights : ndarray, shape (n,)
+        Draws in any unit, and their weights [-], not all 0.
+
+    Returns
+    -------
+    Span
+        In the unit of the values; the mean lies inside its range.
+    """
+    order = np.argsort(values)
+    held = np.cumsum(weights[order])
+    ends = np.searchsorted(held, np.array([0.05, 0.95]) * held[-1])
+    low, high = (float(values[order[min(end, len(order) - 1)]]) for end in ends)
+    mean = float(np.average(values, weights=weights))
+    return Span(mean, min(low, mean), max(high, mean))
+
+
+def stakes(case: Case, first: Explained, probability: float) -> Stakes:
     """Cost of being wrong about the likeliest fault: of treating it in vain, and of leaving it.
 
     Parameters
@@ -491,23 +541,23 @@ def stakes(case: Case, first: Explained, group: tuple[str, ...], group_probabili
     case : Case
         Price of a cleaning and tariff, where it has them.
     first : Explained
-        The likeliest fault.
-    group : tuple of str
-        Faults that look alike, the likeliest with them.
-    group_probability : float
-        Of all of these together [-].
+        The likeliest explanation with a fault.
+    probability : float
+        That what a person would do about it is needed [-].
 
     Returns
     -------
     Stakes
         Power [W], energy and money over `RUNNING_HOURS` of running.
     """
-    coil = case.cleaning is not None and set(FOULED_CONDENSER).issuperset(group)
+    coil = case.cleaning is not None and {TREATMENTS[one.fault] for one in first.levels} == {
+        "clean_condenser"
+    }
     tariff = case.season.tariff if case.season is not None else None
     power = first.today.same_cooling_power
     energy = _scaled(power, RUNNING_HOURS * HOUR / JOULES_PER_KWH)
     return Stakes(
-        needless=1.0 - group_probability,
+        needless=1.0 - probability,
         price=case.cleaning.price if coil and case.cleaning is not None else None,
         left_power=power,
         left_energy=energy,

@@ -16,7 +16,7 @@ from calibration.diagnosis.hypotheses import (
     LEVEL_NODES,
     PAIR_FINE_COUNT,
     PAIR_NODES,
-    Candidate,
+    Hypothesis,
     faults_at,
     fine_levels,
     level_weights,
@@ -58,7 +58,7 @@ def level_grid(count: int) -> LevelGrid:
 
     Returns
     -------
-    SeverityGrid
+    LevelGrid
         Nodes, points between them and their prior probabilities [-].
     """
     if count == 0:
@@ -121,12 +121,12 @@ def cubic_between(nodes: Array, points: Array) -> Array:
     return matrix
 
 
-def joined_faults(explanations: tuple[Candidate, ...], nodes: list[Array]) -> Faults:
+def joined_faults(explanations: tuple[Hypothesis, ...], nodes: list[Array]) -> Faults:
     """All levels of all explanations in one row of faults.
 
     Parameters
     ----------
-    explanations : tuple of Candidate
+    explanations : tuple of Hypothesis
         Faults of each.
     nodes : list of ndarray, shape (faults, nodes) each
         Levels of each explanation [-].
@@ -136,7 +136,7 @@ def joined_faults(explanations: tuple[Candidate, ...], nodes: list[Array]) -> Fa
     Faults
         Of shape (sum of nodes,), one explanation after the other.
     """
-    pieces = [faults_at(candidate, grid) for candidate, grid in zip(explanations, nodes, strict=True)]
+    pieces = [faults_at(one, grid) for one, grid in zip(explanations, nodes, strict=True)]
     counts = [grid.shape[1] for grid in nodes]
     return Faults(
         **{

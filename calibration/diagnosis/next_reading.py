@@ -1,4 +1,4 @@
-"""Which reading would settle it: what each reading still to take would tell about the faults.
+"""The next reading: what each reading still to take would say about the faults.
 
 A reading to come has a distribution under each explanation, what is not known yet included; the readings
 already taken narrow it. Mixed over the explanations by their probabilities it says how much the reading would
@@ -19,9 +19,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.case.keys import words_of
 from calibration.diagnosis.evidence import Weighed, reading_covariance
-from calibration.diagnosis.hypotheses import in_a_sentence
+from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import STANDING, Scene
 from model.properties.moist_air import STANDARD_AIR_DENSITY
 
@@ -37,35 +36,21 @@ NEGLIGIBLE = 2e-3
 """Explanations and levels of less probability are left out [-]."""
 LEAST_BITS = 0.02
 """A reading that tells less is not worth a word [bit]."""
+REPEATED_FIRST = 0.25
+"""A reading that is wrong with this probability is repeated before anything else is read [-]."""
 MOST = 5
 
-HOW: dict[str, str] = {
-    "suction_pressure": "gauge on the suction port, unit running steadily",
-    "liquid_pressure": "gauge on the liquid port, unit running steadily",
-    "discharge_pressure": "gauge on the discharge port where the unit has one",
-    "suction_temperature": "probe on a clean straight stretch of the suction pipe at the port, insulated",
-    "liquid_temperature": "probe on the liquid pipe at the port, insulated",
-    "discharge_temperature": "probe on the discharge pipe a hand's breadth from the compressor, insulated",
-    "supply_db": "dry bulb behind the coil and blower, away from its radiation, averaged over the duct",
-    "supply_wb": "wet bulb in the same place, with a wetted wick and moving air, until it no longer falls",
-    "supply_rh": "humidity in the same place as the supply air's temperature",
-    "supply_dewpoint": "dew point in the same place as the supply air's temperature",
-    "condenser_leaving_db": "dry bulb over the fan's outlet, averaged around the ring, out of the sun",
-    "outdoor_power": "wattmeter on the outdoor unit, all legs",
-    "outdoor_fan_power": "wattmeter on the outdoor fan alone, panel opened by a qualified person only",
-    "compressor_power": "wattmeter on the compressor alone, panel opened by a qualified person only",
-    "indoor_airflow": "airflow by a traverse, a flow grid or a hood",
-    "indoor_airflow_standard": "airflow by a traverse, a flow grid or a hood",
-    STANDING: "pressure with the unit off until coil and pipes are as warm as the air around them, with that"
-    " temperature",
-    "outdoor_db": "dry bulb of the air that enters the condenser, shaded, on every open side",
-    "return_db": "dry bulb of the return air before the coil, mixed",
-    "return_wb": "wet bulb of the return air, with a wetted wick and moving air, until it no longer falls",
-    "return_rh": "humidity of the return air before the coil, mixed",
-    "return_dewpoint": "dew point of the return air before the coil, mixed",
+EASE: dict[str, float] = {
+    STANDING: 0.7,
+    "discharge_pressure": 0.7,
+    "compressor_power": 0.7,
+    "outdoor_fan_power": 0.8,
+    "outdoor_power": 0.9,
+    "suction_pressure": 0.9,
+    "liquid_pressure": 0.9,
 }
-"""What to do for each reading, in a technician's words. Refrigerant and live-circuit work is for qualified
-people only."""
+"""Weight of what a reading says where it takes an hour, an open panel or a hose on the circuit [-]:
+judgement, no source; all others 1."""
 
 
 @dataclass(frozen=True)
@@ -86,8 +71,6 @@ class Suggestion:
         The two explanations that it would tell apart best.
     values : tuple of float
         What each of these two would make it show [SI].
-    how : str
-        What to do.
     """
 
     reading: str
@@ -96,47 +79,60 @@ class Suggestion:
     share: float
     separates: tuple[str, str]
     values: tuple[float, float]
-    how: str
-
-    @property
-    def words(self) -> str:
-        """One sentence that a technician can act on."""
-        name = words_of(self.reading)
-        first, second = (in_a_sentence(name) for name in self.separates)
-        act = f"Repeat with a better meter: {name}" if self.again else f"Read: {name}"
-        return f"{act} ({self.how}); it would separate {first} from {second}"
 
 
-def suggestions(
-    place: Scene, found: tuple[Weighed, ...], probabilities: Array, most: int = MOST
-) -> tuple[Suggestion, ...]:
-    """Readings by what they would tell about the faults, the most telling first.
+def suggestions(found: Posterior, most: int = MOST) -> tuple[Suggestion, ...]:
+    """Readings by what they would say about what a person should do, the most telling first.
+
+    A reading that may be grossly wrong also says whether it is, when it is repeated: the entropy of that
+    question counts for it. Readings that open no circuit and no panel come first among equals (`EASE`).
 
     Parameters
     ----------
-    place : Scene
-    found : tuple of Weighed
-    probabilities : array (explanations,)
-        Of each of `found` [-]; need not add to one.
+    found : Posterior
     most : int
         How many to name.
 
     Returns
     -------
     tuple of Suggestion
-        Fewer, or none, where little is open or nothing would tell.
+        Fewer, or none, where little is open or nothing would say more.
     """
-    share = np.asarray(probabilities)[: len(found)]
-    keep = np.flatnonzero(share > NEGLIGIBLE)
-    if len(keep) < 2:
+    place, explanations = found.place, found.explanations
+    keep = np.flatnonzero(found.shares > NEGLIGIBLE)
+    if not len(keep):
         return ()
-    share = share[keep] / share[keep].sum()
-    entropy = -float(np.sum(share * np.log2(share)))
-    ahead = [_ahead(place, found[number]) for number in keep]
-    names = [found[number].candidate.name for number in keep]
-    told = [_suggestion(place, row, ahead, share, names) for row in range(len(place.names))]
-    useful = sorted((one for one in told if one.information > LEAST_BITS), key=lambda one: -one.information)
-    return tuple(replace(one, share=one.information / entropy) for one in useful[:most])
+    share = found.shares[keep] / found.shares[keep].sum()
+    works = [explanations[number].hypothesis.treatments for number in keep]
+    groups = np.array([[work == other for other in dict.fromkeys(works)] for work in works], dtype=float)
+    ahead = [_ahead(place, explanations[number]) for number in keep]
+    keys = [explanations[number].hypothesis.key for number in keep]
+    wrong = {name: one.probability for name, one in zip(found.errors.names, found.supported(), strict=True)}
+    open_question = _entropy(share @ groups) + sum(map(_doubt, wrong.values()))
+    rows = [_suggestion(place, row, ahead, share, keys, groups) for row in range(len(place.names))]
+    rows = [replace(one, information=one.information + _doubt(wrong.get(one.reading, 0.0))) for one in rows]
+    useful = [
+        one for one in rows if one.information > LEAST_BITS or wrong.get(one.reading, 0.0) >= REPEATED_FIRST
+    ]
+    # A reading that is probably wrong is repeated before anything else is read.
+    useful.sort(
+        key=lambda one: (
+            -wrong.get(one.reading, 0.0) if wrong.get(one.reading, 0.0) >= REPEATED_FIRST else 0.0,
+            -one.information * EASE.get(one.reading, 1.0),
+        )
+    )
+    return tuple(replace(one, share=min(one.information / open_question, 1.0)) for one in useful[:most])
+
+
+def _entropy(shares: Array) -> float:
+    """Of probabilities that add to one [bit]."""
+    positive = shares[shares > 0.0]
+    return -float(np.sum(positive * np.log2(positive)))
+
+
+def _doubt(probability: float) -> float:
+    """Entropy of whether a reading is wrong [bit]."""
+    return _entropy(np.array([probability, 1.0 - probability]))
 
 
 class _Ahead(NamedTuple):
@@ -168,7 +164,9 @@ def _ahead(place: Scene, one: Weighed) -> _Ahead:
     return _Ahead(mean, np.sqrt(np.maximum(variance, 0.0)), weight)
 
 
-def _suggestion(place: Scene, row: int, ahead: list[_Ahead], share: Array, names: list[str]) -> Suggestion:
+def _suggestion(
+    place: Scene, row: int, ahead: list[_Ahead], share: Array, keys: list[str], groups: Array
+) -> Suggestion:
     again = bool(place.taken[row])
     meter = place.meter[row] / (BETTER if again else 1.0)
     spreads = [np.maximum(np.hypot(one.spread[:, row], meter), 1e-9) for one in ahead]
@@ -184,23 +182,25 @@ def _suggestion(place: Scene, row: int, ahead: list[_Ahead], share: Array, names
         ]
     )
     density /= density.sum(axis=1, keepdims=True)
+    # What separates two explanations that ask for the same work is not worth a reading.
+    weight = share @ groups
+    together = (groups * share[:, None]).T @ density / weight[:, None]
     both = share @ density
     gains = np.sum(
         np.where(
-            density > 0.0, density * np.log2(np.maximum(density, 1e-300) / np.maximum(both, 1e-300)), 0.0
+            together > 0.0, together * np.log2(np.maximum(together, 1e-300) / np.maximum(both, 1e-300)), 0.0
         ),
         axis=1,
     )
-    pair = _best_separated(density, share)
+    pair = _best_separated(density, share) if len(share) > 1 else (0, 0)
     centres = [float(one.weight @ mean) for one, mean in zip(ahead, means, strict=True)]
     return Suggestion(
         reading=place.names[row],
         again=again,
-        information=float(share @ gains),
+        information=float(weight @ gains),
         share=0.0,
-        separates=(names[pair[0]], names[pair[1]]),
+        separates=(keys[pair[0]], keys[pair[1]]),
         values=(_as_read(place, row, centres[pair[0]]), _as_read(place, row, centres[pair[1]])),
-        how=HOW.get(place.names[row], ""),
     )
 
 
@@ -210,18 +210,18 @@ def _mixture(grid: Array, mean: Array, spread: Array, weight: Array) -> Array:
 
 
 def _best_separated(density: Array, share: Array) -> tuple[int, int]:
-    """The two explanations between which the reading would settle most, weighed by their share."""
+    """The two explanations that the reading would separate best, weighed by their share."""
     best, pair = -1.0, (0, 1)
     for first in range(len(share)):
         for second in range(first + 1, len(share)):
             part = share[[first, second]] / (share[first] + share[second])
             both = part @ density[[first, second]]
             ratio = np.maximum(density[[first, second]], 1e-300) / np.maximum(both, 1e-300)
-            told = float(part @ np.sum(density[[first, second]] * np.log2(ratio), axis=1))
-            told *= share[first] + share[second]
-            if told > best:
+            gained = float(part @ np.sum(density[[first, second]] * np.log2(ratio), axis=1))
+            gained *= share[first] + share[second]
+            if gained > best:
                 order = (first, second) if share[first] >= share[second] else (second, first)
-                best, pair = told, order
+                best, pair = gained, order
     return pair
 
 

@@ -2,27 +2,21 @@
 
 A difference is counted in standard errors of everything not known: meter, settings, fitted unit, model.
 Figures that a technician works out from readings (superheat, subcooling, approach) stand beside the readings
-themselves. How much a reading speaks for the first fault is the evidence for it over its rival with all
+themselves. How much a reading adds for the first fault is the evidence for it over its rival with all
 readings, less that without this one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.diagnosis.evidence import (
-    IMPOSSIBLE,
-    Weighed,
-    log_density,
-    log_sum,
-    reading_covariance,
-    told_point,
-)
+from calibration.diagnosis.evidence import IMPOSSIBLE, Weighed, median_point, reading_covariance
 from calibration.diagnosis.hypotheses import faults_at
+from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import Scene, shown_rows
 from model.properties.refrigerant import Refrigerant, refrigerant
 
@@ -50,7 +44,7 @@ class ExpectedRow:
     clean_error, first_error : float
         Standard error of measured less clean, and less first [SI].
     weight : float or None
-        How much the reading speaks for the first fault over its rival, as a logarithm of odds; None for
+        How much the reading adds for the first fault over its rival, as a logarithm of odds; None for
         derived figures.
     """
 
@@ -97,29 +91,26 @@ def _arrow(score: float) -> str:
     return one * (2 if abs(score) >= DOUBLE_ARROW else 1)
 
 
-def expected_rows(
-    place: Scene, clean: Weighed, faults: tuple[Weighed, ...], rival: Weighed | None
-) -> tuple[ExpectedRow, ...]:
+def expected_rows(found: Posterior, numbers: Sequence[int], rival: int) -> tuple[ExpectedRow, ...]:
     """Readings that were taken, then the figures that follow from them.
 
     Parameters
     ----------
-    place : Scene
-        The visit and everything uncertain about it.
-    clean : Weighed
-        Of the clean unit.
-    faults : tuple of Weighed
-        The likeliest fault and the next, or fewer.
-    rival : Weighed, optional
-        What the likeliest fault is held against for each reading's weight.
+    found : Posterior
+        The visit's explanations.
+    numbers : sequence of int
+        Places of the likeliest explanation with a fault and of the next.
+    rival : int
+        Place of the explanation that the likeliest is compared with for each reading's weight.
 
     Returns
     -------
     tuple of ExpectedRow
         In the order of the case file's keys.
     """
-    weights = _weights(place, faults[0], rival) if faults and rival is not None else {}
-    states = [_state(place, one) for one in (clean, *faults[:2])]
+    place, explanations = found.place, found.explanations
+    weights = _weights(place, explanations[numbers[0]], explanations[rival])
+    states = [_state(place, explanations[number]) for number in (0, *numbers[:2])]
     fluid = refrigerant(place.baseline.generic.refrigerant)
     names = [place.names[row] for row in place.readings]
     figures: list[tuple[str, Callable[[Shown], float]]] = [(name, _reading(name)) for name in names]
@@ -139,8 +130,8 @@ class _State:
 
 
 def _state(place: Scene, one: Weighed) -> _State:
-    point, rows = told_point(one), place.readings
-    faults = faults_at(one.candidate, one.levels[:, point])
+    point, rows = median_point(one), place.readings
+    faults = faults_at(one.hypothesis, one.levels[:, point])
     covariance = reading_covariance(place, one.slopes[point, rows], one.own[point, rows], place.meter[rows])
     return _State(shown_rows(place, faults), covariance)
 
@@ -148,7 +139,7 @@ def _state(place: Scene, one: Weighed) -> _State:
 def _weights(place: Scene, first: Weighed, rival: Weighed) -> dict[str, float]:
     """Evidence for the first over the rival, less that without each reading in turn."""
     rows = place.readings
-    whole = first.evidence - rival.evidence
+    whole = _evidence(place, first, rows) - _evidence(place, rival, rows)
     weights = {}
     for row in rows:
         rest = rows[rows != row]
@@ -158,11 +149,16 @@ def _weights(place: Scene, first: Weighed, rival: Weighed) -> dict[str, float]:
 
 
 def _evidence(place: Scene, one: Weighed, rows: NDArray[np.intp]) -> float:
+    """Logarithm of the evidence of some readings, each taken as right."""
     use = one.possible
-    if not np.any(use):
-        return IMPOSSIBLE
-    likelihood = log_density(place, one.expected[use], one.slopes[use], one.own[use], rows)
-    return log_sum(likelihood + np.log(one.weights[use]))
+    if not np.any(use) or rows.size == 0:
+        return 0.0 if rows.size == 0 else IMPOSSIBLE
+    covariance = reading_covariance(place, one.slopes[use][:, rows], one.own[use][:, rows], place.meter[rows])
+    factor = np.linalg.cholesky(covariance)
+    off = place.values[rows] - one.expected[use][:, rows]
+    scaled = np.linalg.solve(factor, off[..., None])[..., 0]
+    spread = np.log(np.diagonal(factor, axis1=-2, axis2=-1)).sum(axis=-1)
+    return float(np.logaddexp.reduce(np.log(one.weights[use]) - 0.5 * np.sum(scaled**2, axis=-1) - spread))
 
 
 def _reading(name: str) -> Callable[[Shown], float]:

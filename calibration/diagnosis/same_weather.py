@@ -2,9 +2,10 @@
 
 A measured figure is moved by the ratio of what the model says at the common conditions to what it says at
 the visit's own. A visit of a unit as it was found is moved with the fault that goes best with its readings,
-because a starved condenser answers to weather otherwise than a clean one. What the model says wrongly at
-both places cancels; what is left of its error grows with the distance between them. Airflow and blower stay
-as they were at each visit: they are the unit, not the weather.
+because a starved condenser answers to weather otherwise than a clean one; suspect readings are replaced by
+the values that the others support. What the model says wrongly at both places cancels; what is left of its
+error grows with the distance between them. Airflow and blower stay as they were at each visit: they are the
+unit, not the weather.
 
 The raw difference is the first visit's figure less the second's. What remains of it at common conditions is
 not weather; the rest was.
@@ -24,13 +25,14 @@ from calibration.case.records import Case, Visit
 from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline, baseline_of
 from calibration.clean_fit.observation import HUMIDITIES, SUPPLY_HUMIDITIES, conditions, observation
 from calibration.clean_fit.parameters import SPREADS, adjusted
-from calibration.diagnosis.doubted import doubted_readings
+from calibration.diagnosis.finding import NORMAL_95, Finding, find
 from calibration.diagnosis.heat_balance import READING_STEP
-from calibration.diagnosis.suppositions import reference_for
+from calibration.diagnosis.hypotheses import NO_FAULT
+from calibration.diagnosis.impact import FoundLevel
 from calibration.measured.performance import NEEDS, Estimate, figures_of_readings, missing_readings
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Faults, at_level, fault_named
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL
 from model.cycle.solve import OperatingPoint, solve
 from model.properties import moist_air
@@ -134,10 +136,10 @@ class LikeForLike:
     first, second : str
         Labels of the visits.
     common : CommonConditions
-    faults : tuple of (str or None, float)
-        Fault and level with which each was moved; None for a healthy unit.
-    doubted : tuple of tuples of str
-        Readings of each that the others do not believe; figures made from them are moved like all others.
+    faults : tuple of tuples of FoundLevel
+        Faults with which each was moved; none for a unit without fault.
+    suspects : tuple of tuples of str
+        Suspect readings of each; the values that the others support were used in their place.
     rows : tuple of Moved
         Every figure that both visits have.
     """
@@ -145,8 +147,8 @@ class LikeForLike:
     first: str
     second: str
     common: CommonConditions
-    faults: tuple[tuple[str | None, float], tuple[str | None, float]]
-    doubted: tuple[tuple[str, ...], tuple[str, ...]]
+    faults: tuple[tuple[FoundLevel, ...], tuple[FoundLevel, ...]]
+    suspects: tuple[tuple[str, ...], tuple[str, ...]]
     rows: tuple[Moved, ...]
 
     def row(self, figure: str) -> Moved:
@@ -213,6 +215,7 @@ def like_for_like(
     second: Visit,
     where: Where | CommonConditions = "hotter",
     baseline: Baseline | None = None,
+    findings: Mapping[str, Finding] | None = None,
 ) -> LikeForLike:
     """Two visits moved to the same conditions.
 
@@ -226,6 +229,8 @@ def like_for_like(
         Rating conditions, those of the visit in the hotter outdoor air, or any.
     baseline : Baseline, optional
         `calibration.clean_fit.baseline.baseline_of(case)`.
+    findings : mapping of str to Finding, optional
+        What is already known of the visits, by their labels.
 
     Returns
     -------
@@ -233,16 +238,14 @@ def like_for_like(
     """
     baseline = baseline or baseline_of(case)
     common = _common(case, first, second, where)
-    found = (_found(case, first, baseline), _found(case, second, baseline))
-    benches = [
-        _moved_figures(case, visit, baseline, common, one)
-        for visit, one in zip((first, second), found, strict=True)
-    ]
+    known = findings or {}
+    found = [_found(case, visit, baseline, known.get(visit.label)) for visit in (first, second)]
+    benches = [_moved_figures(case, baseline, common, one) for one in found]
     shared = [name for name in (*FIGURES, *PRESSURES) if all(name in bench for bench in benches)]
     rows = tuple(_row(name, benches[0][name], benches[1][name], baseline) for name in shared)
-    faults = ((found[0].fault, found[0].level), (found[1].fault, found[1].level))
-    doubted = (found[0].doubted, found[1].doubted)
-    return LikeForLike(first.label, second.label, common, faults, doubted, rows)
+    faults = (found[0].levels, found[1].levels)
+    suspects = (found[0].suspects, found[1].suspects)
+    return LikeForLike(first.label, second.label, common, faults, suspects, rows)
 
 
 def _common(case: Case, first: Visit, second: Visit, where: Where | CommonConditions) -> CommonConditions:
@@ -254,20 +257,33 @@ def _common(case: Case, first: Visit, second: Visit, where: Where | CommonCondit
 
 
 class _Found(NamedTuple):
-    fault: str | None
-    level: float
-    doubted: tuple[str, ...]
+    """A visit as it is moved: readings as supported, faults, their levels, and suspect readings.
+
+    errors: standard errors of the values that stand in for suspect readings [SI].
+    """
+
+    visit: Visit
+    faults: Faults
+    levels: tuple[FoundLevel, ...]
+    errors: Mapping[str, float]
+
+    @property
+    def suspects(self) -> tuple[str, ...]:
+        return tuple(self.errors)
 
 
-def _found(case: Case, visit: Visit, baseline: Baseline) -> _Found:
-    """Likeliest single fault of a visit as found, none of a clean one, and doubted readings."""
-    seen = observation(visit, case.instruments)
-    if not seen.names:
-        return _Found(None, 0.0, ())
-    found = doubted_readings(reference_for(case, visit, baseline), seen, visit.coil == "as found")
-    best = int(np.argmax(found.chances))
-    doubted = tuple(doubt.reading for doubt in found.culprits)
-    return _Found(found.suppositions.faults[best], float(found.suppositions.levels[best]), doubted)
+def _found(case: Case, visit: Visit, baseline: Baseline, finding: Finding | None) -> _Found:
+    """Likeliest faults of a visit as found, none of one after cleaning."""
+    if not observation(visit, case.instruments).names:
+        return _Found(visit, HEALTHY, (), {})
+    finding = finding or find(case, visit, baseline=baseline)
+    errors = {
+        one.reading: (one.high - one.low) / (2.0 * NORMAL_95) for one in finding.suspects if one.is_suspect
+    }
+    first = finding.explained[0]
+    if visit.coil == "clean" or first.probability < finding.probability(NO_FAULT):
+        return _Found(finding.visit_as_supported, HEALTHY, (), errors)
+    return _Found(finding.visit_as_supported, first.faults, first.levels, errors)
 
 
 class _Carried(NamedTuple):
@@ -307,16 +323,14 @@ def _row(name: str, first: _Carried, second: _Carried, baseline: Baseline) -> Mo
 
 
 def _moved_figures(
-    case: Case,
-    visit: Visit,
-    baseline: Baseline,
-    common: CommonConditions,
-    told: _Found,
+    case: Case, baseline: Baseline, common: CommonConditions, one: _Found
 ) -> dict[str, _Carried]:
     """Every figure of one visit as measured and moved, from one call of the cycle at each place."""
+    visit = one.visit
     seen = observation(visit, case.instruments)
     values = {**visit.readings(), **seen.settings}
-    spreads = {**standard_accuracies(visit.readings(), case.instruments), **seen.setting_spreads}
+    spreads = standard_accuracies(visit.readings(), case.instruments) | dict(seen.setting_spreads)
+    spreads |= dict(one.errors)
     changed = [name for name in values if spreads.get(name, 0.0) > 0.0]
     spread = np.array([spreads[name] for name in changed])
     parameters, columns = len(SPREADS), 1 + len(changed) + len(SPREADS)
@@ -329,8 +343,7 @@ def _moved_figures(
     table = np.repeat(baseline.values[:, None], columns, axis=1)
     table[np.arange(parameters), 1 + len(changed) + np.arange(parameters)] += PARAMETER_STEP * SPREADS
     unit = adjusted(baseline.generic, table)
-    found = HEALTHY if told.fault is None else at_level(fault_named(told.fault), told.level)
-    own, there = _both_places(unit, readings, visit, seen.settings, common, found)
+    own, there = _both_places(unit, readings, visit, seen.settings, common, one.faults)
     far = _distance(visit, common)
     carried = {}
     for name, measured in _measured(case, visit, readings).items():

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from calibration.case.meters import Instruments, standard_accuracies, standard_accuracy
 from calibration.case.records import Visit
@@ -41,6 +41,7 @@ from calibration.clean_fit.parameters import (
     rated_standard_airflow,
     standard_airflow,
 )
+from model.components.fans import fan_power_ratio
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.solve import STATE_CODES, OperatingPoint, solve
 from model.properties import moist_air
@@ -109,6 +110,15 @@ POINT_ROWS = (
 )
 """Readings of the running unit that can always be asked for."""
 STANDING = "standing_pressure"
+BLOWER = "indoor_power"
+"""Blower's power, a setting and a reading at once: it heats the air, and the fan law says what it is."""
+BLOWER_SPREAD_KNOWN = 0.06
+"""Standard deviation of a blower's power around that of the clean visits, airflow taken into account [-]:
+judgement, no source."""
+BLOWER_SPREAD_UNKNOWN = 0.35
+"""The same around the nameplate's or the usual power of its airflow [-]: judgement, no source."""
+BLOWER_STEP = 0.02
+"""Step of the blower's power for its slopes, over the power [-]."""
 PARAMETERS = len(NAMES)
 """Latent numbers: the parameters, then the day's airflow (logarithm over the unit's own), then the
 settings."""
@@ -125,9 +135,10 @@ class Scene:
     settings : mapping of str to float
         What sets the operating point, the airflow left out [SI].
     setting_names : tuple of str
-        Those of the settings whose errors count; the last rows.
+        Those of the settings whose errors count, the blower's power last; the others are the last rows.
     names : tuple of str
-        Rows: readings of the running unit, airflow, pressure with the unit off, then the settings.
+        Rows: readings of the running unit, airflow, pressure with the unit off, blower's power where it was
+        read, then the other settings.
     point_names : tuple of str
         Those of the running unit.
     taken : array of bool (rows,)
@@ -163,10 +174,15 @@ class Scene:
     standing_temperature: float
 
     @property
+    def setting_rows(self) -> int:
+        """How many rows at the end are settings."""
+        return len(self.setting_names) - (BLOWER in self.setting_names)
+
+    @property
     def readings(self) -> NDArray[np.intp]:
         """Rows that are explained: those taken, settings left out."""
         places = np.arange(len(self.names))
-        return np.flatnonzero(self.taken & (places < len(self.names) - len(self.setting_names)))
+        return np.flatnonzero(self.taken & (places < len(self.names) - self.setting_rows))
 
     @property
     def airflow_row(self) -> int:
@@ -258,7 +274,9 @@ def scene(baseline: Baseline, clean_visits: Sequence[Visit], visit: Visit, instr
     if not seen.names and visit.standing_pressure is None:
         raise ValueError(nothing_to_explain(visit.label))
     settings = {name: value for name, value in seen.settings.items() if name not in AIRFLOWS}
-    latent = tuple(name for name in settings if name != "indoor_power")
+    others = tuple(name for name in settings if name != BLOWER)
+    blower = (BLOWER,) if BLOWER in settings else ()
+    latent = (*others, *blower)
     own = _own_airflow(baseline, clean_visits, visit, instruments)
     humidity = () if set(SUPPLY_HUMIDITIES) & set(seen.names) else ("supply_wb",)
     points = tuple(dict.fromkeys((*POINT_ROWS, *humidity, *seen.names)))
@@ -267,20 +285,23 @@ def scene(baseline: Baseline, clean_visits: Sequence[Visit], visit: Visit, instr
         visit=visit,
         settings=settings,
         setting_names=latent,
-        names=(*points, _airflow_key(visit), STANDING, *latent),
+        names=(*points, _airflow_key(visit), STANDING, *blower, *others),
         point_names=points,
         taken=np.zeros(0, dtype=bool),
         values=np.zeros(0),
         meter=np.zeros(0),
         own=np.zeros(0),
         prior_mean=np.concatenate([baseline.values, np.zeros(1 + len(latent))]),
-        prior_covariance=_prior_covariance(baseline, own, [seen.setting_spreads[name] for name in latent]),
+        # The blower's meter stands beside its row, so the latent number only carries the slopes.
+        prior_covariance=_prior_covariance(
+            baseline, own, [seen.setting_spreads[name] if name != BLOWER else 0.0 for name in latent]
+        ),
         own_airflow=own.flow,
         standing_temperature=visit.outdoor_db
         if visit.standing_temperature is None
         else visit.standing_temperature,
     )
-    return _with_rows(blank, instruments, own)
+    return _with_rows(blank, clean_visits, instruments, own)
 
 
 class _OwnAirflow(NamedTuple):
@@ -325,7 +346,9 @@ def _prior_covariance(baseline: Baseline, own: _OwnAirflow, spreads: Sequence[fl
     return covariance
 
 
-def _with_rows(blank: Scene, instruments: Instruments, own: _OwnAirflow) -> Scene:
+def _with_rows(
+    blank: Scene, clean_visits: Sequence[Visit], instruments: Instruments, own: _OwnAirflow
+) -> Scene:
     """The scene with what was read, each meter's error and each row's own."""
     visit, names = blank.visit, blank.names
     readings = visit.readings()
@@ -348,7 +371,36 @@ def _with_rows(blank: Scene, instruments: Instruments, own: _OwnAirflow) -> Scen
     taken[row] = visit.standing_pressure is not None and visit.standing_temperature is not None
     values[row] = values[row] if taken[row] else 0.0
     spread[row] = _standing_spread(blank, instruments)
+    if BLOWER in names:
+        known = any(one.indoor_power is not None for one in clean_visits)
+        row = names.index(BLOWER)
+        spread[row] = (BLOWER_SPREAD_KNOWN if known else BLOWER_SPREAD_UNKNOWN) * clean.expected[row]
     return replace(blank, taken=taken, values=values, meter=meter, own=spread)
+
+
+def blower_power(baseline: Baseline, visit: Visit, airflow: ArrayLike) -> Array:
+    """Power that this unit's blower should draw, by the fan law from the clean visits or the nameplate.
+
+    Parameters
+    ----------
+    baseline : Baseline
+        The clean unit.
+    visit : Visit
+        For the local air pressure.
+    airflow : array_like, any shape
+        Dry air that the blower moves [kg/s].
+
+    Returns
+    -------
+    ndarray
+        [W], shape of `airflow`.
+    """
+    fan = baseline.generic.indoor_fan
+    density = visit.ambient_pressure / STANDARD_ATMOSPHERE
+    rated = rated_standard_airflow(baseline.generic) * moist_air.STANDARD_AIR_DENSITY * density
+    ratio = 1.0 if fan.constant_airflow else np.asarray(airflow, dtype=float) / rated
+    power = np.asarray(fan.power) * fan_power_ratio(fan, ratio, 1.0) * density
+    return np.asarray(np.broadcast_to(power, np.shape(airflow)), dtype=float)
 
 
 def _dry_air_flow(visit: Visit) -> float:
@@ -373,7 +425,13 @@ def _standing_spread(blank: Scene, instruments: Instruments) -> float:
     return slope * float(np.hypot(error, STANDING_TEMPERATURE_SPREAD))
 
 
-def solved(place: Scene, faults: Faults, latent: Array | None = None, start: Array | None = None) -> Response:
+def solved(
+    place: Scene,
+    faults: Faults,
+    latent: Array | None = None,
+    start: Array | None = None,
+    sloped: NDArray[np.bool_] | None = None,
+) -> Response:
     """Rows under faults, with their slopes, in one call of the cycle.
 
     Parameters
@@ -385,6 +443,8 @@ def solved(place: Scene, faults: Faults, latent: Array | None = None, start: Arr
         Latent numbers to solve around; their prior means if not given.
     start : array (…, count), optional
         Unknowns of the cycle to start from.
+    sloped : array of bool (count,), optional
+        Where slopes are wanted; everywhere if not given. Elsewhere they are 0.
 
     Returns
     -------
@@ -405,10 +465,9 @@ def solved(place: Scene, faults: Faults, latent: Array | None = None, start: Arr
     running = ~np.isin(point.state, STOPPED)
     # Slopes are needed, and quick to find, only where the unit runs.
     slopes = np.zeros((len(place.names), count, flat.shape[1]))
-    part = Faults(**dict(zip(names, flat[:, running], strict=True)))
-    slopes[..., running] = _slopes(
-        place, around[:, running], part, point.unknowns[:, running], first[:, running]
-    )
+    chosen = running if sloped is None else running & sloped
+    part = Faults(**dict(zip(names, flat[:, chosen], strict=True)))
+    slopes[..., chosen] = _slopes(place, around[:, chosen], part, point.unknowns[:, chosen], first[:, chosen])
     expected = first + np.einsum("rl...,l...->r...", slopes, centre - around)
     return Response(
         expected=expected.T.reshape(*shape, -1),
@@ -449,6 +508,8 @@ def latent_steps(place: Scene) -> Array:
         # Towards drier air: a humidity already at saturation must not be moved beyond it.
         if name in HUMIDITIES:
             steps[PARAMETERS + 1 + number] *= -1.0
+        if name == BLOWER:
+            steps[PARAMETERS + 1 + number] = BLOWER_STEP * place.settings[name]
     return steps
 
 
@@ -510,7 +571,10 @@ def _rows(place: Scene, point: OperatingPoint, faults: Faults, columns: Array) -
     standing = fluid.bubble_pressure(place.standing_temperature) + STANDING_GAS_SHARE[kind] * gas
     settings = [
         place.settings[name] + columns[PARAMETERS + 1 + number]
-        for number, name in enumerate(place.setting_names)
+        for number, name in enumerate(place.setting_names[: place.setting_rows])
     ]
-    rest = [np.broadcast_to(value, left.shape) for value in (left, standing, *settings)]
+    blower = (
+        [blower_power(place.baseline, place.visit, point.indoor_airflow)] if BLOWER in place.names else []
+    )
+    rest = [np.broadcast_to(value, left.shape) for value in (left, standing, *blower, *settings)]
     return np.concatenate([readings, np.stack(rest)])

@@ -17,16 +17,16 @@ from dashboard.charts.chart import Axis, Chart, Curve, Layer
 
 SHORT = {
     "clean, nothing found": "clean",
-    "blocked condenser face": "face",
-    "condenser dust layer": "dust",
-    "slow condenser fan": "fan",
-    "low indoor airflow": "airflow",
+    "condenser_blocked": "face",
+    "condenser_dust": "dust",
+    "condenser_fan_slow": "fan",
+    "indoor_airflow_low": "airflow",
     "undercharge": "under",
     "overcharge": "over",
-    "non-condensable gas": "gas",
-    "liquid-line restriction": "liquid line",
-    "compressor leakage": "leakage",
-    "valve feeding too much": "valve",
+    "non_condensables": "gas",
+    "liquid_line_restriction": "liquid line",
+    "compressor_leakage": "leakage",
+    "valve_overfeed": "valve",
     "none of these explains it": "none",
 }
 """Headings of the confusion table."""

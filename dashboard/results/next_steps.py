@@ -8,10 +8,10 @@ from calibration.diagnosis.hypotheses import in_a_sentence
 from calibration.diagnosis.match import Match
 
 STEPS = {
-    "slow condenser fan": (
+    "condenser_fan_slow": (
         "unit off and locked out, look at the outdoor fan's blade, motor, capacitor and direction of rotation"
     ),
-    "low indoor airflow": (
+    "indoor_airflow_low": (
         "look at filter, indoor coil, blower, dampers and registers, and read again before the charge is"
         " touched"
     ),
@@ -22,18 +22,18 @@ STEPS = {
     "overcharge": (
         "a certified technician recovers the charge and weighs it in after the nameplate; nothing is vented"
     ),
-    "non-condensable gas": (
+    "non_condensables": (
         "a certified technician recovers the charge, evacuates the circuit and weighs in fresh refrigerant"
     ),
-    "liquid-line restriction": (
+    "liquid_line_restriction": (
         "a certified technician looks at drier, service valves, kinks of the line and the strainer before the"
         " expansion device"
     ),
-    "compressor leakage": (
+    "compressor_leakage": (
         "a certified technician rules out every other fault, by the compressor's watts above all, before a"
         " compressor is changed"
     ),
-    "valve feeding too much": (
+    "valve_overfeed": (
         "check that the valve's bulb is strapped and insulated, or that the orifice is of the right size,"
         " before anything is changed"
     ),

@@ -91,50 +91,53 @@ HEALTHY = Faults()
 
 
 class Fault(NamedTuple):
-    """One thing that may be wrong: name, the field of `Faults` it sets, that field's value at level 1."""
+    """One thing that may be wrong: its key, the field of `Faults` it sets, that field's value at level 1.
 
-    name: str
+    The key never changes: results, files and `--json` use it. Words for people belong to the screens.
+    """
+
+    key: str
     field: str
-    gravest: float
+    largest: float
 
 
 FAULTS = (
-    Fault("blocked condenser face", "condenser_blocked", 0.8),
-    Fault("condenser dust layer", "condenser_dust", 6.0),
-    Fault("slow condenser fan", "condenser_fan_slow", 0.6),
-    Fault("low indoor airflow", "evaporator_airflow_lost", 0.6),
+    Fault("condenser_blocked", "condenser_blocked", 0.8),
+    Fault("condenser_dust", "condenser_dust", 6.0),
+    Fault("condenser_fan_slow", "condenser_fan_slow", 0.6),
+    Fault("indoor_airflow_low", "evaporator_airflow_lost", 0.6),
     Fault("undercharge", "charge_change", -0.4),
     Fault("overcharge", "charge_change", 0.4),
-    Fault("non-condensable gas", "noncondensable", 6.0e5),
-    Fault("liquid-line restriction", "liquid_restriction", 3.0),
-    Fault("compressor leakage", "compressor_leakage", 0.5),
-    Fault("valve feeding too much", "valve_overfeed", 1.5),
+    Fault("non_condensables", "noncondensable", 6.0e5),
+    Fault("liquid_line_restriction", "liquid_restriction", 3.0),
+    Fault("compressor_leakage", "compressor_leakage", 0.5),
+    Fault("valve_overfeed", "valve_overfeed", 1.5),
 )
 """Every single fault, with a level of 0 to 1 mapped linearly on its field."""
 
 
-def fault_named(name: str) -> Fault:
-    """Fault with that name.
+def fault_of(key: str) -> Fault:
+    """Fault with that key.
 
     Parameters
     ----------
-    name : str
-        One of the names in `FAULTS`.
+    key : str
+        One of the keys in `FAULTS`.
 
     Returns
     -------
     Fault
-        The fault of that name.
+        The fault of that key.
 
     Raises
     ------
     ValueError
-        Where there is none; the message lists the names.
+        Where there is none; the message lists the keys.
     """
     for fault in FAULTS:
-        if fault.name == name:
+        if fault.key == key:
             return fault
-    raise ValueError(f"fault must be one of {', '.join(c.name for c in FAULTS)}, got {name}")
+    raise ValueError(f"fault must be one of {', '.join(one.key for one in FAULTS)}, got {key}")
 
 
 def at_level(fault: Fault, level: ArrayLike, base: Faults = HEALTHY) -> Faults:
@@ -145,7 +148,7 @@ def at_level(fault: Fault, level: ArrayLike, base: Faults = HEALTHY) -> Faults:
     fault : Fault
         What is added.
     level : array_like
-        0 is healthy, 1 the fault's gravest [-]; any shape.
+        0 is healthy, 1 the fault's largest [-]; any shape.
     base : Faults
         What is there already.
 
@@ -159,5 +162,5 @@ def at_level(fault: Fault, level: ArrayLike, base: Faults = HEALTHY) -> Faults:
     ValueError
         Where the resulting field leaves its range.
     """
-    added = np.asarray(getattr(base, fault.field)) + fault.gravest * np.asarray(level, dtype=float)
+    added = np.asarray(getattr(base, fault.field)) + fault.largest * np.asarray(level, dtype=float)
     return replace(base, **{fault.field: added})

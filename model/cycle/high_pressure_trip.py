@@ -137,7 +137,7 @@ def trip_level(
         What else is the matter; its own `field` is not used.
     largest : float, optional
         Where the search ends, in the field's unit; below 0 for a charge that shrinks. Left out, the field's
-        gravest value in `FAULTS`, or the end of its range.
+        largest value in `FAULTS`, or the end of its range.
 
     Returns
     -------
@@ -164,7 +164,7 @@ def trip_level(
 
 
 def largest_level(field: str) -> float:
-    """The gravest amount of a fault, in the unit of its field; of a charge, too much of it.
+    """The largest amount of a fault, in the unit of its field; of a charge, too much of it.
 
     Parameters
     ----------
@@ -176,8 +176,8 @@ def largest_level(field: str) -> float:
     float
         From `FAULTS`; where the field is none of them, the end of its range.
     """
-    gravest = [fault.gravest for fault in FAULTS if fault.field == field]
-    return max(gravest, default=RANGES[field][1])
+    largest = [fault.largest for fault in FAULTS if fault.field == field]
+    return max(largest, default=RANGES[field][1])
 
 
 _Place = Callable[[Array], tuple[Conditions, Faults]]

@@ -7,7 +7,7 @@ from calibration.case.meters import Instruments
 from calibration.case.records import Case, UnitDescription, Visit
 from calibration.clean_fit.baseline import Baseline, fit_baseline
 from calibration.diagnosis.match import Match, match_visit
-from model.cycle.faults import HEALTHY, Faults, at_level, fault_named
+from model.cycle.faults import HEALTHY, Faults, at_level, fault_of
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 METERS = Instruments(
@@ -35,7 +35,7 @@ def baseline(description: UnitDescription) -> Baseline:
 
 
 def faults_of(name: str, level: float) -> Faults:
-    return at_level(fault_named(name), level) if level else HEALTHY
+    return at_level(fault_of(name), level) if level else HEALTHY
 
 
 def found_visit(faults: Faults, description: UnitDescription = DESCRIPTION) -> Visit:

@@ -10,7 +10,7 @@ from calibration.clean_fit.baseline import fit_baseline
 from calibration.diagnosis.comparison import compare_visit
 from calibration.diagnosis.hypotheses import CLEAN, FOULED_CONDENSER
 from calibration.diagnosis.match import match_visit
-from model.cycle.faults import Faults, fault_named
+from model.cycle.faults import Faults, fault_of
 from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
 from tests.calibration.matched_visits import METERS, clean_visit, found_visit
 
@@ -107,7 +107,7 @@ def test_share_and_toll_are_those_that_the_match_tells():
     baseline = fit_baseline(DESCRIPTION, [visits[0]], FINE_METERS)
     comparison = compare_visit(case, visits[1], baseline)
     match = match_visit(case, visits[1], baseline=baseline)
-    face = next(one for one in match.explained if one.name == "blocked condenser face")
+    face = next(one for one in match.explained if one.name == "condenser_blocked")
     (found,), today, toll = face.levels, face.today, comparison.toll
     for told, here in (
         (found.amount, comparison.blocked),
@@ -141,5 +141,5 @@ def test_proof_is_the_odds_that_the_match_weighs(share):
 
 def test_level_interval_is_inside_its_range():
     blocked = compared(0.75).blocked
-    assert 0 <= blocked.low <= blocked.value <= blocked.high <= fault_named("blocked condenser face").gravest
+    assert 0 <= blocked.low <= blocked.value <= blocked.high <= fault_of("condenser_blocked").largest
     assert np.isfinite([blocked.low, blocked.value, blocked.high]).all()

@@ -85,9 +85,9 @@ def test_two_bad_readings_are_both_named():
     [
         (Faults(condenser_blocked=0.6), "condenser starved of air"),
         (Faults(charge_change=-0.25), "undercharge"),
-        (Faults(noncondensable=3e5), "non-condensable gas"),
-        (Faults(compressor_leakage=0.2), "compressor leakage"),
-        (Faults(liquid_restriction=1.5), "liquid-line restriction"),
+        (Faults(noncondensable=3e5), "non_condensables"),
+        (Faults(compressor_leakage=0.2), "compressor_leakage"),
+        (Faults(liquid_restriction=1.5), "liquid_line_restriction"),
     ],
 )
 def test_a_real_fault_is_not_called_a_bad_reading(faults, kind):

@@ -28,8 +28,8 @@ def test_a_span_is_median_and_ninety_percent():
 
 
 def test_a_blocked_face_takes_what_it_took():
-    match = matched("blocked condenser face", 0.6)
-    face = next(one for one in match.explained if one.name == "blocked condenser face")
+    match = matched("condenser_blocked", 0.6)
+    face = next(one for one in match.explained if one.name == "condenser_blocked")
     part = face.levels[0]
     assert part.field == "condenser_blocked"
     assert part.amount.value == pytest.approx(0.48, abs=0.06)
@@ -54,7 +54,7 @@ def test_a_short_charge_is_negative_and_leaves_the_air_alone():
 
 
 def test_a_restriction_is_told_as_the_pressure_it_takes():
-    one = matched("liquid-line restriction", 0.3).explained[0]
+    one = matched("liquid_line_restriction", 0.3).explained[0]
     drop = one.levels[0].pressure_drop
     assert drop is not None
     assert 0 < drop.low < drop.value < drop.high < float(one.point.liquid_pressure)
@@ -108,7 +108,7 @@ def test_draws_follow_the_posterior():
 
 
 def test_being_wrong_costs_either_way():
-    match = matched("blocked condenser face", 0.6)
+    match = matched("condenser_blocked", 0.6)
     season = Season(tariff=TariffEntry(energy_price=0.2))
     case = replace(case_of(match.visit), season=season, cleaning=Cleaning(price=150.0))
     told = stakes(case, match.explained[0], match.group, match.group_probability)
@@ -123,8 +123,8 @@ def test_being_wrong_costs_either_way():
 
 
 def test_a_blocked_face_trips_at_a_lower_outdoor_temperature():
-    match = matched("blocked condenser face", 0.6)
-    face = next(one for one in match.explained if one.name == "blocked condenser face")
+    match = matched("condenser_blocked", 0.6)
+    face = next(one for one in match.explained if one.name == "condenser_blocked")
     told = face.design.trip_temperature
     assert told is not None
     assert face.today.trip_temperature is None

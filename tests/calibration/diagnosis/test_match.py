@@ -31,18 +31,18 @@ from tests.calibration.matched_visits import (
 )
 
 LEVELS = {
-    "blocked condenser face": 0.6,
-    "condenser dust layer": 0.4,
-    "slow condenser fan": 0.6,
-    "low indoor airflow": 0.5,
+    "condenser_blocked": 0.6,
+    "condenser_dust": 0.4,
+    "condenser_fan_slow": 0.6,
+    "indoor_airflow_low": 0.5,
     "undercharge": 0.5,
     "overcharge": 0.6,
-    "non-condensable gas": 0.6,
-    "liquid-line restriction": 0.3,
-    "compressor leakage": 0.4,
-    "valve feeding too much": 0.4,
+    "non_condensables": 0.6,
+    "liquid_line_restriction": 0.3,
+    "compressor_leakage": 0.4,
+    "valve_overfeed": 0.4,
 }
-COIL = {"blocked condenser face", "condenser dust layer"}
+COIL = {"condenser_blocked", "condenser_dust"}
 
 
 def test_every_fault_has_a_level_to_be_found_at():
@@ -80,7 +80,7 @@ def test_probabilities_add_to_one_and_fall(level):
 
 
 def test_a_fouled_coil_is_not_guessed_at_but_looked_at():
-    match = matched("blocked condenser face", LEVELS["blocked condenser face"])
+    match = matched("condenser_blocked", LEVELS["condenser_blocked"])
     assert any("fins" in act for act in match.acts)
 
 
@@ -98,18 +98,18 @@ def test_gas_and_charge_are_told_apart_by_the_pressure_with_the_unit_off():
     still_open = match_visit(case_of(visit), visit, baseline=baseline(DESCRIPTION))
     told = next(one for one in still_open.suggestions[:2] if one.reading == "standing_pressure")
     assert not told.again
-    assert "non-condensable gas" in told.separates
+    assert "non_condensables" in told.separates
 
     idle = 299.15
     saturated = float(refrigerant("R410A").bubble_pressure(idle))
     read = replace(visit, standing_temperature=idle, standing_pressure=saturated + 0.14e6)
     settled = match_visit(case_of(read), read, baseline=baseline(DESCRIPTION))
-    assert settled.probability("non-condensable gas") > still_open.probability("non-condensable gas")
+    assert settled.probability("non_condensables") > still_open.probability("non_condensables")
     assert settled.verdict == "cause"
-    assert settled.first == "non-condensable gas"
+    assert settled.first == "non_condensables"
     dry = replace(visit, standing_temperature=idle, standing_pressure=saturated)
     without = match_visit(case_of(dry), dry, baseline=baseline(DESCRIPTION))
-    assert without.probability("non-condensable gas") < still_open.probability("non-condensable gas")
+    assert without.probability("non_condensables") < still_open.probability("non_condensables")
 
 
 def test_a_gross_reading_error_is_none_of_these():
@@ -206,10 +206,10 @@ def test_fault_free_tests_of_the_laboratory_claim_no_fault():
 
 SIGNS = {
     "undercharge": ("undercharge", 0.5),
-    "compressor valve leakage": ("compressor leakage", 0.4),
-    "liquid-line restriction": ("liquid-line restriction", 0.2),
-    "condenser fouling": ("blocked condenser face", 0.55),
-    "evaporator fouling": ("low indoor airflow", 0.5),
+    "compressor valve leakage": ("compressor_leakage", 0.4),
+    "liquid_line_restriction": ("liquid_line_restriction", 0.2),
+    "condenser fouling": ("condenser_blocked", 0.55),
+    "evaporator fouling": ("indoor_airflow_low", 0.5),
 }
 COLUMNS = {
     "evaporating_T": "evaporating_temperature",

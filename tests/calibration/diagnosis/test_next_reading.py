@@ -51,10 +51,10 @@ def test_gas_against_charge_is_settled_with_the_unit_off():
     first = told[0]
     assert first.reading == STANDING
     assert not first.again
-    assert set(first.separates) == {"overcharge", "non-condensable gas"}
+    assert set(first.separates) == {"overcharge", "non_condensables"}
     # Two equally likely faults are one bit apart; a pressure tens of kPa off tells most of it.
     assert 0.5 < first.information <= 1.0
-    gas = first.separates.index("non-condensable gas")
+    gas = first.separates.index("non_condensables")
     assert first.values[gas] > first.values[1 - gas] + 5e4
 
 

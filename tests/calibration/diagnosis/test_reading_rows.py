@@ -50,11 +50,11 @@ def test_the_first_fault_lies_nearer_than_clean_where_it_matters():
 
 
 def test_what_decides_is_weighed():
-    match = matched("low indoor airflow", 0.5)
+    match = matched("indoor_airflow_low", 0.5)
     rows = {row.name: row for row in match.rows}
     assert rows["indoor_airflow"].arrow.startswith("↓")
     assert rows["indoor_airflow"].weight > 1.0
     assert rows["indoor_airflow"].first == pytest.approx(rows["indoor_airflow"].measured, rel=0.05)
     assert match.rival not in match.group
-    fan = {row.name: row for row in matched("slow condenser fan", 0.6).rows}
+    fan = {row.name: row for row in matched("condenser_fan_slow", 0.6).rows}
     assert max(fan, key=lambda name: fan[name].weight or 0.0) == "outdoor_fan_power"

@@ -69,7 +69,7 @@ def test_fouling_remains_when_the_weather_is_taken_out():
     truth = visit_of(UNIT, "there", faults=Faults(condenser_blocked=0.6), coil="as found", outdoor=308.15)
     assert power.first_moved.value == pytest.approx(truth.outdoor_power, rel=0.02)
     assert pressure.first_moved.value == pytest.approx(truth.liquid_pressure, rel=0.02)
-    assert found.faults[0][0] in ("blocked condenser face", "condenser dust layer", "slow condenser fan")
+    assert found.faults[0][0] in ("condenser_blocked", "condenser_dust", "condenser_fan_slow")
     assert found.faults[1] == (None, 0.0)
 
 

@@ -21,7 +21,7 @@ TOLL = Toll(
 
 def explained(fault) -> Explained:
     """A third of the gravest, to be told in words; the unit and its points are not asked for."""
-    amount = Span(fault.gravest / 3.0, *sorted((fault.gravest / 4.0, fault.gravest / 2.0)))
+    amount = Span(fault.largest / 3.0, *sorted((fault.largest / 4.0, fault.largest / 2.0)))
     part = FoundLevel(fault.name, fault.field, Span(0.33, 0.25, 0.5), amount, None, None)
     nothing = SimpleNamespace()
     return Explained(fault.name, 0.8, (part,), TOLL, TOLL, nothing, HEALTHY, nothing, nothing)

@@ -22,5 +22,5 @@ def test_the_steps_are_those_of_the_faults_that_match():
     assert "If it is undercharge, cleaning does not mend it" in step
     assert "certified technician" in step and "leak" in step
     assert next_steps(SimpleNamespace(verdict="look-alikes", group=FOULED_CONDENSER)) == []
-    both = next_steps(SimpleNamespace(verdict="look-alikes", group=("overcharge", "non-condensable gas")))
+    both = next_steps(SimpleNamespace(verdict="look-alikes", group=("overcharge", "non_condensables")))
     assert [one.split(",")[0] for one in both] == ["If it is overcharge", "If it is non-condensable gas"]

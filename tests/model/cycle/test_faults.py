@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from model.cycle.boundary import surroundings
-from model.cycle.faults import FAULTS, HEALTHY, RANGES, Faults, at_level, fault_named
+from model.cycle.faults import FAULTS, HEALTHY, RANGES, Faults, at_level, fault_of
 from model.cycle.sizing import nominal_unit, rating_conditions
 from model.cycle.solve import solve
 
@@ -42,46 +42,46 @@ def test_the_value_at_fault_is_named():
         Faults(compressor_leakage=np.nan)
 
 
-@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.key)
 def test_level_maps_linearly_on_the_field_from_nothing_to_the_gravest(fault):
     made = at_level(fault, np.array([0.0, 0.25, 1.0]))
     np.testing.assert_allclose(
-        getattr(made, fault.field), fault.gravest * np.array([0.0, 0.25, 1.0]), rtol=1e-14
+        getattr(made, fault.field), fault.largest * np.array([0.0, 0.25, 1.0]), rtol=1e-14
     )
     low, high = RANGES[fault.field]
-    assert low <= fault.gravest <= high
+    assert low <= fault.largest <= high
     others = {field.name: getattr(made, field.name) for field in fields(Faults) if field.name != fault.field}
     assert set(others.values()) == {0.0}
 
 
 def test_names_are_unique_and_found_again():
-    assert len({fault.name for fault in FAULTS}) == len(FAULTS)
+    assert len({fault.key for fault in FAULTS}) == len(FAULTS)
     for fault in FAULTS:
-        assert fault_named(fault.name) is fault
+        assert fault_of(fault.key) is fault
 
 
 def test_unknown_fault_lists_the_known_ones():
     with pytest.raises(ValueError, match=r"fault must be one of blocked condenser face, .*, got worn belt"):
-        fault_named("worn belt")
+        fault_of("worn belt")
 
 
 def test_faults_add_up_on_one_unit():
-    both = at_level(fault_named("undercharge"), 0.5, at_level(fault_named("blocked condenser face"), 0.5))
+    both = at_level(fault_of("undercharge"), 0.5, at_level(fault_of("condenser_blocked"), 0.5))
     assert both.charge_change == pytest.approx(-0.2)
     assert both.condenser_blocked == pytest.approx(0.4)
 
 
 def test_undercharge_and_overcharge_of_one_level_cancel():
-    one = at_level(fault_named("undercharge"), 0.3)
-    assert at_level(fault_named("overcharge"), 0.3, one).charge_change == pytest.approx(0.0, abs=1e-15)
+    one = at_level(fault_of("undercharge"), 0.3)
+    assert at_level(fault_of("overcharge"), 0.3, one).charge_change == pytest.approx(0.0, abs=1e-15)
 
 
 def test_level_beyond_the_range_of_its_field_is_refused():
     with pytest.raises(ValueError, match=r"condenser_blocked must lie in \[0, 0.95\], got 1.2"):
-        at_level(fault_named("blocked condenser face"), 1.5)
+        at_level(fault_of("condenser_blocked"), 1.5)
 
 
-@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.key)
 def test_level_nought_is_the_healthy_unit(fault):
     unit = nominal_unit("R410A", 8800.0)
     healthy = surroundings(unit, rating_conditions())
@@ -92,7 +92,7 @@ def test_level_nought_is_the_healthy_unit(fault):
         )
 
 
-@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.key)
 def test_every_fault_shows_in_the_operating_point(fault):
     """A twentieth of the gravest moves some reading by more than the solver's tolerance."""
     unit = nominal_unit("R410A", 8800.0, expansion="fixed orifice")
@@ -107,7 +107,7 @@ def test_every_fault_shows_in_the_operating_point(fault):
 @pytest.mark.parametrize("refrigerant", ["R410A", "R22", "R454B"])
 def test_a_valve_that_feeds_too_much_lowers_superheat_until_the_suction_floods(refrigerant):
     unit = nominal_unit(refrigerant, 8800.0)
-    fault = fault_named("valve feeding too much")
+    fault = fault_of("valve_overfeed")
     point = solve(unit, rating_conditions(), at_level(fault, np.linspace(0.0, 1.0, 41)))
     assert np.all(np.diff(point.evaporator_superheat) < 0.0)
     assert np.all(np.diff(point.discharge_temperature) < 0.0)
@@ -131,5 +131,5 @@ def test_an_orifice_that_feeds_too_much_has_no_bulb():
 @given(st.sampled_from(FAULTS), st.floats(0.0, 1.0))
 def test_levels_between_nought_and_one_are_always_allowed(fault, level):
     made = at_level(fault, level)
-    assert getattr(made, fault.field) == fault.gravest * level
+    assert getattr(made, fault.field) == fault.largest * level
     assert replace(made, **{fault.field: 0.0}) == HEALTHY

@@ -15,7 +15,7 @@ import pytest
 
 from model.components.condenser import air_side_conductance
 from model.cycle.boundary import Conditions
-from model.cycle.faults import Faults, at_level, fault_named
+from model.cycle.faults import Faults, at_level, fault_of
 from model.cycle.sizing import nominal_unit, rating_conditions
 from model.cycle.solve import OperatingPoint, solve
 from model.properties import moist_air
@@ -387,10 +387,10 @@ def test_dust_that_the_field_shows_costs_little():
 
 FAULT_AS_PRINTED = {
     "undercharge": "undercharge",
-    "compressor valve leakage": "compressor leakage",
-    "liquid-line restriction": "liquid-line restriction",
-    "condenser fouling": "blocked condenser face",
-    "evaporator fouling": "low indoor airflow",
+    "compressor valve leakage": "compressor_leakage",
+    "liquid-line restriction": "liquid_line_restriction",
+    "condenser fouling": "condenser_blocked",
+    "evaporator fouling": "indoor_airflow_low",
 }
 SIGNS = [
     (row["fault"], reading, sign)
@@ -418,7 +418,7 @@ def faulty_readings() -> dict[str, dict[str, np.ndarray]]:
     level = np.array([0.0, 0.1, 0.2, 0.3])
     conditions = rating_conditions()
     points = {
-        printed: solve(ORIFICE_UNIT, conditions, at_level(fault_named(name), level))
+        printed: solve(ORIFICE_UNIT, conditions, at_level(fault_of(name), level))
         for printed, name in FAULT_AS_PRINTED.items()
     }
     return {fault: signed_readings(point) for fault, point in points.items()}

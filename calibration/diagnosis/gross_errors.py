@@ -1,0 +1,143 @@
+"""Gross errors: which readings may be wrong altogether, how often, and what an error in each does.
+
+A gross error is a mistake, not the scatter of a meter: a wick that is dry, a clamp on a dirty pipe, one leg
+for two, a traverse cut short. Its size is not known beforehand: normal, with one of the spreads of `SIZES`,
+each as likely as the other. Beside the readings stands one state of the unit that behaves alike: a
+thermostatic valve that sticks or hunts holds another superheat on this day than on the clean visit.
+
+How often each kind happens and how large it is: judgement, no source; `coiltoll study readings` and `coiltoll
+study causes` show what they lead to. Wet bulbs, airflows and clamped probes go wrong more often than gauges.
+
+References
+----------
+Cook and Weisberg, Residuals and Influence in Regression, 1982, ch. 2 (mean-shift outlier model; from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.clean_fit.parameters import NAMES
+from calibration.diagnosis.visit_model import BLOWER, DAY_TO_DAY, PARAMETERS, STANDING, Scene
+
+Array = NDArray[np.float64]
+
+SIZES = (5.0, 16.0, 60.0)
+"""Standard deviations of gross errors, in standard errors of the reading [-]."""
+HUNTING_VALVE = "hunting_valve"
+"""Key of the valve that holds another superheat than on the clean visit."""
+HUNTING_PRIOR = 0.04
+"""Probability of that before any reading [-]."""
+PRIORS: dict[str, float] = {
+    "suction_pressure": 0.010,
+    "liquid_pressure": 0.010,
+    "discharge_pressure": 0.010,
+    STANDING: 0.020,
+    "suction_temperature": 0.030,
+    "liquid_temperature": 0.030,
+    "discharge_temperature": 0.025,
+    "outdoor_db": 0.015,
+    "return_db": 0.010,
+    "supply_db": 0.020,
+    "condenser_leaving_db": 0.025,
+    "return_wb": 0.035,
+    "supply_wb": 0.040,
+    "return_rh": 0.030,
+    "supply_rh": 0.035,
+    "return_dewpoint": 0.030,
+    "supply_dewpoint": 0.035,
+    "indoor_airflow": 0.040,
+    "indoor_airflow_standard": 0.040,
+    "outdoor_power": 0.015,
+    "compressor_power": 0.015,
+    "outdoor_fan_power": 0.015,
+    "indoor_power": 0.015,
+}
+"""Probability that a reading is grossly wrong, before any reading is looked at [-]: about one visit in three
+has one among some fourteen readings."""
+
+
+@dataclass(frozen=True)
+class GrossErrors:
+    """What may be grossly wrong at one visit, and which way each error moves the rows.
+
+    Attributes
+    ----------
+    names : tuple of str
+        Keys of readings, or `HUNTING_VALVE`.
+    odds : ndarray, shape (errors,)
+        Prior odds of each [-].
+    spread : ndarray, shape (errors,)
+        Standard error of the reading, in the unit of its row or setting [SI].
+    rows, latents : ndarray of int, shape (errors,)
+        Row of the reading itself, and latent number that it sets; -1 for none.
+    """
+
+    names: tuple[str, ...]
+    odds: Array
+    spread: Array
+    rows: NDArray[np.intp]
+    latents: NDArray[np.intp]
+
+    @property
+    def none_prior(self) -> float:
+        """Logarithm of the probability of no gross error at all."""
+        return float(-np.log1p(self.odds).sum())
+
+    def directions(self, taken: NDArray[np.intp], slopes: Array) -> Array:
+        """What an error of one standard error does to measured less expected of the rows taken.
+
+        Parameters
+        ----------
+        taken : ndarray of int, shape (n,)
+            Rows that count.
+        slopes : ndarray, shape (points, n, latents)
+            Of these rows by each latent number.
+
+        Returns
+        -------
+        ndarray, shape (points, n, errors)
+            In the units of the rows.
+        """
+        moved = np.zeros((len(slopes), len(taken), len(self.names)))
+        for number, (row, latent) in enumerate(zip(self.rows, self.latents, strict=True)):
+            if row >= 0:
+                moved[:, np.flatnonzero(taken == row), number] = 1.0
+            if latent >= 0:
+                # A setting that was read too high makes the model expect too much: the reading's own row,
+                # where it has one, moves the other way.
+                moved[:, :, number] += (-1.0 if row >= 0 else 1.0) * slopes[:, :, latent]
+        return moved * self.spread
+
+
+def gross_errors(place: Scene) -> GrossErrors:
+    """Gross errors that are possible at a visit: of every reading that was taken.
+
+    Parameters
+    ----------
+    place : Scene
+        The visit.
+
+    Returns
+    -------
+    GrossErrors
+        Readings in the order of the rows, then settings, then the valve where there is one.
+    """
+    found: list[tuple[str, float, float, int, int]] = []
+    for row in place.readings:
+        name = place.names[row]
+        latent = PARAMETERS + 1 + place.setting_names.index(name) if name == BLOWER else -1
+        found.append((name, PRIORS[name], place.meter[row], int(row), latent))
+    first = len(place.names) - place.setting_rows
+    for number, name in enumerate(place.setting_names[: place.setting_rows]):
+        if place.taken[first + number]:
+            found.append((name, PRIORS[name], place.meter[first + number], -1, PARAMETERS + 1 + number))
+    if place.baseline.generic.expansion.kind == "TXV" and place.readings.size:
+        valve = NAMES.index("static_superheat")
+        found.append((HUNTING_VALVE, HUNTING_PRIOR, DAY_TO_DAY["static_superheat"], -1, valve))
+    names, priors, spread, rows, latents = zip(*found, strict=True)
+    share = np.array(priors)
+    return GrossErrors(names, share / (1.0 - share), np.array(spread), np.array(rows), np.array(latents))
