@@ -28,19 +28,20 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtr
 
 from calibration.diagnosis.gross_errors import SIZES, GrossErrors
 from calibration.diagnosis.hypotheses import LEVEL_NODES, PAIR_NODES, Hypothesis
-from calibration.diagnosis.level_grid import LevelGrid, cubic_between, joined_faults, level_grid
+from calibration.diagnosis.level_grid import LevelGrid, joined_faults, level_grid
 from calibration.diagnosis.visit_model import RESPONSE_SPREAD, STANDING_GAS_SPREAD, Response, Scene, solved
 from model.cycle.faults import Faults
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
-REFINED = 12.0
+REFINED = 9.0
 """Explanations less probable than the best one by more than this logarithm are not solved a second time."""
-MOST_REFINED_PAIRS = 3
+MOST_REFINED_PAIRS = 2
 """Pairs of faults that are solved a second time, the most probable ones."""
 FARTHEST = 3.0
 """The second round moves the latent numbers by no more than this many spreads in all [-]."""
@@ -142,10 +143,7 @@ def weighed(
     ends = np.cumsum([grid.nodes.shape[1] for grid in grids])
     parts = np.split(np.arange(ends[-1]), ends[:-1])
     faults = joined_faults(tuple(explanations), [grid.nodes for grid in grids])
-    alone = np.concatenate(
-        [np.full(part.size, len(one.faults) < 2) for one, part in zip(explanations, parts, strict=True)]
-    )
-    response = _with_slopes_of_pairs(explanations, parts, solved(place, faults, sloped=alone))
+    response = _first_response(place, explanations, grids, parts, faults)
     found = [_one(place, errors, *each, response) for each in zip(explanations, grids, parts, strict=True)]
     for _ in range(rounds - 1):
         close = _close(found)
@@ -168,15 +166,50 @@ def _close(found: Sequence[Weighed]) -> list[int]:
     return [0, *(n for n in near if n not in left_out)]
 
 
+def _first_response(
+    place: Scene,
+    explanations: Sequence[Hypothesis],
+    grids: Sequence[LevelGrid],
+    parts: Sequence[Places],
+    faults: Faults,
+) -> Response:
+    """Every level around the prior means, nothing solved twice.
+
+    No fault is solved once, single faults at their other levels with slopes; of a pair the levels at which
+    both faults are there, without slopes: they are added up from those of its two.
+    """
+    count = sum(part.size for part in parts)
+    source = np.arange(count)
+    alone = {one.key: part for one, part in zip(explanations, parts, strict=True)}
+    for one, grid, part in zip(explanations, grids, parts, strict=True):
+        if len(one.faults) == 1:
+            source[part[0]] = 0
+        if len(one.faults) == 2:
+            there = np.searchsorted(LEVEL_NODES, grid.nodes)
+            for side in (0, 1):
+                known = grid.nodes[1 - side] == 0.0
+                source[part[known]] = source[alone[one.faults[side].key][there[side, known]]]
+    own = np.flatnonzero(source == np.arange(count))
+    pairs = np.concatenate(
+        [
+            np.zeros(0, dtype=np.intp),
+            *(p for o, p in zip(explanations, parts, strict=True) if len(o.faults) == 2),
+        ]
+    )
+    chosen = Faults(**{name: np.asarray(value)[own] for name, value in vars(faults).items()})
+    response = solved(place, chosen, sloped=~np.isin(own, pairs)).at(np.searchsorted(own, source))
+    return _with_slopes_of_pairs(explanations, parts, response)
+
+
 def _with_slopes_of_pairs(
     explanations: Sequence[Hypothesis], parts: Sequence[Places], response: Response
 ) -> Response:
     """The response with the slopes of pairs added up from those of their two faults."""
     slopes = response.slopes.copy()
-    whole = slopes[parts[0][0]]
-    between = cubic_between(LEVEL_NODES, PAIR_NODES)
+    whole = slopes[0]
+    at = np.searchsorted(LEVEL_NODES, PAIR_NODES)
     alone = {
-        one.key: np.tensordot(between, response.slopes[part], axes=1)
+        one.key: response.slopes[part[at]]
         for one, part in zip(explanations, parts, strict=True)
         if len(one.faults) == 1
     }
@@ -310,6 +343,7 @@ class _Likelihood:
         self.pull = np.einsum("pne,pn->pe", moved, scaled)
         self.information = np.swapaxes(moved, 1, 2) @ moved
         self.odds = np.log(errors.odds)
+        self.positive = errors.positive
 
     def loose(self) -> Array:
         """Logarithm of the density with all errors several times as large (points,)."""
@@ -323,7 +357,9 @@ class _Likelihood:
         gains = []
         for size in SIZES:
             wide = size**2
-            gains.append(0.5 * (wide * self.pull**2 / (1.0 + wide * own) - np.log1p(wide * own)))
+            gain = 0.5 * (wide * self.pull**2 / (1.0 + wide * own) - np.log1p(wide * own))
+            score = size * self.pull / np.sqrt(1.0 + wide * own)
+            gains.append(gain + _sign_factor(score, self.positive))
         return np.asarray(np.logaddexp.reduce(np.stack(gains), axis=0) - np.log(len(SIZES)) + self.odds)
 
     def two_wrong(self) -> Array:
@@ -339,10 +375,22 @@ class _Likelihood:
                 # ln det(1 + K G) and b' (K^-1 + G)^-1 b for K = diag(one^2, other^2).
                 m11, m22 = g11 + one**-2, g22 + other**-2
                 determinant = m11 * m22 - g12**2
-                square = (m22 * b1**2 - 2.0 * g12 * b1 * b2 + m11 * b2**2) / determinant
-                gains.append(0.5 * (square - np.log(determinant * (one * other) ** 2)))
+                sizes = (m22 * b1 - g12 * b2) / determinant, (m11 * b2 - g12 * b1) / determinant
+                gain = 0.5 * (sizes[0] * b1 + sizes[1] * b2 - np.log(determinant * (one * other) ** 2))
+                gain += _sign_factor(sizes[0] * np.sqrt(determinant / m22), self.positive[first])
+                gain += _sign_factor(sizes[1] * np.sqrt(determinant / m11), self.positive[second])
+                gains.append(gain)
         logs = np.logaddexp.reduce(np.stack(gains), axis=0) - 2.0 * np.log(len(SIZES))
         return np.asarray(logs + self.odds[first] + self.odds[second])
+
+
+def _sign_factor(score: Array, positive: Array) -> Array:
+    """Logarithm of how much more probable an error is for the side that its kind prefers.
+
+    score: supported size over its standard deviation [-]; positive: probability of the positive side [-].
+    """
+    above = ndtr(score)
+    return np.asarray(np.log(2.0 * (positive * above + (1.0 - positive) * (1.0 - above))))
 
 
 def error_pairs(count: int) -> NDArray[np.intp]:

@@ -60,6 +60,11 @@ PRIORS: dict[str, float] = {
 has one among some fourteen readings."""
 
 
+HIGH: dict[str, float] = {"return_wb": 0.85, "supply_wb": 0.85}
+"""Probability that a gross error makes the reading too high [-], where it is not one half: a dry wick or
+still air makes a wet bulb read high, hardly ever low. Common practice, no source."""
+
+
 @dataclass(frozen=True)
 class GrossErrors:
     """What may be grossly wrong at one visit, and which way each error moves the rows.
@@ -70,6 +75,8 @@ class GrossErrors:
         Keys of readings, or `HUNTING_VALVE`.
     odds : ndarray, shape (errors,)
         Prior odds of each [-].
+    positive : ndarray, shape (errors,)
+        Probability that the size of the error, as `directions` counts it, is positive [-].
     spread : ndarray, shape (errors,)
         Standard error of the reading, in the unit of its row or setting [SI].
     rows, latents : ndarray of int, shape (errors,)
@@ -78,6 +85,7 @@ class GrossErrors:
 
     names: tuple[str, ...]
     odds: Array
+    positive: Array
     spread: Array
     rows: NDArray[np.intp]
     latents: NDArray[np.intp]
@@ -140,4 +148,13 @@ def gross_errors(place: Scene) -> GrossErrors:
         found.append((HUNTING_VALVE, HUNTING_PRIOR, DAY_TO_DAY["static_superheat"], -1, valve))
     names, priors, spread, rows, latents = zip(*found, strict=True)
     share = np.array(priors)
-    return GrossErrors(names, share / (1.0 - share), np.array(spread), np.array(rows), np.array(latents))
+    high = np.array([HIGH.get(name, 0.5) for name in names])
+    of_reading = np.array(rows) >= 0
+    return GrossErrors(
+        names,
+        share / (1.0 - share),
+        np.where(of_reading, high, 1.0 - high),  # a setting read too high should have been lower
+        np.array(spread),
+        np.array(rows),
+        np.array(latents),
+    )

@@ -100,12 +100,12 @@ out: they could explain anything."""
 
 LEVEL_NODES = np.array([0.0, 0.04, 0.1, 0.2, 0.33, 0.5, 0.7, 0.85, 1.0])
 """Levels at which the cycle is solved for a fault alone [-]; closer where effects begin."""
-PAIR_NODES = np.array([0.0, 0.12, 0.3, 0.55, 0.8])
-"""Levels of each fault at which the cycle is solved for a pair [-]; a unit with two faults at their largest
-does not run long enough to be read."""
+PAIR_NODES = np.array([0.0, 0.2, 0.5, 0.85])
+"""Levels of each fault at which a pair is known [-], all among `LEVEL_NODES`: where one of the two is 0 the
+fault alone has been solved. A unit with two faults at their largest does not run long enough to be read."""
 FINE_COUNT = 65
 """Levels between nodes over which the evidence of a fault alone is summed."""
-PAIR_FINE_COUNT = 15
+PAIR_FINE_COUNT = 12
 """The same for each fault of a pair."""
 
 MILD_TO_LARGE = 3.0

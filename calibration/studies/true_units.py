@@ -327,21 +327,15 @@ def with_readings_only(visit: Visit, names: frozenset[str]) -> Visit:
     return replace(visit, **gone)
 
 
-GROSS = (6.0, 15.0)
-"""Size of a gross error in standard errors of its meter [-]."""
-
-
-def with_gross_error(visit: Visit, names: frozenset[str], draw: Generator) -> Visit:
-    """The visit with one or two of the named readings grossly wrong, or all errors three times their size.
+def with_all_errors_larger(visit: Visit, draw: Generator) -> Visit:
+    """The visit with all errors about three times their size.
 
     Parameters
     ----------
     visit : Visit
-        With at least the named readings and both wet bulbs.
-    names : frozenset of str
-        Readings that may be wrong.
+        With both wet bulbs.
     draw : numpy.random.Generator
-        Of which and how wrong: `GROSS` standard errors either way.
+        Of the errors.
 
     Returns
     -------
@@ -350,14 +344,9 @@ def with_gross_error(visit: Visit, names: frozenset[str], draw: Generator) -> Vi
     """
     readings = visit.readings()
     spreads = standard_accuracies(readings, Instruments())
-    if draw.random() < 0.5:
-        errors = {name: 2.8 * spreads[name] * draw.standard_normal() for name in readings}
-    else:
-        chosen = draw.choice(sorted(names), size=int(draw.integers(1, 3)), replace=False)
-        errors = {
-            str(name): spreads[str(name)] * draw.uniform(*GROSS) * draw.choice([-1.0, 1.0]) for name in chosen
-        }
-    merged: dict[str, Any] = readings | {name: readings[name] + error for name, error in errors.items()}
+    merged: dict[str, Any] = {
+        name: value + 2.8 * spreads[name] * draw.standard_normal() for name, value in readings.items()
+    }
     for side in ("return", "supply"):
         merged[f"{side}_wb"] = min(merged[f"{side}_wb"], merged[f"{side}_db"])
     return replace(visit, **merged)
