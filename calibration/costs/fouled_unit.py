@@ -28,8 +28,9 @@ from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.costs.growth_fit import day_of_year
 from calibration.costs.likely_growth import KnownState, found_until, last_known_state, likely_growth
 from calibration.costs.season_case import SeasonCase
+from calibration.diagnosis.draws import normal_draws
 from calibration.diagnosis.finding import Finding, find
-from calibration.diagnosis.impact import Span, normal_draws
+from calibration.diagnosis.impact import Span
 from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, level_path
 from model.season.cycle_table import cycle_table
 from model.season.performance_table import PerformanceTable

@@ -15,7 +15,7 @@ from calibration.clean_fit.baseline import Baseline, baseline_without
 from calibration.clean_fit.prediction import Prediction
 from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.impact import Span
-from calibration.diagnosis.visit_model import scene
+from calibration.diagnosis.scene import scene
 from calibration.diagnosis.visit_prediction import predicted_at_visit
 from calibration.measured.performance import MeasuredPerformance, measured_performance
 from model.cycle.faults import Faults

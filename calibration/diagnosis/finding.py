@@ -37,7 +37,8 @@ from calibration.diagnosis.impact import Explained, Impact, Loss, Span, Stakes, 
 from calibration.diagnosis.next_reading import Suggestion, suggestions
 from calibration.diagnosis.posterior import Posterior, freed_covariance, posterior_of
 from calibration.diagnosis.reading_rows import ExpectedRow, expected_rows
-from calibration.diagnosis.visit_model import Scene, scene
+from calibration.diagnosis.scene import scene
+from calibration.diagnosis.visit_model import Scene
 
 Array = NDArray[np.float64]
 Verdict = Literal["no_fault", "fault", "inconclusive", "none_of_these"]

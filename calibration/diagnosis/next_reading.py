@@ -19,7 +19,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.diagnosis.evidence import Weighed, reading_covariance
+from calibration.diagnosis.evidence import Weighed
+from calibration.diagnosis.likelihood import reading_covariance
 from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import STANDING, Scene
 from model.properties.moist_air import STANDARD_AIR_DENSITY

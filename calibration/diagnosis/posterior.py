@@ -19,9 +19,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.diagnosis.evidence import Weighed, error_pairs, reading_covariance, weighed
+from calibration.diagnosis.evidence import Weighed, weighed
 from calibration.diagnosis.gross_errors import SIZES, GrossErrors, gross_errors
 from calibration.diagnosis.hypotheses import Hypotheses
+from calibration.diagnosis.likelihood import error_pairs, reading_covariance
 from calibration.diagnosis.visit_model import Scene
 
 Array = NDArray[np.float64]

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.diagnosis.evidence import IMPOSSIBLE, Weighed, median_point, reading_covariance
+from calibration.diagnosis.evidence import IMPOSSIBLE, Weighed, median_point
 from calibration.diagnosis.hypotheses import faults_at
+from calibration.diagnosis.likelihood import reading_covariance
 from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import Scene, shown_rows
 from model.properties.refrigerant import Refrigerant, refrigerant

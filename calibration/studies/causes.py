@@ -22,7 +22,7 @@ from calibration.diagnosis.finding import CLAIM
 from calibration.diagnosis.gross_errors import HUNTING_VALVE
 from calibration.diagnosis.hypotheses import NONE_OF_THESE, TREATMENTS, Hypotheses, hypotheses
 from calibration.diagnosis.posterior import posterior_of
-from calibration.diagnosis.visit_model import scene
+from calibration.diagnosis.scene import scene
 from calibration.studies.outcomes import Outcomes
 from calibration.studies.true_cases import ODDS, TrueCase, drawing_weights, drawn_case, label_of
 from calibration.studies.true_units import with_readings_only

@@ -80,7 +80,7 @@ class Outcomes:
     @property
     def _pair(self) -> NDArray[np.bool_]:
         pairs = [label_index for label_index, label in enumerate(self.labels) if "+" in label]
-        return np.isin(self.truth, pairs)
+        return np.asarray(np.isin(self.truth, pairs), dtype=np.bool_)
 
     @property
     def _single(self) -> NDArray[np.bool_]:

@@ -20,7 +20,7 @@ from calibration.diagnosis.finding import SUSPECT
 from calibration.diagnosis.gross_errors import HUNTING_VALVE
 from calibration.diagnosis.hypotheses import hypotheses
 from calibration.diagnosis.posterior import posterior_of
-from calibration.diagnosis.visit_model import scene
+from calibration.diagnosis.scene import scene
 from calibration.studies.laboratory import DESCRIPTION, INSTRUMENTS, TABLE, laboratory_rows, laboratory_visit
 from model.properties import moist_air
 

@@ -21,7 +21,8 @@ from calibration.case.records import UnitDescription, Visit
 from calibration.case.units import STANDARD_ATMOSPHERE
 from calibration.clean_fit.observation import READINGS_OF_POINT
 from calibration.clean_fit.parameters import DEFAULT_EER, NAMES, SPREADS, adjusted
-from calibration.diagnosis.visit_model import DAY_TO_DAY, DAY_TO_DAY_AIRFLOW, NONCONDENSABLE_TEMPERATURE
+from calibration.diagnosis.scene import DAY_TO_DAY_AIRFLOW
+from calibration.diagnosis.visit_model import DAY_TO_DAY, NONCONDENSABLE_TEMPERATURE
 from calibration.studies.other_compressor import MapRange, other_compressor
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions

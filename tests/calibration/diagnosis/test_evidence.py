@@ -3,18 +3,12 @@
 import numpy as np
 import pytest
 
-from calibration.diagnosis.evidence import (
-    NONE_SCALE,
-    chi_square,
-    likeliest_latent,
-    log_density,
-    log_sum,
-    probabilities,
-    reading_covariance,
-    weighed,
-)
+from calibration.diagnosis.evidence import NONE_SCALE, chi_square, log_density, log_sum, probabilities, weighed
+from calibration.diagnosis.draws import likeliest_latent
+from calibration.diagnosis.likelihood import reading_covariance
 from calibration.diagnosis.hypotheses import candidates
-from calibration.diagnosis.visit_model import at_latent, scene
+from calibration.diagnosis.visit_model import at_latent
+from calibration.diagnosis.scene import scene
 from model.cycle.faults import HEALTHY, Faults
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit

@@ -10,8 +10,10 @@ from calibration.case.records import Cleaning, Season, TariffEntry
 from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.diagnosis.evidence import weighed
 from calibration.diagnosis.hypotheses import candidates, faults_at
-from calibration.diagnosis.impact import RUNNING_HOURS, drawn_states, found_today, normal_draws, span, stakes
-from calibration.diagnosis.visit_model import at_latent, scene
+from calibration.diagnosis.impact import RUNNING_HOURS, found_today, span, stakes
+from calibration.diagnosis.draws import drawn_states, normal_draws
+from calibration.diagnosis.visit_model import at_latent
+from calibration.diagnosis.scene import scene
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.high_pressure_trip import trip_outdoor_temperature

@@ -7,7 +7,8 @@ from calibration.case.keys import find_key
 from calibration.diagnosis.evidence import probabilities, weighed
 from calibration.diagnosis.hypotheses import candidates
 from calibration.diagnosis.next_reading import HOW, suggestions
-from calibration.diagnosis.visit_model import STANDING, scene
+from calibration.diagnosis.visit_model import STANDING
+from calibration.diagnosis.scene import scene
 from model.cycle.faults import Faults
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit, matched

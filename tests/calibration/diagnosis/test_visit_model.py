@@ -7,15 +7,8 @@ import pytest
 
 from calibration.clean_fit.baseline import fit_baseline
 from calibration.clean_fit.parameters import NAMES
-from calibration.diagnosis.visit_model import (
-    DAY_TO_DAY_AIRFLOW,
-    OTHER_STAGE_AIRFLOW,
-    PARAMETERS,
-    UNMEASURED_AIRFLOW,
-    at_latent,
-    scene,
-    solved,
-)
+from calibration.diagnosis.scene import DAY_TO_DAY_AIRFLOW, OTHER_STAGE_AIRFLOW, UNMEASURED_AIRFLOW, scene
+from calibration.diagnosis.visit_model import PARAMETERS, at_latent, solved
 from model.cycle.faults import HEALTHY, Faults
 from model.properties.refrigerant import refrigerant
 from tests.calibration.made_visits import DESCRIPTION
