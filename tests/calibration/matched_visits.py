@@ -1,4 +1,4 @@
-"""Visits to an invented unit with known faults, matched once for all tests that look at them."""
+"""Visits to an invented unit with known faults, judged once for all tests that look at them."""
 
 from dataclasses import replace
 from functools import cache
@@ -6,7 +6,10 @@ from functools import cache
 from calibration.case.meters import Instruments
 from calibration.case.records import Case, UnitDescription, Visit
 from calibration.clean_fit.baseline import Baseline, fit_baseline
-from calibration.diagnosis.match import Match, match_visit
+from calibration.diagnosis.finding import Finding, find
+from calibration.diagnosis.hypotheses import hypotheses
+from calibration.diagnosis.posterior import Posterior, posterior_of
+from calibration.diagnosis.scene import scene
 from model.cycle.faults import HEALTHY, Faults, at_level, fault_of
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
@@ -49,7 +52,23 @@ def case_of(visit: Visit, description: UnitDescription = DESCRIPTION) -> Case:
 
 
 @cache
-def matched(name: str, level: float, description: UnitDescription = DESCRIPTION) -> Match:
-    """Match of a visit with one fault; level 0 for a clean unit."""
-    visit = found_visit(faults_of(name, level), description)
-    return match_visit(case_of(visit, description), visit, baseline=baseline(description))
+def found(key: str, level: float, description: UnitDescription = DESCRIPTION) -> Finding:
+    """Finding of a visit with one fault; level 0 for a unit without any."""
+    visit = found_visit(faults_of(key, level), description)
+    return find(case_of(visit, description), visit, baseline=baseline(description))
+
+
+def finding_of(visit: Visit) -> Finding:
+    return find(case_of(visit), visit, baseline=baseline(DESCRIPTION))
+
+
+def judged(visit: Visit) -> Posterior:
+    """The joint posterior alone, which is quicker."""
+    place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
+    return posterior_of(place, hypotheses(visit.called_for, visit.coil == "clean"))
+
+
+@cache
+def half_blocked() -> Posterior:
+    """Of a visit with half of the face blocked."""
+    return judged(found_visit(Faults(condenser_blocked=0.48)))

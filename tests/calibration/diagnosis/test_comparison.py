@@ -1,6 +1,7 @@
 """As found against clean: a made fouling is found again, a clean coil is not called fouled."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -8,13 +9,13 @@ import pytest
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import fit_baseline
 from calibration.diagnosis.comparison import compare_visit
-from calibration.diagnosis.hypotheses import CLEAN, FOULED_CONDENSER
-from calibration.diagnosis.match import match_visit
+from calibration.diagnosis.finding import find
 from model.cycle.faults import Faults, fault_of
 from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
-from tests.calibration.matched_visits import METERS, clean_visit, found_visit
+from tests.calibration.matched_visits import METERS, clean_visit
 
 
+@cache
 def compared(share: float, **weather: float):
     unit = true_unit()
     clean = visit_of(unit)
@@ -27,38 +28,38 @@ def compared(share: float, **weather: float):
 @pytest.mark.parametrize("outdoor", [300.15, 309.15])
 def test_a_blocked_face_is_found_again(share, outdoor):
     comparison = compared(share, outdoor=outdoor)
-    assert comparison.blocked.value == pytest.approx(share, abs=0.08)
-    assert comparison.blocked.low <= share <= comparison.blocked.high
-    assert comparison.fouled_misfit < comparison.clean_misfit
-    assert comparison.proof > 0.95 and comparison.proves_fouling
+    assert comparison.finding.blocked.value == pytest.approx(share, abs=0.08)
+    assert comparison.finding.blocked.low <= share <= comparison.finding.blocked.high
+    assert comparison.finding.probability_of_fouling > 0.9
+    assert comparison.finding.claims_fouling
 
 
 def test_a_clean_coil_in_other_weather_stays_clean():
     comparison = compared(0.0, outdoor=310.15, returned=300.15, wet_bulb=292.15)
-    assert comparison.blocked.low < 0.05
-    assert comparison.blocked.value < 0.15
-    assert comparison.clean_misfit < len(comparison.rows)
-    assert comparison.proof < 0.2 and not comparison.proves_fouling
+    assert comparison.finding.blocked.low < 0.05
+    assert comparison.finding.blocked.value < 0.15
+    assert comparison.finding.no_fault_chi_square < comparison.finding.readings
+    assert comparison.finding.verdict == "no_fault"
 
 
 def test_losses_go_the_way_of_dirt():
-    toll = compared(0.5).toll
-    assert 0.0 < toll.capacity_share.value < toll.eer_share.value
-    assert toll.capacity_share.value == pytest.approx(toll.coil_share.value, abs=0.01)
-    assert 0.0 < toll.power_share.value < toll.outdoor_power_share.value < toll.eer_share.value
-    for one in (toll.capacity_share, toll.eer_share, toll.power_share):
+    loss = compared(0.5).finding.loss
+    assert 0.0 < loss.capacity_share.value < loss.eer_share.value
+    assert loss.capacity_share.value == pytest.approx(loss.coil_share.value, abs=0.01)
+    assert 0.0 < loss.power_share.value < loss.outdoor_power_share.value < loss.eer_share.value
+    for one in (loss.capacity_share, loss.eer_share, loss.power_share):
         assert one.low < one.value < one.high
 
 
 def test_more_blocked_loses_more_air():
     assert compared(0.3).airflow_lost.value < compared(0.6).airflow_lost.value
     lost = compared(0.5).airflow_lost
-    assert 0 < lost.low < lost.value < lost.high < compared(0.5).blocked.value
+    assert 0 < lost.low < lost.value < lost.high < compared(0.5).finding.blocked.value
 
 
 def test_rows_hold_every_reading_and_its_score():
     comparison = compared(0.5)
-    by_name = {row.name: row for row in comparison.rows}
+    by_name = {row.name: row for row in comparison.finding.rows}
     assert {"suction_pressure", "liquid_pressure", "outdoor_power", "supply_wb"} <= set(by_name)
     liquid = by_name["liquid_pressure"]
     assert liquid.measured > liquid.clean
@@ -66,17 +67,17 @@ def test_rows_hold_every_reading_and_its_score():
     assert abs(liquid.measured - liquid.first) < abs(liquid.measured - liquid.clean)
 
 
-def test_with_the_nameplate_alone_the_interval_is_wider():
+def test_with_the_nameplate_alone_the_range_is_wider():
     unit = true_unit()
     clean = visit_of(unit)
     found = visit_of(unit, "found", faults=Faults(condenser_blocked=0.45), coil="as found")
     case = Case("SI", DESCRIPTION, (found,), FINE_METERS)
-    alone = compare_visit(case, found, fit_baseline(DESCRIPTION)).blocked
-    fitted = compare_visit(case, found, fit_baseline(DESCRIPTION, [clean], FINE_METERS)).blocked
+    alone = compare_visit(case, found, fit_baseline(DESCRIPTION)).finding.blocked
+    fitted = compare_visit(case, found, fit_baseline(DESCRIPTION, [clean], FINE_METERS)).finding.blocked
     assert alone.high - alone.low > fitted.high - fitted.low
 
 
-def test_a_clean_visit_is_held_against_the_other_clean_ones():
+def test_a_clean_visit_is_compared_with_the_other_clean_ones():
     visits = (
         clean_visit(DESCRIPTION),
         replace(clean_visit(DESCRIPTION), label="summer", liquid_pressure=2.9e6),
@@ -100,46 +101,27 @@ def test_a_visit_without_readings_is_refused():
         compare_visit(case, bare, fit_baseline(DESCRIPTION))
 
 
-def test_share_and_toll_are_those_that_the_match_tells():
+def test_level_loss_and_suspects_are_those_of_the_finding():
     unit = true_unit()
     visits = visit_of(unit), visit_of(unit, "found", faults=Faults(condenser_blocked=0.5), coil="as found")
+    visits = visits[0], replace(visits[1], supply_db=visits[1].supply_db + 9.0)
     case = Case("SI", DESCRIPTION, visits, FINE_METERS)
     baseline = fit_baseline(DESCRIPTION, [visits[0]], FINE_METERS)
-    comparison = compare_visit(case, visits[1], baseline)
-    match = match_visit(case, visits[1], baseline=baseline)
-    face = next(one for one in match.explained if one.name == "condenser_blocked")
-    (found,), today, toll = face.levels, face.today, comparison.toll
-    for told, here in (
-        (found.amount, comparison.blocked),
-        (found.airflow_lost, comparison.airflow_lost),
-        (today.eer_share, toll.eer_share),
-        (today.capacity_lost, toll.capacity_lost),
-        (today.power_added, toll.power_added),
-    ):
-        assert (here.low, here.value, here.high) == pytest.approx((told.low, told.value, told.high), rel=1e-6)
-    there = {row.name: row for row in match.rows}
-    for row in comparison.rows:
-        assert row.clean == pytest.approx(there[row.name].clean, rel=1e-9)
-        assert row.standardised == pytest.approx(there[row.name].standardised, rel=1e-6)
-    assert comparison.clean_misfit == pytest.approx(match.clean_chi_square, rel=1e-6)
+    finding = find(case, visits[1], baseline=baseline)
+    comparison = compare_visit(case, visits[1], baseline, finding)
+    assert comparison.finding is finding
+    assert comparison.airflow_lost == finding.fouling.levels[0].airflow_lost
+    suspect = finding.suspect("supply_db")
+    assert suspect is not None
+    assert comparison.measured.net_capacity.value < 0.75 * comparison.supported.net_capacity.value
 
 
-@pytest.mark.parametrize("share", [0.0, 0.15])
-def test_proof_is_the_odds_that_the_match_weighs(share):
-    """Of a fouled condenser to a clean unit: a blocked face with the prior of both of its forms."""
-    visits = clean_visit(DESCRIPTION), found_visit(Faults(condenser_blocked=share))
-    case = Case("SI", DESCRIPTION, visits, METERS)
-    baseline = fit_baseline(DESCRIPTION, [visits[0]], METERS)
-    comparison, match = compare_visit(case, visits[1], baseline), match_visit(case, visits[1])
-    priors = {one.name: one.prior for one in match.probabilities}
-    face, dust = FOULED_CONDENSER
-    both = (priors[face] + priors[dust]) / priors[face]
-    odds = both * match.probability(face) / match.probability(CLEAN)
-    assert comparison.proof / (1.0 - comparison.proof) == pytest.approx(odds, rel=1e-3)
-    assert not comparison.proves_fouling
+def test_nothing_is_replaced_where_no_reading_is_suspect():
+    comparison = compared(0.5)
+    assert comparison.measured == comparison.supported
 
 
-def test_level_interval_is_inside_its_range():
-    blocked = compared(0.75).blocked
+def test_level_range_is_inside_its_range():
+    blocked = compared(0.75).finding.blocked
     assert 0 <= blocked.low <= blocked.value <= blocked.high <= fault_of("condenser_blocked").largest
     assert np.isfinite([blocked.low, blocked.value, blocked.high]).all()

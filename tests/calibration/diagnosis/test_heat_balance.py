@@ -7,6 +7,7 @@ import pytest
 
 from calibration.case.meters import Instruments
 from calibration.case.records import Case
+from calibration.clean_fit.baseline import baseline_of
 from calibration.clean_fit.observation import conditions, observation
 from calibration.diagnosis.heat_balance import (
     AIR,
@@ -16,7 +17,6 @@ from calibration.diagnosis.heat_balance import (
     REFRIGERANT,
     heat_balance_of,
 )
-from calibration.diagnosis.suppositions import Reference, reference_for
 from calibration.studies.laboratory import DESCRIPTION as LABORATORY_UNIT
 from calibration.studies.laboratory import INSTRUMENTS, laboratory_rows, laboratory_visit
 from model.cycle.faults import Faults
@@ -32,13 +32,11 @@ def balance(visit, meters=None, visits=(CLEAN,)):
 
 
 def known(visit, meters=None):
-    """Heat balance with a reference that is the true unit itself, perfectly known."""
+    """Heat balance by a fitted unit that is the true one."""
     case = Case("SI", DESCRIPTION, (CLEAN,), meters or Instruments())
-    reference = reference_for(case, visit)
-    exact = replace(
-        reference.baseline, generic=UNIT, values=np.zeros_like(reference.baseline.values), unit=UNIT
-    )
-    return heat_balance_of(case, visit, Reference(exact, np.zeros_like(reference.around), reference.blower))
+    fitted = baseline_of(case)
+    exact = replace(fitted, generic=UNIT, values=np.zeros_like(fitted.values), unit=UNIT)
+    return heat_balance_of(case, visit, exact)
 
 
 @pytest.mark.parametrize("faults", [Faults(), Faults(condenser_blocked=0.5), Faults(charge_change=-0.1)])

@@ -1,4 +1,4 @@
-"""How grave, what it takes, and what being wrong costs."""
+"""How large a fault is, what is lost by it, and what being wrong costs."""
 
 from dataclasses import replace
 
@@ -8,17 +8,14 @@ from scipy.stats import norm
 
 from calibration.case.records import Cleaning, Season, TariffEntry
 from calibration.clean_fit.prediction import CHANGE_SPREAD
-from calibration.diagnosis.evidence import weighed
-from calibration.diagnosis.hypotheses import candidates, faults_at
-from calibration.diagnosis.impact import RUNNING_HOURS, found_today, span, stakes
-from calibration.diagnosis.draws import drawn_states, normal_draws
+from calibration.diagnosis.draws import drawn_states, level_points, normal_draws
+from calibration.diagnosis.hypotheses import faults_at
+from calibration.diagnosis.impact import RUNNING_HOURS, span, stakes, weighted_span
 from calibration.diagnosis.visit_model import at_latent
-from calibration.diagnosis.scene import scene
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Faults
+from model.cycle.faults import HEALTHY
 from model.cycle.high_pressure_trip import trip_outdoor_temperature
-from tests.calibration.made_visits import DESCRIPTION
-from tests.calibration.matched_visits import METERS, baseline, case_of, clean_visit, found_visit, matched
+from tests.calibration.matched_visits import case_of, found, half_blocked
 
 RATING = Conditions(308.15, 299.82, 0.01116)
 
@@ -29,9 +26,9 @@ def test_a_span_is_median_and_ninety_percent():
     assert (told.low, told.value, told.high) == pytest.approx((0.05, 0.5, 0.95))
 
 
-def test_a_blocked_face_takes_what_it_took():
-    match = matched("condenser_blocked", 0.6)
-    face = next(one for one in match.explained if one.name == "condenser_blocked")
+def test_a_blocked_face_costs_what_it_cost():
+    finding = found("condenser_blocked", 0.6)
+    face = next(one for one in finding.explained if one.key == "condenser_blocked")
     part = face.levels[0]
     assert part.field == "condenser_blocked"
     assert part.amount.value == pytest.approx(0.48, abs=0.06)
@@ -48,15 +45,15 @@ def test_a_blocked_face_takes_what_it_took():
 
 
 def test_a_short_charge_is_negative_and_leaves_the_air_alone():
-    part = matched("undercharge", 0.5).explained[0].levels[0]
+    part = found("undercharge", 0.5).explained[0].levels[0]
     assert part.amount.low <= -0.2 <= part.amount.high
     assert part.amount.value < 0
     assert part.airflow_lost is None
     assert part.pressure_drop is None
 
 
-def test_a_restriction_is_told_as_the_pressure_it_takes():
-    one = matched("liquid_line_restriction", 0.3).explained[0]
+def test_a_restriction_is_given_as_its_pressure_drop():
+    one = found("liquid_line_restriction", 0.3).explained[0]
     drop = one.levels[0].pressure_drop
     assert drop is not None
     assert 0 < drop.low < drop.value < drop.high < float(one.point.liquid_pressure)
@@ -74,59 +71,70 @@ def test_normal_draws_are_the_quantiles_in_another_order_for_each_row(count):
         assert len({tuple(row) for row in drawn}) == 5
 
 
-def test_few_draws_tell_what_many_would():
+def test_few_draws_say_what_many_would():
     """Median and ends of the EER that is lost, from 96 draws as from 1,920: within a tenth of its width."""
-    visit = found_visit(Faults(condenser_blocked=0.48))
-    place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
-    told = candidates()
-    face = weighed(place, (told.clean, told.singles[0]))[1]
-    few = found_today(place, face).toll
-    levels, latent = drawn_states(place, face, 1920)
-    with_dirt, without = (at_latent(place, latent, c) for c in (faults_at(face.candidate, levels), HEALTHY))
-    scatter = 1.0 + CHANGE_SPREAD * np.random.default_rng(5).standard_normal(1920)
-    many = span((1.0 - with_dirt.eer / without.eer) * scatter)
+    posterior = half_blocked()
+    number = posterior.number("condenser_blocked")
+    hypothesis, place = posterior.explanations[number].hypothesis, posterior.place
+
+    def lost(count, seed):
+        levels, latent = drawn_states(posterior, number, count)
+        dirty, clean = (at_latent(place, latent, c) for c in (faults_at(hypothesis, levels), HEALTHY))
+        scatter = 1.0 + CHANGE_SPREAD * normal_draws(np.random.default_rng(seed), 1, count)[0]
+        return span((1.0 - dirty.eer / clean.eer) * scatter)
+
+    few, many = lost(96, 1), lost(1920, 5)
     width = many.high - many.low
-    for one, other in ((few.eer_share.value, many.value), (few.eer_share.low, many.low)):
-        assert one == pytest.approx(other, abs=0.1 * width)
-    assert few.eer_share.high == pytest.approx(many.high, abs=0.15 * width)
+    assert few.value == pytest.approx(many.value, abs=0.1 * width)
+    assert few.low == pytest.approx(many.low, abs=0.1 * width)
+    assert few.high == pytest.approx(many.high, abs=0.15 * width)
+
+
+def test_a_weighted_span_has_the_mean_and_nine_tenths_of_the_weight():
+    values, weights = np.arange(100.0), np.linspace(1.0, 2.0, 100)
+    order = np.random.default_rng(2).permutation(100)
+    got = weighted_span(values[order], weights[order])
+    assert got.value == pytest.approx(np.average(values, weights=weights))
+    inside = (values >= got.low) & (values <= got.high)
+    assert weights[inside].sum() / weights.sum() == pytest.approx(0.9, abs=0.02)
+    assert weighted_span(np.array([0.0, 10.0]), np.array([0.97, 0.03])).high >= 0.3
 
 
 def test_draws_follow_the_posterior():
-    visit = found_visit(Faults(condenser_blocked=0.48))
-    place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
-    told = candidates()
-    face = weighed(place, (told.clean, told.singles[0]))[1]
-    levels, latent = drawn_states(place, face, 400)
+    posterior = half_blocked()
+    number = posterior.number("condenser_blocked")
+    face, place = posterior.explanations[number], posterior.place
+    levels, latent = drawn_states(posterior, number, 400)
     assert levels.shape == (1, 400)
-    mean = face.posterior @ face.levels[0]
-    assert levels.mean() == pytest.approx(mean, abs=0.01)
+    assert levels.mean() == pytest.approx(face.posterior @ face.levels[0], abs=0.01)
+    assert np.all(np.diff(level_points(face, 400)) >= 0)
     prior = np.sqrt(np.diag(place.prior_covariance))
     spread = latent.std(axis=1)
     # Readings can only narrow what is known; 400 draws scatter by some 4 %.
-    assert np.all(spread < 1.15 * prior)
+    assert np.all(spread < 1.15 * prior + 1e-9)
     assert np.any(spread < 0.8 * prior)
-    again = drawn_states(place, face, 400)
+    again = drawn_states(posterior, number, 400)
     assert np.array_equal(again[1], latent)
 
 
 def test_being_wrong_costs_either_way():
-    match = matched("condenser_blocked", 0.6)
+    finding = found("condenser_blocked", 0.6)
     season = Season(tariff=TariffEntry(energy_price=0.2))
-    case = replace(case_of(match.visit), season=season, cleaning=Cleaning(price=150.0))
-    told = stakes(case, match.explained[0], match.group, match.group_probability)
-    assert told.needless == pytest.approx(1.0 - match.group_probability)
+    case = replace(case_of(finding.visit), season=season, cleaning=Cleaning(price=150.0))
+    told = stakes(case, finding.explained[0], finding.probability_of_fouling)
+    assert told.needless == pytest.approx(1.0 - finding.probability_of_fouling)
     assert told.price == 150.0
-    power = match.explained[0].today.same_cooling_power.value
+    power = finding.explained[0].today.same_cooling_power.value
     assert told.left_energy.value == pytest.approx(power * RUNNING_HOURS / 1000.0)
     assert told.left_cost is not None
     assert told.left_cost.value == pytest.approx(0.2 * told.left_energy.value)
-    other = stakes(case, matched("undercharge", 0.5).explained[0], ("undercharge",), 0.9)
+    other = stakes(case, found("undercharge", 0.5).explained[0], 0.9)
     assert other.price is None
 
 
 def test_a_blocked_face_trips_at_a_lower_outdoor_temperature():
-    match = matched("condenser_blocked", 0.6)
-    face = next(one for one in match.explained if one.name == "condenser_blocked")
+    finding = found("condenser_blocked", 0.6)
+    face = next(one for one in finding.explained if one.key == "condenser_blocked")
     told = face.design.trip_temperature
     assert told is not None
     assert face.today.trip_temperature is None
@@ -137,6 +145,6 @@ def test_a_blocked_face_trips_at_a_lower_outdoor_temperature():
 
 
 def test_design_weather_is_the_cases():
-    match = matched("undercharge", 0.5)
-    assert match.explained[0].design.outdoor_temperature == pytest.approx(308.15)
-    assert match.explained[0].today.outdoor_temperature == match.visit.outdoor_db
+    finding = found("undercharge", 0.5)
+    assert finding.explained[0].design.outdoor_temperature == pytest.approx(308.15)
+    assert finding.explained[0].today.outdoor_temperature == finding.visit.outdoor_db

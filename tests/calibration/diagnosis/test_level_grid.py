@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from calibration.diagnosis.hypotheses import LEVEL_NODES, PAIR_NODES, candidates
+from calibration.diagnosis.hypotheses import LEVEL_NODES, LIKELY_PAIRS, PAIR_NODES, hypotheses
 from calibration.diagnosis.level_grid import cubic_between, joined_faults, level_grid
 
 
@@ -37,12 +37,16 @@ def test_the_clean_unit_is_one_point():
 
 
 def test_all_explanations_stand_in_one_row():
-    told = candidates().all
+    told = hypotheses().all
     nodes = [level_grid(len(one.faults)).nodes for one in told]
     faults = joined_faults(told, nodes)
-    count = 1 + 10 * len(LEVEL_NODES)
+    count = 1 + 10 * len(LEVEL_NODES) + len(LIKELY_PAIRS) * len(PAIR_NODES) ** 2
     charge = np.asarray(faults.charge_change)
     assert charge.shape == (count,)
     assert charge.min() == pytest.approx(-0.4)
     assert charge.max() == pytest.approx(0.4)
     assert charge[0] == 0.0
+
+
+def test_levels_of_pairs_are_among_those_of_single_faults():
+    assert set(PAIR_NODES) <= set(LEVEL_NODES)

@@ -1,69 +1,69 @@
-"""What would settle it: expected information against closed forms, and sense."""
+"""The next reading: expected information against closed forms, and sense."""
+
+from dataclasses import replace
 
 import numpy as np
-import pytest
 
 from calibration.case.keys import find_key
-from calibration.diagnosis.evidence import probabilities, weighed
-from calibration.diagnosis.hypotheses import candidates
-from calibration.diagnosis.next_reading import HOW, suggestions
+from calibration.diagnosis.next_reading import EASE, suggestions
+from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import STANDING
-from calibration.diagnosis.scene import scene
 from model.cycle.faults import Faults
-from tests.calibration.made_visits import DESCRIPTION
-from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit, matched
+from tests.calibration.matched_visits import found, found_visit, half_blocked, judged
 
 
-def test_every_way_to_read_belongs_to_a_known_key():
-    assert all(find_key(name, "visit") is not None for name in HOW)
+def only(posterior: Posterior, shares: dict[str, float]) -> Posterior:
+    """The same with given probabilities, whatever the readings say."""
+    chosen = np.zeros(len(posterior.shares))
+    for key, share in shares.items():
+        chosen[posterior.number(key)] = share
+    return replace(posterior, shares=chosen, none_of_these=0.0)
+
+
+def test_every_weight_belongs_to_a_known_reading():
+    assert all(find_key(name, "visit") is not None for name in EASE)
+    assert all(0.0 < weight <= 1.0 for weight in EASE.values())
 
 
 def test_information_is_between_nothing_and_all_that_is_open():
-    match = matched("undercharge", 0.15)
-    shares = np.array([one.probability for one in match.probabilities if one.probability > 0])
-    entropy = -float(np.sum(shares * np.log2(shares)))
-    told = match.suggestions
-    assert told
-    assert [one.information for one in told] == sorted((one.information for one in told), reverse=True)
-    for one in told:
-        assert 0.0 < one.information < entropy
-        assert 0.0 < one.share < 1.0
-        assert one.words.startswith(("Read: ", "Repeat with a better meter: "))
-        assert one.separates[0] != one.separates[1]
+    finding = found("undercharge", 0.15)
+    assert finding.suggestions
+    for one in finding.suggestions:
+        assert one.information > 0.0
+        assert 0.0 < one.share <= 1.0
 
 
-def test_nothing_is_asked_where_nothing_is_open():
-    place, found, _ = blocked_or_gas(Faults(condenser_blocked=0.48), (0, 1))
-    assert suggestions(place, found, np.array([0.0, 1.0])) == ()
+def test_only_what_asks_for_other_work_is_worth_a_reading():
+    """A blocked face and a dust layer are one cleaning: nothing is open between them."""
+    coil = only(half_blocked(), {"condenser_blocked": 0.5, "condenser_dust": 0.5})
+    fan = only(half_blocked(), {"condenser_blocked": 0.5, "condenser_fan_slow": 0.5})
+    most = [max((one.information for one in suggestions(found)), default=0.0) for found in (coil, fan)]
+    assert most[1] > most[0] + 0.2
 
 
-def blocked_or_gas(faults, numbers):
-    visit = found_visit(faults)
-    place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
-    all_of_them = candidates().all
-    found = weighed(place, tuple(all_of_them[number] for number in numbers))
-    return place, found, probabilities(found, 0.03)
-
-
-def test_gas_against_charge_is_settled_with_the_unit_off():
-    # Clean, overcharge, non-condensable gas, made equally likely whatever the readings say.
-    place, found, _ = blocked_or_gas(Faults(noncondensable=2.5e5), (0, 6, 7))
-    told = suggestions(place, found, np.array([0.0, 0.5, 0.5]))
-    first = told[0]
-    assert first.reading == STANDING
-    assert not first.again
-    assert set(first.separates) == {"overcharge", "non_condensables"}
-    # Two equally likely faults are one bit apart; a pressure tens of kPa off tells most of it.
-    assert 0.5 < first.information <= 1.0
-    gas = first.separates.index("non_condensables")
-    assert first.values[gas] > first.values[1 - gas] + 5e4
+def test_gas_against_charge_is_separated_with_the_unit_off():
+    visit = found_visit(Faults(noncondensable=2.5e5))
+    open_between = only(judged(visit), {"overcharge": 0.5, "non_condensables": 0.5})
+    one = next(one for one in suggestions(open_between) if one.reading == STANDING)
+    assert not one.again
+    assert set(one.separates) == {"overcharge", "non_condensables"}
+    # Two equally likely faults are one bit apart; a pressure tens of kPa off says most of it.
+    assert 0.5 < one.information <= 1.0
+    gas = one.separates.index("non_condensables")
+    assert one.values[gas] > one.values[1 - gas] + 5e4
 
 
 def test_a_repeated_reading_is_marked_as_one():
-    place, found, shares = blocked_or_gas(Faults(charge_change=-0.07), (0, 5))
-    told = suggestions(place, found, shares, most=30)
+    posterior = judged(found_visit(Faults(charge_change=-0.07)))
+    rows = suggestions(posterior, most=30)
+    place = posterior.place
     taken = {place.names[row] for row in np.flatnonzero(place.taken)}
-    assert {one.reading for one in told if one.again} <= taken
-    assert not {one.reading for one in told if not one.again} & taken
-    assert any(one.reading == "liquid_temperature" and one.again for one in told)
-    assert all(one.information == pytest.approx(0.0, abs=1.0) for one in told)
+    assert {one.reading for one in rows if one.again} <= taken
+    assert not {one.reading for one in rows if not one.again} & taken
+
+
+def test_a_reading_that_is_probably_wrong_is_repeated_first():
+    visit = found_visit(Faults())
+    rows = suggestions(judged(replace(visit, liquid_temperature=visit.liquid_temperature + 12.0)))
+    assert rows[0].reading == "liquid_temperature"
+    assert rows[0].again

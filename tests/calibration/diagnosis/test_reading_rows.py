@@ -4,25 +4,25 @@ import numpy as np
 import pytest
 
 from model.properties.refrigerant import refrigerant
-from tests.calibration.matched_visits import matched
+from tests.calibration.matched_visits import found
 
 
-def rows_of(name, level):
-    return {row.name: row for row in matched(name, level).rows}
+def rows_of(key, level):
+    return {row.name: row for row in found(key, level).rows}
 
 
 def test_every_reading_has_a_row_and_derived_figures_follow():
     rows = rows_of("undercharge", 0.5)
-    match = matched("undercharge", 0.5)
-    assert [row.derived for row in match.rows] == sorted(row.derived for row in match.rows)
-    assert sum(not row.derived for row in match.rows) == match.readings
+    finding = found("undercharge", 0.5)
+    assert [row.derived for row in finding.rows] == sorted(row.derived for row in finding.rows)
+    assert sum(not row.derived for row in finding.rows) == finding.readings
     derived = {"superheat", "subcooling", "approach", "evaporating_temperature", "air_drop"}
     assert derived <= set(rows)
-    assert all(row.weight is None for row in match.rows if row.derived)
+    assert all(row.weight is None for row in finding.rows if row.derived)
 
 
 def test_derived_figures_are_worked_out_from_the_readings():
-    rows, visit = rows_of("undercharge", 0.5), matched("undercharge", 0.5).visit
+    rows, visit = rows_of("undercharge", 0.5), found("undercharge", 0.5).visit
     fluid = refrigerant("R410A")
     dew = float(fluid.dew_temperature(visit.suction_pressure))
     assert rows["superheat"].measured == pytest.approx(visit.suction_temperature - dew)
@@ -50,11 +50,11 @@ def test_the_first_fault_lies_nearer_than_clean_where_it_matters():
 
 
 def test_what_decides_is_weighed():
-    match = matched("indoor_airflow_low", 0.5)
-    rows = {row.name: row for row in match.rows}
+    finding = found("indoor_airflow_low", 0.5)
+    rows = {row.name: row for row in finding.rows}
     assert rows["indoor_airflow"].arrow.startswith("↓")
     assert rows["indoor_airflow"].weight > 1.0
     assert rows["indoor_airflow"].first == pytest.approx(rows["indoor_airflow"].measured, rel=0.05)
-    assert match.rival not in match.group
-    fan = {row.name: row for row in matched("condenser_fan_slow", 0.6).rows}
+    assert finding.rival != "indoor_airflow_low"
+    fan = {row.name: row for row in found("condenser_fan_slow", 0.6).rows}
     assert max(fan, key=lambda name: fan[name].weight or 0.0) == "outdoor_fan_power"

@@ -30,8 +30,9 @@ def test_readings_stand_before_settings():
     assert names[0] == "suction_pressure"
     assert "indoor_airflow" in names
     assert "standing_pressure" not in names
-    assert set(place.setting_names) == {"outdoor_db", "return_db", "return_wb"}
-    assert not set(place.setting_names) & set(names)
+    assert place.setting_names == ("outdoor_db", "return_db", "return_wb", "indoor_power")
+    assert set(place.setting_names) & set(names) == {"indoor_power"}, "the fan law says what it is"
+    assert place.names[-place.setting_rows :] == ("outdoor_db", "return_db", "return_wb")
 
 
 def test_the_airflow_is_a_reading_against_the_clean_visits_own():
@@ -75,7 +76,7 @@ def test_slopes_are_those_of_the_cycle():
         ends.append(float(at_latent(place, latent, HEALTHY).liquid_pressure))
     row = place.names.index("liquid_pressure")
     assert response.slopes[row, number] == pytest.approx((ends[1] - ends[0]) / 0.1, rel=0.05)
-    for place_in, name in enumerate(place.setting_names):
+    for place_in, name in enumerate(place.setting_names[: place.setting_rows]):
         row = place.names.index(name)
         assert response.slopes[row, PARAMETERS + 1 + place_in] == pytest.approx(1.0)
 

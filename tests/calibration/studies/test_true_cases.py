@@ -1,0 +1,105 @@
+"""Invented visits: what is wrong is known, more of them do not change the first, other mixes are mixes."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from calibration.case.meters import Instruments, standard_accuracies
+from calibration.diagnosis.gross_errors import PRIORS
+from calibration.diagnosis.hypotheses import NO_FAULT, NONE_OF_THESE, Hypotheses, hypotheses
+from calibration.studies import true_cases
+from calibration.studies.causes import FULL
+from calibration.studies.true_cases import (
+    GROSS_SIZE,
+    ODDS,
+    drawing_weights,
+    drawn_case,
+    label_of,
+    with_gross_error,
+)
+from model.cycle.faults import HEALTHY, Faults
+
+
+def with_something_wrong(none_prior: float = 0.0) -> Hypotheses:
+    """The usual explanations to draw from, never without fault."""
+    usual = hypotheses()
+    return Hypotheses((replace(usual.all[0], prior=0.0), *usual.all[1:]), none_prior)
+
+
+def test_more_visits_do_not_change_the_first_ones():
+    weights = hypotheses()
+    first = [drawn_case(np.random.default_rng([7, number]), weights) for number in range(2)]
+    again = drawn_case(np.random.default_rng([7, 1]), weights)
+    assert again == first[1]
+    assert first[0].clean != first[1].clean
+    assert set(first[0].found.readings()) >= FULL - {"standing_pressure", "standing_temperature"}
+
+
+def test_a_visit_of_none_of_these_has_larger_errors():
+    sound, spoilt = (
+        drawn_case(np.random.default_rng(11), with_something_wrong(share)) for share in (0.0, 1.0)
+    )
+    assert spoilt.label == NONE_OF_THESE != sound.label
+    assert spoilt.clean == sound.clean
+    assert spoilt.found != sound.found
+
+
+def test_one_reading_is_grossly_wrong_by_so_many_of_its_errors():
+    visit = drawn_case(np.random.default_rng(3), hypotheses()).clean
+    spreads = standard_accuracies(visit.readings(), Instruments())
+    seen = set()
+    for state in range(40):
+        wrong, name = with_gross_error(visit, np.random.default_rng(state))
+        seen.add(name)
+        changed = [key for key, value in wrong.readings().items() if value != visit.readings()[key]]
+        assert changed in ([name], []), "a wet bulb at the dry bulb cannot be read higher"
+        size = abs(wrong.readings()[name] - visit.readings()[name]) / spreads[name]
+        assert size <= GROSS_SIZE[1] + 1e-9
+    assert seen <= set(PRIORS)
+    assert len(seen) > 6
+
+
+@pytest.mark.parametrize("odds", ODDS)
+def test_every_mix_adds_to_one(odds):
+    weights = drawing_weights(odds)
+    assert sum(one.prior for one in weights.all) + weights.none_prior == pytest.approx(1.0)
+    assert [one.key for one in weights.all] == [one.key for one in hypotheses().all]
+
+
+def test_an_unknown_mix_is_refused():
+    with pytest.raises(ValueError, match=r"odds must be one of as weighed, .* got mine"):
+        drawing_weights("mine")
+
+
+def test_a_label_is_what_a_person_would_do():
+    by_key = {one.key: label_of(one) for one in hypotheses().all}
+    assert by_key["no_fault"] == NO_FAULT
+    assert by_key["condenser_blocked"] == by_key["condenser_dust"] == "clean_condenser"
+    assert by_key["condenser_dust+undercharge"] == "clean_condenser+repair_leak_and_charge"
+
+
+@pytest.mark.parametrize(
+    ("drawn", "other"),
+    [
+        (Faults(condenser_blocked=0.4), "condenser_dust"),
+        (Faults(condenser_dust=0.4), "condenser_blocked"),
+        (Faults(evaporator_airflow_lost=0.4), "evaporator_dust"),
+    ],
+)
+def test_fouling_in_the_field_is_a_little_of_another_form(drawn, other):
+    impure = [true_cases._impure(drawn, 0.5, np.random.default_rng(state)) for state in range(20)]
+    assert any(float(np.asarray(getattr(one, other))) > 0.0 for one in impure)
+    assert all(0.0 <= float(np.asarray(getattr(one, other))) <= 0.8 for one in impure)
+    assert true_cases._impure(HEALTHY, 0.5, np.random.default_rng(0)) is HEALTHY
+    charge = true_cases._impure(Faults(charge_change=-0.2), 0.5, np.random.default_rng(0)).charge_change
+    assert charge == -0.2
+
+
+def test_units_that_never_run_are_given_up(monkeypatch):
+    stopped = true_cases.STATES.index("high-pressure trip")
+    monkeypatch.setattr(true_cases, "drawn_unit", lambda draw: None)
+    monkeypatch.setattr(true_cases, "true_point", lambda true, weather: SimpleNamespace(state=stopped))
+    with pytest.raises(RuntimeError, match="no pair of visits that could be read was found in 200 draws"):
+        drawn_case(np.random.default_rng(1), hypotheses())
