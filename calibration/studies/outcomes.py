@@ -87,7 +87,7 @@ class Outcomes:
         named = np.array(
             [self.labels[place] in (NO_FAULT, NONE_OF_THESE) for place in self.truth], dtype=bool
         )
-        return ~self._pair & ~named
+        return np.asarray(~self._pair & ~named)
 
     @property
     def costly(self) -> NDArray[np.bool_]:
