@@ -4,61 +4,72 @@ from typing import Any
 
 import numpy as np
 
-from calibration.studies.causes import (
+from calibration.studies.causes import FaultsStudy
+from calibration.studies.outcomes import (
     COSTLY,
+    COSTLY_OF_PAIR,
     MOST_CALIBRATION_ERROR,
     MOST_FALSE_ALARMS,
     WANTED,
-    FaultsStudy,
+    WANTED_PAIRS,
     Outcomes,
 )
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Chart, Curve, Layer
 
 SHORT = {
-    "clean, nothing found": "clean",
-    "condenser_blocked": "face",
-    "condenser_dust": "dust",
-    "condenser_fan_slow": "fan",
-    "indoor_airflow_low": "airflow",
-    "undercharge": "under",
-    "overcharge": "over",
-    "non_condensables": "gas",
-    "liquid_line_restriction": "liquid line",
-    "compressor_leakage": "leakage",
-    "valve_overfeed": "valve",
-    "none of these explains it": "none",
+    "no_fault": "no fault",
+    "clean_condenser": "coil",
+    "repair_condenser_fan": "fan",
+    "restore_indoor_airflow": "airflow",
+    "repair_leak_and_charge": "under",
+    "recover_charge": "over",
+    "evacuate_and_recharge": "gas",
+    "replace_drier": "drier",
+    "replace_compressor": "compressor",
+    "adjust_valve": "valve",
+    "none_of_these": "none",
 }
-"""Headings of the confusion table."""
+"""Headings of the confusion table: what a person would do."""
+
+
+def short_label(label: str) -> str:
+    """Heading of a label; of a pair both of its parts."""
+    return " + ".join(SHORT[part] for part in label.split("+"))
 
 
 def target_rows(name: str, outcomes: Outcomes) -> list[list[str]]:
     """What was found and what is required, for one set of readings."""
     cost = f"costing {100 * COSTLY:.0f} % or more of EER or capacity"
     required = f"at least {100 * WANTED[name]:.0f} %" if name in WANTED else ""
+    both = f"at least {100 * WANTED_PAIRS:.0f} %" if name == "full set of readings" else ""
+    healthy = int((outcomes.truth == outcomes.labels.index("no_fault")).sum())
+    error = f"at most {MOST_CALIBRATION_ERROR:.2f}"
     return [
         [
-            f"true fault ranked first, {cost} ({int(outcomes.costly.sum())} visits)",
+            f"right work ranked first, {cost} ({int(outcomes.costly.sum())} visits)",
             _percent(outcomes.first_right),
             required,
         ],
         [
-            "the same, both forms of a fouled condenser counted as one",
-            _percent(outcomes.fouled_as_one),
-            required,
+            f"both faults of a pair named, each costing {100 * COSTLY_OF_PAIR:.0f} % or more "
+            f"({int(outcomes.costly_pairs.sum())} visits)",
+            _percent(outcomes.pairs_right),
+            both,
         ],
-        ["the same, within the first group of look-alikes", _percent(outcomes.group_right), ""],
-        ["faults in a claimed group of look-alikes, mean", f"{outcomes.group_size:.2f}", ""],
         [
-            f"clean unit, but a fault claimed ({int((outcomes.truth == 0).sum())} visits)",
+            f"no fault, but one claimed ({healthy} visits)",
             _percent(outcomes.false_alarms),
             f"at most {100 * MOST_FALSE_ALARMS:.0f} %",
         ],
+        ["expected calibration error of faults", f"{outcomes.calibration_error:.3f}", error],
         [
-            "expected calibration error",
-            f"{outcomes.calibration_error:.3f}",
-            f"at most {MOST_CALIBRATION_ERROR:.2f}",
+            "expected calibration error of suspect readings",
+            f"{outcomes.suspect_calibration_error:.3f}",
+            error,
         ],
+        ["gross errors whose reading is suspect", _percent(outcomes.suspects_found), ""],
+        ["suspect readings that are right", _percent(outcomes.innocent_suspects), ""],
         ["Brier score (0 to 2)", f"{outcomes.brier:.3f}", ""],
     ]
 
@@ -69,11 +80,11 @@ def _percent(share: float) -> str:
 
 def confusion_rows(outcomes: Outcomes) -> tuple[list[str], list[list[str]]]:
     """Headings and rows of the confusion table, empty cells for zeros."""
-    table = outcomes.confusion
-    headings = ["", *(SHORT.get(label, label) for label in outcomes.labels)]
+    labels, table = outcomes.confusion
+    headings = ["", *(short_label(label) for label in labels)]
     rows = [
-        [label, *(str(count) if count else "" for count in counts)]
-        for label, counts in zip(outcomes.labels, table, strict=True)
+        [short_label(label), *(str(count) if count else "" for count in counts)]
+        for label, counts in zip(labels, table, strict=True)
     ]
     return headings, rows
 
@@ -81,10 +92,9 @@ def confusion_rows(outcomes: Outcomes) -> tuple[list[str], list[list[str]]]:
 def faults_sentences(study: FaultsStudy) -> list[str]:
     """What the study is, for under its tables."""
     return [
-        f"{study.visits} invented visits, seed {study.seed}. Faults and levels are drawn from the prior odds"
-        " of the match, so the probabilities can only be right for such a mix.",
-        "A face with leaves and a face with dust change all readings alike. Only a look at the coil separates"
-        " them.",
+        f"{study.visits} invented visits, seed {study.seed}; faults drawn {study.odds}, a gross error in one visit"
+        " of three. The probabilities are always worked out with the prior odds of the finding.",
+        "Counted is what a person would do: a blocked face and a dust layer are one fouled condenser coil.",
     ]
 
 
@@ -93,6 +103,7 @@ def faults_json(study: FaultsStudy) -> dict[str, Any]:
     return {
         "visits": study.visits,
         "seed": study.seed,
+        "odds": study.odds,
         "readings": {name: _outcomes_json(one) for name, one in study.outcomes.items()},
     }
 
@@ -100,19 +111,21 @@ def faults_json(study: FaultsStudy) -> dict[str, Any]:
 def _outcomes_json(one: Outcomes) -> dict[str, Any]:
     return {
         "costly_visits": int(one.costly.sum()),
-        "true_cause_first": _rounded(one.first_right),
-        "true_cause_first_fouled_condenser_as_one": _rounded(one.fouled_as_one),
-        "true_cause_in_first_group": _rounded(one.group_right),
-        "group_size": _rounded(one.group_size),
+        "right_first": _rounded(one.first_right),
+        "costly_pairs": int(one.costly_pairs.sum()),
+        "pairs_right": _rounded(one.pairs_right),
         "false_alarms": _rounded(one.false_alarms),
-        "expected_calibration_error": _rounded(one.calibration_error),
+        "calibration_error": _rounded(one.calibration_error),
+        "suspect_calibration_error": _rounded(one.suspect_calibration_error),
+        "suspects_found": _rounded(one.suspects_found),
+        "innocent_suspects": _rounded(one.innocent_suspects),
         "brier": _rounded(one.brier),
         "missed": [
             {"from": low, "to": high, "visits": count, "share": _rounded(share)}
             for low, high, count, share in one.missed
         ],
-        "labels": list(one.labels),
-        "confusion": one.confusion.tolist(),
+        "labels": list(one.confusion[0]),
+        "confusion": one.confusion[1].tolist(),
         "reliability": [
             {"from": low, "to": high, "visits": count, "mean": _rounded(mean), "right": _rounded(share)}
             for low, high, count, mean, share in one.reliability

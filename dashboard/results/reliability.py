@@ -9,8 +9,8 @@ from calibration.studies.laboratory import QUANTITIES
 from calibration.studies.readings import (
     ERRORS,
     FALSE_WANTED,
-    FIRST_TWO_WANTED,
     FIRST_WANTED,
+    INNOCENT_WANTED,
     ReadingsStudy,
     share_placed,
 )
@@ -31,7 +31,7 @@ def readings_rows(study: ReadingsStudy) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     for error in ERRORS:
         trials = study.of(error)
-        raised = sum(bool(trial.doubted) for trial in trials) / len(trials)
+        raised = sum(bool(trial.suspects) for trial in trials) / len(trials)
         rows.append(
             (
                 words_of(error.reading),
@@ -48,9 +48,9 @@ def readings_rows(study: ReadingsStudy) -> list[tuple[str, ...]]:
 def readings_sentences(study: ReadingsStudy) -> list[str]:
     """Shares beside what is required, in plain words."""
     return [
-        f"The wrong reading is the first suspect in {study.named:.1%} of {len(study.trials)} cases "
-        f"({FIRST_WANTED:.0%} required). It is within the first two in {study.first_two:.1%} "
-        f"({FIRST_TWO_WANTED:.0%} required).",
+        f"The wrong reading is the first suspect in {study.first:.1%} of {len(study.trials)} cases "
+        f"({FIRST_WANTED:.0%} required). A reading without an error is suspect in {study.innocent:.1%} "
+        f"(at most {INNOCENT_WANTED:.0%} required).",
         f"False alarms on {len(study.untouched)} untouched tests: {study.false_alarms:.1%} "
         f"(at most {FALSE_WANTED:.0%} required).",
         "All requirements are met." if study.met else "Not all requirements are met.",
@@ -66,12 +66,13 @@ def readings_json(study: ReadingsStudy) -> dict[str, Any]:
                 "reading": trial.error.reading if trial.error else None,
                 "error": trial.error.words if trial.error else None,
                 "place": trial.place,
-                "doubted": list(trial.doubted),
+                "suspects": list(trial.suspects),
             }
             for trial in (*study.trials, *study.untouched)
         ],
         "first": round(study.first, 6),
         "first_two": round(study.first_two, 6),
+        "innocent": round(study.innocent, 6),
         "named": round(study.named, 6),
         "raised": round(study.raised, 6),
         "false_alarms": round(study.false_alarms, 6),

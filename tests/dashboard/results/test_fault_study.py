@@ -1,7 +1,7 @@
 """`study faults` on one visit: tables, numbers of `--json` and the picture say the same."""
 
-from calibration.diagnosis.hypotheses import NONE, candidates
-from dashboard.results.fault_study import SHORT
+from calibration.diagnosis.hypotheses import NO_FAULT, NONE_OF_THESE, TREATMENTS
+from dashboard.results.fault_study import SHORT, short_label
 from tests.dashboard.command import in_json, printed, refused_in_one_line
 
 
@@ -15,15 +15,16 @@ def test_the_study_of_faults_prints_its_json_and_draws_its_chart(tmp_path, capsy
     for name, one in told["readings"].items():
         assert name in table
         assert f"{one['brier']:.3f}" in table
-        assert f"{one['expected_calibration_error']:.3f}" in table
+        assert f"{one['calibration_error']:.3f}" in table
         assert sum(row["visits"] for row in one["reliability"]) == 1
-        assert one["labels"][-1] == NONE
+        assert len(one["confusion"]) == len(one["labels"])
     assert "Calibration of the probabilities" in table
     assert b"<svg" in picture.read_bytes()
 
 
 def test_every_explanation_has_a_short_heading():
-    assert set(SHORT) == {*(one.name for one in candidates().all), NONE}
+    assert set(SHORT) == {*TREATMENTS.values(), NO_FAULT, NONE_OF_THESE}
+    assert short_label("clean_condenser+recover_charge") == "coil + over"
 
 
 def test_another_picture_is_refused_before_an_hour_is_spent(capsys):
