@@ -92,8 +92,8 @@ def confusion_rows(outcomes: Outcomes) -> tuple[list[str], list[list[str]]]:
 def faults_sentences(study: FaultsStudy) -> list[str]:
     """What the study is, for under its tables."""
     return [
-        f"{study.visits} invented visits, seed {study.seed}; faults drawn {study.odds}, a gross error in one visit"
-        " of three. The probabilities are always worked out with the prior odds of the finding.",
+        f"{study.visits} invented visits, seed {study.seed}; faults drawn {study.odds}, a gross error in one"
+        " visit of three. The probabilities are always worked out with the prior odds of the finding.",
         "Counted is what a person would do: a blocked face and a dust layer are one fouled condenser coil.",
     ]
 
