@@ -144,7 +144,9 @@ class Finding:
     hunting_valve : float
         Probability that the expansion valve sticks or hunts [-].
     rows : tuple of ExpectedRow
-        Every reading beside what the clean unit and the first explanations would show.
+        Every reading beside what the clean unit, the nearest explanation and `second` would show.
+    second : str
+        Key of the likeliest other single fault.
     rival : str
         Explanation that the first is compared with in `rows`.
     suggestions : tuple of Suggestion
@@ -173,6 +175,7 @@ class Finding:
     suspects: tuple[Suspect, ...]
     hunting_valve: float
     rows: tuple[ExpectedRow, ...]
+    second: str
     rival: str
     suggestions: tuple[Suggestion, ...]
     stakes: Stakes
@@ -260,6 +263,7 @@ def find(
     treatments = _treatments(found)
     verdict, claimed = _verdict(found, treatments)
     alone = [number for number in ranked if len(found.explanations[number].hypothesis.faults) == 1]
+    second = next(number for number in alone if number != ranked[0])
     rival = _rival(found, ranked)
     return Finding(
         visit=visit,
@@ -276,7 +280,8 @@ def find(
         design_loss=impact.design,
         suspects=_suspects(found),
         hunting_valve=_hunting(found),
-        rows=expected_rows(found, [ranked[0], next(n for n in alone if n != ranked[0])], rival),
+        rows=expected_rows(found, [ranked[0], second], rival),
+        second=found.explanations[second].hypothesis.key,
         rival=found.explanations[rival].hypothesis.key,
         suggestions=suggestions(found),
         stakes=stakes(case, impact.explained[0], _needed(treatments, impact.explained[0])),

@@ -6,7 +6,7 @@ single route of the heat balance.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from calibration.case.records import Case, Visit
 from calibration.clean_fit.baseline import Baseline
@@ -27,12 +27,15 @@ class VisitCheck:
 
     Attributes
     ----------
-    balance : HeatBalance
+    balance, supported : HeatBalance
+        By the readings as they are, and with every suspect reading in the value that the others support; the
+        same where none is suspect.
     finding : Finding or None
         None where the visit has no reading that the model could explain.
     """
 
     balance: HeatBalance
+    supported: HeatBalance
     finding: Finding | None
 
     @property
@@ -86,4 +89,14 @@ def check_visit(
     balance = heat_balance_of(case, visit, baseline)
     if finding is None and observation(visit, case.instruments).names:
         finding = find(case, visit, baseline=baseline)
-    return VisitCheck(balance, finding)
+    return VisitCheck(balance, _supported_balance(case, balance, baseline, finding), finding)
+
+
+def _supported_balance(
+    case: Case, balance: HeatBalance, baseline: Baseline | None, finding: Finding | None
+) -> HeatBalance:
+    if finding is None or finding.visit_as_supported == finding.visit:
+        return balance
+    visit = finding.visit_as_supported
+    others = tuple(visit if one == finding.visit else one for one in case.visits)
+    return heat_balance_of(replace(case, visits=others), visit, baseline)

@@ -113,9 +113,9 @@ def print_figures(
             names.append("90 % range")
         for key, row in cells.items():
             found = by_key.get(key)
-            row.append(found.text if found else "")
+            row.append(found.cell if found else "")
             if shows_intervals:
-                row.append(found.interval_text if found else "")
+                row.append(found.best.interval_text if found else "")
     print_table(title, names, list(cells.values()))
 
 

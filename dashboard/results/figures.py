@@ -5,7 +5,7 @@ the report and `--json` all take their numbers from here, so that they agree to 
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from calibration.case.keys import find_key
@@ -16,6 +16,31 @@ if TYPE_CHECKING:
     from calibration.measured.performance import Estimate
 
 SIGNIFICANT_DIGITS = 9  # beyond these a number depends on the processor, not on the readings
+
+
+class Struck(str):
+    """A suspect number beside the supported one.
+
+    As text it says so in words; where the medium can, `read` is struck through and `supported` stands beside
+    it (`dashboard.results.html_text.cell`).
+    """
+
+    read: str
+    supported: str
+
+    def __new__(cls, read: str, supported: str) -> "Struck":
+        """Both numbers as they are shown."""
+        made = super().__new__(cls, f"{read} suspect, {supported} supported")
+        made.read, made.supported = read, supported
+        return made
+
+    def __getnewargs__(self) -> tuple[str, str]:
+        """For copies."""
+        return self.read, self.supported
+
+    def __add__(self, more: str) -> "Struck":
+        """With a sign after the number that was read."""
+        return Struck(self.read + more, self.supported)
 
 
 @dataclass(frozen=True)
@@ -36,6 +61,8 @@ class Figure:
         Digits shown after the point.
     low, high : float or None
         Ends of its 90 % range, in the display unit.
+    supported : Figure or None
+        What the other readings support in its place, where it is a suspect reading or follows from one.
     """
 
     key: str
@@ -45,6 +72,7 @@ class Figure:
     decimals: int = 2
     low: float | None = None
     high: float | None = None
+    supported: "Figure | None" = None
 
     @property
     def text(self) -> str:
@@ -59,6 +87,16 @@ class Figure:
         if self.low is None or self.high is None:
             return ""
         return f"{_shown(self.low, self.decimals)} to {_shown(self.high, self.decimals)}"
+
+    @property
+    def cell(self) -> str:
+        """Number as a table shows it: a suspect one beside what the other readings support."""
+        return self.text if self.supported is None else Struck(self.text, self.supported.text)
+
+    @property
+    def best(self) -> "Figure":
+        """The figure to use: the supported one where it is suspect."""
+        return self if self.supported is None else self.supported
 
     @property
     def heading(self) -> str:
@@ -116,6 +154,42 @@ def percent(share: float, decimals: int = 0) -> str:
         Such as "85 %".
     """
     return f"{_shown(100.0 * share, decimals)} %"
+
+
+def probability(share: float) -> str:
+    """A probability, as shown: none of them is quite 0 or 100 %.
+
+    Parameters
+    ----------
+    share : float
+        In [0, 1].
+
+    Returns
+    -------
+    str
+        Such as "85 %", "over 99 %" or "under 1 %".
+    """
+    return "over 99 %" if share > 0.995 else "under 1 %" if share < 0.005 else percent(share)
+
+
+def with_supported(read: Sequence[Figure], supported: Sequence[Figure]) -> list[Figure]:
+    """Figures as read, those that the other readings do not support beside what they support.
+
+    Parameters
+    ----------
+    read, supported : sequence of Figure
+        The same figures by the readings as they are, and with the supported value of every suspect one.
+
+    Returns
+    -------
+    list of Figure
+        Those of `read`, in their order.
+    """
+    by_key = {one.key: one for one in supported}
+    return [
+        one if (other := by_key.get(one.key, one)).value == one.value else replace(one, supported=other)
+        for one in read
+    ]
 
 
 def figure(

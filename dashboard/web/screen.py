@@ -20,7 +20,7 @@ from dashboard.charts.chart import Bars, Chart
 from dashboard.charts.draw_plotly import in_figure, plotly_figure
 from dashboard.results.cautions import cautions
 from dashboard.results.figures import Figure, merged
-from dashboard.results.html_text import escape
+from dashboard.results.html_text import cell, escape
 from dashboard.web import session
 from dashboard.web.page_list import EDIT, START, Question, link
 from dashboard.workspace import Entry
@@ -116,16 +116,18 @@ def problems(heading: str, sentences: Sequence[str], most: int = 12) -> None:
 
 
 def tiles(figures: Sequence[Figure]) -> None:
-    """A few figures, large, each with its 90 % range."""
+    """A few figures, large, each with its 90 % range; a suspect one as supported, what was read struck through."""
     st.html(f'<div class="ct-tiles">{"".join(_tile(one) for one in figures)}</div>')
 
 
 def _tile(one: Figure) -> str:
     unit = f" <span>{escape(one.unit)}</span>" if one.unit else ""
-    interval = f"90 % range {one.interval_text}" if one.interval_text else "&nbsp;"
+    below = f"90 %: {one.interval_text}" if one.interval_text else "&nbsp;"
+    if one.supported is not None:
+        below = f"as read <s>{escape(one.text)}</s>"
     return (
         f'<div class="ct-tile"><div class="w">{escape(one.label)}</div>'
-        f'<div class="v">{escape(one.text)}{unit}</div><div class="i">{interval}</div></div>'
+        f'<div class="v">{escape(one.best.text)}{unit}</div><div class="i">{below}</div></div>'
     )
 
 
@@ -183,8 +185,9 @@ def _figure_table(title: str, columns: Columns) -> str:
 def _figure_cell(one: Figure | None) -> str:
     if one is None:
         return "<td></td>"
-    interval = f"<small>{escape(one.interval_text)}</small>" if one.interval_text else ""
-    return f"<td>{escape(one.text)}{interval}</td>"
+    shown = one.best.interval_text
+    interval = f"<small>{escape(shown)}</small>" if shown else ""
+    return f"<td>{cell(one.cell)}{interval}</td>"
 
 
 def _words(one: Figure) -> str:
@@ -211,9 +214,9 @@ def text_table(
     """
     drawn = []
     for number, (first, *others) in enumerate(rows):
-        cells = [f"<td>{escape(cell)}</td>" for cell in others]
+        cells = [f"<td>{cell(one)}</td>" for one in others]
         if far and far[number]:
-            cells[-1] = f'<td class="far">{escape(others[-1])}</td>'
+            cells[-1] = f'<td class="far">{cell(others[-1])}</td>'
         drawn.append(f'<tr><th scope="row">{escape(first)}</th>{"".join(cells)}</tr>')
     st.html(_table(title, headings, drawn))
 

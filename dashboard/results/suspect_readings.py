@@ -1,0 +1,191 @@
+"""Suspect readings of a finding: each beside the value that the other readings support, on every screen.
+
+A reading that is more probably wrong than right is suspect: it is shown struck through, the supported value
+beside it. Readings that may be wrong, but probably are not, are named only.
+"""
+
+from typing import Any
+
+from calibration.case.keys import words_of
+from calibration.case.records import Visit
+from calibration.case.units import System
+from calibration.diagnosis.finding import LISTED, Finding, Suspect
+from calibration.measured.performance import MeasuredPerformance
+from dashboard.results.figures import Figure, Struck, figure, probability, with_supported
+from dashboard.results.performance import performance_figures, reading_figures
+from dashboard.results.wording import CHECKS
+
+HEADINGS = ("", "read", "90 % range of the others", "probably wrong")
+
+
+def suspect_figures(one: Suspect, visit: Visit, system: System) -> tuple[Figure, Figure]:
+    """A reading as it was read, and as the others support it with its 90 % range.
+
+    Parameters
+    ----------
+    one : Suspect
+        Of the visit's finding.
+    visit : Visit
+        For the barometric pressure of gauge readings.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    tuple of Figure
+        Read and supported.
+    """
+    pressure = visit.ambient_pressure
+    return (
+        figure(one.reading, one.read, system, ambient_pressure=pressure),
+        figure(one.reading, one.supported, system, interval=(one.low, one.high), ambient_pressure=pressure),
+    )
+
+
+def readings_beside_supported(visit: Visit, finding: Finding | None, system: System) -> list[Figure]:
+    """Readings of a visit as they were taken, suspect ones beside the supported value.
+
+    Parameters
+    ----------
+    visit : Visit
+    finding : Finding or None
+        Of this visit; None where there is none.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    list of Figure
+        In the order of the case file.
+    """
+    read = reading_figures(visit, system)
+    if finding is None:
+        return read
+    supported = [suspect_figures(one, visit, system)[1] for one in finding.suspects if one.is_suspect]
+    return with_supported(read, supported)
+
+
+def performance_beside_supported(
+    measured: MeasuredPerformance, supported: MeasuredPerformance, system: System
+) -> list[Figure]:
+    """Measured performance, figures that follow from a suspect reading beside those from the supported one.
+
+    Parameters
+    ----------
+    measured, supported : MeasuredPerformance
+        Of the visit as read and of `Finding.visit_as_supported`.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    list of Figure
+        In the order of `dashboard.results.performance.performance_figures`.
+    """
+    return with_supported(performance_figures(measured, system), performance_figures(supported, system))
+
+
+def suspect_rows(finding: Finding, system: System) -> list[tuple[str, str, str, str]]:
+    """Suspect readings as rows under `HEADINGS`.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    list of tuple of str
+        Empty where no reading is suspect.
+    """
+    rows = []
+    for one in finding.suspects:
+        if one.is_suspect:
+            read, supported = suspect_figures(one, finding.visit, system)
+            shown = Struck(read.text, supported.text)
+            rows.append((read.heading, shown, supported.interval_text, probability(one.probability)))
+    return rows
+
+
+def suspect_sentences(finding: Finding, system: System) -> list[str]:
+    """What was read, what the others support, and what to look at; a sentence or two for each reading.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    list of str
+        Suspect readings first; empty where all are consistent.
+    """
+    said = []
+    for one in finding.suspects:
+        read, supported = suspect_figures(one, finding.visit, system)
+        how = "is suspect" if one.is_suspect else "may be wrong"
+        said.append(
+            f"{words_of(one.reading)} {how} ({probability(one.probability)}): {read.text} {read.unit} was"
+            f" read, the other readings support {supported.text} {supported.unit}"
+            f" ({supported.interval_text}). Measure it again: {CHECKS[one.reading]}."
+        )
+    return said
+
+
+def suspects_json(finding: Finding, system: System) -> dict[str, Any]:
+    """Readings that may be wrong, from a probability of `LISTED` on, for `--json`.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    dict
+        By key of the reading, the most probably wrong first; values in the unit that is named.
+    """
+    shown = {}
+    for one in finding.suspects:
+        read, supported = suspect_figures(one, finding.visit, system)
+        shown[one.reading] = {
+            "probability": round(one.probability, 6),
+            "suspect": one.is_suspect,
+            "read": read.value,
+            "supported": supported.value,
+            "low": supported.low,
+            "high": supported.high,
+            "unit": read.unit,
+            "check": CHECKS[one.reading],
+        }
+    return shown
+
+
+def brief_suspects(finding: Finding) -> str:
+    """Suspect readings by name in one sentence; else those that may be wrong; empty where there are none.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+
+    Returns
+    -------
+    str
+        Such as "Suspect reading: liquid pipe."
+    """
+    suspect = [words_of(one.reading).lower() for one in finding.suspects if one.is_suspect]
+    if suspect:
+        return f"Suspect reading{'s' if len(suspect) > 1 else ''}: {' and '.join(suspect)}."
+    open_ones = [
+        f"{words_of(one.reading).lower()} ({probability(one.probability)})"
+        for one in finding.suspects
+        if one.probability >= LISTED
+    ]
+    return f"Possibly wrong: {' and '.join(open_ones)}." if open_ones else ""
