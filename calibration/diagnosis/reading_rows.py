@@ -18,7 +18,7 @@ from calibration.diagnosis.evidence import IMPOSSIBLE, Weighed, median_point
 from calibration.diagnosis.hypotheses import faults_at
 from calibration.diagnosis.likelihood import reading_covariance
 from calibration.diagnosis.posterior import Posterior
-from calibration.diagnosis.visit_model import Scene, shown_rows
+from calibration.diagnosis.visit_model import BLOWER, Scene, shown_rows
 from model.properties.refrigerant import Refrigerant, refrigerant
 
 Array = NDArray[np.float64]
@@ -196,7 +196,7 @@ def _row(
 def _shown(place: Scene, rows: Array) -> dict[str, float]:
     """Rows by name in SI: settings as they were read, the airflow as its meter shows it."""
     shown = {name: float(value) for name, value in zip(place.names, rows, strict=True)}
-    shown |= {name: place.settings[name] for name in place.setting_names}
+    shown |= {name: place.settings[name] for name in place.setting_names if name != BLOWER}
     name = place.names[place.airflow_row]
     read = getattr(place.visit, name)
     if read is not None:

@@ -1,4 +1,4 @@
-"""`coiltoll measure CASE`: what was measured at each visit, and whether the readings are consistent."""
+"""`coiltoll measure CASE`: measured performance of each visit, and whether its readings are consistent."""
 
 from typing import TYPE_CHECKING, Annotated
 
@@ -7,7 +7,7 @@ import typer
 from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
-    from calibration.case.records import Case, Visit
+    from calibration.case.records import Case
     from calibration.case.units import System
     from calibration.diagnosis.visit_check import VisitCheck
 
@@ -22,23 +22,19 @@ def measure(
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:
-    """Measured performance of every visit, its heat balance, and suspect readings.
+    """Measured performance of every visit, its heat balance, and its suspect readings.
 
     Saturation temperatures, superheat, subcooling, condensing temperature over ambient, capacity, power, EER
-    and COP, each with its 90 % range from the accuracy of the meters, and what each missing reading would
-    add. Then the capacity of the coil by every route that the readings allow, the loss by each route against
-    the clean unit, and suspect readings with what to check.
+    and COP, each with the 90 % range that the meters' accuracies give it, and what a reading that was not
+    taken would add. Then the coil's capacity by every route that the readings allow, the loss by each against
+    the clean unit, and the suspect readings beside what the others support, with what to check on them.
     """
     from calibration.case.file import read_case
     from calibration.measured.performance import measured_performance
     from dashboard.commands import terminal
-    from dashboard.results.performance import (
-        measured_json,
-        missing_sentences,
-        performance_figures,
-        reading_figures,
-    )
-    from dashboard.results.visit_check import check_json
+    from dashboard.results import performance as measured
+    from dashboard.results import suspect_readings as suspects
+    from dashboard.results import visit_check as checked
 
     parsed = read_case(case)
     if not parsed.visits:
@@ -50,12 +46,17 @@ def measure(
         numbers = measured_json(parsed, performances, system)
         for shown, visit in zip(numbers["visits"], parsed.visits, strict=True):
             if visit.label in checks:
-                shown["check"] = check_json(checks[visit.label], visit, system)
+                shown["check"] = checked.check_json(checks[visit.label], system)
         terminal.print_json(numbers)
         return
-    names = [visit.label for visit in parsed.visits]
-    readings = [reading_figures(visit, system) for visit in parsed.visits]
-    figures = [performance_figures(performance, system) for performance in performances]
+    names = [visit.label for visit in told.visits]
+    readings, figures = [], []
+    for visit, performance in zip(told.visits, performances, strict=True):
+        finding = checks[visit.label].finding if visit.label in checks else None
+        as_supported = finding.visit_as_supported if finding else visit
+        supported = measured_performance(as_supported, told.unit, told.instruments)
+        readings.append(suspects.readings_beside_supported(visit, finding, system))
+        figures.append(suspects.performance_beside_supported(performance, supported, system))
     terminal.print_lines(
         *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}", ""
     )
@@ -65,7 +66,7 @@ def measure(
         terminal.print_lines(*(f"{name}: {sentence}." for sentence in missing_sentences(performance)))
     for visit in parsed.visits:
         if visit.label in checks:
-            _print_check(checks[visit.label], visit, system)
+            _print_check(checks[visit.label], system)
 
 
 def _checks(case: "Case") -> "dict[str, VisitCheck]":
@@ -83,28 +84,23 @@ def _checks(case: "Case") -> "dict[str, VisitCheck]":
     return found
 
 
-def _print_check(check: "VisitCheck", visit: "Visit", system: "System") -> None:
+def _print_check(check: "VisitCheck", system: "System") -> None:
     from dashboard.commands import terminal
-    from dashboard.results.visit_check import (
-        difference_rows,
-        doubt_rows,
-        loss_figures,
-        route_figures,
-        sentences,
-    )
+    from dashboard.results import suspect_readings as suspects
+    from dashboard.results import visit_check as checked
 
+    label = check.balance.visit
     terminal.print_lines("")
     if check.balance.capacities:
         terminal.print_figures(
-            f"{visit.label}: capacity of the coil by every route", [("", route_figures(check, system))]
+            f"{label}: coil's capacity by every route", [("", checked.route_figures(check, system))]
         )
-        if visit.coil == "as found":
-            terminal.print_figures("Loss against the clean unit", [("", loss_figures(check))])
-    rows = difference_rows(check, system)
+        if check.supported_loss is not None:
+            terminal.print_figures("Loss against the clean unit", [("", checked.loss_figures(check))])
+    rows = checked.difference_rows(check, system)
     if rows:
         terminal.print_table("Heat balance", ["", "difference", "joint standard errors"], rows)
-    doubts = doubt_rows(check, visit, system)
-    if doubts:
-        headings = ["", "read", "expected from all others", "difference [standard errors]", "share"]
-        terminal.print_table("Suspect readings", headings, doubts)
-    terminal.print_lines(*sentences(check, visit, system))
+    suspect = suspects.suspect_rows(check.finding, system) if check.finding else []
+    if suspect:
+        terminal.print_table("Suspect readings", suspects.HEADINGS, suspect)
+    terminal.print_lines(*checked.sentences(check, system))

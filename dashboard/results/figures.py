@@ -34,9 +34,9 @@ class Struck(str):
         made.read, made.supported = read, supported
         return made
 
-    def __getnewargs__(self) -> tuple[str, str]:
+    def __reduce__(self) -> tuple[type["Struck"], tuple[str, str]]:
         """For copies."""
-        return self.read, self.supported
+        return Struck, (self.read, self.supported)
 
     def __add__(self, more: str) -> "Struck":
         """With a sign after the number that was read."""
@@ -341,7 +341,8 @@ def to_json(figures: Iterable[Figure]) -> dict[str, Any]:
     Returns
     -------
     dict
-        Key to value, unit and, where there is one, the ends of its 90 % range `low` and `high`.
+        Key to value, unit and, where there are any, `low` and `high` of the 90 % range, and `supported` where
+        the figure is suspect.
     """
     return {one.key: _one_to_json(one) for one in figures}
 
@@ -351,8 +352,10 @@ def _one_to_json(one: Figure) -> dict[str, Any]:
     if one.unit:
         entry["unit"] = one.unit
     if one.low is not None and one.high is not None:
-        entry |= {"low": one.low, "high": one.high}
-    return entry
+        told |= {"low": one.low, "high": one.high}
+    if one.supported is not None:
+        told["supported"] = one.supported.value
+    return told
 
 
 def merged(columns: Sequence[Sequence[Figure]]) -> list[Figure]:

@@ -1,62 +1,269 @@
-"""What to do about a fault that no cleaning of the condenser mends.
+"""What to do about a finding, and which reading to take next, in plain words.
 
-Common practice, no source. Nothing here replaces the maker's instructions, local codes or the judgement of
-the person at the unit.
+What follows from a probability is decided in `calibration.diagnosis`; here are only the words.
 """
 
-from calibration.diagnosis.hypotheses import in_a_sentence
-from calibration.diagnosis.match import Match
+from __future__ import annotations
 
-STEPS = {
-    "condenser_fan_slow": (
-        "unit off and locked out, look at the outdoor fan's blade, motor, capacitor and direction of rotation"
-    ),
-    "indoor_airflow_low": (
-        "look at filter, indoor coil, blower, dampers and registers, and read again before the charge is"
-        " touched"
-    ),
-    "undercharge": (
-        "a certified technician looks for the leak, mends it and weighs the charge in after the nameplate;"
-        " topping up alone lets it out again"
-    ),
-    "overcharge": (
-        "a certified technician recovers the charge and weighs it in after the nameplate; nothing is vented"
-    ),
-    "non_condensables": (
-        "a certified technician recovers the charge, evacuates the circuit and weighs in fresh refrigerant"
-    ),
-    "liquid_line_restriction": (
-        "a certified technician looks at drier, service valves, kinks of the line and the strainer before the"
-        " expansion device"
-    ),
-    "compressor_leakage": (
-        "a certified technician rules out every other fault, by the compressor's watts above all, before a"
-        " compressor is changed"
-    ),
-    "valve_overfeed": (
-        "check that the valve's bulb is strapped and insulated, or that the orifice is of the right size,"
-        " before anything is changed"
-    ),
-}
-"""By fault. A fouled coil has no entry: when a cleaning pays is worked out."""
+from typing import Any, NamedTuple
+
+from calibration.case.keys import words_of
+from calibration.case.units import System
+from calibration.diagnosis.finding import Finding
+from calibration.diagnosis.hypotheses import TREATMENTS
+from calibration.diagnosis.next_reading import Suggestion
+from dashboard.results.figures import figure, percent
+from dashboard.results.wording import ACTS, HOW, NEEDS, in_a_sentence, separating_acts
+
+CLEANING = "clean_condenser"
+LITTLE = 0.1
+"""A reading that would remove less of the uncertainty is not asked for on its own [-]."""
+SHOWN = 0.005
+"""Shares below are no whole per cent [-]."""
+POSSIBLE = 0.05
+"""Faults from this probability on are worth an act that separates them [-]."""
 
 
-def next_steps(match: Match) -> list[str]:
-    """What to do about the faults that the readings match.
+def next_steps(finding: Finding) -> list[str]:
+    """What to do about the faults that are claimed.
 
     Parameters
     ----------
-    match : Match
+    finding : Finding
         Of one visit.
 
     Returns
     -------
     list of str
-        A sentence for each fault, and that no cleaning mends it; empty where none is claimed.
+        One sentence for each treatment that is claimed; empty where none is. When a cleaning pays is worked
+        out elsewhere.
     """
-    if match.verdict not in ("cause", "look-alikes"):
-        return []
-    matched = [fault for fault in STEPS if any(fault in name for name in match.group)]
+    return [_step(treatment) for treatment in finding.claimed]
+
+
+def _step(treatment: str) -> str:
+    words = NEEDS[treatment]
+    named = f"{words[0].upper()}{words[1:]}"
+    if treatment == CLEANING:
+        return f"{named}: cleaning corrects it; when that pays depends on its price."
+    return f"{named}: {ACTS[treatment]}. Cleaning the condenser does not correct it."
+
+
+def what_to_do(finding: Finding) -> list[str]:
+    """What to do now, whatever the verdict is.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+
+    Returns
+    -------
+    list of str
+        One or more sentences.
+    """
+    if finding.verdict == "fault":
+        return next_steps(finding)
+    if finding.verdict == "no_fault":
+        return ["Nothing to repair. Read the unit again at the next visit."]
+    if finding.verdict == "none_of_these":
+        again = f"Measure {_lower(finding.in_the_way)} again. " if finding.in_the_way else ""
+        return [
+            f"{again}Repair nothing yet. If the reading stands, look for a fault that is not listed here."
+        ]
+    return ["Repair nothing yet: take the next reading first."]
+
+
+class NextReading(NamedTuple):
+    """One reading to take: what, how, what it would show, and how much of the uncertainty it removes [-].
+
+    `shows` is empty where two explanations would show the same, to the last digit.
+    """
+
+    name: str
+    how: str
+    shows: str
+    removes: float
+
+    @property
+    def sentence(self) -> str:
+        """How to take it, and what it would show."""
+        shows = f" It would show {self.shows}." if self.shows else ""
+        return f"{self.how[0].upper()}{self.how[1:]}.{shows}"
+
+
+def next_readings(finding: Finding, system: System) -> list[NextReading]:
+    """Readings to take or to repeat, in words; the most informative first.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    list of NextReading
+        Empty where nothing would add anything.
+    """
+    return [_next_reading(one, finding, system) for one in finding.suggestions]
+
+
+def _next_reading(one: Suggestion, finding: Finding, system: System) -> NextReading:
+    pressure = finding.visit.ambient_pressure
+    name = f"{words_of(one.reading)}, again" if one.again else words_of(one.reading)
+    wrong = next((suspect for suspect in finding.suspects if suspect.reading == one.reading), None)
+    values = one.values if wrong is None else (wrong.read, wrong.supported)
+    with_first, with_second = (
+        ("if it was right", "if it was wrong")
+        if wrong is not None
+        else (f"with {in_a_sentence(key)}" for key in one.separates)
+    )
+    first, second = (figure(one.reading, value, system, ambient_pressure=pressure) for value in values)
+    shows = ""
+    if first.text != second.text:
+        shows = f"about {first.text} {first.unit} {with_first}, {second.text} {second.unit} {with_second}"
+    return NextReading(name, HOW[one.reading], shows, one.share)
+
+
+def next_reading_sentences(finding: Finding, system: System) -> list[str]:
+    """The same, a few sentences for each.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    list of str
+        Such as "Liquid pipe, again, removes 35 % of the uncertainty. Strap a probe … It would show …".
+    """
     return [
-        f"If it is {in_a_sentence(fault)}, cleaning does not mend it: {STEPS[fault]}." for fault in matched
+        f"{one.name}{f', removes {percent(one.removes)} of the uncertainty' if one.removes >= SHOWN else ''}."
+        f" {one.sentence}"
+        for one in next_readings(finding, system)
     ]
+
+
+def what_to_read_next(finding: Finding, system: System) -> str:
+    """The one reading to take next, in a few sentences.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    str
+        That nothing more is needed, where no reading would remove much of the uncertainty.
+    """
+    named = {one.reading for one in finding.suspects}
+    for one, said in zip(finding.suggestions, next_readings(finding, system), strict=True):
+        if one.share >= LITTLE or one.reading in named:
+            return f"{said.name}. {said.sentence}"
+    return "No further reading would change this much."
+
+
+def first_reading(finding: Finding) -> str:
+    """What to read first, after a verdict that leaves the question open.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+
+    Returns
+    -------
+    str
+        A short sentence; empty where no reading would help.
+    """
+    if not finding.suggestions:
+        return ""
+    one = finding.suggestions[0]
+    return f"Measure {_lower(one.reading)} {'again first' if one.again else 'next'}."
+
+
+def _lower(reading: str) -> str:
+    words = words_of(reading)
+    return words if words.isupper() else f"the {words[0].lower()}{words[1:]}"
+
+
+def acts_to_separate(finding: Finding) -> list[str]:
+    """What separates the explanations that are still possible where no reading does it well.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+
+    Returns
+    -------
+    list of str
+        Sentences without capital and full stop; empty where one explanation is left, or none fits.
+    """
+    if finding.verdict in ("no_fault", "none_of_these"):
+        return []
+    likely = [
+        one.key for one in finding.probabilities if one.key in TREATMENTS and one.probability >= POSSIBLE
+    ]
+    return separating_acts(likely)
+
+
+def suggestion_json(one: Suggestion, finding: Finding, system: System) -> dict[str, Any]:
+    """One reading to take, for `--json`.
+
+    Parameters
+    ----------
+    one : Suggestion
+        Of the finding.
+    finding : Finding
+        Of one visit.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    dict
+        Its key, what it would separate, and the words.
+    """
+    said = _next_reading(one, finding, system)
+    return {
+        "reading": one.reading,
+        "again": one.again,
+        "information": round(one.information, 6),
+        "share": round(one.share, 6),
+        "separates": list(one.separates),
+        "how": said.how,
+        "shows": said.shows,
+    }
+
+
+def treatments_json(finding: Finding) -> dict[str, Any]:
+    """What a person would do, with the probability that it is needed, for `--json`.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+
+    Returns
+    -------
+    dict
+        By key, the most probably needed first.
+    """
+    return {
+        one.key: {
+            "probability": round(one.probability, 6),
+            "faults": list(one.faults),
+            "needed_for": NEEDS[one.key],
+            "what_to_do": ACTS[one.key],
+        }
+        for one in finding.treatments
+    }

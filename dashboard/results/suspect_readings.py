@@ -100,7 +100,7 @@ def suspect_rows(finding: Finding, system: System) -> list[tuple[str, str, str, 
     list of tuple of str
         Empty where no reading is suspect.
     """
-    rows = []
+    rows: list[tuple[str, str, str, str]] = []
     for one in finding.suspects:
         if one.is_suspect:
             read, supported = suspect_figures(one, finding.visit, system)

@@ -1,20 +1,27 @@
-"""Heat balance and doubted readings of a visit as figures, rows and sentences, for every screen."""
+"""Heat balance and suspect readings of a visit as figures, rows and sentences, for every screen."""
 
 from typing import Any
 
-from calibration.case.keys import words_of
-from calibration.case.records import Visit
-from calibration.case.units import CAPACITY, System
-from calibration.diagnosis.doubted import Doubt
-from calibration.diagnosis.heat_balance import AIR, REFRIGERANT, Difference
+from calibration.case.units import CAPACITY, PERCENT, System
+from calibration.diagnosis.heat_balance import AIR, REFRIGERANT, Difference, HeatBalance
+from calibration.diagnosis.impact import Span
 from calibration.diagnosis.visit_check import VisitCheck
 from calibration.measured.performance import Estimate
-from dashboard.results.figures import Figure, figure, of_quantity, percent, signed, to_json
+from dashboard.results.figures import Figure, of_quantity, of_span, percent, signed, to_json, with_supported
+from dashboard.results.match import spanned
+from dashboard.results.suspect_readings import suspect_sentences, suspects_json
 
 
 def route_figures(check: VisitCheck, system: System) -> list[Figure]:
-    """Coil's capacity by every route, with 90 % intervals; the clean unit's at this weather last."""
-    balance = check.balance
+    """Coil's capacity by every route, with 90 % ranges; the clean unit's at this weather last.
+
+    A route that a suspect reading is part of stands beside the same with the supported value.
+    """
+    read, supported = (_routes(balance, system) for balance in (check.balance, check.supported))
+    return with_supported(read, supported)
+
+
+def _routes(balance: HeatBalance, system: System) -> list[Figure]:
     figures = [_capacity(name, one, system) for name, one in balance.capacities.items()]
     return [*figures, _capacity("clean unit, same weather", balance.clean, system)]
 
@@ -28,16 +35,27 @@ def _capacity(words: str, one: Estimate, system: System) -> Figure:
 
 
 def loss_figures(check: VisitCheck) -> list[Figure]:
-    """Loss of the coil's capacity by every route and by all believed readings together, in %."""
-    losses = {name: ("by the " + name, one) for name, one in check.balance.losses.items()}
+    """Loss of the coil's capacity by every route, and by all readings together, in %.
+
+    A route that a suspect reading is part of stands beside the same with the supported value.
+    """
+    read, supported = (_losses(balance) for balance in (check.balance, check.supported))
+    figures = with_supported(read, supported)
     if check.supported_loss is not None:
-        losses["believed readings"] = ("by all believed readings together", check.supported_loss)
-    return [_percent(name.replace(" ", "_"), f"Loss {words}", one) for name, (words, one) in losses.items()]
+        words = "Loss by all readings together"
+        figures.append(of_span("believed_readings", words, check.supported_loss, PERCENT, "SI"))
+    return figures
 
 
-def _percent(key: str, words: str, one: Estimate) -> Figure:
-    low, high = one.interval(0.9)
-    return Figure(key, words, 100 * one.value, "%", 0, 100 * low, 100 * high)
+def _losses(balance: HeatBalance) -> list[Figure]:
+    return [
+        of_span(name.replace(" ", "_"), f"Loss by the {name}", _span(one), PERCENT, "SI")
+        for name, one in balance.losses.items()
+    ]
+
+
+def _span(one: Estimate) -> Span:
+    return Span(one.value, *one.interval(0.9))
 
 
 def difference_rows(check: VisitCheck, system: System) -> list[tuple[str, str, str]]:
@@ -60,67 +78,30 @@ def _difference(pair: Difference, system: System) -> tuple[str, str, str]:
     )
 
 
-def doubt_rows(check: VisitCheck, visit: Visit, system: System) -> list[tuple[str, str, str, str, str]]:
-    """Doubted readings: words, read, supported with interval, change in standard errors, share."""
-    if check.consistency is None:
-        return []
-    rows = []
-    for doubt in check.consistency.culprits:
-        read, supported = doubt_figures(doubt, visit, system)
-        rows.append(
-            (
-                read.heading,
-                read.text,
-                f"{supported.text} ({supported.interval_text})",
-                signed(doubt.errors, 1),
-                percent(doubt.share),
-            )
-        )
-    return rows
-
-
-def doubt_figures(doubt: Doubt, visit: Visit, system: System) -> tuple[Figure, Figure]:
-    """A reading as it was read, and as the others support it with its 90 % interval."""
-    pressure = visit.ambient_pressure
-    supported = Estimate(doubt.supported, doubt.supported_error)
-    return (
-        figure(doubt.reading, doubt.measured, system, ambient_pressure=pressure),
-        figure(
-            doubt.reading,
-            doubt.supported,
-            system,
-            interval=supported.interval(0.9),
-            ambient_pressure=pressure,
-        ),
-    )
-
-
-def sentences(check: VisitCheck, visit: Visit, system: System) -> list[str]:
+def sentences(check: VisitCheck, system: System) -> list[str]:
     """What the heat balance and the readings say about each other, in plain words."""
-    told = _doubt_sentences(check, visit, system)
-    told += [_routes_sentence(check, system)] if check.balance.differences else []
-    told += [f"{remark[0].upper()}{remark[1:]}." for remark in check.balance.remarks]
-    told += [_airflow_sentence(check)] if check.balance.condenser_airflow is not None else []
-    return [*told, _judge_sentence(check)]
+    said = _reading_sentences(check, system)
+    said += [_routes_sentence(check, system)] if check.balance.differences else []
+    said += [f"{remark[0].upper()}{remark[1:]}." for remark in check.balance.remarks]
+    said += [_airflow_sentence(check)] if check.balance.condenser_airflow is not None else []
+    return [*said, _judge_sentence(check)]
 
 
-def _doubt_sentences(check: VisitCheck, visit: Visit, system: System) -> list[str]:
-    """Whether the readings can all be true, and what to take again."""
-    told = [_overstated_sentence(check)] if check.air_side_overstates else []
-    if check.consistency is None:
-        return told
-    if not check.consistency.sound:
-        return [*told, *(_doubt_sentence(doubt, visit, system) for doubt in check.consistency.culprits)]
-    if not check.air_side_overstates:
-        return ["No reading has to be doubted: all can be true together."]
-    first = check.consistency.doubts[0]
-    return [*told, f"Repeat first: {words_of(first.reading)}; {first.check}."]
+def _reading_sentences(check: VisitCheck, system: System) -> list[str]:
+    """Whether the readings are consistent, and what to take again."""
+    said = [_overstated_sentence(check)] if check.air_side_overstates else []
+    if check.finding is None:
+        return said
+    suspects = suspect_sentences(check.finding, system)
+    if suspects or said:
+        return [*suspects, *said]
+    return ["All readings are consistent."]
 
 
 def _judge_sentence(check: VisitCheck) -> str:
     if not check.balance.fitted_to:
-        return "Judged by the nameplate, for want of another clean visit: intervals are wide."
-    return f"Judged by the unit as fitted to {', '.join(check.balance.fitted_to)}."
+        return "Based on the nameplate only: ranges are wide."
+    return f"Based on the unit as fitted to {', '.join(check.balance.fitted_to)}."
 
 
 def _routes_sentence(check: VisitCheck, system: System) -> str:
@@ -136,40 +117,26 @@ def _airflow_sentence(check: VisitCheck) -> str:
         return ""
     low, high = airflow.interval(0.9)
     return (
-        f"The heat thrown off and the rise of the condenser's air mean {percent(airflow.value)} of the clean "
+        f"Heat rejection and air temperature rise imply {percent(airflow.value)} of the clean condenser's "
         f"airflow ({100 * max(low, 0):.0f} to {percent(high)})."
     )
 
 
 def _overstated_sentence(check: VisitCheck) -> str:
-    losses = check.balance.losses
-    supported = check.supported_loss
-    together = f", and all believed readings together {_share(supported)}" if supported is not None else ""
+    air, refrigerant = (spanned(_span(check.balance.losses[route])) for route in (AIR, REFRIGERANT))
+    together = ""
+    if check.supported_loss is not None:
+        together = f", all readings together {spanned(check.supported_loss)}"
     return (
-        f"By the air side {_share(losses[AIR])} of the coil's capacity is gone. The refrigerant side "
-        f"supports only {_share(losses[REFRIGERANT])}{together}: do not act on the air side's loss before "
-        "the doubted reading was taken again."
+        f"The air side shows {air} of the coil's capacity lost; the refrigerant side supports only"
+        f" {refrigerant}{together}. Do not use the air side's loss until its readings have been repeated."
     )
 
 
-def _share(one: Estimate) -> str:
-    low, high = one.interval(0.9)
-    return f"{percent(one.value)} ({100 * low:.0f} to {percent(high)})"
-
-
-def _doubt_sentence(doubt: Doubt, visit: Visit, system: System) -> str:
-    read, supported = doubt_figures(doubt, visit, system)
-    return (
-        f"{words_of(doubt.reading)} is doubted: {read.text} {read.unit} was read, all others support "
-        f"{supported.text} {supported.unit} ({supported.interval_text}), a change of "
-        f"{signed(doubt.errors, 1)} of its standard errors. Take it again; {doubt.check}."
-    )
-
-
-def check_json(check: VisitCheck, visit: Visit, system: System) -> dict[str, Any]:
-    """Heat balance and doubted readings for `--json`."""
+def check_json(check: VisitCheck, system: System) -> dict[str, Any]:
+    """Heat balance and suspect readings for `--json`."""
     balance = check.balance
-    told: dict[str, Any] = {
+    said: dict[str, Any] = {
         "capacities": to_json(route_figures(check, system)),
         "losses": to_json(loss_figures(check)),
         "differences": [
@@ -178,25 +145,9 @@ def check_json(check: VisitCheck, visit: Visit, system: System) -> dict[str, Any
         ],
         "missing": {route: list(names) for route, names in balance.missing.items()},
         "fitted_to": list(balance.fitted_to),
-        "sentences": sentences(check, visit, system),
+        "sentences": sentences(check, system),
     }
-    if check.consistency is not None:
-        told["sound"] = check.consistency.sound
-        told["cause"] = check.consistency.fault
-        told["doubted"] = [_doubt_json(doubt, visit, system) for doubt in check.consistency.culprits]
-    return told
-
-
-def _doubt_json(doubt: Doubt, visit: Visit, system: System) -> dict[str, Any]:
-    read, supported = doubt_figures(doubt, visit, system)
-    return {
-        "reading": doubt.reading,
-        "read": read.value,
-        "supported": supported.value,
-        "low": supported.low,
-        "high": supported.high,
-        "unit": read.unit,
-        "standard_errors": round(doubt.errors, 6),
-        "share": round(doubt.share, 6),
-        "check": doubt.check,
-    }
+    if check.finding is not None:
+        said["verdict"] = check.finding.verdict
+        said["suspect_readings"] = suspects_json(check.finding, system)
+    return said
