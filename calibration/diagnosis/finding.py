@@ -265,6 +265,8 @@ def find(
     alone = [number for number in ranked if len(found.explanations[number].hypothesis.faults) == 1]
     second = next(number for number in alone if number != ranked[0])
     rival = _rival(found, ranked)
+    suspects = _suspects(found)
+    supported = {one.reading: one.supported for one in suspects if one.is_suspect}
     return Finding(
         visit=visit,
         clean_visits=baseline.visits,
@@ -278,9 +280,9 @@ def find(
         fouling=_worked_out(impact, FOULED_CONDENSER[0]),
         loss=impact.today,
         design_loss=impact.design,
-        suspects=_suspects(found),
+        suspects=suspects,
         hunting_valve=_hunting(found),
-        rows=expected_rows(found, [ranked[0], second], rival),
+        rows=expected_rows(found, [ranked[0], second], rival, supported),
         second=found.explanations[second].hypothesis.key,
         rival=found.explanations[rival].hypothesis.key,
         suggestions=suggestions(found),

@@ -42,6 +42,9 @@ class ExpectedRow:
         As read and as the clean unit would show it at this weather [SI].
     first, second : float or None
         As the first and second fault would show it; None where there is no such fault.
+    supported : float or None
+        What the other readings support in place of a suspect reading, or a figure that follows from that;
+        None where the measured value stands.
     clean_error, first_error : float
         Standard error of measured less clean, and less first [SI].
     weight : float or None
@@ -55,6 +58,7 @@ class ExpectedRow:
     clean: float
     first: float | None
     second: float | None
+    supported: float | None
     clean_error: float
     first_error: float
     weight: float | None
@@ -92,7 +96,9 @@ def _arrow(score: float) -> str:
     return one * (2 if abs(score) >= DOUBLE_ARROW else 1)
 
 
-def expected_rows(found: Posterior, numbers: Sequence[int], rival: int) -> tuple[ExpectedRow, ...]:
+def expected_rows(
+    found: Posterior, numbers: Sequence[int], rival: int, supported: Shown | None = None
+) -> tuple[ExpectedRow, ...]:
     """Readings that were taken, then the figures that follow from them.
 
     Parameters
@@ -103,6 +109,8 @@ def expected_rows(found: Posterior, numbers: Sequence[int], rival: int) -> tuple
         Places of the likeliest explanation with a fault and of the next.
     rival : int
         Place of the explanation that the likeliest is compared with for each reading's weight.
+    supported : mapping of str to float, optional
+        Values of suspect readings that the others support [SI], by their keys.
 
     Returns
     -------
@@ -119,7 +127,7 @@ def expected_rows(found: Posterior, numbers: Sequence[int], rival: int) -> tuple
     figures += [
         (name, _with(function, fluid)) for name, (needs, function) in DERIVED.items() if needs <= known
     ]
-    return tuple(_row(place, name, function, states, weights) for name, function in figures)
+    return tuple(_row(place, name, function, states, weights, supported or {}) for name, function in figures)
 
 
 @dataclass(frozen=True)
@@ -176,17 +184,20 @@ def _row(
     function: Callable[[Shown], float],
     states: list[_State],
     weights: Mapping[str, float],
+    supported: Shown,
 ) -> ExpectedRow:
-    measured = np.where(place.taken, place.values, 0.0)
+    measured = _shown(place, np.where(place.taken, place.values, 0.0))
+    as_read, as_supported = function(measured), function({**measured, **supported})
     values = [function(_shown(place, state.shown)) for state in states]
     errors = [_error(place, function, state) for state in states]
     return ExpectedRow(
         name=name,
         derived=name in DERIVED,
-        measured=function(_shown(place, measured)),
+        measured=as_read,
         clean=values[0],
         first=values[1] if len(values) > 1 else None,
         second=values[2] if len(values) > 2 else None,
+        supported=None if as_supported == as_read else as_supported,
         clean_error=errors[0],
         first_error=errors[min(1, len(errors) - 1)],
         weight=weights.get(name),

@@ -39,7 +39,7 @@ def route_chart(routes: Sequence[Figure]) -> Chart:
         raise ValueError("routes must have numbers with intervals")
     value, low, high = np.array(ends, dtype=float).T
     half = MARK * float(high.max() - min(low.min(), 0.8 * value.min()))
-    labels = tuple(one.label for one in routes)
+    labels = tuple(f"{one.label}{' (suspect)' if one.supported else ''}" for one in routes)
     spread = f"{routes[0].text} {routes[0].unit} by the {labels[0].lower()}"
     return Chart(
         title="Capacity of the coil, by every route",

@@ -1,5 +1,6 @@
 """Every reading of a visit beside what the unit would show without fault and with the likeliest faults."""
 
+from dataclasses import replace
 from math import exp
 from typing import Any
 
@@ -7,7 +8,7 @@ from calibration.case.keys import words_of
 from calibration.case.units import System
 from calibration.diagnosis.finding import Finding
 from calibration.diagnosis.reading_rows import ExpectedRow
-from dashboard.results.figures import Figure, Struck, figure, signed
+from dashboard.results.figures import Figure, figure, signed
 from dashboard.results.wording import explanation, in_a_sentence
 
 LITTLE_WEIGHT = 0.1
@@ -29,17 +30,20 @@ def expected_figures(finding: Finding, system: System) -> list[tuple[ExpectedRow
     Returns
     -------
     list of (ExpectedRow, list of Figure)
-        The measured figure of a suspect reading carries the supported value.
+        The measured figure of a suspect reading, or of what follows from one, carries the supported one.
     """
     pressure = finding.visit.ambient_pressure
     shown = []
     for row in finding.rows:
-        figures = [
+        measured, *expected = [
             figure(row.name, value, system, ambient_pressure=pressure)
             for value in (row.measured, row.clean, row.first, row.second)
             if value is not None
         ]
-        shown.append((row, figures))
+        if row.supported is not None:
+            other = figure(row.name, row.supported, system, ambient_pressure=pressure)
+            measured = replace(measured, supported=other)
+        shown.append((row, [measured, *expected]))
     return shown
 
 
@@ -65,16 +69,10 @@ def expected_table(finding: Finding, system: System) -> tuple[list[str], list[li
     headings += ["evidence"] if weighs_readings(finding) else []
     rows = []
     for row, shown in expected_figures(finding, system):
-        measured, *expected = (one.text for one in shown)
+        expected = [one.text for one in shown[1:]]
         arrows = ("", row.first_arrow, row.second_arrow)
         moved = [f"{one} {arrow}".rstrip() for one, arrow in zip(expected, arrows, strict=False)]
-        suspect = finding.suspect(row.name)
-        read = f"{measured} {row.arrow}"
-        if suspect is not None:
-            supported = figure(
-                row.name, suspect.supported, system, ambient_pressure=finding.visit.ambient_pressure
-            )
-            read = Struck(measured, supported.text)
+        read = shown[0].cell if row.supported is not None else f"{shown[0].text} {row.arrow}"
         cells = [shown[0].heading, read, *moved, signed(row.standardised, 1)]
         if weighs_readings(finding):
             cells.append("" if row.weight is None else signed(row.weight, 1))

@@ -38,10 +38,6 @@ class Struck(str):
         """For copies."""
         return Struck, (self.read, self.supported)
 
-    def __add__(self, more: str) -> "Struck":
-        """With a sign after the number that was read."""
-        return Struck(self.read + more, self.supported)
-
 
 @dataclass(frozen=True)
 class Figure:
@@ -341,8 +337,8 @@ def to_json(figures: Iterable[Figure]) -> dict[str, Any]:
     Returns
     -------
     dict
-        Key to value, unit and, where there are any, `low` and `high` of the 90 % range, and `supported` where
-        the figure is suspect.
+        Key to value, unit and, where there is one, interval `low` and `high`; of a suspect one what the
+        other readings support, too.
     """
     return {one.key: _one_to_json(one) for one in figures}
 
@@ -354,7 +350,7 @@ def _one_to_json(one: Figure) -> dict[str, Any]:
     if one.low is not None and one.high is not None:
         told |= {"low": one.low, "high": one.high}
     if one.supported is not None:
-        told["supported"] = one.supported.value
+        told["supported"] = _one_to_json(one.supported)
     return told
 
 

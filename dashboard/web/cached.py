@@ -16,14 +16,15 @@ import streamlit as st
 
 from calibration.case.errors import CaseError
 from calibration.case.file import read_case
-from calibration.case.records import Case
+from calibration.case.records import Case, Visit
 from calibration.case.units import System
 from calibration.clean_fit import baseline as fit
 from calibration.clean_fit.approach import ApproachExpected, approach_expected
 from calibration.clean_fit.baseline import Baseline
+from calibration.clean_fit.observation import observation
 from calibration.diagnosis import comparison as compare
 from calibration.diagnosis.comparison import Comparison
-from calibration.diagnosis.match import Match, match_visit
+from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.same_weather import LikeForLike, like_for_like
 from calibration.diagnosis.visit_check import VisitCheck, check_visit
 from calibration.files.log_file import read_log
@@ -109,28 +110,29 @@ def _baseline(case: Case) -> Baseline:
 
 def comparison(case: Case, label: str) -> Comparison:
     """One visit against the clean unit."""
-    return _comparison(_beside_clean(case, label), label)
+    return _comparison(_alone(case, label), label)
 
 
-def _beside_clean(case: Case, label: str) -> Case:
-    """What one visit says about the unit: its readings, the clean visits, the unit, the meters."""
-    bare, visit = _bare(case), case.visit(label)
-    return bare if visit in bare.visits else replace(bare, visits=(*bare.visits, visit))
+def _alone(case: Case, label: str) -> Case:
+    """What one visit's finding depends on: the visit, the clean ones, unit, meters, season and cleaning."""
+    visit = case.visit(label)
+    kept = case.clean_visits if visit in case.clean_visits else (*case.clean_visits, visit)
+    return replace(case, visits=kept, source=None, remarks=())
 
 
 @_kept(FEW, "Comparing with the clean unit …")
 def _comparison(case: Case, label: str) -> Comparison:
-    return compare.compare_visit(case, case.visit(label), baseline(case))
+    return compare.compare_visit(case, case.visit(label), baseline(case), finding(case, label))
 
 
-def match(case: Case, label: str, pairs: bool) -> Match:
-    """Which fault the readings of one visit match; `pairs` weighs two faults at once, too."""
-    return _match(replace(case, source=None, remarks=()), label, pairs)
+def finding(case: Case, label: str) -> Finding:
+    """What the readings of one visit say."""
+    return _finding(_alone(case, label), label)
 
 
-@_kept(FEW, "Matching every fault to the readings …")
-def _match(case: Case, label: str, pairs: bool) -> Match:
-    return match_visit(case, case.visit(label), baseline=baseline(case), pairs=pairs)
+@_kept(FEW, "Weighing every fault against the readings …")
+def _finding(case: Case, label: str) -> Finding:
+    return find(case, case.visit(label), baseline=baseline(case))
 
 
 def alike(case: Case, first: str, second: str) -> LikeForLike:
@@ -140,7 +142,14 @@ def alike(case: Case, first: str, second: str) -> LikeForLike:
 
 @_kept(FEW, "Correcting both visits to the same weather …")
 def _alike(case: Case, first: str, second: str) -> LikeForLike:
-    return like_for_like(case, case.visit(first), case.visit(second), baseline=baseline(case))
+    visits = [case.visit(label) for label in (first, second)]
+    known = {one.label: finding(case, one.label) for one in visits if _has_readings(case, one)}
+    return like_for_like(case, *visits, baseline=baseline(case), findings=known)
+
+
+def _has_readings(case: Case, visit: Visit) -> bool:
+    """Whether a visit has a reading that the model could explain."""
+    return bool(observation(visit, case.instruments).names)
 
 
 def approach(case: Case, label: str) -> ApproachExpected:
@@ -159,13 +168,27 @@ def _readings(case: Case) -> Case:
 
 
 def check(case: Case, label: str) -> VisitCheck:
-    """Whether the readings of one visit are consistent, judged by the unit as the other visits know it."""
-    return _check(_readings(case), label)
+    """Heat balance of one visit beside its finding."""
+    return _check(_alone(case, label), label)
 
 
 @_kept(FEW, "Checking the readings against each other …")
 def _check(case: Case, label: str) -> VisitCheck:
-    return check_visit(case, case.visit(label), baseline(case))
+    visit = case.visit(label)
+    found = finding(case, label) if _has_readings(case, visit) else None
+    return check_visit(case, visit, baseline(case), found)
+
+
+def supported_performance(case: Case, label: str) -> MeasuredPerformance:
+    """Measured performance of one visit with every suspect reading in the value that the others support."""
+    return _supported_performance(_alone(case, label), label)
+
+
+@_kept(FEW, False)
+def _supported_performance(case: Case, label: str) -> MeasuredPerformance:
+    visit = case.visit(label)
+    as_supported = finding(case, label).visit_as_supported if _has_readings(case, visit) else visit
+    return measured_performance(as_supported, case.unit, case.instruments)
 
 
 def level(case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]) -> Level:
@@ -209,7 +232,7 @@ def _trip_share(case: Case, weather: Weather, system: System, others: dict[str, 
 
 def loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
     """Change of one figure against the blocked share, with the best fouling of a visit marked."""
-    return _loss_chart(_beside_clean(case, found) if found else _bare(case), weather, key, found)
+    return _loss_chart(_alone(case, found) if found else _bare(case), weather, key, found)
 
 
 @_kept(FEW, "Drawing the losses …")

@@ -14,15 +14,16 @@ from typing import Any
 import streamlit as st
 from plotly.basedatatypes import BaseFigure
 
-from calibration.case.records import Case
+from calibration.case.records import Case, Visit
 from calibration.case.units import System
+from calibration.diagnosis.finding import Finding
 from dashboard.charts.chart import Bars, Chart
 from dashboard.charts.draw_plotly import in_figure, plotly_figure
 from dashboard.results.cautions import cautions
 from dashboard.results.figures import Figure, merged
 from dashboard.results.html_text import cell, escape
-from dashboard.web import session
-from dashboard.web.page_list import EDIT, START, Question, link
+from dashboard.web import cached, session
+from dashboard.web.page_list import EDIT, START, Question, link, links_onward
 from dashboard.workspace import Entry
 from model.properties.refrigerant import refrigerant
 
@@ -98,6 +99,26 @@ def entry_line(entry: Entry) -> str:
     )
 
 
+def finding_or_stop(case: Case, visit: Visit, question: Question) -> Finding:
+    """What a visit's readings say; a page ends where there is none that the model could explain."""
+    try:
+        return cached.finding(case, visit.label)
+    except ValueError as problem:
+        finding([f"{str(problem)[0].upper()}{str(problem)[1:]}."])
+        link(EDIT, "Enter more readings of this visit")
+        links_onward(question)
+        st.stop()
+
+
+def answers(questions: Sequence[tuple[str, Sequence[str]]]) -> None:
+    """Short questions side by side, each with its answer in a sentence or a few."""
+    drawn = "".join(
+        f"<section><h3>{escape(asked)}</h3>{''.join(f'<p>{escape(one)}</p>' for one in said)}</section>"
+        for asked, said in questions
+    )
+    st.html(f'<div class="ct-answers">{drawn}</div>')
+
+
 def finding(sentences: Sequence[str]) -> None:
     """The finding of the page, in plain words."""
     st.html(f'<div class="ct-finding">{"".join(f"<p>{escape(one)}</p>" for one in sentences)}</div>')
@@ -116,7 +137,7 @@ def problems(heading: str, sentences: Sequence[str], most: int = 12) -> None:
 
 
 def tiles(figures: Sequence[Figure]) -> None:
-    """A few figures, large, each with its 90 % range; a suspect one as supported, what was read struck through."""
+    """A few figures, large, each with its 90 % range; a suspect one as supported, as read struck through."""
     st.html(f'<div class="ct-tiles">{"".join(_tile(one) for one in figures)}</div>')
 
 

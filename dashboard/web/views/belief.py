@@ -1,4 +1,4 @@
-"""Can the readings be believed? The coil's capacity by every route, doubted readings, which meter decides."""
+"""Are the readings consistent? Suspect readings, the coil's capacity by every route, which meter decides."""
 
 import streamlit as st
 
@@ -8,12 +8,13 @@ from calibration.case.units import System
 from dashboard.charts.meter_chart import meter_chart
 from dashboard.charts.route_chart import route_chart
 from dashboard.results import visit_check
+from dashboard.results.suspect_readings import HEADINGS, suspect_rows
 from dashboard.web import cached, screen
 from dashboard.web.page_list import BELIEF, links_onward
 
 LEAD = (
-    "The readings of one visit held against each other: whether they can all be true, which one the others "
-    "do not believe, and whose accuracy decides."
+    "Whether the readings of one visit are consistent, which of them are suspect, and which meter's accuracy "
+    "decides."
 )
 WEIGHED = ("net_capacity", "eer", "superheat", "subcooling", "approach")
 
@@ -32,25 +33,23 @@ def page() -> None:
 
 
 def _check(case: Case, visit: Visit, system: System) -> None:
-    """Heat balance, loss by every route, doubted readings."""
+    """Suspect readings, heat balance, loss by every route."""
     check = cached.check(case, visit.label)
-    screen.finding(visit_check.sentences(check, visit, system))
+    screen.finding(visit_check.sentences(check, system))
+    suspects = suspect_rows(check.finding, system) if check.finding else []
+    if suspects:
+        screen.text_table("Suspect readings", HEADINGS, suspects)
     routes = visit_check.route_figures(check, system)
     if len(routes) > 1:
         screen.draw(route_chart(routes), "routes", 90 + 44 * len(routes))
-    doubts = visit_check.doubt_rows(check, visit, system)
-    if doubts:
-        heads = ["", "read", "supported by all others", "change, standard errors", "share"]
-        screen.text_table("Doubted readings", heads, doubts)
-    if len(routes) > 1:
-        tables = [("Capacity of the coil by every route", [("capacity, 90 % interval", routes)])]
-        if visit.coil == "as found":
+        tables = [("Capacity of the coil by every route", [("capacity, 90 % range", routes)])]
+        if check.supported_loss is not None:
             losses = visit_check.loss_figures(check)
-            tables.append(("Loss against the clean unit", [("loss, 90 % interval", losses)]))
+            tables.append(("Loss against the clean unit", [("loss, 90 % range", losses)]))
         screen.figure_tables(tables)
     rows = visit_check.difference_rows(check, system)
     if rows:
-        screen.text_table("Heat balance", ["", "difference", "joint standard errors"], rows)
+        screen.text_table("Heat balance, as read", ["", "difference", "joint standard errors"], rows)
 
 
 def _meters(case: Case, place: int, system: System) -> None:

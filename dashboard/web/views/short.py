@@ -1,4 +1,4 @@
-"""The whole matter on one page: what was found, what it takes, and one line for each question."""
+"""The whole matter on one page: the verdict, what it costs, what to do, and one line for each question."""
 
 import streamlit as st
 
@@ -6,8 +6,8 @@ from calibration.case.records import Case, Visit
 from calibration.case.units import System
 from dashboard.results import clean_fit
 from dashboard.results import match as matched
-from dashboard.results import performance as measured
-from dashboard.results.next_steps import next_steps
+from dashboard.results.next_steps import what_to_do, what_to_read_next
+from dashboard.results.suspect_readings import brief_suspects, performance_beside_supported
 from dashboard.web import cached, screen
 from dashboard.web.page_list import (
     BELIEF,
@@ -35,32 +35,38 @@ def page() -> None:
         screen.finding(
             [
                 "Only clean visits so far: the model of the clean unit is ready.",
-                "Enter the readings of a visit with the coil as found, and its fouling is worked out.",
+                "Enter the readings of a visit with the coil as found to see what is wrong with it.",
             ]
         )
         visit = case.visits[-1]
     else:
-        _what_it_takes(case, visit, system)
+        _finding(case, visit, system)
     st.subheader(f"Readings of {screen.plain(visit.label)}", anchor=False)
     performance = cached.performances(case)[case.visits.index(visit)]
-    figures = {one.key: one for one in measured.performance_figures(performance, system)}
+    supported = cached.supported_performance(case, visit.label)
+    figures = {one.key: one for one in performance_beside_supported(performance, supported, system)}
     screen.tiles([figures[key] for key in HEADLINE if key in figures])
     _answers(case)
     screen.caution(case.unit.refrigerant)
     links_onward(SHORT)
 
 
-def _what_it_takes(case: Case, visit: Visit, system: System) -> None:
-    found = cached.match(case, visit.label, False)
-    told = matched.verdict_sentences(found)
-    if found.verdict not in ("cause", "look-alikes"):
-        # The second sentence names the reading to repeat first.
-        screen.finding(told[: 2 if found.verdict == "none of these" else 1])
-        return
-    likeliest = found.explained[0]
-    screen.finding([told[0], matched.level_sentence(likeliest, system), *next_steps(found)])
-    taken = {one.key: one for one in matched.toll_figures(likeliest.today, system)}
-    screen.loss_strip(taken["eer_share"], "of the clean unit's EER", "is lost today")
+def _finding(case: Case, visit: Visit, system: System) -> None:
+    """The verdict, what it costs now, what to do, what to read next."""
+    found = screen.finding_or_stop(case, visit, SHORT)
+    verdict, *more = matched.verdict_sentences(found)
+    suspects = brief_suspects(found)
+    screen.finding([verdict, *([suspects] if suspects else []), *more])
+    screen.answers(
+        [
+            ("What it costs now", [matched.loss_sentence(found)]),
+            ("What to do", what_to_do(found)),
+            ("What to read next", [what_to_read_next(found, system)]),
+        ]
+    )
+    if found.verdict == "fault":
+        lost = {one.key: one for one in matched.loss_figures(found.loss, system)}
+        screen.toll_strip(lost["eer_share"], "of the EER", "is lost today")
 
 
 def _answers(case: Case) -> None:
@@ -68,11 +74,11 @@ def _answers(case: Case) -> None:
     visits = len(case.visits)
     answers = (
         (MEASURED, f"{visits} visit{'s' if visits > 1 else ''}: every reading, and what follows from it."),
-        (BELIEF, "The readings held against each other, and the meter that decides."),
+        (BELIEF, "Whether the readings are consistent, and which meter decides."),
         (CLEAN, clean_fit.fit_sentence(cached.baseline(case))),
-        (MATCH, "Every fault weighed, the pressure-enthalpy diagram, what would settle it."),
+        (MATCH, "Every fault with its probability, the pressure-enthalpy diagram, the next readings."),
         (FOULING, "Move the blocked share of the coil and watch pressures, capacity, power and EER."),
-        (SEASON, "A year of weather: what the dirt takes, and when a cleaning pays."),
+        (SEASON, "A year of weather: what the fouling costs, and when a cleaning pays."),
         (REPORT, "For the owner and the file, to print or to send."),
     )
     st.subheader("One question at a time", anchor=False)
