@@ -16,7 +16,7 @@ BEFORE = replace(style.GUIDE, colour="#b9c4c2")
 
 
 def evidence_chart(finding: Finding) -> Chart:
-    """Probability of the explanations that are worth listing, those that ask for the same work as one.
+    """Probability of the explanations that are worth listing, those that are treated alike as one.
 
     Parameters
     ----------

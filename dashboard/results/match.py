@@ -17,7 +17,7 @@ from calibration.case.units import (
     System,
 )
 from calibration.diagnosis.finding import LISTED, Finding
-from calibration.diagnosis.hypotheses import FOULED_CONDENSER, NO_FAULT, NONE_OF_THESE, TREATMENTS
+from calibration.diagnosis.hypotheses import FOULED_CONDENSER, NO_FAULT, NONE_OF_THESE
 from calibration.diagnosis.impact import RUNNING_HOURS, Explained, FoundLevel, Loss, Span
 from dashboard.results.expected_readings import evidence_sentences, expected_json
 from dashboard.results.figures import Figure, of_quantity, of_span, percent, probability, to_json
@@ -34,12 +34,12 @@ from dashboard.results.wording import CHECK_FIRST, NEEDS, in_a_sentence
 
 LEAST_SHOWN = 3
 """So many explanations are listed at least."""
-WORTH_LISTING = 0.005
+WORTH_LISTING = 0.01
 """Others from this probability on [-]."""
 WORTH_CHECKING = 0.045
 """What is not claimed is named beside what is from this probability on [-]: 5 % as shown."""
-WORTH_NAMING = 0.1
-"""An inconclusive verdict names explanations from this probability on [-]."""
+LEAST_NAMED, WORTH_NAMING = 2, 0.1
+"""An inconclusive verdict names so many explanations at least, others from this probability on [-]."""
 WORTH_A_SENTENCE = 0.05
 """Level and loss are said of explanations from this probability on [-]."""
 
@@ -55,16 +55,16 @@ _PART = {
 }
 
 
-class Work(NamedTuple):
-    """Explanations that ask for the same work: words, probability now and before the readings [-]."""
+class Need(NamedTuple):
+    """What a treatment is needed for, no fault, or none of these: probability now and before [-]."""
 
     name: str
     probability: float
     prior: float
 
 
-def works(finding: Finding) -> list[Work]:
-    """Explanations that ask for the same work added up, the most probable first.
+def needs(finding: Finding) -> list[Need]:
+    """What a person would do, no fault and none of these, the most probable first.
 
     Parameters
     ----------
@@ -73,28 +73,28 @@ def works(finding: Finding) -> list[Work]:
 
     Returns
     -------
-    list of Work
-        Their probabilities add to one.
+    list of Need
+        Two faults may be there at once, so the probabilities can add to more than one.
     """
-    rows: dict[str, Work] = {}
-    for one in finding.probabilities:
-        name = _work(one.key)
-        held = rows.get(name, Work(name, 0.0, 0.0))
-        rows[name] = Work(name, held.probability + one.probability, held.prior + one.prior)
-    return sorted(rows.values(), key=lambda row: -row.probability)
+    rows = [Need(NEEDS[one.key], one.probability, _prior(finding, one.faults)) for one in finding.treatments]
+    rows += [
+        Need(in_a_sentence(one.key), one.probability, one.prior)
+        for one in finding.probabilities
+        if one.key in (NO_FAULT, NONE_OF_THESE)
+    ]
+    return sorted(rows, key=lambda row: -row.probability)
 
 
-def _work(key: str) -> str:
-    if key in (NO_FAULT, NONE_OF_THESE):
-        return in_a_sentence(key)
-    return " + ".join(dict.fromkeys(NEEDS[TREATMENTS[fault]] for fault in key.split("+")))
+def _prior(finding: Finding, faults: tuple[str, ...]) -> float:
+    """Probability of any of some faults before the readings, alone or with another [-]."""
+    return sum(one.prior for one in finding.probabilities if set(faults) & set(one.key.split("+")))
 
 
 def probability_rows(finding: Finding) -> list[tuple[str, str, str]]:
-    """Explanations by the work that they ask for, with their probability now and before, in %."""
+    """The same with probabilities now and before the readings in %, as far as worth listing."""
     listed = [
         one
-        for place, one in enumerate(works(finding))
+        for place, one in enumerate(needs(finding))
         if place < LEAST_SHOWN or one.probability >= WORTH_LISTING
     ]
     return [(one.name, f"{100 * one.probability:.1f}", f"{100 * one.prior:.1f}") for one in listed]
@@ -126,12 +126,13 @@ def verdict_sentence(finding: Finding) -> str:
 
 
 def _leading(finding: Finding) -> str:
-    """The leading explanations of an open question, with the probability of what each would need."""
-    shares = {NEEDS[one.key]: one.probability for one in finding.treatments}
-    shares |= {in_a_sentence(key): finding.probability(key) for key in (NO_FAULT, NONE_OF_THESE)}
-    ranked = sorted(shares.items(), key=lambda item: -item[1])
-    named = [item for place, item in enumerate(ranked) if place < 2 or item[1] >= WORTH_NAMING]
-    return ", ".join(f"{words} {probability(share)}" for words, share in named)
+    """The leading explanations of an open question."""
+    named = [
+        one
+        for place, one in enumerate(needs(finding))
+        if place < LEAST_NAMED or one.probability >= WORTH_NAMING
+    ]
+    return ", ".join(f"{one.name} {probability(one.probability)}" for one in named)
 
 
 def _check_first(finding: Finding) -> str:

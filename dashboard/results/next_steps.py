@@ -16,10 +16,9 @@ from dashboard.results.figures import figure, percent
 from dashboard.results.wording import ACTS, HOW, NEEDS, in_a_sentence, separating_acts
 
 CLEANING = "clean_condenser"
-LITTLE = 0.1
-"""A reading that would remove less of the uncertainty is not asked for on its own [-]."""
-SHOWN = 0.005
-"""Shares below are no whole per cent [-]."""
+LITTLE = 0.05
+"""A reading that would remove less of the uncertainty is not asked for, unless it is suspect [-]."""
+NOTHING_MORE = "No further reading would change this much."
 POSSIBLE = 0.05
 """Faults from this probability on are worth an act that separates them [-]."""
 
@@ -128,7 +127,7 @@ def _next_reading(one: Suggestion, finding: Finding, system: System) -> NextRead
 
 
 def next_reading_sentences(finding: Finding, system: System) -> list[str]:
-    """The same, a few sentences for each.
+    """Those that are worth taking, a few sentences for each.
 
     Parameters
     ----------
@@ -140,13 +139,17 @@ def next_reading_sentences(finding: Finding, system: System) -> list[str]:
     Returns
     -------
     list of str
-        Such as "Liquid pipe, again, removes 35 % of the uncertainty. Strap a probe … It would show …".
+        Such as "Liquid pipe, again, removes 35 % of the uncertainty. Strap a probe … It would show …"; that
+        no further reading is needed, where none would say much.
     """
-    return [
-        f"{one.name}{f', removes {percent(one.removes)} of the uncertainty' if one.removes >= SHOWN else ''}."
-        f" {one.sentence}"
-        for one in next_readings(finding, system)
-    ]
+    said = []
+    for one, reading in zip(finding.suggestions, next_readings(finding, system), strict=True):
+        if finding.suspect(one.reading) is not None:
+            said.append(f"{reading.name}. {reading.sentence}")
+        elif one.share >= LITTLE:
+            removes = f"removes {percent(reading.removes)} of the uncertainty"
+            said.append(f"{reading.name}, {removes}. {reading.sentence}")
+    return said or [NOTHING_MORE]
 
 
 def what_to_read_next(finding: Finding, system: System) -> str:
@@ -164,11 +167,10 @@ def what_to_read_next(finding: Finding, system: System) -> str:
     str
         That nothing more is needed, where no reading would remove much of the uncertainty.
     """
-    named = {one.reading for one in finding.suspects}
-    for one, said in zip(finding.suggestions, next_readings(finding, system), strict=True):
-        if one.share >= LITTLE or one.reading in named:
-            return f"{said.name}. {said.sentence}"
-    return "No further reading would change this much."
+    for one, reading in zip(finding.suggestions, next_readings(finding, system), strict=True):
+        if finding.suspect(one.reading) is not None or one.share >= LITTLE:
+            return f"{reading.name}. {reading.sentence}"
+    return NOTHING_MORE
 
 
 def first_reading(finding: Finding) -> str:

@@ -136,6 +136,27 @@ def suspect_sentences(finding: Finding, system: System) -> list[str]:
     return said
 
 
+def check_sentences(finding: Finding, system: System) -> list[str]:
+    """What to look at on each suspect reading of a table; in full where a reading only may be wrong.
+
+    Parameters
+    ----------
+    finding : Finding
+        Of one visit.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    list of str
+        Empty where all readings are consistent.
+    """
+    return [
+        f"{words_of(one.reading)}: measure it again; {CHECKS[one.reading]}." if one.is_suspect else said
+        for one, said in zip(finding.suspects, suspect_sentences(finding, system), strict=True)
+    ]
+
+
 def suspects_json(finding: Finding, system: System) -> dict[str, Any]:
     """Readings that may be wrong, from a probability of `LISTED` on, for `--json`.
 
@@ -168,7 +189,7 @@ def suspects_json(finding: Finding, system: System) -> dict[str, Any]:
 
 
 def brief_suspects(finding: Finding) -> str:
-    """Suspect readings by name in one sentence; else those that may be wrong; empty where there are none.
+    """Suspect readings by name in one sentence; else those that may be wrong, or that all are consistent.
 
     Parameters
     ----------
@@ -188,4 +209,4 @@ def brief_suspects(finding: Finding) -> str:
         for one in finding.suspects
         if one.probability >= LISTED
     ]
-    return f"Possibly wrong: {' and '.join(open_ones)}." if open_ones else ""
+    return f"Possibly wrong: {' and '.join(open_ones)}." if open_ones else "All readings are consistent."

@@ -9,7 +9,7 @@ from calibration.diagnosis.visit_check import VisitCheck
 from calibration.measured.performance import Estimate
 from dashboard.results.figures import Figure, of_quantity, of_span, percent, signed, to_json, with_supported
 from dashboard.results.match import spanned
-from dashboard.results.suspect_readings import suspect_sentences, suspects_json
+from dashboard.results.suspect_readings import brief_suspects, suspect_sentences, suspects_json
 
 
 def route_figures(check: VisitCheck, system: System) -> list[Figure]:
@@ -79,23 +79,21 @@ def _difference(pair: Difference, system: System) -> tuple[str, str, str]:
 
 
 def sentences(check: VisitCheck, system: System) -> list[str]:
-    """What the heat balance and the readings say about each other, in plain words."""
-    said = _reading_sentences(check, system)
+    """Whether the readings are consistent, each suspect one, and what the heat balance says."""
+    first, *balance = short_sentences(check, system)
+    if check.finding is None:
+        return [first, *balance]
+    return [first, *suspect_sentences(check.finding, system), *balance]
+
+
+def short_sentences(check: VisitCheck, system: System) -> list[str]:
+    """The same with the suspect readings by their names only; whether all is consistent comes first."""
+    said = [brief_suspects(check.finding)] if check.finding is not None else []
+    said += [_overstated_sentence(check)] if check.air_side_overstates else []
     said += [_routes_sentence(check, system)] if check.balance.differences else []
     said += [f"{remark[0].upper()}{remark[1:]}." for remark in check.balance.remarks]
     said += [_airflow_sentence(check)] if check.balance.condenser_airflow is not None else []
     return [*said, _judge_sentence(check)]
-
-
-def _reading_sentences(check: VisitCheck, system: System) -> list[str]:
-    """Whether the readings are consistent, and what to take again."""
-    said = [_overstated_sentence(check)] if check.air_side_overstates else []
-    if check.finding is None:
-        return said
-    suspects = suspect_sentences(check.finding, system)
-    if suspects or said:
-        return [*suspects, *said]
-    return ["All readings are consistent."]
 
 
 def _judge_sentence(check: VisitCheck) -> str:

@@ -8,7 +8,7 @@ from calibration.case.units import System
 from dashboard.charts.meter_chart import meter_chart
 from dashboard.charts.route_chart import route_chart
 from dashboard.results import visit_check
-from dashboard.results.suspect_readings import HEADINGS, suspect_rows
+from dashboard.results.suspect_readings import HEADINGS, check_sentences, suspect_rows
 from dashboard.web import cached, screen
 from dashboard.web.page_list import BELIEF, links_onward
 
@@ -35,10 +35,12 @@ def page() -> None:
 def _check(case: Case, visit: Visit, system: System) -> None:
     """Suspect readings, heat balance, loss by every route."""
     check = cached.check(case, visit.label)
-    screen.finding(visit_check.sentences(check, system))
-    suspects = suspect_rows(check.finding, system) if check.finding else []
-    if suspects:
-        screen.text_table("Suspect readings", HEADINGS, suspects)
+    screen.finding(visit_check.short_sentences(check, system))
+    if check.finding is not None and check.finding.suspects:
+        suspects = suspect_rows(check.finding, system)
+        if suspects:
+            screen.text_table("Suspect readings", HEADINGS, suspects)
+        screen.points(check_sentences(check.finding, system))
     routes = visit_check.route_figures(check, system)
     if len(routes) > 1:
         screen.draw(route_chart(routes), "routes", 90 + 44 * len(routes))

@@ -33,6 +33,7 @@ def page() -> None:
     found = screen.finding_or_stop(case, visit, MATCH)
     screen.finding(matched.verdict_sentences(found))
     screen.draw(evidence_chart(found), "evidence", 110 + 38 * len(matched.probability_rows(found)))
+    st.caption("Two faults may be there at once: what is needed can add to more than 100 %.")
     _said("Suspect readings", suspect_sentences(found, system))
     _levels(found, system)
     _said(
@@ -68,7 +69,7 @@ def _levels(found: Finding, system: System) -> None:
 def _evidence(case: Case, found: Finding, system: System) -> None:
     """Every reading beside what it would be, and how well they fit."""
     _said("Evidence", [*expected.evidence_sentences(found), matched.fit_sentence(found)])
-    chart = difference_chart(found, system)
+    chart = difference_chart(found, system).without_texts()
     screen.draw(chart, "differences", 90 + 30 * found.readings)
     _cycle_diagram(case, found, system)
     screen.text_table("Expected beside measured", *expected.expected_table(found, system))

@@ -55,8 +55,8 @@ def _finding(case: Case, visit: Visit, system: System) -> None:
     """The verdict, what it costs now, what to do, what to read next."""
     found = screen.finding_or_stop(case, visit, SHORT)
     verdict, *more = matched.verdict_sentences(found)
-    suspects = brief_suspects(found)
-    screen.finding([verdict, *([suspects] if suspects else []), *more])
+    suspects = [brief_suspects(found)] if found.suspects else []
+    screen.finding([verdict, *suspects, *more])
     screen.answers(
         [
             ("What it costs now", [matched.loss_sentence(found)]),
