@@ -81,8 +81,8 @@ def expected_table(finding: Finding, system: System) -> tuple[list[str], list[li
 
 
 def weighs_readings(finding: Finding) -> bool:
-    """Whether the evidence of each reading is shown: it takes every other one as right."""
-    return not any(one.is_suspect for one in finding.suspects)
+    """Whether the evidence of each reading is shown: it needs a fault that fits and no suspect reading."""
+    return finding.verdict != "none_of_these" and not any(one.is_suspect for one in finding.suspects)
 
 
 def table_note(finding: Finding) -> str:
@@ -110,7 +110,7 @@ def evidence_sentences(finding: Finding) -> list[str]:
         Empty where no fault fits, or a reading is suspect.
     """
     rows = [row for row in finding.rows if row.weight is not None]
-    if not rows or not weighs_readings(finding) or finding.verdict in ("no_fault", "none_of_these"):
+    if not rows or not weighs_readings(finding) or finding.verdict == "no_fault":
         return []
     first, rival = in_a_sentence(finding.nearest), in_a_sentence(finding.rival)
     most, least = max(rows, key=_weight), min(rows, key=_weight)

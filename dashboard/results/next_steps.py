@@ -16,7 +16,7 @@ from dashboard.results.figures import figure, percent
 from dashboard.results.wording import ACTS, HOW, NEEDS, in_a_sentence, separating_acts
 
 CLEANING = "clean_condenser"
-LITTLE = 0.05
+LITTLE = 0.1
 """A reading that would remove less of the uncertainty is not asked for, unless it is suspect [-]."""
 NOTHING_MORE = "No further reading would change this much."
 POSSIBLE = 0.05
@@ -66,17 +66,14 @@ def what_to_do(finding: Finding) -> list[str]:
     if finding.verdict == "no_fault":
         return ["Nothing to repair. Read the unit again at the next visit."]
     if finding.verdict == "none_of_these":
-        again = f"Measure {_lower(finding.in_the_way)} again. " if finding.in_the_way else ""
-        return [
-            f"{again}Repair nothing yet. If the reading stands, look for a fault that is not listed here."
-        ]
+        return ["Repair nothing yet. If the readings stand, look for a fault that is not listed here."]
     return ["Repair nothing yet: take the next reading first."]
 
 
 class NextReading(NamedTuple):
     """One reading to take: what, how, what it would show, and how much of the uncertainty it removes [-].
 
-    `shows` is empty where two explanations would show the same, to the last digit.
+    `shows` is empty where that would separate nothing.
     """
 
     name: str
@@ -121,7 +118,8 @@ def _next_reading(one: Suggestion, finding: Finding, system: System) -> NextRead
     )
     first, second = (figure(one.reading, value, system, ambient_pressure=pressure) for value in values)
     shows = ""
-    if first.text != second.text:
+    # A reading that is probably right will be read much the same again, whatever the fault is.
+    if first.text != second.text and (wrong is not None or not one.again):
         shows = f"about {first.text} {first.unit} {with_first}, {second.text} {second.unit} {with_second}"
     return NextReading(name, HOW[one.reading], shows, one.share)
 
@@ -142,6 +140,8 @@ def next_reading_sentences(finding: Finding, system: System) -> list[str]:
         Such as "Liquid pipe, again, removes 35 % of the uncertainty. Strap a probe … It would show …"; that
         no further reading is needed, where none would say much.
     """
+    if finding.verdict == "none_of_these":
+        return [what_to_read_next(finding, system)]
     said = []
     for one, reading in zip(finding.suggestions, next_readings(finding, system), strict=True):
         if finding.suspect(one.reading) is not None:
@@ -167,6 +167,9 @@ def what_to_read_next(finding: Finding, system: System) -> str:
     str
         That nothing more is needed, where no reading would remove much of the uncertainty.
     """
+    if finding.verdict == "none_of_these" and finding.in_the_way:
+        how = HOW[finding.in_the_way]
+        return f"{words_of(finding.in_the_way)}, again. {how[0].upper()}{how[1:]}."
     for one, reading in zip(finding.suggestions, next_readings(finding, system), strict=True):
         if finding.suspect(one.reading) is not None or one.share >= LITTLE:
             return f"{reading.name}. {reading.sentence}"

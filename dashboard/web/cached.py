@@ -137,14 +137,14 @@ def _finding(case: Case, label: str) -> Finding:
 
 def alike(case: Case, first: str, second: str) -> LikeForLike:
     """Two visits moved to the same conditions."""
-    return _alike(_readings(case), first, second)
+    return _alike(replace(case, source=None, remarks=()), first, second)
 
 
 @_kept(FEW, "Correcting both visits to the same weather …")
 def _alike(case: Case, first: str, second: str) -> LikeForLike:
-    visits = [case.visit(label) for label in (first, second)]
-    known = {one.label: finding(case, one.label) for one in visits if _has_readings(case, one)}
-    return like_for_like(case, *visits, baseline=baseline(case), findings=known)
+    before, after = case.visit(first), case.visit(second)
+    known = {one.label: finding(case, one.label) for one in (before, after) if _has_readings(case, one)}
+    return like_for_like(case, before, after, baseline=baseline(case), findings=known)
 
 
 def _has_readings(case: Case, visit: Visit) -> bool:

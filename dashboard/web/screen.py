@@ -119,9 +119,10 @@ def answers(questions: Sequence[tuple[str, Sequence[str]]]) -> None:
     st.html(f'<div class="ct-answers">{drawn}</div>')
 
 
-def finding(sentences: Sequence[str]) -> None:
-    """The finding of the page, in plain words."""
-    st.html(f'<div class="ct-finding">{"".join(f"<p>{escape(one)}</p>" for one in sentences)}</div>')
+def finding(sentences: Sequence[str], good: bool = False) -> None:
+    """What the page comes to, in plain words; `good` where nothing is wrong."""
+    drawn = "".join(f"<p>{escape(one)}</p>" for one in sentences)
+    st.html(f'<div class="ct-finding{" good" if good else ""}">{drawn}</div>')
 
 
 def points(sentences: Sequence[str]) -> None:

@@ -31,7 +31,7 @@ def page() -> None:
         links_onward(MATCH)
         return
     found = screen.finding_or_stop(case, visit, MATCH)
-    screen.finding(matched.verdict_sentences(found))
+    screen.finding(matched.verdict_sentences(found), good=found.verdict == "no_fault")
     screen.draw(evidence_chart(found), "evidence", 110 + 38 * len(matched.probability_rows(found)))
     st.caption("Two faults may be there at once: what is needed can add to more than 100 %.")
     _said("Suspect readings", suspect_sentences(found, system))

@@ -56,7 +56,7 @@ def _finding(case: Case, visit: Visit, system: System) -> None:
     found = screen.finding_or_stop(case, visit, SHORT)
     verdict, *more = matched.verdict_sentences(found)
     suspects = [brief_suspects(found)] if found.suspects else []
-    screen.finding([verdict, *suspects, *more])
+    screen.finding([verdict, *suspects, *more], good=found.verdict == "no_fault")
     screen.answers(
         [
             ("What it costs now", [matched.loss_sentence(found)]),
