@@ -14,16 +14,15 @@ from typing import Any
 import streamlit as st
 from plotly.basedatatypes import BaseFigure
 
-from calibration.case.records import Case, Visit
+from calibration.case.records import Case
 from calibration.case.units import System
-from calibration.diagnosis.finding import Finding
 from dashboard.charts.chart import Bars, Chart
 from dashboard.charts.draw_plotly import in_figure, plotly_figure
 from dashboard.results.cautions import cautions
 from dashboard.results.figures import Figure, merged
 from dashboard.results.html_text import cell, escape
-from dashboard.web import cached, session
-from dashboard.web.page_list import EDIT, START, Question, link, links_onward
+from dashboard.web import session
+from dashboard.web.page_list import EDIT, START, Question, link
 from dashboard.workspace import Entry
 from model.properties.refrigerant import refrigerant
 
@@ -97,17 +96,6 @@ def entry_line(entry: Entry) -> str:
         f'<p class="ct-entry"><b>{escape(entry.title)}</b><br><small>{escape(entry.words)} · '
         f"{entry.changed:%Y-%m-%d %H:%M}</small></p>"
     )
-
-
-def finding_or_stop(case: Case, visit: Visit, question: Question) -> Finding:
-    """What a visit's readings say; a page ends where there is none that the model could explain."""
-    try:
-        return cached.finding(case, visit.label)
-    except ValueError as problem:
-        finding([f"{str(problem)[0].upper()}{str(problem)[1:]}."])
-        link(EDIT, "Enter more readings of this visit")
-        links_onward(question)
-        st.stop()
 
 
 def answers(questions: Sequence[tuple[str, Sequence[str]]]) -> None:

@@ -1,8 +1,11 @@
-"""Which visit the pages explain, and in which order visits are shown."""
+"""Which visit the pages explain, and what its readings say."""
 
 import streamlit as st
 
 from calibration.case.records import Case, Visit
+from calibration.diagnosis.finding import Finding
+from dashboard.web import cached, screen
+from dashboard.web.page_list import EDIT, Question, link, links_onward
 
 CHOSEN = "explained_visit"
 
@@ -34,3 +37,28 @@ def visit_to_explain(case: Case) -> Visit | None:
 
 def _take() -> None:
     st.session_state[CHOSEN] = st.session_state["visit_chooser"]
+
+
+def finding_or_stop(case: Case, visit: Visit, question: Question) -> Finding:
+    """What a visit's readings say; a page ends where there is none that the model could explain.
+
+    Parameters
+    ----------
+    case : Case
+    visit : Visit
+        One of the case.
+    question : Question
+        The page, for the links at its foot.
+
+    Returns
+    -------
+    Finding
+    """
+    try:
+        return cached.finding(case, visit.label)
+    except ValueError as problem:
+        words = str(problem)
+        screen.finding([f"{words[0].upper()}{words[1:]}."])
+        link(EDIT, "Enter more readings of this visit")
+        links_onward(question)
+        st.stop()

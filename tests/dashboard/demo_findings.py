@@ -38,6 +38,14 @@ def visits() -> dict[str, Visit]:
         "liquid pipe 4 K high": replace(clean(), liquid_temperature=clean().liquid_temperature + 4.0),
         "airflow 20 % low": replace(clean(), indoor_airflow=0.8 * clean().indoor_airflow),
         "supply air at 60 degC": replace(as_found(), supply_db=333.15),
+        "open": replace(
+            clean(), label="later", coil="as found", liquid_temperature=clean().liquid_temperature + 3.0
+        ),
+        "supply and suction pipe wrong": replace(
+            as_found(),
+            supply_db=as_found().supply_db + 9.0,
+            suction_temperature=as_found().suction_temperature + 7.0,
+        ),
         "nothing fits": replace(
             as_found(),
             suction_pressure=0.8 * as_found().suction_pressure,

@@ -15,7 +15,7 @@ from dashboard.results.suspect_readings import suspect_sentences
 from dashboard.results.wording import explanation, in_a_sentence
 from dashboard.web import screen
 from dashboard.web.page_list import MATCH, links_onward
-from dashboard.web.visit_chooser import visit_to_explain
+from dashboard.web.visit_chooser import finding_or_stop, visit_to_explain
 from model.properties.refrigerant import refrigerant
 
 LEAD = "Every fault weighed by what it would make this unit show in the same weather."
@@ -30,7 +30,7 @@ def page() -> None:
         screen.finding(["No visit with the coil as found yet: nothing to compare with the clean unit."])
         links_onward(MATCH)
         return
-    found = screen.finding_or_stop(case, visit, MATCH)
+    found = finding_or_stop(case, visit, MATCH)
     screen.finding(matched.verdict_sentences(found), good=found.verdict == "no_fault")
     screen.draw(evidence_chart(found), "evidence", 110 + 38 * len(matched.probability_rows(found)))
     st.caption("Two faults may be there at once: what is needed can add to more than 100 %.")

@@ -21,7 +21,7 @@ from dashboard.web.page_list import (
     link,
     links_onward,
 )
-from dashboard.web.visit_chooser import visit_to_explain
+from dashboard.web.visit_chooser import finding_or_stop, visit_to_explain
 
 HEADLINE = ("superheat", "subcooling", "approach", "net_capacity", "total_power", "eer")
 
@@ -53,7 +53,7 @@ def page() -> None:
 
 def _finding(case: Case, visit: Visit, system: System) -> None:
     """The verdict, what it costs now, what to do, what to read next."""
-    found = screen.finding_or_stop(case, visit, SHORT)
+    found = finding_or_stop(case, visit, SHORT)
     verdict, *more = matched.verdict_sentences(found)
     suspects = [brief_suspects(found)] if found.suspects else []
     screen.finding([verdict, *suspects, *more], good=found.verdict == "no_fault")

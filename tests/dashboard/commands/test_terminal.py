@@ -28,6 +28,15 @@ def test_figures_stand_side_by_side_with_their_intervals(capsys):
     assert other.split() == ["EER", "11.50"]
 
 
+def test_a_suspect_figure_stands_beside_the_supported_one_and_its_range(capsys):
+    supported = Figure("eer", "EER", 10.4, decimals=1, low=9.3, high=11.6)
+    terminal.print_figures(
+        "Measured", [("", [Figure("eer", "EER", 31.0, decimals=1, low=30.0, high=32.0, supported=supported)])]
+    )
+    (row,) = [line for line in capsys.readouterr().out.splitlines() if "EER" in line]
+    assert row.split() == ["EER", "31.0", "suspect,", "10.4", "supported", "9.3", "to", "11.6"]
+
+
 def test_json_refuses_what_json_cannot_hold(capsys):
     with pytest.raises(ValueError):
         terminal.print_json({"x": float("nan")})

@@ -1,6 +1,8 @@
 """A number is shown once and alike everywhere: unit, digits, interval, JSON."""
 
+import copy
 import json
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -10,13 +12,16 @@ from calibration.case import units
 from calibration.diagnosis.impact import Span
 from dashboard.results.figures import (
     Figure,
+    Struck,
     figure,
     of_quantity,
     of_span,
     percent,
     possible_ends,
+    probability,
     signed,
     to_json,
+    with_supported,
 )
 from dashboard.results.html_text import escape
 from dashboard.web.form.fields import in_thousands
@@ -47,6 +52,31 @@ def test_missing_number_is_a_dash_and_null():
     assert missing.text == "-"
     assert missing.interval_text == ""
     assert to_json([missing]) == {"superheat": {"value": None, "unit": "degF"}}
+
+
+def test_figures_that_the_others_do_not_support_stand_beside_what_they_do():
+    read = [Figure("a", "A", 1.0, "K", 1, 0.5, 1.5), Figure("b", "B", 2.0, "K", 1), Figure("c", "C", 3.0)]
+    one, two, three = with_supported(read, [replace(read[0], value=4.0, low=3.5, high=4.5), read[1]])
+    assert (one.cell, one.best.interval_text) == ("1.0 suspect, 4.0 supported", "3.5 to 4.5")
+    assert (two, three) == (read[1], read[2])
+    assert two.cell == two.text and two.best is two
+    told = to_json([one, two])
+    assert told["a"] == {
+        "value": 1.0, "unit": "K", "low": 0.5, "high": 1.5,
+        "supported": {"value": 4.0, "unit": "K", "low": 3.5, "high": 4.5},
+    }  # fmt: skip
+    assert told["b"] == {"value": 2.0, "unit": "K"}
+
+
+def test_a_struck_number_survives_a_copy():
+    both = copy.deepcopy(Struck("1.0", "4.0"))
+    assert (both, both.read, both.supported) == ("1.0 suspect, 4.0 supported", "1.0", "4.0")
+
+
+def test_no_probability_is_quite_0_or_100_percent():
+    assert [probability(share) for share in (0.0, 0.004, 0.006, 0.5, 0.994, 0.996, 1.0)] == [
+        "under 1 %", "under 1 %", "1 %", "50 %", "99 %", "over 99 %", "over 99 %"
+    ]  # fmt: skip
 
 
 def test_zero_has_no_sign():

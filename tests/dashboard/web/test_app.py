@@ -2,16 +2,21 @@
 
 import re
 import socket
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from calibration.case.file import read_case
+from calibration.case.file import read_case, write_case
+from calibration.measured.performance import measured_performance
+from dashboard.results.figures import Figure
+from dashboard.results.suspect_readings import performance_beside_supported, readings_beside_supported
 from dashboard.web import settings as page_settings
 from dashboard.web.page_list import (
     ANSWERS,
+    BELIEF,
     EDIT,
     EVERY,
     FOULING,
@@ -23,12 +28,14 @@ from dashboard.web.page_list import (
     SEASON,
     SHORT,
     UNITS,
+    Question,
 )
 from dashboard.web.server import SAY_WHERE, first_document
 from dashboard.web.settings import SETTINGS, WORKSPACE_VARIABLE
 from dashboard.workspace import Workspace
 from tests.conftest import HANGING
 from tests.dashboard.command import in_json, refused_in_one_line
+from tests.dashboard.demo_findings import demo_case, found, visits
 
 ROOT = Path(__file__).resolve().parents[3]
 SCRIPT = ROOT / "dashboard" / "web" / "app.py"
@@ -60,6 +67,11 @@ def texts(app: AppTest) -> str:
     return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", raw)) + " ".join(written))
 
 
+def raw(app: AppTest) -> str:
+    """Everything that is written on the page in HTML."""
+    return " ".join(str(element.proto.body) for element in app.get("html"))
+
+
 def cells(app: AppTest) -> list[list[str]]:
     """Rows of all tables on the page, number and interval of a cell parted by a blank."""
     raw = " ".join(str(element.proto.body) for element in app.get("html"))
@@ -76,7 +88,9 @@ def test_the_demo_is_one_click_away(demo):
     assert not demo.exception
     assert demo.title[0].value == "In short"
     assert "invented demo" in texts(demo)
-    assert "The readings match" in texts(demo)
+    assert "Fouled condenser coil, " in texts(demo)
+    for asked in ("What it costs now", "What to do", "What to read next"):
+        assert asked in texts(demo)
 
 
 @pytest.mark.parametrize("question", EVERY, ids=lambda one: one.address or "start")
@@ -97,26 +111,75 @@ def test_every_page_draws_with_nothing_open(app, question):
         assert "No unit is open" in texts(page)
 
 
-@pytest.mark.parametrize(
-    ("liquid_pressure", "verdict"), [(450, "None of the faults explains"), (333, "match a clean unit")]
-)
-def test_no_loss_is_told_of_a_fault_that_is_not_claimed(folder, liquid_pressure, verdict):
-    """The clean readings once more as found, the liquid-line pressure alone far off, and as it was."""
-    folder.mkdir()
-    head, clean, _ = DEMO.read_text("utf-8").split("[[visit]]\n")
-    kept = ("label", "coil", "date", "liquid_pressure")
-    later = [line for line in clean.splitlines() if not line.startswith(kept)]
-    later += ['label = "later"', 'coil = "as found"', f"liquid_pressure = {liquid_pressure}"]
-    (folder / "later.toml").write_text("[[visit]]\n".join([head, clean, "\n".join(later)]), "utf-8")
+def page_of(folder: Path, name: str, question: Question) -> AppTest:
+    """A page about the demo's unit at one of the changed visits."""
+    folder.mkdir(exist_ok=True)
+    visit = visits()[name]
+    others = tuple(one for one in demo_case().clean_visits if one.label != visit.label)
+    write_case(replace(demo_case(), visits=(*others, visit), source=None), folder / "later.toml")
     page = AppTest.from_file(str(SCRIPT), default_timeout=HANGING)
     page.query_params["unit"] = "later.toml"
-    page = page.run().switch_page(SHORT.file).run()
+    page = page.run().switch_page(question.file).run()
     assert not page.exception
+    return page
+
+
+@pytest.mark.parametrize(
+    ("name", "verdict"),
+    [
+        ("nothing fits", "No fault on the list fits"),
+        ("nothing wrong", "No fault found"),
+        ("open", "Inconclusive"),
+    ],
+)
+def test_no_loss_is_shown_of_a_fault_that_is_not_claimed(folder, name, verdict):
+    page = page_of(folder, name, SHORT)
     assert verdict in texts(page)
     assert "is lost today" not in texts(page)
-    page = page.switch_page(MATCH.file).run()
-    assert not page.exception
-    assert ("If it is" in texts(page)) == (verdict == "match a clean unit")
+    assert ('class="ct-finding good"' in raw(page)) == (name == "nothing wrong")
+    page = page_of(folder, name, MATCH)
+    assert ("If it is" in texts(page)) == (name == "open")
+
+
+@pytest.mark.parametrize("question", [SHORT, BELIEF, MATCH], ids=lambda one: one.address)
+def test_no_page_shows_a_suspect_figure_that_is_not_struck_through(folder, question):
+    finding = found("supply and suction pipe wrong")
+    assert {one.reading for one in finding.suspects} == {"supply_db", "suction_temperature"}
+    page = page_of(folder, "supply and suction pipe wrong", question)
+    struck = re.findall(r"<s[^>]*>([^<]*)</s>", raw(page))
+    assert struck
+    tables = re.sub(r"<s[^>]*>[^<]*</s>", "", " ".join(re.findall(r"<t[hd].*?</t[hd]>", raw(page))))
+    tiles = " ".join(re.findall(r'<div class="v">([^<]*)', raw(page)))
+    for one in readings_beside_supported(finding.visit, finding, "US"):
+        if one.supported is not None:
+            assert one.text not in tables + tiles
+            if question is not SHORT:
+                assert one.text in struck and one.supported.text in tables
+    (superheat,) = [one for one in performance(finding) if one.key == "superheat"]
+    if question is SHORT:
+        assert superheat.text in struck and superheat.supported.text in tiles
+    assert superheat.text not in tables + tiles
+
+
+def performance(finding) -> list[Figure]:
+    """Measured performance of a visit, what a suspect reading changes beside what the others support."""
+    unit, meters = demo_case().unit, demo_case().instruments
+    as_read, as_supported = (
+        measured_performance(visit, unit, meters) for visit in (finding.visit, finding.visit_as_supported)
+    )
+    return performance_beside_supported(as_read, as_supported, "US")
+
+
+def test_the_three_pages_of_the_finding_say_what_match_says(demo, capsys):
+    (told,) = in_json(capsys, "match", str(DEMO))["matches"]
+    short, match = (texts(demo.switch_page(page.file).run()) for page in (SHORT, MATCH))
+    assert told["sentences"][0] in short
+    for sentence in told["sentences"]:
+        assert sentence in match.replace("\\", "")
+    check = in_json(capsys, "measure", str(DEMO))["visits"][-1]["check"]
+    believed = texts(demo.switch_page(BELIEF.file).run())
+    for sentence in check["sentences"]:
+        assert sentence in believed
 
 
 def test_measured_figures_are_those_of_the_command_line(demo, capsys):
@@ -132,15 +195,14 @@ def test_measured_figures_are_those_of_the_command_line(demo, capsys):
             assert re.sub(r"\s+", " ", rows[words][place]) == shown
 
 
-def test_the_comparison_is_that_of_the_command_line(demo, capsys):
+def test_readings_beside_what_is_expected_are_those_of_the_command_line(demo, capsys):
     page = demo.switch_page(MATCH.file).run()
-    (told,) = in_json(capsys, "compare", str(DEMO))["comparisons"]
-    assert told["sentences"][0] in texts(page)
+    (told,) = in_json(capsys, "match", str(DEMO))["matches"]
     rows = {row[0]: row for row in cells(page)}
     reading = told["readings"]["liquid_pressure"]
-    expected = [f"{reading[name]:.1f}" for name in ("measured", "clean", "fouled")]
-    assert rows["Liquid-line pressure"][1:4] == expected
-    assert rows["Liquid-line pressure"][4] == f"{reading['standard_errors']:+.1f}"
+    expected = [f"{reading[name]:.1f}" for name in ("measured", "clean", "first", "second")]
+    assert [one.split()[0] for one in rows["Liquid-line pressure"][1:5]] == expected
+    assert rows["Liquid-line pressure"][5] == f"{reading['standard_errors']:+.1f}"
 
 
 def test_the_slider_says_what_predict_says(demo, capsys):
@@ -211,7 +273,7 @@ def test_one_form_leads_to_a_result(app, folder):
     page = page.button(key="save").click().run()
     assert not page.exception
     assert page.title[0].value == "In short"
-    assert "The readings match" in texts(page)
+    assert re.search(r"(, (over )?\d+ %\.|Inconclusive: )", texts(page))
     case = read_case(folder / "north-wing.toml")
     assert [visit.coil for visit in case.visits] == ["clean", "as found"]
     assert "North wing" in texts(page)
