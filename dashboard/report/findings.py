@@ -4,13 +4,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from calibration.diagnosis.match import Match, match_visit
-
 from calibration.case.records import Case, Visit
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.diagnosis.comparison import Comparison
 from calibration.diagnosis.hypotheses import FOULED_CONDENSER
+from calibration.diagnosis.match import Match, match_visit
 from calibration.diagnosis.same_weather import LikeForLike, like_for_like
 from dashboard.report.cost_sections import costs_json
 from dashboard.report.parts import Block, Grid, Paragraph, Points, Section
