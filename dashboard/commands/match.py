@@ -37,11 +37,11 @@ def match(
     from dashboard.results.match import match_json
     from model.properties.refrigerant import refrigerant
 
-    told = read_case(case)
-    system = units.value if units else told.units
-    chosen = chosen_visits(told, visit, str(case))
-    baseline = baseline_of(told)
-    found = [find(told, one, baseline=baseline) for one in chosen]
+    parsed = read_case(case)
+    system = units.value if units else parsed.units
+    chosen = chosen_visits(parsed, visit, str(case))
+    baseline = baseline_of(parsed)
+    found = [find(parsed, one, baseline=baseline) for one in chosen]
     if as_json:
         matches = [match_json(one, system, parsed.currency) for one in found]
         terminal.print_json({"unit": parsed.unit.name, "units": system, "matches": matches})
@@ -51,9 +51,9 @@ def match(
     )
     terminal.print_lines(fit_sentence(baseline), "")
     for one in found:
-        _print_finding(one, system, told.currency)
-    safety = refrigerant(told.unit.refrigerant).safety_class
-    terminal.print_lines(*cautions.cautions(told.unit.refrigerant, safety))
+        _print_finding(one, system, parsed.currency)
+    safety = refrigerant(parsed.unit.refrigerant).safety_class
+    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
 
 
 def _print_finding(found: "Finding", system: "System", currency: str) -> None:
@@ -65,7 +65,7 @@ def _print_finding(found: "Finding", system: "System", currency: str) -> None:
     from dashboard.results.wording import in_a_sentence
 
     rows = [list(row) for row in matched.probability_rows(found)]
-    terminal.print_table(found.visit.label, ["", "probability [%]", "before the readings [%]"], rows)
+    terminal.print_table(found.visit.label, ["", "probability [%]", "before any reading [%]"], rows)
     terminal.print_lines(*matched.all_sentences(found, system, currency), "")
     suspect = suspects.suspect_rows(found, system)
     if suspect:

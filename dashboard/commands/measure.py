@@ -43,18 +43,18 @@ def measure(
     performances = [measured_performance(visit, parsed.unit, parsed.instruments) for visit in parsed.visits]
     checks = {} if figures_only else _checks(parsed)
     if as_json:
-        numbers = measured_json(parsed, performances, system)
+        numbers = measured.measured_json(parsed, performances, system)
         for shown, visit in zip(numbers["visits"], parsed.visits, strict=True):
             if visit.label in checks:
                 shown["check"] = checked.check_json(checks[visit.label], system)
         terminal.print_json(numbers)
         return
-    names = [visit.label for visit in told.visits]
+    names = [visit.label for visit in parsed.visits]
     readings, figures = [], []
-    for visit, performance in zip(told.visits, performances, strict=True):
+    for visit, performance in zip(parsed.visits, performances, strict=True):
         finding = checks[visit.label].finding if visit.label in checks else None
         as_supported = finding.visit_as_supported if finding else visit
-        supported = measured_performance(as_supported, told.unit, told.instruments)
+        supported = measured_performance(as_supported, parsed.unit, parsed.instruments)
         readings.append(suspects.readings_beside_supported(visit, finding, system))
         figures.append(suspects.performance_beside_supported(performance, supported, system))
     terminal.print_lines(
@@ -63,7 +63,8 @@ def measure(
     terminal.print_figures("Readings", list(zip(names, readings, strict=True)))
     terminal.print_figures("Measured performance", list(zip(names, figures, strict=True)))
     for name, performance in zip(names, performances, strict=True):
-        terminal.print_lines(*(f"{name}: {sentence}." for sentence in missing_sentences(performance)))
+        missing = measured.missing_sentences(performance)
+        terminal.print_lines(*(f"{name}: {sentence}." for sentence in missing))
     for visit in parsed.visits:
         if visit.label in checks:
             _print_check(checks[visit.label], system)

@@ -348,10 +348,10 @@ def _one_to_json(one: Figure) -> dict[str, Any]:
     if one.unit:
         entry["unit"] = one.unit
     if one.low is not None and one.high is not None:
-        told |= {"low": one.low, "high": one.high}
+        entry |= {"low": one.low, "high": one.high}
     if one.supported is not None:
-        told["supported"] = _one_to_json(one.supported)
-    return told
+        entry["supported"] = _one_to_json(one.supported)
+    return entry
 
 
 def merged(columns: Sequence[Sequence[Figure]]) -> list[Figure]:

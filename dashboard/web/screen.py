@@ -108,7 +108,7 @@ def answers(questions: Sequence[tuple[str, Sequence[str]]]) -> None:
 
 
 def finding(sentences: Sequence[str], good: bool = False) -> None:
-    """What the page comes to, in plain words; `good` where nothing is wrong."""
+    """The finding of the page, in plain words; `good` where nothing is wrong."""
     drawn = "".join(f"<p>{escape(one)}</p>" for one in sentences)
     st.html(f'<div class="ct-finding{" good" if good else ""}">{drawn}</div>')
 
@@ -132,7 +132,7 @@ def tiles(figures: Sequence[Figure]) -> None:
 
 def _tile(one: Figure) -> str:
     unit = f" <span>{escape(one.unit)}</span>" if one.unit else ""
-    below = f"90 %: {one.interval_text}" if one.interval_text else "&nbsp;"
+    below = f"90 % range {one.interval_text}" if one.interval_text else "&nbsp;"
     if one.supported is not None:
         below = f"as read <s>{escape(one.text)}</s>"
     return (

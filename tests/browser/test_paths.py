@@ -59,7 +59,7 @@ def test_a_unit_typed_by_hand_to_a_match(desk, ears, address, workspace):
     open_form(desk)
     type_unit(desk, "Typed by hand")
     assert desk.locator(".ct-fault").count() == 0
-    press(desk, "Save and see what it says", ".ct-finding")
+    press(desk, "Save and see the result", ".ct-finding")
     assert desk.locator(".ct-answers section").count() == 3
     turn_to(desk, "Does it match a fouled coil?")
     assert desk.locator(".js-plotly-plot").count() == 3

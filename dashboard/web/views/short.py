@@ -66,7 +66,7 @@ def _finding(case: Case, visit: Visit, system: System) -> None:
     )
     if found.verdict == "fault":
         lost = {one.key: one for one in matched.loss_figures(found.loss, system)}
-        screen.toll_strip(lost["eer_share"], "of the EER", "is lost today")
+        screen.loss_strip(lost["eer_share"], "of the EER", "is lost today")
 
 
 def _answers(case: Case) -> None:
