@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from calibration.case.keys import words_of
 from calibration.measured.performance import measured_performance
 from dashboard.results import suspect_readings as suspects
 from dashboard.results.expected_readings import evidence_sentences, expected_table
@@ -72,7 +73,7 @@ def test_no_cell_of_the_expected_readings_shows_a_suspect_figure_alone(name):
             figure.supported.text,
         )
     if name == "supply air at 60 degC":
-        assert "Return over supply air [degF]" in marked
+        assert f"{words_of('air_drop')} [degF]" in marked
     assert evidence_sentences(finding) == []
 
 
