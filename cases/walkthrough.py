@@ -12,13 +12,13 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from calibration.diagnosis.match import match_visit
 
 from calibration.case.file import read_case
 from calibration.case.units import CAPACITY, EFFICIENCY, TEMPERATURE
 from calibration.clean_fit.baseline import baseline_of
 from calibration.clean_fit.prediction import predicted
 from calibration.diagnosis.comparison import compare_visit
-from calibration.diagnosis.match import match_visit
 from calibration.measured.performance import measured_performance
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.sizing import rating_conditions

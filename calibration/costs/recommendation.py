@@ -33,8 +33,9 @@ class Recommendation:
         When to clean over the years ahead; supposing that the coil is fouled, where cleaning is not the
         matter.
     saving, saving_until : float, date or None
-        What a cleaning today saves [money] until the next planned one, and when that is; without another one
-        in the plan until the end of the years ahead, the date then None.
+        What a cleaning today saves [money] until the next planned one, and when that is; where a cleaning is
+        due now, until the one after it. Without another one in the plan until the end of the years ahead, the
+        date then None.
     """
 
     advice: Advice
@@ -62,7 +63,8 @@ def recommendation(found: IntervalFindings) -> Recommendation:
     """
     ahead = _steps_ahead(found)
     dates = tuple(_date_ahead(found, steps) for steps in ahead)
-    later = [steps for steps in ahead if steps > 0]
+    due = sum((one - found.unit.today).days <= NOW_DAYS for one in dates)
+    later = ahead[due:]
     return Recommendation(
         advice=_advice(found, dates),
         dates=dates,

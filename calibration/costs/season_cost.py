@@ -172,7 +172,8 @@ def cost_estimates(drawn: FoulingCost) -> dict[str, Estimate]:
     -------
     dict
         ``energy`` [J], ``energy_share`` [-], ``peak_power`` [W] (rise of the year's highest hour), ``money``
-        [money], ``carbon`` [kg], ``run_hours``, ``short_hours``, ``trip_hours`` [h], ``cooling_lost`` [J].
+        and its parts ``electricity_money`` and ``unmet_money`` [money], ``carbon`` [kg], ``run_hours``,
+        ``short_hours``, ``trip_hours`` [h], ``cooling_lost`` [J].
     """
     peak = drawn.fouled.totals.peak_power.max(axis=1) - drawn.clean.totals.peak_power.max(axis=1)
     return {
@@ -180,6 +181,8 @@ def cost_estimates(drawn: FoulingCost) -> dict[str, Estimate]:
         "energy_share": estimate(drawn.energy_share),
         "peak_power": estimate(peak),
         "money": estimate(drawn.year_cents / CENTS),
+        "electricity_money": estimate((drawn.cents - drawn.unmet_cents).sum(axis=1) / CENTS),
+        "unmet_money": estimate(drawn.unmet_cents.sum(axis=1) / CENTS),
         "carbon": estimate(drawn.carbon.sum(axis=1)),
         "run_hours": estimate(drawn.run_hours.sum(axis=1)),
         "short_hours": estimate(drawn.short_hours.sum(axis=1)),

@@ -163,7 +163,10 @@ def month_chart(found: SeasonFindings) -> Chart:
     dearest = labels[int(np.argmax(bars[1]))] if labels else ""
     return Chart(
         title="Cost of fouling by month",
-        description=(f"Cost of fouling in each month, as it is today and as it grows; highest in {dearest}."),
+        description=(
+            f"Cost of fouling in each month, unmet cooling in it, as it is today and as it grows; most in "
+            f"{dearest}."
+        ),
         x=Axis("cost of fouling", f"{currency} a month", *_with_room(bars)),
         y=Axis(""),
         layers=(

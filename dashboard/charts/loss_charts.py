@@ -61,8 +61,8 @@ def loss_chart(baseline: Baseline, weather: Weather, key: str, comparison: Compa
 
 
 def _found_fouling(comparison: Comparison, blocked: np.ndarray, value: np.ndarray) -> list[Layer]:
-    """The best fouling on the curve, and the 90 % range of its blocked share as a line along x."""
-    share = comparison.blocked
+    """The best fouling on the curve, and the interval of its blocked share as a line along x."""
+    share = comparison.finding.blocked
     ends = 100.0 * np.array([share.low, share.high])
     place = np.array([100.0 * share.value])
     height = np.interp(place, blocked, value)
@@ -91,7 +91,7 @@ def difference_chart(comparison: Comparison, system: System) -> Chart:
     """
     rows = reading_rows(comparison, system)
     scores = np.array([row[4] for row in rows])
-    texts = [f"{measured.text} for {clean.text} {measured.unit}" for _, measured, clean, _, _ in rows]
+    texts = [f"{measured.cell} for {clean.text} {measured.unit}" for _, measured, clean, _, _ in rows]
     return Chart(
         title="Readings against the clean unit",
         description=f"Readings of {comparison.visit.label} minus those of the clean unit; {_furthest(rows)}.",

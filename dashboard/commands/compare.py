@@ -19,10 +19,11 @@ VisitOption = Annotated[
 def compare(
     case: CaseArgument, visit: VisitOption = None, as_json: JsonOption = False, units: UnitsOption = None
 ) -> None:
-    """As-found visits beside the clean unit in the same weather, and the best-fit fouling.
+    """As-found visits beside the clean unit at the same weather: what the readings point to, and the loss.
 
-    Prints measured figures with 90 % ranges, figures expected of the clean unit in the same weather, figures
-    at the best-fit blocked face area of the condenser, and the losses.
+    Measured figures with their 90 % ranges, what the clean unit would show at this weather, and what it would
+    show with the blocked share of the condenser's face that the readings support; suspect readings beside
+    what the others support. Level and loss are those of `coiltoll match`.
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
@@ -61,26 +62,27 @@ def compare(
 def _print(one: "Comparison", system: "System") -> None:
     """Figures, readings, losses and sentences of one visit."""
     from dashboard.commands import terminal
-    from dashboard.results.comparison import comparison_columns, loss_figures, reading_rows, sentences
+    from dashboard.results import comparison as compared
     from dashboard.results.figures import signed
 
-    terminal.print_figures(one.visit.label, comparison_columns(one, system))
+    terminal.print_figures(one.visit.label, compared.comparison_columns(one, system))
     terminal.print_table(
         "Readings",
-        ["", "measured", "clean", "with fouling", "measured minus clean [standard errors]"],
+        ["", "measured", "clean", compared.nearest_heading(one), "measured less clean [standard errors]"],
         [
             [
                 measured.heading.replace(measured.label, words),
-                measured.text,
+                measured.cell,
                 clean.text,
-                fouled.text,
+                fault.text,
                 signed(score, 1),
             ]
-            for words, measured, clean, fouled, score in reading_rows(one, system)
+            for words, measured, clean, fault, score in compared.reading_rows(one, system)
         ],
     )
-    terminal.print_figures("Loss to fouling in this weather", [("", loss_figures(one, system))])
-    terminal.print_lines(*sentences(one), "")
+    terminal.print_figures("Level", [("", compared.level_figures(one))])
+    terminal.print_figures("Loss in this weather", [("", compared.loss_figures(one, system))])
+    terminal.print_lines(*compared.sentences(one, system), "")
 
 
 def chosen_visits(case: "Case", label: str | None, name: str) -> "list[Visit]":

@@ -48,12 +48,17 @@ def interval(
     )
     terminal.print_lines(fit_sentence(baseline), "")
     advised = cleaning_advice.advice(found)
-    terminal.print_lines(advised.headline, *advised.reasons, advised.measuring)
-    terminal.print_lines(cleaning_advice.watch_sentence(found, system), "")
-    terminal.print_figures("When to clean", [("", cleaning_advice.interval_figures(found))])
-    terminal.print_table("Cost of other cleaning rules", *cleaning_advice.rule_table(found))
-    terminal.print_table("Condensing temperature over ambient", *cleaning_advice.watch_table(found, system))
-    terminal.print_table("How the advice changes with each input", *cleaning_advice.swing_table(found))
+    terminal.print_lines(
+        advised.headline, *advised.reasons, *([advised.measuring] if advised.measuring else [])
+    )
+    terminal.print_lines(*(one for one in [cleaning_advice.watch_sentence(found, system)] if one), "")
+    supposed = "If it were fouling: when to clean" if found.unit.if_fouled else "When to clean"
+    terminal.print_figures(supposed, [("", cleaning_advice.interval_figures(found))])
+    terminal.print_table("Cleaned by other rules", *cleaning_advice.rule_table(found))
+    if not found.unit.if_fouled:
+        watched = cleaning_advice.watch_table(found, system)
+        terminal.print_table("Condensing temperature over outdoor air", *watched)
+    terminal.print_table("How the advice moves", *cleaning_advice.swing_table(found))
     terminal.print_lines(*cleaning_advice.ground_sentences(found), "")
     safety = refrigerant(parsed.unit.refrigerant).safety_class
     terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))

@@ -32,9 +32,9 @@ def measure(
     from calibration.case.file import read_case
     from calibration.measured.performance import measured_performance
     from dashboard.commands import terminal
-    from dashboard.results import performance as measured
     from dashboard.results import suspect_readings as suspects
     from dashboard.results import visit_check as checked
+    from dashboard.results.performance import measured_json, missing_sentences
 
     parsed = read_case(case)
     if not parsed.visits:

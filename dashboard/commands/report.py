@@ -32,7 +32,7 @@ def report(
 
     Finding, yearly cost, what to do and when, measured and expected figures with 90 % ranges, charts, what
     was not measured, cautions, and lines for company, licence number and signature. With --json the figures
-    are also printed.
+    are also
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
@@ -52,15 +52,15 @@ def report(
     chosen = chosen_visits(parsed, visit, str(case))[-1]
     baseline = baseline_of(parsed)
     comparison = compare_visit(parsed, chosen, baseline)
-    with terminal.progress("Simulating years of weather, pricing cleanings") as advance:
-        cost = cost_sections.costs_of_visit(parsed, baseline, chosen, advance)
-    findings = visit_findings(parsed, baseline, chosen, cost)
+    with terminal.progress("Simulating years of weather, pricing cleanings") as tell:
+        cost = cost_sections.costs_of_visit(parsed, baseline, comparison.finding, tell)
+    findings = visit_findings(parsed, baseline, comparison, cost)
     content = comparison_report(parsed, baseline, comparison, system, findings)
     write_report(content, output, chosen.date, system)
     if output.suffix.lower() == ".pdf" and (lost := lost_sentence(words_of(content))):
         typer.echo(f"coiltoll: {terminal.harmless(lost)}", err=True)
     if as_json:
-        more = findings_json(findings, system, parsed.currency)
+        more = findings_json(findings, comparison, system, parsed.currency)
         figures = comparison_json(comparison, system)
         terminal.print_json(
             {"written": str(output), "unit": parsed.unit.name, "units": system, **figures, **more}

@@ -69,10 +69,14 @@ def season(
         *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}"
     )
     terminal.print_lines(fit_sentence(baseline), "")
+    sentences = season_sentences(found, system)
+    if found.unit.if_fouled:
+        terminal.print_lines(sentences.pop(0), "")
     terminal.print_figures("A year", season_columns(found, system))
-    terminal.print_figures("The worst hour", worst_columns(found, system))
-    terminal.print_figures("Cost of fouling by month", month_columns(found))
-    terminal.print_lines(*season_sentences(found, system), "")
+    terminal.print_figures("The hardest hour", worst_columns(found, system))
+    supposed = "If it were fouling: cost by month" if found.unit.if_fouled else "Cost of fouling by month"
+    terminal.print_figures(supposed, month_columns(found))
+    terminal.print_lines(*sentences, "")
     terminal.print_lines(*ground_sentences(found, system), "")
     safety = refrigerant(parsed.unit.refrigerant).safety_class
     terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))

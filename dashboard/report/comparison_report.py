@@ -14,6 +14,7 @@ from calibration.case.atomic_file import write_whole
 from calibration.case.records import Case
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
+from calibration.costs.case_costs import Costs
 from calibration.diagnosis.comparison import Comparison
 from dashboard.charts import style
 from dashboard.charts.cycle_traces import expected_cycle, measured_cycle
@@ -21,22 +22,16 @@ from dashboard.charts.draw_svg import svg
 from dashboard.charts.loss_charts import difference_chart, loss_chart
 from dashboard.charts.property_diagrams import pressure_enthalpy_chart
 from dashboard.report.cost_sections import HALF_WIDTH, WHOLE_WIDTH, cost_grounds, cost_sections
-from dashboard.report.findings import Findings, beside_sections, headline, is_dirt, match_points
+from dashboard.report.findings import Findings, beside_sections, finding_points, headline
 from dashboard.report.parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
+from dashboard.results import comparison as compared
 from dashboard.results import performance
 from dashboard.results.cautions import cautions
-from dashboard.results.clean_fit import fit_sentence
-from dashboard.results.comparison import (
-    COMPARED,
-    comparison_columns,
-    level_figures,
-    loss_figures,
-    misfit_sentence,
-    sentences,
-)
-from dashboard.results.figures import Figure, figure
+from dashboard.results.clean_fit import fit_sentence as clean_fit_sentence
+from dashboard.results.figures import Figure, Struck, figure
+from dashboard.results.match import fit_sentence
 from dashboard.results.prediction import setting_figures, weather_of
-from dashboard.results.season_cost import Costs, headline_figures, season_sentences, with_interval
+from dashboard.results.season_cost import headline_figures, season_sentences, with_interval
 from dashboard.results.trip import trip_temperatures
 from model.properties.refrigerant import refrigerant
 
@@ -67,7 +62,7 @@ def comparison_report(
     system : {"US", "SI"}
         Units to show.
     findings : Findings, optional
-        Costs, faults, clean and as found side by side; None leaves these out of the report.
+        What it costs, clean and as found side by side; left out, the report says nothing of them.
 
     Returns
     -------
@@ -75,7 +70,7 @@ def comparison_report(
         Ready to print.
     """
     findings, visit = findings or Findings(), comparison.visit
-    dirt = is_dirt(findings.match)
+    dirt = comparison.finding.shows_condenser
     trip = _trip_sentences(case, baseline, comparison, system) if dirt else []
     when = f", {visit.date.isoformat()}" if visit.date else ""
     return Report(
@@ -103,19 +98,22 @@ def comparison_report(
 
 
 def _trip_sentences(case: Case, baseline: Baseline, comparison: Comparison, system: System) -> list[str]:
-    """The outdoor temperature at which the unit trips with the fouling found."""
-    weather, share = weather_of(case, comparison.visit), comparison.blocked.value
+    """In which outdoor air the unit trips with the fouling found."""
+    weather, share = weather_of(case, comparison.visit), comparison.finding.blocked.value
     return [one.sentence for one in trip_temperatures(baseline, weather, [share], system, {})]
 
 
 def _finding(
     comparison: Comparison, system: System, findings: Findings, trip: list[str]
 ) -> tuple[Block, ...]:
-    """The finding in an owner's words, a few figures to see first, and further findings."""
-    if not is_dirt(findings.match):
-        return _finding_without_dirt(comparison, system, findings)
-    shown = {one.key: one for one in (*level_figures(comparison), *loss_figures(comparison, system))}
-    lines, points = headline(comparison, findings), [*trip, *match_points(findings.match, system)]
+    """The finding in an owner's words, a few figures to see first, and what else the readings say."""
+    if not comparison.finding.shows_condenser:
+        return _finding_without_dirt(comparison, system)
+    shown = {
+        one.key: one
+        for one in (*compared.level_figures(comparison), *compared.loss_figures(comparison, system))
+    }
+    lines, points = headline(comparison), [*trip, *finding_points(comparison.finding, system)]
     capacity, power = (shown[key] for key in ("net_capacity_taken", "total_power_taken"))
     first = [shown["condenser_blocked"], shown["eer_change"]]
     if isinstance(findings.cost, Costs):
@@ -134,20 +132,25 @@ def _finding(
     )
 
 
-def _finding_without_dirt(comparison: Comparison, system: System, findings: Findings) -> tuple[Block, ...]:
-    """The same where the readings do not match fouling: what was measured, without a blocked face."""
-    shown = {one.key: one for one in performance.performance_figures(comparison.measured, system)}
+def _finding_without_dirt(comparison: Comparison, system: System) -> tuple[Block, ...]:
+    """The same where the readings do not match dirt: what was measured, and nothing of a blocked face."""
+    shown = {one.key: one for one in compared.measured_figures(comparison, system)}
     first = [shown[key] for key in MEASURED_FIRST if key in shown][:4]
-    points = match_points(findings.match, system)
+    points = finding_points(comparison.finding, system)
     return (
-        Paragraph(" ".join(headline(comparison, findings)), strong=True),
+        Paragraph(" ".join(headline(comparison)), strong=True),
         *((_cards(first),) if first else ()),
         *((Points(points),) if points else ()),
     )
 
 
 def _cards(figures: list[Figure]) -> Cards:
-    return Cards(tuple((f"{one.text} {one.unit}".rstrip(), one.label, _interval(one)) for one in figures))
+    return Cards(tuple((_number(one), one.label, _interval(one.best)) for one in figures))
+
+
+def _number(one: Figure) -> str:
+    number = f"{one.best.text} {one.unit}".rstrip()
+    return number if one.supported is None else Struck(one.text, number)
 
 
 def _interval(one: Figure) -> str:
@@ -156,20 +159,20 @@ def _interval(one: Figure) -> str:
 
 def _table(comparison: Comparison, system: System, dirt: bool) -> Grid:
     """Measured, clean and, where fouling was found, with the best-fit blocked face."""
-    columns = comparison_columns(comparison, system)[: 3 if dirt else 2]
+    columns = compared.comparison_columns(comparison, system)[: 3 if dirt else 2]
     headings = [""]
     for name, _ in columns:
         headings += [name, "90 % range"]
     by_column = [{one.key: one for one in figures} for _, figures in columns]
     rows = []
-    for key in COMPARED:
+    for key in compared.COMPARED:
         found = [column.get(key) for column in by_column]
         named = next((one for one in found if one is not None), None)
         if named is None or found[0] is None:
             continue
         row = [named.heading]
         for one in found:
-            row += [one.text, one.interval_text] if one else ["", ""]
+            row += [one.cell, one.best.interval_text] if one else ["", ""]
         rows.append(tuple(row))
     return Grid(tuple(headings), tuple(rows))
 
@@ -181,7 +184,9 @@ def _pictures(
     traces = [expected_cycle(comparison.clean.point, style.CLEAN, "clean")]
     if dirt:
         traces.append(expected_cycle(comparison.fouled.point, style.EXPECTED, "with fouling"))
-    read = measured_cycle(visit, case.unit.refrigerant, style.MEASURED, "measured")
+    supported = comparison.finding.visit_as_supported
+    name = "measured" if supported == visit else "measured, suspect readings as supported"
+    read = measured_cycle(supported, case.unit.refrigerant, style.MEASURED, name)
     fluid = refrigerant(case.unit.refrigerant)
     cycles = [*traces, read] if read else traces
     charts = (
@@ -219,12 +224,13 @@ def _grounds(
     baseline: Baseline, comparison: Comparison, findings: Findings, system: System
 ) -> tuple[Block, ...]:
     cost = findings.cost
-    dirt = [*sentences(comparison)[:2], misfit_sentence(comparison)]
+    level = [compared.face_sentence(comparison)] if comparison.finding.shows_condenser else []
     missing = tuple(f"{one}." for one in performance.missing_sentences(comparison.measured))
     lines = [
-        fit_sentence(baseline),
-        *(dirt if is_dirt(findings.match) else ()),
-        "90 % ranges hold for the meter accuracies stated in the case file.",
+        clean_fit_sentence(baseline),
+        *level,
+        fit_sentence(comparison.finding),
+        "Intervals hold the truth nine times in ten where the meters read as well as the case file says.",
     ]
     if comparison.visit.notes:
         lines.append(f"Note of the visit: {comparison.visit.notes}")

@@ -1,21 +1,21 @@
 """The cost sections of the printed report: yearly cost of fouling, what to do, and when."""
 
+from collections.abc import Callable
 from typing import Any
 
-from calibration.case.records import Case, Visit
+from calibration.case.records import Case
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
+from calibration.costs.case_costs import Costs, as_of_visit, case_costs
 from calibration.costs.fouled_unit import DRAWS
+from calibration.diagnosis.finding import Finding
 from dashboard.charts import cost_charts
 from dashboard.charts.draw_svg import svg
 from dashboard.report.parts import Block, Grid, Paragraph, Picture, Points, Section
 from dashboard.results import cleaning_advice
 from dashboard.results.figures import Figure
 from dashboard.results.season_cost import (
-    Costs,
-    Progress,
-    as_of_visit,
-    case_costs,
+    NO_PRICE,
     ground_sentences,
     season_columns,
     season_json,
@@ -26,11 +26,15 @@ HALF_WIDTH = (95.0, 62.0)  # of a chart that shares the width of the page with a
 WHOLE_WIDTH = (180.0, 54.0)  # of one that does not [mm]
 LOW_HALF_WIDTH = (95.0, 60.0)  # of such a one that needs less height [mm]
 LOW_WIDTH = (180.0, 42.0)  # of a wide one that needs little height [mm]
-SHOWN = ("energy", "money", "carbon", "peak_power", "run_hours", "short_hours", "trip_hours")
+SHOWN = ("money", "unmet_money", "energy", "carbon", "peak_power", "run_hours", "short_hours", "trip_hours")
 
 
 def costs_of_visit(
-    case: Case, baseline: Baseline, visit: Visit, progress: Progress | None = None, draws: int = DRAWS
+    case: Case,
+    baseline: Baseline,
+    finding: Finding,
+    progress: Callable[[float], None] | None = None,
+    draws: int = DRAWS,
 ) -> Costs | str:
     """What the fouling that was found on a visit costs, as of its day.
 
@@ -39,8 +43,8 @@ def costs_of_visit(
     case : Case
     baseline : Baseline
         The fitted clean unit.
-    visit : Visit
-        As found.
+    finding : Finding
+        Of the visit, as found.
     progress : callable, optional
         Called with the share done.
     draws : int
@@ -51,8 +55,11 @@ def costs_of_visit(
     Costs or str
         A sentence without its full stop where the season cannot be calculated.
     """
+    visit = finding.visit
     try:
-        return case_costs(as_of_visit(case, visit), baseline, visit.date, progress, draws)
+        return case_costs(
+            as_of_visit(case, visit), baseline, visit.date, progress, draws, {visit.label: finding}
+        )
     except ValueError as problem:
         return str(problem)
 
@@ -62,7 +69,8 @@ def costs_json(cost: Costs | str, system: System) -> dict[str, Any]:
     if isinstance(cost, str):
         return {"season": None, "interval": None, "missing": cost}
     lines = None if cost.interval is None else cleaning_advice.interval_json(cost.interval, system)
-    return {"season": season_json(cost.season, system), "interval": lines, "missing": cost.missing}
+    missing = NO_PRICE if cost.interval is None else ""
+    return {"season": season_json(cost.season, system), "interval": lines, "missing": missing}
 
 
 def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
@@ -81,7 +89,9 @@ def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
         What to do and when, and what the fouling costs in a year.
     """
     if isinstance(cost, str):
-        return (Section("What it costs", (Paragraph(f"Not calculated: {cost}."),)),) if cost else ()
+        return (Section("What it costs", (Paragraph(f"Not worked out: {cost}."),)),) if cost else ()
+    if cost.season.unit.if_fouled:  # what to do instead is in the finding
+        return (Section("If it were fouling: what it costs in a year", _year(cost, system)),)
     return (
         Section("What to do, and when", _recommended(cost, system)),
         Section("What it costs in a year", _year(cost, system)),
@@ -90,10 +100,10 @@ def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
 
 def _recommended(cost: Costs, system: System) -> tuple[Block, ...]:
     if cost.interval is None:
-        return (Paragraph(cost.missing),)
+        return (Paragraph(NO_PRICE),)
     advised = cleaning_advice.advice(cost.interval)
     lines = [*advised.reasons, cleaning_advice.watch_sentence(cost.interval, system)]
-    if advised.action == "measure first":
+    if advised.recommended.advice == "measure_first":
         lines.insert(0, advised.measuring)
     charts = [
         (cost_charts.interval_chart(cost.interval), LOW_HALF_WIDTH),
@@ -107,7 +117,7 @@ def _recommended(cost: Costs, system: System) -> tuple[Block, ...]:
 
 
 def _year(cost: Costs, system: System) -> tuple[Block, ...]:
-    lines = season_sentences(cost.season, system)[1:]
+    lines = season_sentences(cost.season, system)[1:]  # the first is on the first page
     chart = cost_charts.year_map(cost.season)
     picture = () if chart is None else (Picture(svg(chart, *LOW_WIDTH), chart.description),)
     return (Points(tuple(lines)), _table(cost, system), *picture)

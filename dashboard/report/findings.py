@@ -1,4 +1,4 @@
-"""What the printed report says besides the comparison: which fault, a clean visit beside it, money."""
+"""What the printed report says besides the comparison: what to do, a clean visit beside it, money."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -7,17 +7,18 @@ from typing import Any
 from calibration.case.records import Case, Visit
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
+from calibration.costs.case_costs import Costs
 from calibration.diagnosis.comparison import Comparison
-from calibration.diagnosis.hypotheses import FOULED_CONDENSER
-from calibration.diagnosis.match import Match, match_visit
+from calibration.diagnosis.finding import Finding
 from calibration.diagnosis.same_weather import LikeForLike, like_for_like
 from dashboard.report.cost_sections import costs_json
 from dashboard.report.parts import Block, Grid, Paragraph, Points, Section
 from dashboard.results import comparison as compared
-from dashboard.results import match as matched
 from dashboard.results import same_weather as alike
-from dashboard.results.next_steps import next_steps
-from dashboard.results.season_cost import Costs
+from dashboard.results.finding import not_cleaning
+from dashboard.results.match import level_sentence, match_json, verdict_sentence
+from dashboard.results.next_steps import acts_to_separate, what_to_do
+from dashboard.results.suspect_readings import suspect_sentences
 
 MOST_ACTS = 3
 """Acts that tell faults apart, named in a report."""
@@ -31,18 +32,17 @@ class Findings:
     ----------
     cost : Costs or str
         What the fouling costs and when to clean; or why that cannot be said; empty to leave it out.
-    match : Match or None
-        Which fault the readings match; None to leave it out.
     moved : LikeForLike or None
         The visit beside a clean one, both in the same weather; None where there is no clean visit.
     """
 
     cost: Costs | str = ""
-    match: Match | None = None
     moved: LikeForLike | None = None
 
 
-def visit_findings(case: Case, baseline: Baseline, visit: Visit, cost: Costs | str = "") -> Findings:
+def visit_findings(
+    case: Case, baseline: Baseline, comparison: Comparison, cost: Costs | str = ""
+) -> Findings:
     """Findings about a visit.
 
     Parameters
@@ -50,8 +50,8 @@ def visit_findings(case: Case, baseline: Baseline, visit: Visit, cost: Costs | s
     case : Case
     baseline : Baseline
         The fitted clean unit.
-    visit : Visit
-        As found.
+    comparison : Comparison
+        The visit, as found, beside the clean unit.
     cost : Costs or str
         `dashboard.report.cost_sections.costs_of_visit`.
 
@@ -59,9 +59,11 @@ def visit_findings(case: Case, baseline: Baseline, visit: Visit, cost: Costs | s
     -------
     Findings
     """
-    beside = _clean_visit(case, visit)
-    moved = None if beside is None else like_for_like(case, visit, beside, baseline=baseline)
-    return Findings(cost, match_visit(case, visit, baseline=baseline), moved)
+    beside, known = _clean_visit(case, comparison.visit), {comparison.visit.label: comparison.finding}
+    if beside is None:
+        return Findings(cost)
+    moved = like_for_like(case, comparison.visit, beside, baseline=baseline, findings=known)
+    return Findings(cost, moved)
 
 
 def _clean_visit(case: Case, visit: Visit) -> Visit | None:
@@ -76,37 +78,27 @@ def _clean_visit(case: Case, visit: Visit) -> Visit | None:
     return max(before, key=lambda one: one.date or date.min, default=None)
 
 
-def is_dirt(match: Match | None) -> bool:
-    """Whether a dirty condenser is among what the readings match; taken for granted without a match."""
-    return match is None or (
-        match.verdict in ("cause", "look-alikes") and any(fault in FOULED_CONDENSER for fault in match.group)
-    )
-
-
-def headline(comparison: Comparison, findings: Findings) -> list[str]:
-    """The finding in an owner's words; where the readings do not match dirt, that comes first."""
-    if is_dirt(findings.match) or findings.match is None:
+def headline(comparison: Comparison) -> list[str]:
+    """The finding in an owner's words; where the readings point to something else than fouling, to what."""
+    if comparison.finding.shows_condenser:
         return compared.owner_sentences(comparison)
-    return [
-        matched.verdict_sentences(findings.match)[0],
-        "What is said here of dirt, money and dates holds only as far as the coil is dirty.",
-    ]
+    return [not_cleaning(comparison.finding)]
 
 
-def match_points(match: Match | None, system: System) -> tuple[str, ...]:
-    """What the readings match, what tells look-alikes apart, and what to do about other faults than dirt."""
-    if match is None:
-        return ()
-    told = matched.verdict_sentences(match)[:1] if is_dirt(match) else _other_than_dirt(match, system)
-    acts = () if match.verdict == "clean" else match.acts[:MOST_ACTS]
-    return (*told, *(f"What tells them apart: {act}." for act in acts), *next_steps(match))
+def finding_points(finding: Finding, system: System) -> tuple[str, ...]:
+    """What the readings say, which are suspect, how much there is of it, what is lost, and what to do."""
+    dirt = finding.shows_condenser
+    lines = [verdict_sentence(finding)] if dirt else [_level_or_nearest(finding, system)]
+    lines += suspect_sentences(finding, system)
+    acts = acts_to_separate(finding)[:MOST_ACTS]
+    # When a cleaning pays is said under its own heading.
+    steps = [] if finding.claimed == ("clean_condenser",) else what_to_do(finding)
+    return tuple(one for one in (*lines, *(f"To separate them: {act}." for act in acts), *steps) if one)
 
 
-def _other_than_dirt(match: Match, system: System) -> list[str]:
-    """How grave the faults are that the readings match."""
-    if match.verdict not in ("cause", "look-alikes"):
-        return []
-    return [matched.level_sentence(one, system) for one in match.explained if one.name in match.group]
+def _level_or_nearest(finding: Finding, system: System) -> str:
+    """Level and loss of the likeliest fault, where one is claimed."""
+    return level_sentence(finding.explained[0], system) if finding.verdict == "fault" else ""
 
 
 def beside_sections(moved: LikeForLike | None, case: Case, system: System) -> tuple[Section, ...]:
@@ -121,13 +113,13 @@ def beside_sections(moved: LikeForLike | None, case: Case, system: System) -> tu
         shown = alike.row_figures(row, system, moved.common.ambient_pressure)
         cells = [shown[key].text for key in ("first", "second", "first_moved", "second_moved", "remaining")]
         rows.append((shown["first"].heading, *cells, shown["remaining"].interval_text))
-    told = (
+    lines = (
         f"Both are moved by the model to the {moved.common.words}: what is left of the difference is not "
         "weather."
     )
-    doubts = [one for one in alike.sentences(moved, system) if "is doubted" in one]
-    blocks: list[Block] = [Paragraph(told), Grid(headings, tuple(rows))]
-    return (Section("Clean and as found, in the same weather", (*blocks, *_points(doubts))),)
+    suspects = alike.suspect_sentences(moved)
+    blocks: list[Block] = [Paragraph(lines), Grid(headings, tuple(rows))]
+    return (Section("Clean and as found, in the same weather", (*blocks, *_points(suspects))),)
 
 
 def _points(sentences: list[str]) -> tuple[Block, ...]:
@@ -144,11 +136,13 @@ def _heading(visit: Visit, other: Visit, role: str) -> str:
     return f"{visit.coil}, {visit.date.isoformat()}"
 
 
-def findings_json(findings: Findings, system: System, currency: str) -> dict[str, Any]:
+def findings_json(
+    findings: Findings, comparison: Comparison, system: System, currency: str
+) -> dict[str, Any]:
     """The findings for `--json`."""
-    found, moved = findings.match, findings.moved
+    moved = findings.moved
     return {
         **costs_json(findings.cost, system),
-        "match": None if found is None else matched.match_json(found, system, currency),
+        "match": match_json(comparison.finding, system, currency),
         "clean_and_found": None if moved is None else alike.alike_json(moved, system),
     }

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 
 from dashboard.charts import style
 from dashboard.report.parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report
-from dashboard.results.html_text import escape
+from dashboard.results.html_text import cell, escape
 
 LOOK = f"""
 body {{ font-family: {style.FONT}; color: {style.INK}; max-width: 60rem; margin: 0 auto; padding: 1rem; }}
@@ -14,7 +14,9 @@ h2 {{ color: {style.TEAL}; font-size: 1.15rem; margin: 1.6rem 0 0.5rem; }}
 .strong {{ background: {style.PANEL}; border-left: 4px solid {style.TEAL}; padding: 0.6rem; }}
 .cards {{ display: grid; grid-template-columns: repeat(auto-fit, minmax(8.5rem, 1fr)); gap: 0.6rem; }}
 .cards div {{ background: {style.PANEL}; border-radius: 4px; padding: 0.6rem; }}
+s {{ display: inline-block; color: {style.SOFT_INK}; font-weight: normal; font-size: 0.8em; }}
 .cards b {{ color: {style.TEAL}; font-size: 1.5rem; display: block; }}
+.cards b b {{ display: inline; }}
 .wide {{ overflow-x: auto; }}
 table {{ border-collapse: collapse; width: 100%; font-size: 0.9rem; }}
 th, td {{ text-align: right; padding: 0.25rem 0.4rem; border-bottom: 1px solid {style.GRID}; }}
@@ -90,7 +92,7 @@ def _block(block: Block) -> str:
         return "<ul>" + "".join(f"<li>{escape(one)}</li>" for one in block.sentences) + "</ul>"
     if isinstance(block, Cards):
         cards = "".join(
-            f'<div><b>{escape(number)}</b>{escape(words)}<br><span class="soft">{escape(more)}</span></div>'
+            f'<div><b>{cell(number)}</b>{escape(words)}<br><span class="soft">{escape(more)}</span></div>'
             for number, words, more in block.figures
         )
         return f'<div class="cards">{cards}</div>'
@@ -107,7 +109,7 @@ def _table(grid: Grid) -> str:
     head = "".join(f'<th scope="col">{escape(one)}</th>' for one in grid.headings)
     rows = "".join(
         f'<tr><th scope="row">{escape(row[0])}</th>'
-        + "".join(f"<td>{escape(cell)}</td>" for cell in row[1:])
+        + "".join(f"<td>{cell(one)}</td>" for one in row[1:])
         + "</tr>"
         for row in grid.rows
     )

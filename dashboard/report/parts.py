@@ -29,6 +29,8 @@ class Cards:
     ----------
     figures : tuple of (str, str, str)
         Number with its unit, what it is, and its interval in words.
+
+    A number in a card or a table may be a `dashboard.results.figures.Struck`.
     """
 
     figures: tuple[tuple[str, str, str], ...]

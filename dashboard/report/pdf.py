@@ -16,6 +16,7 @@ from typing import Any, Literal
 
 from dashboard.charts import style
 from dashboard.report.parts import Report
+from dashboard.results.figures import Struck
 
 TEMPLATE = Path(__file__).with_name("report.typ")
 SUBSTITUTE = "\N{WHITE SQUARE}"
@@ -67,10 +68,12 @@ def pdf(report: Report, made: date, paper_size: PaperSize = "us-letter") -> byte
 
 
 def _plain(part: Any) -> Any:
-    """Parts as dictionaries and lists, each part with the name of its kind."""
+    """Parts as dictionaries and lists, each part with the name of its kind; a suspect number as its two."""
     if dataclasses.is_dataclass(part) and not isinstance(part, type):
         fields = {field.name: _plain(getattr(part, field.name)) for field in dataclasses.fields(part)}
         return {"kind": type(part).__name__, **fields}
+    if isinstance(part, Struck):
+        return {"read": part.read, "supported": part.supported}
     if isinstance(part, tuple | list):
         return [_plain(one) for one in part]
     return part.decode("utf-8") if isinstance(part, bytes) else part

@@ -1,28 +1,29 @@
 """When to clean, as figures, rows, a date and sentences for command line, pages and report alike.
 
-The date is the first of those that cost least over the years ahead. "Measure first" is said where knowing
-more is worth more than a visit that only measures; "leave it" where no cleaning pays.
+What to do and on which dates is decided by `calibration.costs.recommendation`; here it gets its words. Where
+the readings point to something other than a fouled coil, the first sentence says to what.
 """
 
-from dataclasses import dataclass
-from datetime import date, timedelta
+from dataclasses import dataclass, replace
+from datetime import date
 from math import isinf
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
 from calibration.case.units import HOURS, PERCENT, TEMPERATURE, TEMPERATURE_DIFFERENCE, YEARS, System
 from calibration.costs.cleaning_interval import MEASURING_PRICE, NO_EFFECT, IntervalFindings
+from calibration.costs.recommendation import Recommendation, day_in, recommendation
+from calibration.diagnosis.finding import Finding
 from dashboard.results.figures import Figure, of_quantity, to_json
-from dashboard.results.season_cost import money_figure, with_interval
+from dashboard.results.finding import not_cleaning
+from dashboard.results.next_steps import next_steps
+from dashboard.results.season_cost import IF_FOULED, money_figure, verdict_json, with_interval
 from model.maintenance.cleaning_decision import Sensitivity
 from model.maintenance.interval import LONGEST_INTERVAL
 from model.maintenance.policies import PolicyResult
-from model.maintenance.running_cost import COMFORT_FACTOR, DAYS_PER_STEP
 from model.season.weather_year import DAYS_PER_YEAR
 
-NOW_DAYS = 30
-"""A date that is no further off than this means now [d]."""
 RULES = {
     "best dates": "on the dates that cost least",
     "when a condition is reached": "when the approach to watch is reached",
@@ -37,80 +38,48 @@ SWINGS = {
     "dirt rate": "pace of the dirt",
     "restoration": "share of the dirt removed",
 }
-Action = Literal["clean now", "clean later", "measure first", "leave it"]
 
 
 @dataclass(frozen=True)
-class Advice:
-    """What to do.
+class CleaningAdvice:
+    """What to do, in sentences.
 
     Attributes
     ----------
-    action : str
-        "clean now", "clean later", "measure first" or "leave it".
-    date : date or None
-        When to clean next; None where no cleaning is advised.
+    recommended : Recommendation
+        The decision and its dates.
     headline : str
-        The advice in one sentence.
+        It in one sentence.
     reasons : tuple of str
         Why, in sentences.
     measuring : str
-        What a measurement before that is worth, in a sentence.
+        What a measurement before that is worth, in a sentence; empty where cleaning is not the matter.
     """
 
-    action: Action
-    date: date | None
+    recommended: Recommendation
     headline: str
     reasons: tuple[str, ...]
     measuring: str
 
 
-def advice(found: IntervalFindings) -> Advice:
+def advice(found: IntervalFindings) -> CleaningAdvice:
     """What to do with a unit, and why."""
-    dates = plan_dates(found)
-    first = dates[0] if dates else None
-    today = found.unit.today
-    action: Action
-    if first is None:
-        action = "leave it"
-    elif found.measuring.advice == "measure first" and (first - today).days < DAYS_PER_YEAR:
-        action = "measure first"
-    else:
-        action = "clean now" if (first - today).days <= NOW_DAYS else "clean later"
-    reasons = (_today_sentence(found), _long_run_sentence(found), _spread_sentence(found))
-    return Advice(action, first, _headline(found, action, first), reasons, _measuring_sentence(found))
-
-
-def plan_dates(found: IntervalFindings) -> list[date]:
-    """Dates of the cleanings that cost least over the years ahead, none before today."""
-    return [_date_ahead(found, steps) for steps in _steps_ahead(found)]
-
-
-def _steps_ahead(found: IntervalFindings) -> list[int]:
-    """Steps from the one that today falls in to each planned cleaning."""
-    first_step, steps = found.unit.day // DAYS_PER_STEP, DAYS_PER_YEAR // DAYS_PER_STEP
-    return [
-        years * steps + (day // DAYS_PER_STEP - first_step) % steps
-        for years, day in found.policies.best.dates
-    ]
-
-
-def _date_ahead(found: IntervalFindings, ahead: int) -> date:
-    """Date on which a step ahead begins, today at the earliest."""
-    steps = DAYS_PER_YEAR // DAYS_PER_STEP
-    years, step = divmod(found.unit.day // DAYS_PER_STEP + ahead, steps)
-    return max(_day_in(found.unit.today.year + years, step * DAYS_PER_STEP), found.unit.today)
-
-
-def _day_in(year: int, day: int) -> date:
-    """Date of a day of a year without a leap day, 0 to 364, in a year of the calendar."""
-    plain = date(2026, 1, 1) + timedelta(days=day)
-    return plain.replace(year=year)
+    recommended = recommendation(found)
+    if recommended.advice == "not_a_cleaning_matter":
+        return CleaningAdvice(recommended, _headline(found, recommended), _other_work(found), "")
+    told = (
+        _today_sentence(found, recommended),
+        _waiting_sentence(found, recommended),
+        _long_run_sentence(found),
+        _spread_sentence(found),
+    )
+    reasons = tuple(one for one in told if one)
+    return CleaningAdvice(recommended, _headline(found, recommended), reasons, _measuring_sentence(found))
 
 
 def day_words(day: int) -> str:
     """Day of the year, 0 to 364, in words: "20 June"."""
-    plain = _day_in(2026, day)
+    plain = day_in(2026, day)
     return f"{plain.day} {plain:%B}"
 
 
@@ -137,51 +106,75 @@ def length_words(years: float) -> str:
     return f"{number} {name}" if number == "1" else f"{number} {name}s"
 
 
-def _headline(found: IntervalFindings, action: Action, first: date | None) -> str:
-    costs = found.costs
-    price = _money(found, found.cleaning.price)
+def _headline(found: IntervalFindings, recommended: Recommendation) -> str:
+    if recommended.advice == "not_a_cleaning_matter":
+        return not_cleaning(_finding(found))
+    first = recommended.date
     if first is None:
         return (
-            f"Leave it: at {price} no cleaning pays in the next "
-            f"{found.years} years, so far as the readings and the assumptions tell."
+            f"Leave it: at {_money(found, found.cleaning.price)} no cleaning pays in the next {found.years} "
+            "years, by the readings and the assumptions."
         )
+    costs = found.costs
     every = interval_words(float(costs.advised_interval[0]), int(costs.advised_day[0]))
-    after = f", then {every}" if len(found.policies.best.dates) > 1 and every != "never" else ""
-    if action == "measure first":
+    after = f", then {every}" if len(recommended.dates) > 1 and every != "never" else ""
+    if recommended.advice == "measure_first":
         return (
             "Measure before anything is cleaned: the readings do not settle whether a cleaning pays. If it "
             f"does, clean about {date_words(first)}{after}."
         )
-    if action == "clean now":
+    if recommended.advice == "now":
         return f"Clean it now{after}."
     return f"Not yet: clean it about {date_words(first)}{after}."
+
+
+def _finding(found: IntervalFindings) -> Finding:
+    """Finding of the last visit, which is there where cleaning is not the matter."""
+    if found.unit.finding is None:
+        raise ValueError("unit.finding must be there where cleaning is not the matter")
+    return found.unit.finding
+
+
+def _other_work(found: IntervalFindings) -> tuple[str, ...]:
+    """What to do where cleaning is not the matter."""
+    return (
+        *next_steps(_finding(found)),
+        "Costs of fouling and dates of cleanings only suppose that the coil is fouled.",
+    )
 
 
 def _money(found: IntervalFindings, value: float) -> str:
     return with_interval(money_figure("", "", value, found.inputs.currency))
 
 
-def _today_sentence(found: IntervalFindings) -> str:
+def _today_sentence(found: IntervalFindings, recommended: Recommendation) -> str:
     """What a cleaning today buys until the next planned one, and what it costs."""
-    saved, until = saving_today(found)
-    price = found.cleaning.price
-    against = "more than" if saved > price else "less than"
+    saved, until = recommended.saving, recommended.saving_until
+    against = "more than" if saved > found.cleaning.price else "less than"
     span = f"until {date_words(until)}" if until else f"in the next {found.years} years"
     return (
         f"A cleaning today would save about {_money(found, saved)} {span}, {against} its price of "
-        f"{_money(found, price)}."
+        f"{_money(found, found.cleaning.price)}."
     )
 
 
-def saving_today(found: IntervalFindings) -> tuple[float, date | None]:
-    """What a cleaning today saves [money] until the next planned cleaning, and when that is.
-
-    Without another cleaning in the plan until the end of the years ahead; the date is then None.
-    """
-    ahead = [steps for steps in _steps_ahead(found) if steps > 0]
-    if not ahead:
-        return float(found.saving_today[-1]), None
-    return float(found.saving_today[ahead[0] - 1]), _date_ahead(found, ahead[0])
+def _waiting_sentence(found: IntervalFindings, recommended: Recommendation) -> str:
+    """Why to wait where a cleaning today would pay for itself; empty where it would not, or none waits."""
+    first, price = recommended.date, found.cleaning.price
+    if recommended.advice != "later" or first is None:
+        return ""
+    when = date_words(first)
+    if recommended.saving > price:
+        return (
+            f"It would pay for itself, but a cleaning about {when} costs less in the long run: fouling that "
+            "comes until then would settle on the cleaned coil."
+        )
+    if found.worth.within_a_year > price:
+        return (
+            f"If none followed, it would pay back within twelve months; the one about {when} saves more at "
+            "the same price, because most of the fouling comes before it."
+        )
+    return ""
 
 
 def _long_run_sentence(found: IntervalFindings) -> str:
@@ -238,6 +231,12 @@ def _measuring_sentence(found: IntervalFindings) -> str:
     return told
 
 
+def headline_figures(found: IntervalFindings) -> list[Figure]:
+    """The few figures to see first: the interval, and what it costs."""
+    supposed = f"{IF_FOULED.capitalize()}: " if found.unit.if_fouled else ""
+    return [replace(one, label=f"{supposed}{one.label}") for one in interval_figures(found)[:2]]
+
+
 def interval_figures(found: IntervalFindings) -> list[Figure]:
     """Interval and money of the advice, each with its interval over the draws."""
     costs, drawn, currency = found.costs, found.drawn, found.inputs.currency
@@ -272,7 +271,7 @@ def _worth_figures(found: IntervalFindings) -> list[Figure]:
         money_figure(
             "saving_today",
             "Saved by a cleaning today until the next planned",
-            saving_today(found)[0],
+            recommendation(found).saving,
             currency,
         ),
         money_figure(
@@ -367,8 +366,8 @@ def watch_table(found: IntervalFindings, system: System) -> tuple[list[str], lis
 
 
 def watch_sentence(found: IntervalFindings, system: System) -> str:
-    """The condition to watch between cleanings, in one sentence; empty where no cleaning pays."""
-    if not plan_dates(found):
+    """The condition to watch between cleanings, in one sentence; empty where none is advised."""
+    if recommendation(found).date is None:
         return ""
     outdoor, at, clean = watch_rows(found, system)[-2]
     return (
@@ -408,7 +407,7 @@ def swing_ends(swing: Sensitivity) -> tuple[str, str]:
 
 def ground_sentences(found: IntervalFindings) -> list[str]:
     """What the advice rests on besides the season, and what was assumed."""
-    price = found.inputs.setting.tariff.price_per_kwh * COMFORT_FACTOR
+    price = found.inputs.setting.tariff.unmet_cooling_price
     return [
         f"A cleaning costs {_money(found, found.cleaning.price)} and removes "
         f"{100.0 * found.cleaning.restoration:.0f} % of the dirt.",
@@ -423,14 +422,17 @@ def ground_sentences(found: IntervalFindings) -> list[str]:
 def interval_json(found: IntervalFindings, system: System) -> dict[str, Any]:
     """When to clean, for `--json`."""
     advised = advice(found)
+    recommended = advised.recommended
+    dates = recommended.dates if recommended.date is not None else ()
     return {
-        "action": advised.action,
-        "date": advised.date.isoformat() if advised.date else None,
+        **verdict_json(found.unit),
+        "advice": recommended.advice,
+        "date": recommended.date.isoformat() if recommended.date else None,
         "headline": advised.headline,
         "reasons": list(advised.reasons),
         "measuring": advised.measuring,
         "watch": watch_sentence(found, system),
-        "dates": [one.isoformat() for one in plan_dates(found)],
+        "dates": [one.isoformat() for one in dates],
         "figures": to_json(interval_figures(found)),
         "rules": {
             result.name: to_json(figures)

@@ -1,5 +1,10 @@
-"""An as-found visit beside the clean unit as figures, rows and sentences, for every screen and the report."""
+"""An as-found visit beside the clean unit as figures, rows and sentences, for every screen and the report.
 
+Level, loss and suspect readings are those of the visit's finding. A measured figure that a suspect reading
+changes stands beside what the other readings support.
+"""
+
+from dataclasses import replace
 from typing import Any
 
 from calibration.case.keys import words_of
@@ -8,9 +13,16 @@ from calibration.case.units import CAPACITY, PERCENT, POWER, System
 from calibration.clean_fit.prediction import Prediction
 from calibration.diagnosis.comparison import Comparison
 from calibration.diagnosis.impact import Span
-from dashboard.results.figures import Figure, figure, of_span, percent, possible_ends, to_json
-from dashboard.results.performance import performance_figures
+from dashboard.results.figures import Figure, figure, of_span, possible_ends, probability, to_json
+from dashboard.results.match import fit_sentence, loss_sentence, spanned, verdict_sentence
 from dashboard.results.prediction import CHANGE_WORDS
+from dashboard.results.suspect_readings import (
+    performance_beside_supported,
+    suspect_figures,
+    suspect_sentences,
+    suspects_json,
+)
+from dashboard.results.wording import in_a_sentence
 
 COMPARED = {
     "evaporating_temperature": "evaporating_temperature",
@@ -41,36 +53,56 @@ def expected_figures(prediction: Prediction, visit: Visit, system: System) -> li
     return figures
 
 
+def measured_figures(comparison: Comparison, system: System) -> list[Figure]:
+    """Measured performance; what a suspect reading changes beside what the others support."""
+    return performance_beside_supported(comparison.measured, comparison.supported, system)
+
+
 def comparison_columns(comparison: Comparison, system: System) -> list[tuple[str, list[Figure]]]:
-    """Measured, expected clean and expected with the best fouling, the same figures in each."""
-    measured = [one for one in performance_figures(comparison.measured, system) if one.key in COMPARED]
+    """Measured, expected clean and expected with the fouling found, the same figures in each."""
+    finding = comparison.finding
+    fouled = f"{100 * finding.blocked.value:.0f} % of the face blocked"
     return [
-        ("measured", measured),
+        ("measured", [one for one in measured_figures(comparison, system) if one.key in COMPARED]),
         ("clean unit, same weather", expected_figures(comparison.clean, comparison.visit, system)),
         (
-            f"{100 * comparison.blocked.value:.0f} % of the face blocked",
+            fouled if finding.shows_condenser else f"if it were fouling, {fouled}",
             expected_figures(comparison.fouled, comparison.visit, system),
         ),
     ]
 
 
 def reading_rows(comparison: Comparison, system: System) -> list[tuple[str, Figure, Figure, Figure, float]]:
-    """Reading by reading: words, measured, clean, with the fouling, measured less clean [std errors]."""
+    """Reading by reading: words, measured, clean, with the nearest fault, measured less clean [std errors].
+
+    A suspect reading stands beside the value that the others support.
+    """
+    finding = comparison.finding
     pressure = comparison.visit.ambient_pressure
     rows = []
-    for one in comparison.rows:
-        shown = [
+    for one in finding.rows:
+        if one.derived:
+            continue
+        measured, clean, first = (
             figure(one.name, value, system, ambient_pressure=pressure)
             for value in (one.measured, one.clean, one.first)
-        ]
-        rows.append((words_of(one.name, "visit"), shown[0], shown[1], shown[2], one.standardised))
+        )
+        suspect = finding.suspect(one.name)
+        if suspect is not None:
+            measured = replace(measured, supported=suspect_figures(suspect, comparison.visit, system)[1])
+        rows.append((words_of(one.name, "visit"), measured, clean, first, one.standardised))
     return rows
+
+
+def nearest_heading(comparison: Comparison) -> str:
+    """Heading of the readings that the nearest fault would show."""
+    return f"with {in_a_sentence(comparison.finding.nearest)}"
 
 
 def level_figures(comparison: Comparison) -> list[Figure]:
     """Blocked share of the face and airflow lost, in % with 90 % intervals."""
     return [
-        _level("condenser_blocked", "Face blocked", comparison.blocked),
+        _level("condenser_blocked", "Face blocked", comparison.finding.blocked),
         _level("condenser_airflow_lost", "Condenser airflow lost", comparison.airflow_lost),
     ]
 
@@ -80,22 +112,22 @@ def _level(key: str, label: str, level: Span) -> Figure:
 
 
 def loss_figures(comparison: Comparison, system: System) -> list[Figure]:
-    """What the fouling takes at this weather, in % and in the units shown."""
-    toll = comparison.toll
+    """What is lost in this weather over all explanations, in % and in the units shown."""
+    loss = comparison.finding.loss
     changes = {
-        "net_capacity": _lost(toll.capacity_share),
-        "gross_capacity": _lost(toll.coil_share),
-        "outdoor_power": toll.outdoor_power_share,
-        "total_power": toll.power_share,
-        "eer": _lost(toll.eer_share),
+        "net_capacity": _lost(loss.capacity_share),
+        "gross_capacity": _lost(loss.coil_share),
+        "outdoor_power": loss.outdoor_power_share,
+        "total_power": loss.power_share,
+        "eer": _lost(loss.eer_share),
     }
     shown = [
         of_span(f"{name}_change", CHANGE_WORDS[name], one, PERCENT, "SI") for name, one in changes.items()
     ]
     return [
         *shown,
-        of_span("net_capacity_taken", "Capacity lost", toll.capacity_lost, CAPACITY, system),
-        of_span("total_power_taken", "Power added", toll.power_added, POWER, system),
+        of_span("net_capacity_taken", "Capacity lost", loss.capacity_lost, CAPACITY, system),
+        of_span("total_power_taken", "Power added", loss.power_added, POWER, system),
     ]
 
 
@@ -104,93 +136,76 @@ def _lost(share: Span) -> Span:
     return Span(-share.value, -share.high, -share.low)
 
 
-def sentences(comparison: Comparison) -> list[str]:
+def sentences(comparison: Comparison, system: System) -> list[str]:
     """What the comparison says, in plain words."""
-    blocked, lost = comparison.blocked, comparison.airflow_lost
-    told = [
-        f"A blocked face explains the readings best at {_percents(blocked)}, "
-        f"which loses {_percents(lost)} of the condenser's airflow.",
-        f"At this weather that costs {_percents(comparison.toll.eer_share)} of the EER.",
+    finding = comparison.finding
+    return [
+        verdict_sentence(finding),
+        face_sentence(comparison),
+        fouling_sentence(comparison),
+        loss_sentence(finding),
+        fit_sentence(finding),
+        *suspect_sentences(finding, system),
     ]
-    if not comparison.proves_fouling:
-        told.append("A clean coil explains them about as well as a dirty one: they do not prove any fouling.")
-    told.append(misfit_sentence(comparison))
-    if not is_explained(comparison):
-        told.append("Even with it the readings are not explained: look for another fault or a wrong reading.")
-    told.append("Other faults may explain the readings as well: weigh them before anything is done.")
-    return told
 
 
-def misfit_sentence(comparison: Comparison) -> str:
-    """How far the readings lie from the clean unit, and from the unit with this fouling."""
-    readings = len(comparison.rows)
-    clean, fouled = (_apart(misfit, readings) for misfit in _misfits(comparison))
-    lie = "The one reading lies" if readings == 1 else f"The {readings} readings lie"
-    return (
-        f"{lie} {clean} standard errors from the clean unit on average, "
-        f"{fouled} with this fouling; about 1 is what meters alone explain."
-    )
+def face_sentence(comparison: Comparison) -> str:
+    """Blocked face area, and the airflow that it loses."""
+    words = "Blocked face area of the condenser"
+    if not comparison.finding.shows_condenser:
+        words = "If it were fouling: blocked face area of the condenser"
+    blocked, lost = spanned(comparison.finding.blocked), spanned(comparison.airflow_lost)
+    return f"{words} {blocked}, which loses {lost} of its airflow."
 
 
-def is_explained(comparison: Comparison) -> bool:
-    """Whether the readings lie no further from the unit with this fouling than their errors let them."""
-    usual, spread = len(comparison.rows), (2.0 * len(comparison.rows)) ** 0.5
-    return bool(comparison.fouled_misfit <= usual + 3.0 * spread)
+def fouling_sentence(comparison: Comparison) -> str:
+    """How probable a fouled condenser coil is, and whether it is claimed."""
+    finding = comparison.finding
+    words = f"A fouled condenser coil is {probability(finding.probability_of_fouling)} probable"
+    return f"{words}." if finding.claims_fouling else f"{words}: fouling is not established."
 
 
 def owner_sentences(comparison: Comparison) -> list[str]:
     """The finding for an owner: how much of the coil is blocked, and what that does in words of a bill."""
+    finding = comparison.finding
     told = [
-        f"About {_percents(comparison.blocked)} of the outdoor coil's face is blocked.",
-        f"In the weather of the visit the unit gave {_percents(comparison.toll.eer_share)} "
-        "less cooling for the same electricity than with a clean coil.",
+        f"About {spanned(finding.blocked)} of the outdoor coil's face is blocked.",
+        f"In the weather of the visit the unit gave {spanned(finding.loss.eer_share)} "
+        "less cooling for the same electricity than with nothing wrong.",
     ]
-    if not comparison.proves_fouling:
-        told.append("The readings do not prove that it is dirty at all.")
-    if not is_explained(comparison):
-        told.append("A blocked coil does not explain all readings: something else is wrong, or a reading is.")
+    if not finding.claims_fouling:
+        told.append("The readings do not establish that the coil is dirty.")
     return told
-
-
-def _percents(one: Span) -> str:
-    """A share with its 90 % interval in words."""
-    value, low, high = (percent(share) for share in (one.value, one.low, one.high))
-    return f"{value} ({low.removesuffix(' %')} to {high})"
-
-
-def _misfits(comparison: Comparison) -> tuple[float, float]:
-    return comparison.clean_misfit, comparison.fouled_misfit
-
-
-def _apart(misfit: float, readings: int) -> str:
-    """Root mean square of the standardised differences, as shown."""
-    return f"{(misfit / readings) ** 0.5:.1f}"
 
 
 def comparison_json(comparison: Comparison, system: System) -> dict[str, Any]:
     """The comparison for `--json`."""
+    finding = comparison.finding
     return {
         "visit": comparison.visit.label,
+        "verdict": finding.verdict,
+        "probability_of_fouling": round(finding.probability_of_fouling, 6),
+        "nearest": finding.nearest,
+        "suspect_readings": suspects_json(finding, system),
         "figures": {name: to_json(figures) for name, figures in _named_columns(comparison, system)},
         "readings": {
             measured.key: {
                 "measured": measured.value,
                 "clean": clean.value,
-                "fouled": fouled.value,
+                "fault": fault.value,
                 "unit": measured.unit,
                 "standard_errors": round(score, 6),
             }
-            for _, measured, clean, fouled, score in reading_rows(comparison, system)
+            for _, measured, clean, fault, score in reading_rows(comparison, system)
         },
         "severity": to_json(level_figures(comparison)),
         "losses": to_json(loss_figures(comparison, system)),
-        "proof": round(comparison.proof, 6),
         "misfit": {
-            "clean": round(comparison.clean_misfit, 6),
-            "fouled": round(comparison.fouled_misfit, 6),
-            "readings": len(comparison.rows),
+            "clean": round(finding.no_fault_chi_square, 6),
+            "fault": round(finding.chi_square, 6),
+            "readings": finding.readings,
         },
-        "sentences": sentences(comparison),
+        "sentences": sentences(comparison, system),
     }
 
 

@@ -75,12 +75,17 @@ def sentences(found: LikeForLike, system: System) -> list[str]:
         if row.excludes_zero:
             told.append(f"{words_of(row.figure)}: {amount} remains and is not weather.")
         else:
-            told.append(f"{words_of(row.figure)}: {amount} remains, which may be nothing.")
-    for label, doubted in zip((found.first, found.second), found.doubted, strict=True):
-        told += [
-            f"{label}: {words_of(name)} is doubted; do not trust what was made of it." for name in doubted
-        ]
-    return told
+            told.append(f"{words_of(row.figure)}: {amount} remains; within measurement error.")
+    return [*told, *suspect_sentences(found)]
+
+
+def suspect_sentences(found: LikeForLike) -> list[str]:
+    """Suspect readings of either visit, and that what the others support stands in their place."""
+    return [
+        f"{label}: {words_of(name)} is suspect; the value that the others support was used in its place."
+        for label, names in zip((found.first, found.second), found.suspects, strict=True)
+        for name in names
+    ]
 
 
 def alike_json(found: LikeForLike, system: System) -> dict[str, Any]:
@@ -89,8 +94,8 @@ def alike_json(found: LikeForLike, system: System) -> dict[str, Any]:
         "first": found.first,
         "second": found.second,
         "conditions": found.common.words,
-        "causes": [{"cause": fault, "severity": round(level, 6)} for fault, level in found.faults],
-        "doubted": [list(names) for names in found.doubted],
+        "faults": [{one.fault: round(one.level.value, 6) for one in levels} for levels in found.faults],
+        "suspect_readings": [list(names) for names in found.suspects],
         "rows": {
             row.figure: {
                 **{

@@ -1,17 +1,15 @@
 """What fouling costs in a season, as figures, rows and sentences for command line, pages and report alike.
 
-Figures are those of the most likely unit; their 90 % ranges hold nine Monte Carlo draws in ten. When to
-clean is in `dashboard.results.cleaning_advice`.
+Figures are those of the most likely unit; their intervals hold nine draws in ten. Where the readings point to
+something other than a fouled coil, they are said to be those "if it were fouling". When to clean is in
+`dashboard.results.cleaning_advice`.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from calibration.case.records import Case, Visit
 from calibration.case.units import (
     CAPACITY,
     ENERGY,
@@ -22,91 +20,18 @@ from calibration.case.units import (
     Quantity,
     System,
 )
-from calibration.clean_fit.baseline import Baseline
-from calibration.costs.cleaning_interval import IntervalFindings, interval_of_unit
-from calibration.costs.fouled_unit import DRAWS, fouled_unit
-from calibration.costs.season_case import season_case
-from calibration.costs.season_cost import SeasonFindings, cost_estimates, season_of_unit
-from dashboard.results.figures import Figure, figure, of_quantity, to_json
+from calibration.costs.fouled_unit import FouledUnit
+from calibration.costs.season_cost import SeasonFindings, cost_estimates
+from dashboard.results.figures import Figure, figure, of_quantity, probability, to_json
+from dashboard.results.finding import not_cleaning
 from dashboard.results.trip import TEMPERATURE_KEY, beyond_figure
-from model.maintenance.policies import YEARS_AHEAD
 from model.season.fouling_cost import Estimate, FoulingCost
 from model.season.tariff import CENTS
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-Progress = Callable[[float], None]
-
-
-@dataclass(frozen=True)
-class Costs:
-    """What fouling costs, and when to clean.
-
-    Attributes
-    ----------
-    season : SeasonFindings
-        The cost of fouling.
-    interval : IntervalFindings or None
-        When to clean; None where the case cannot say.
-    missing : str
-        Why it cannot, as a sentence; empty where it can.
-    """
-
-    season: SeasonFindings
-    interval: IntervalFindings | None
-    missing: str = ""
-
-
-def case_costs(
-    case: Case,
-    baseline: Baseline,
-    today: date | None = None,
-    progress: Progress | None = None,
-    draws: int = DRAWS,
-) -> Costs:
-    """Cost of fouling and when to clean, from one and the same fouled unit.
-
-    Parameters
-    ----------
-    case : Case
-    baseline : Baseline
-        The fitted clean unit.
-    today : date, optional
-        Left out, the date of the last visit.
-    progress : callable, optional
-        Called with the share done.
-    draws : int
-        Monte Carlo draws behind the 90 % ranges [-].
-
-    Returns
-    -------
-    Costs
-
-    Raises
-    ------
-    ValueError
-        Where the season cannot be simulated.
-    """
-    advance = progress or (lambda done: None)
-    inputs = season_case(case)
-    unit = fouled_unit(case, baseline, inputs, today, lambda done: advance(0.2 * done), draws)
-    season = season_of_unit(inputs, unit, lambda done: advance(0.2 + 0.3 * done))
-    if inputs.cleaning is None:
-        return Costs(season, None, "No cleaning price is given, so there is no advice on when to clean.")
-    found = interval_of_unit(inputs, unit, YEARS_AHEAD, lambda done: advance(0.5 + 0.5 * done))
-    return Costs(season, found)
-
-
-def as_of_visit(case: Case, visit: Visit) -> Case:
-    """The case as it stood after one visit: clean visits, those as found on earlier days, and the visit.
-
-    Earlier visits show how fast fouling grows; with the last one the costs are those of the whole case.
-    """
-    kept = [one for one in case.visits if one != visit and (one.coil == "clean" or _is_before(one, visit))]
-    return replace(case, visits=(*kept, visit))
-
-
-def _is_before(one: Visit, other: Visit) -> bool:
-    return one.date is not None and other.date is not None and one.date < other.date
+NO_PRICE = "No cleaning price is given, so there is no advice on when to clean."
+IF_FOULED = "if it were fouling"
+"""Before costs that only suppose a fouled coil."""
 
 
 def season_columns(found: SeasonFindings, system: System) -> list[tuple[str, list[Figure]]]:
@@ -117,16 +42,26 @@ def season_columns(found: SeasonFindings, system: System) -> list[tuple[str, lis
     list of (str, list of Figure)
         Heading and figures; the same keys in each, as far as they mean anything there.
     """
+    supposed = f"{IF_FOULED}: " if found.unit.if_fouled else ""
     return [
         ("clean unit, a year", _clean_figures(found, system)),
-        ("added by today's fouling, all year", _added_figures(found, found.today, found.today_drawn, system)),
         (
-            f"added as fouling grows, a year from {found.unit.today.isoformat()}",
+            f"{supposed}added by today's fouling, all year",
+            _added_figures(found, found.today, found.today_drawn, system),
+        ),
+        (
+            f"{supposed}added as it grows, a year from {found.unit.today.isoformat()}",
             _added_figures(found, found.coming, found.coming_drawn, system),
         ),
     ]
 
 
+MONEY = {
+    "money": "Electricity and unmet cooling",
+    "electricity_money": "of it the electricity bill",
+    "unmet_money": "of it unmet cooling",
+}
+"""Rows of money: the whole and its parts."""
 _ROWS: tuple[tuple[str, str, Quantity], ...] = (
     ("energy", "Electricity", ENERGY),
     ("energy_share", "Share of the clean unit's electricity", PERCENT),
@@ -151,10 +86,17 @@ def _clean_figures(found: SeasonFindings, system: System) -> list[Figure]:
         for name, label, quantity in _ROWS
         if name in values
     ]
-    money = int(clean.bill.year_cents[0]) / CENTS
+    cents = {
+        "money": clean.month_cents,
+        "electricity_money": clean.bill.month_cents,
+        "unmet_money": clean.unmet_cents,
+    }
     return [
         figures[0],
-        money_figure("money", "Electricity bill", money, found.inputs.currency),
+        *(
+            money_figure(name, MONEY[name], int(one[0].sum()) / CENTS, found.inputs.currency)
+            for name, one in cents.items()
+        ),
         Figure("carbon", "Carbon dioxide", round(float(clean.bill.carbon[0].sum()), 6), "kg", 0),
         *figures[1:],
     ]
@@ -168,6 +110,8 @@ def _added_figures(
         "energy_share": float(cost.energy_share[0]),
         "peak_power": _peak_rise(cost),
         "money": int(cost.year_cents[0]) / CENTS,
+        "electricity_money": int((cost.cents - cost.unmet_cents)[0].sum()) / CENTS,
+        "unmet_money": int(cost.unmet_cents[0].sum()) / CENTS,
         "carbon": float(cost.carbon.sum()),
         "run_hours": float(cost.run_hours.sum()),
         "short_hours": float(cost.short_hours.sum()),
@@ -182,12 +126,9 @@ def _added_figures(
     carbon = _ends(spread["carbon"], likely["carbon"])
     return [
         figures[0],
-        money_figure(
-            "money",
-            "Electricity bill",
-            likely["money"],
-            found.inputs.currency,
-            _ends(spread["money"], likely["money"]),
+        *(
+            money_figure(name, label, likely[name], found.inputs.currency, _ends(spread[name], likely[name]))
+            for name, label in MONEY.items()
         ),
         Figure("carbon", "Carbon dioxide", round(likely["carbon"], 6), "kg", 0, *carbon),
         *figures[1:],
@@ -261,7 +202,7 @@ def _trip_figure(temperature: float, hottest: float, system: System) -> Figure:
 def month_figures(cost: FoulingCost, currency: str) -> list[Figure]:
     """Money of each month with cooling, to the cent, and their sum."""
     cents = cost.cents[0]
-    cooled = np.flatnonzero((cost.clean.bill.month_cents[0] > 0) | (cents != 0))
+    cooled = np.flatnonzero((cost.clean.month_cents[0] > 0) | (cents != 0))
     months = [
         money_figure(MONTHS[month].lower(), MONTHS[month], int(cents[month]) / CENTS, currency, decimals=2)
         for month in cooled
@@ -281,28 +222,34 @@ def month_columns(found: SeasonFindings) -> list[tuple[str, list[Figure]]]:
 
 def headline_figures(found: SeasonFindings, system: System) -> list[Figure]:
     """The few figures to see first: what today's fouling adds in a year."""
-    taken = {one.key: one for one in season_columns(found, system)[1][1]}
-    return [
-        replace(taken["energy"], label="Electricity added by fouling in a year"),
-        replace(taken["money"], label="Added to the yearly bill"),
-        replace(taken["energy_share"], label="More than the clean unit uses"),
-    ]
+    added = {one.key: one for one in season_columns(found, system)[1][1]}
+    labels = {
+        "money": "Cost of fouling in a year",
+        "energy": "Electricity added by fouling in a year",
+        "energy_share": "More than the clean unit uses",
+    }
+    supposed = f"{IF_FOULED.capitalize()}: " if found.unit.if_fouled else ""
+    return [replace(added[key], label=f"{supposed}{label}") for key, label in labels.items()]
 
 
 def season_sentences(found: SeasonFindings, system: System) -> list[str]:
     """What the season comes to, in words that an owner understands."""
     columns = season_columns(found, system)
     clean, held, growing = ({one.key: one for one in figures} for _, figures in columns)
-    lines = [
-        f"Today's fouling adds {with_interval(held['energy'])} and {with_interval(held['money'])} a year: "
-        f"{held['energy_share'].text} % more than the {clean['energy'].text} kWh of the clean unit.",
-    ]
-    if found.unit.has_readings and not found.unit.is_proven:
+    lines = [_year_sentence(clean, held)]
+    if found.unit.finding is not None and found.unit.if_fouled:
+        share = probability(found.unit.finding.probability_of_fouling)
+        lines = [
+            not_cleaning(found.unit.finding),
+            f"All costs suppose that the condenser coil is fouled, which is {share} probable.",
+            _supposed(lines[0]),
+        ]
+    elif found.unit.has_readings and not found.unit.is_proven:
         lines.append(
             "The readings fit a clean coil about as well: neither fouling nor its cost is established."
         )
     lines.append(
-        f"Without cleaning, fouling grows and adds {with_interval(growing['money'])} in the twelve months "
+        f"Without cleaning, fouling grows and costs {with_interval(growing['money'])} in the twelve months "
         f"from {found.unit.today.isoformat()}."
     )
     lines.append(_comfort_sentence(held, growing))
@@ -312,6 +259,28 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
             f"{with_interval(growing['trip_hours'])} of that year."
         )
     return lines
+
+
+def _year_sentence(clean: dict[str, Figure], held: dict[str, Figure]) -> str:
+    """Cost of today's fouling in a year."""
+    money, energy, unmet = (held[key] for key in ("money", "energy", "unmet_money"))
+    if float(energy.value or 0.0) < 0.0:
+        return (
+            f"Today's fouling costs {with_interval(money)} a year, {with_interval(unmet)} of it for cooling "
+            "that the room goes without: the unit is off so often that it uses less electricity than a clean "
+            "one."
+        )
+    share = ""
+    if unmet.text.strip("0.,"):
+        share = f", {with_interval(unmet)} of it for cooling that the room goes without"
+    return (
+        f"Today's fouling adds {with_interval(energy)} and costs {with_interval(money)} a year{share}: "
+        f"{held['energy_share'].text} % more than the {clean['energy'].text} kWh of the clean unit."
+    )
+
+
+def _supposed(sentence: str) -> str:
+    return f"{IF_FOULED.capitalize()}: {sentence[0].lower()}{sentence[1:]}"
 
 
 def _comfort_sentence(held: dict[str, Figure], growing: dict[str, Figure]) -> str:
@@ -378,6 +347,7 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
     names = ("clean", "today", "coming")
     return {
         "today": found.unit.today.isoformat(),
+        **verdict_json(found.unit),
         "condenser_blocked": to_json([_level_figure(found)])["condenser_blocked"],
         "year": {
             name: to_json(figures)
@@ -392,6 +362,15 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
         },
         "sentences": season_sentences(found, system),
         "ground": ground_sentences(found, system),
+    }
+
+
+def verdict_json(unit: FouledUnit) -> dict[str, Any]:
+    """Verdict of the last as-found visit that the costs rest on, null without one, for `--json`."""
+    finding = unit.finding
+    return {
+        "verdict": None if finding is None else finding.verdict,
+        "probability_of_fouling": None if finding is None else round(finding.probability_of_fouling, 6),
     }
 
 

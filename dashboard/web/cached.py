@@ -6,7 +6,7 @@ can never be shown in place of another's, and a change of price does not fit the
 
 import hashlib
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -22,6 +22,7 @@ from calibration.clean_fit import baseline as fit
 from calibration.clean_fit.approach import ApproachExpected, approach_expected
 from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.observation import observation
+from calibration.costs.case_costs import Costs, as_of_visit, case_costs
 from calibration.diagnosis import comparison as compare
 from calibration.diagnosis.comparison import Comparison
 from calibration.diagnosis.finding import Finding, find
@@ -38,7 +39,6 @@ from dashboard.results import prediction as predicted
 from dashboard.results import steady_state
 from dashboard.results import trip as trips
 from dashboard.results.prediction import Level, Weather
-from dashboard.results.season_cost import Costs, as_of_visit, case_costs
 from dashboard.results.trip import Trip, trip_temperatures
 from dashboard.workspace import Entry, Workspace
 from model.cycle.sizing import RATING_OUTDOOR
@@ -142,9 +142,13 @@ def alike(case: Case, first: str, second: str) -> LikeForLike:
 
 @_kept(FEW, "Correcting both visits to the same weather …")
 def _alike(case: Case, first: str, second: str) -> LikeForLike:
-    before, after = case.visit(first), case.visit(second)
-    known = {one.label: finding(case, one.label) for one in (before, after) if _has_readings(case, one)}
-    return like_for_like(case, before, after, baseline=baseline(case), findings=known)
+    one, other = case.visit(first), case.visit(second)
+    return like_for_like(case, one, other, baseline=baseline(case), findings=findings(case, (one, other)))
+
+
+def findings(case: Case, visits: Iterable[Visit]) -> dict[str, Finding]:
+    """What is found of visits, by label; one without a reading that the model could explain is left out."""
+    return {one.label: finding(case, one.label) for one in visits if _has_readings(case, one)}
 
 
 def _has_readings(case: Case, visit: Visit) -> bool:
@@ -305,7 +309,9 @@ def costs(case: Case, today: date | None = None) -> Costs:
             bar.progress(min(share, 1.0), words)
 
         try:
-            kept.append(case_costs(case, baseline(case), today, advance))
+            kept.append(
+                case_costs(case, baseline(case), today, advance, findings=findings(case, case.found_visits))
+            )
         finally:
             bar.empty()
     return kept[0]
@@ -351,8 +357,8 @@ def _report_file(
 ) -> bytes:
     """`stamps` stand for the files behind the costs, which are not hashed themselves."""
     fitted, found = baseline(case), comparison(case, label)
-    findings = visit_findings(case, fitted, case.visit(label), _cost)
-    content = report.comparison_report(case, fitted, found, system, findings)
+    more = visit_findings(case, fitted, found, _cost)
+    content = report.comparison_report(case, fitted, found, system, more)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / f"report{ending}"
         report.write_report(content, path, case.visit(label).date, system)

@@ -6,12 +6,13 @@ import streamlit as st
 
 from calibration.case.records import Case
 from calibration.case.units import System
+from calibration.costs.case_costs import Costs
 from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.season_cost import SeasonFindings
 from dashboard.charts import cost_charts
 from dashboard.results import cleaning_advice
 from dashboard.results.season_cost import (
-    Costs,
+    NO_PRICE,
     ground_sentences,
     headline_figures,
     month_columns,
@@ -21,6 +22,7 @@ from dashboard.results.season_cost import (
 )
 from dashboard.web import cached, screen
 
+SHOWN_FIRST = 2  # reasons of the advice that stand under the headline
 AS_IT_IS, AS_IT_GROWS = "as it is today", "as it grows"
 
 
@@ -42,41 +44,54 @@ def show_costs(case: Case, system: System) -> None:
         return
     lines = season_sentences(found.season, system)
     if found.interval is None:
-        screen.finding([*lines, found.missing])
+        screen.finding([*lines, NO_PRICE])
         screen.tiles(headline_figures(found.season, system))
     else:
         advised = cleaning_advice.advice(found.interval)
-        screen.finding([advised.headline, lines[0], *advised.reasons[:2]])
+        screen.finding([advised.headline, *_first_reasons(found, advised, lines)])
         screen.tiles(
             [
                 *headline_figures(found.season, system),
-                *cleaning_advice.interval_figures(found.interval)[:2],
+                *cleaning_advice.headline_figures(found.interval),
             ]
         )
         _when(found.interval, system, advised)
-    # Without advice on cleaning the finding above has all sentences.
+    # What the finding above says is not said again.
     _season(found.season, system, [] if found.interval is None else lines[1:])
     _grounds(found, system)
 
 
-def _when(found: IntervalFindings, system: System, advised: cleaning_advice.Advice) -> None:
-    """The interval, the day, the condition to watch, and what changes the advice."""
-    st.subheader("When to clean", anchor=False)
+def _first_reasons(found: Costs, advised: cleaning_advice.CleaningAdvice, lines: list[str]) -> list[str]:
+    """What stands under the headline: why, and what fouling costs where it is the matter."""
+    if found.season.unit.if_fouled:
+        return list(advised.reasons)
+    return [lines[0], *advised.reasons[:SHOWN_FIRST]]
+
+
+def _when(found: IntervalFindings, system: System, advised: cleaning_advice.CleaningAdvice) -> None:
+    """The interval, the day, the condition to watch, and what moves the advice."""
+    supposed = found.unit.if_fouled
+    st.subheader("If it were fouling: when to clean" if supposed else "When to clean", anchor=False)
     screen.draw(cost_charts.interval_chart(found), "cost_interval")
     screen.draw(cost_charts.day_chart(found), "cost_day", 320)
-    _sentences((*advised.reasons[2:], advised.measuring, cleaning_advice.watch_sentence(found, system)))
+    rest = () if supposed else advised.reasons[SHOWN_FIRST:]
+    _sentences((*rest, advised.measuring, cleaning_advice.watch_sentence(found, system)))
     screen.draw(cost_charts.swing_chart(found).without_texts(), "cost_swings", 280)
-    screen.text_table("How the advice changes with each input", *cleaning_advice.swing_table(found))
-    st.caption("Lost: extra yearly cost of keeping the base-case interval.")
-    with st.expander("Other rules, the condition to watch, break-even prices", key="cost_rules"):
-        screen.text_table("Cost of other cleaning rules", *cleaning_advice.rule_table(found))
-        screen.text_table("Condensing temperature over ambient", *cleaning_advice.watch_table(found, system))
+    screen.text_table("How the advice moves", *cleaning_advice.swing_table(found))
+    st.caption("Lost is what keeping to the usual interval would cost more, if the input were so.")
+    words = "break-even prices" if supposed else "the condition to watch, break-even prices"
+    with st.expander(f"Other rules, {words}", key="cost_rules"):
+        screen.text_table("Cleaned by other rules", *cleaning_advice.rule_table(found))
+        if not supposed:
+            watched = cleaning_advice.watch_table(found, system)
+            screen.text_table("Condensing temperature over outdoor air", *watched)
         screen.figure_table("Prices and chances", [("", cleaning_advice.interval_figures(found))])
 
 
 def _season(found: SeasonFindings, system: System, lines: list[str]) -> None:
-    """Cost of a year: sentences, hours, months, tables."""
-    st.subheader("Cost of fouling in a year", anchor=False)
+    """What the year takes: sentences, hours, months, tables."""
+    words = "If it were fouling: cost in a year" if found.unit.if_fouled else "Cost of fouling in a year"
+    st.subheader(words, anchor=False)
     _sentences(tuple(lines))
     _map(found)
     screen.draw(cost_charts.month_chart(found), "cost_months", 420)
@@ -101,8 +116,8 @@ def _map(found: SeasonFindings) -> None:
 
 
 def _grounds(found: Costs, system: System) -> None:
-    """Basis of the figures."""
-    st.subheader("Basis and assumptions", anchor=False)
+    """What all of it rests on."""
+    st.subheader("What this rests on", anchor=False)
     lines = ground_sentences(found.season, system)
     if found.interval is not None:
         lines += cleaning_advice.ground_sentences(found.interval)

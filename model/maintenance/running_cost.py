@@ -29,9 +29,6 @@ BoolArray = NDArray[np.bool_]
 
 DAYS_PER_STEP = 5
 """Length of a step of the year [d]; 73 steps fill a year."""
-COMFORT_FACTOR = 5.0
-"""Worth of a kilowatt-hour of cooling lost over the price of one of electricity [-], where no worth is given:
-with electricity at 0.17, eight to nine an hour for a unit of 10 kW that is off; a choice of this package."""
 
 
 @dataclass(frozen=True)
@@ -134,8 +131,7 @@ def running_cost(
         Weather, load, tariff, controls.
     lost_cooling_price : float, optional
         What a kilowatt-hour of cooling that the room goes without is worth [money/kWh]. Left out,
-        `COMFORT_FACTOR` times the tariff's price of electricity: without any price, a unit that trips all day
-        would be the cheapest to run.
+        the tariff's `unmet_cooling_price`.
     days_per_step : int
         Length of a step [d], a divisor of 365.
     progress : callable, optional
@@ -157,7 +153,7 @@ def running_cost(
     price = energy_price(setting.tariff, year)
     worth = lost_cooling_price
     if worth is None:
-        worth = COMFORT_FACTOR * setting.tariff.price_per_kwh
+        worth = setting.tariff.unmet_cooling_price
     nodes = table.level
     cost, short = (np.zeros((table.samples, steps, nodes.size)) for _ in range(2))
     for sample in range(table.samples):

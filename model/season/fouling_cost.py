@@ -1,9 +1,10 @@
 """Cost of fouling in a year, against the same unit with a clean coil in the same weather.
 
 Both years are simulated with the same sample of the unit's uncertain parameters, so that what is common to
-both drops out of the difference. Samples (of the unit, of the level, of the growth) give samples of the
-cost, and its 90 % range. Money is the difference of two bills in whole cents, so that the months add up to
-the year.
+both drops out of the difference. Samples (of the unit, of the level, of the growth) come out as samples of
+the toll, and as intervals. Money is the difference of two years' electricity bills and of what their unmet
+cooling is counted as, in whole cents, so that the months add up to the year. Unmet cooling has the price that
+the time of a cleaning is chosen with: a unit that trips draws less, and would seem to save money.
 
 Assumptions: those of `model.season.simulation` and `model.season.tariff`.
 """
@@ -20,7 +21,7 @@ from numpy.typing import ArrayLike, NDArray
 from model.season.load import CoolingLoad
 from model.season.performance_table import PerformanceTable
 from model.season.simulation import HourlySeason, Running, SeasonTotals, hourly_season, season_totals
-from model.season.tariff import Bill, Tariff, bill
+from model.season.tariff import Bill, Tariff, bill, unmet_cooling_cents
 from model.season.weather_year import DAYS_PER_YEAR, HOURS_PER_DAY, WeatherYear
 
 FloatArray = NDArray[np.float64]
@@ -61,10 +62,25 @@ class Setting:
 
 @dataclass(frozen=True)
 class SeasonOutcome:
-    """A year in figures and in money, one row for each sample."""
+    """A year in figures and in money, one row for each sample.
+
+    Attributes
+    ----------
+    totals : SeasonTotals
+    bill : Bill
+        Of the electricity.
+    unmet_cents : ndarray of int, shape (samples, 12)
+        What each month's unmet cooling is counted as [cents].
+    """
 
     totals: SeasonTotals
     bill: Bill
+    unmet_cents: IntArray
+
+    @property
+    def month_cents(self) -> IntArray:
+        """Electricity and unmet cooling of each month [cents], shape (samples, 12)."""
+        return np.asarray(self.bill.month_cents + self.unmet_cents)
 
 
 @dataclass(frozen=True)
@@ -99,7 +115,9 @@ class FoulingCost:
     peak_power : ndarray, shape (samples, 12)
         Rise of the month's highest mean power [W].
     cents : ndarray of int, shape (samples, 12)
-        Money [cents].
+        Money, electricity and unmet cooling [cents].
+    unmet_cents : ndarray of int, shape (samples, 12)
+        The part of it that unmet cooling is counted as [cents].
     carbon : ndarray, shape (samples, 12)
         Carbon dioxide [kg].
     run_hours, short_hours, trip_hours : ndarray, shape (samples, 12)
@@ -113,6 +131,7 @@ class FoulingCost:
     energy: FloatArray
     peak_power: FloatArray
     cents: IntArray
+    unmet_cents: IntArray
     carbon: FloatArray
     run_hours: FloatArray
     short_hours: FloatArray
@@ -211,7 +230,9 @@ def season_outcomes(
         bills.append(bill(setting.tariff, setting.year, hourly.power))
         if progress is not None:
             progress(part.stop / samples)
-    return SeasonOutcome(_joined(totals), _joined(bills))
+    together = _joined(totals)
+    unmet = unmet_cooling_cents(setting.tariff, together.cooling_lost)
+    return SeasonOutcome(together, _joined(bills), unmet)
 
 
 def daily_to_entries(year: WeatherYear, level: ArrayLike) -> FloatArray:
@@ -267,7 +288,8 @@ def fouling_cost(clean: SeasonOutcome, fouled: SeasonOutcome) -> FoulingCost:
     return FoulingCost(
         energy=now.energy - was.energy,
         peak_power=now.peak_power - was.peak_power,
-        cents=fouled.bill.month_cents - clean.bill.month_cents,
+        cents=fouled.month_cents - clean.month_cents,
+        unmet_cents=fouled.unmet_cents - clean.unmet_cents,
         carbon=fouled.bill.carbon - clean.bill.carbon,
         run_hours=now.run_hours - was.run_hours,
         short_hours=now.short_hours - was.short_hours,

@@ -27,6 +27,10 @@ JOULES_PER_KWH = 3.6e6
 """Joules in a kilowatt-hour [J/kWh], exact."""
 CENTS = 100
 """Cents in one unit of money [-]."""
+COMFORT_FACTOR = 5.0
+"""Price of a kilowatt-hour of unmet cooling over that of one of electricity [-]: with electricity at 0.17,
+eight to nine an hour for a unit of 10 kW that is off; judgement, no source. Without a price on it a unit that
+trips all day would be the cheapest to run."""
 CARBON_INTENSITY = 0.37
 """Carbon dioxide of a kilowatt-hour where none is given [kg/kWh] (EPA eGRID, from memory)."""
 ALL_MONTHS = tuple(range(1, 13))
@@ -125,6 +129,11 @@ class Tariff:
         _require_price("carbon_intensity", self.carbon_intensity)
         if not (self.escalation > -1.0 and np.isfinite(self.escalation)):
             raise ValueError(f"escalation must be above -1, got {self.escalation:g}")
+
+    @property
+    def unmet_cooling_price(self) -> float:
+        """Price of a kilowatt-hour of unmet cooling [money/kWh]: `COMFORT_FACTOR` times the base price."""
+        return COMFORT_FACTOR * self.price_per_kwh
 
     def scaled(self, factor: float) -> Tariff:
         """The same tariff with every price times a factor [-]."""
@@ -290,6 +299,25 @@ def demand_charge(tariff: Tariff, year: WeatherYear, power: ArrayLike) -> FloatA
         peak = monthly_peak(year, np.where(holds(rate.window, year), watts, 0.0))
         charge += rate.price_per_kw * rate.coincidence * peak / 1e3
     return charge
+
+
+def unmet_cooling_cents(tariff: Tariff, cooling_lost: ArrayLike) -> IntArray:
+    """What cooling that the room goes without is counted as, month by month.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        With its `unmet_cooling_price`.
+    cooling_lost : array_like, shape (..., 12)
+        Unmet cooling of each month [J].
+
+    Returns
+    -------
+    ndarray of int, shape (..., 12)
+        Money, rounded to the cent [cents].
+    """
+    kilowatt_hours = np.asarray(cooling_lost, dtype=float) / JOULES_PER_KWH
+    return _cents(tariff.unmet_cooling_price * kilowatt_hours)
 
 
 def _cents(money: FloatArray) -> IntArray:

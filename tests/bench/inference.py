@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+from calibration.diagnosis.match import match_visit
+
 from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of, fit_baseline
-from calibration.diagnosis.match import match_visit
 from tests.bench.big_log import ROWS, settle_time_and_memory
 from tests.bench.children import command
 from tests.bench.rows import REPEATS, Row, least_time

@@ -7,8 +7,9 @@ import pytest
 
 from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of
+from calibration.costs.case_costs import Costs, case_costs
 from calibration.diagnosis.comparison import compare_visit
-from dashboard.results.season_cost import Costs, case_costs
+from tests.dashboard.high_head import write_case, write_readings
 
 CASES = Path(__file__).resolve().parent.parent.parent / "cases"
 
@@ -16,7 +17,11 @@ CASES = Path(__file__).resolve().parent.parent.parent / "cases"
 @pytest.fixture(scope="session")
 def demo() -> SimpleNamespace:
     """`case`, `baseline`, the as-found `visit` and its `comparison`."""
-    case = read_case(CASES / "demo.toml")
+    return _worked_out(CASES / "demo.toml")
+
+
+def _worked_out(path: Path) -> SimpleNamespace:
+    case = read_case(path)
     baseline = baseline_of(case)
     (visit,) = case.found_visits
     return SimpleNamespace(
@@ -24,10 +29,30 @@ def demo() -> SimpleNamespace:
     )
 
 
+def _priced(one: SimpleNamespace) -> Costs:
+    known = {one.visit.label: one.comparison.finding}
+    return case_costs(one.case, one.baseline, draws=6, findings=known)
+
+
 @pytest.fixture(scope="session")
 def priced(demo) -> Costs:
     """What the demo's fouling costs, from few draws."""
-    return case_costs(demo.case, demo.baseline, draws=6)
+    return _priced(demo)
+
+
+@pytest.fixture(scope="session")
+def gassy(tmp_path_factory) -> SimpleNamespace:
+    """The same as `demo`, and `costs`, of a unit with non-condensables: high head, clean coil."""
+    one = _worked_out(write_case(tmp_path_factory.mktemp("gassy"), "non_condensables"))
+    one.costs = _priced(one)
+    return one
+
+
+@pytest.fixture(scope="session")
+def suspect(tmp_path_factory) -> SimpleNamespace:
+    """The same as `demo` with an air side that shows half of the capacity gone, unlike the others."""
+    read = {"supply_db": 64.0, "supply_wb": 60.0}
+    return _worked_out(write_readings(tmp_path_factory.mktemp("suspect") / "warm.toml", read))
 
 
 @pytest.fixture

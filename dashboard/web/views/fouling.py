@@ -66,7 +66,8 @@ def _live(case: Case, visit: Visit | None, system: System) -> None:
     trip_share = cached.trip_share(case, setting.weather, system, setting.others)
     screen.points([trip.sentence, trip_share.sentence])
     wanted = st.segmented_control("Curve", list(DRAWN), default="EER", required=True, key="curve_wanted")
-    chart = cached.loss_chart(case, setting.weather, DRAWN[wanted or "EER"], visit.label if visit else None)
+    marked = visit.label if visit and _is_fouled(case, visit) else None
+    chart = cached.loss_chart(case, setting.weather, DRAWN[wanted or "EER"], marked)
     screen.draw(_with_slider(chart, setting.share, changes[DRAWN[wanted or "EER"]].value), "losses", 380)
     _cycle_diagram(case, level, system)
     clean = cached.level(case, setting.weather, 0.0, system, {})
@@ -81,7 +82,7 @@ def _live(case: Case, visit: Visit | None, system: System) -> None:
 def _setting(case: Case, visit: Visit | None, system: System) -> Setting:
     """The sliders, at first at what was found and in the weather of the visit."""
     label = visit.label if visit else ""
-    best = round(100 * cached.comparison(case, label).blocked.value) if visit else USUAL_SHARE
+    best = round(100 * cached.finding(case, label).blocked.value) if _is_fouled(case, visit) else USUAL_SHARE
     share = st.slider(
         "Condenser face blocked [%]", 0, HIGHEST_SHARE, min(best, HIGHEST_SHARE), key=f"share_{label}"
     )
@@ -101,6 +102,11 @@ def _setting(case: Case, visit: Visit | None, system: System) -> Setting:
     if outdoor != usual:
         weather = weather_of(case, visit, {"outdoor_db": float(TEMPERATURE.to_si(outdoor, system))})
     return Setting(weather, share / 100.0, _other_faults())
+
+
+def _is_fouled(case: Case, visit: Visit | None) -> bool:
+    """Whether a visit says how dirty the condenser is."""
+    return visit is not None and cached.finding(case, visit.label).shows_condenser
 
 
 def _other_faults() -> dict[str, float]:

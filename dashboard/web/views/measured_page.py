@@ -4,10 +4,16 @@ import streamlit as st
 
 from calibration.case.records import Case
 from calibration.case.units import System
+from calibration.diagnosis.finding import Finding
 from dashboard.charts import cycle_traces, style
 from dashboard.charts.property_diagrams import psychrometric_chart
 from dashboard.results import same_weather
-from dashboard.results.performance import missing_sentences, performance_figures, reading_figures
+from dashboard.results.performance import missing_sentences
+from dashboard.results.suspect_readings import (
+    performance_beside_supported,
+    readings_beside_supported,
+    suspect_sentences,
+)
 from dashboard.web import cached, screen
 from dashboard.web.page_list import MEASURED, links_onward
 
@@ -19,22 +25,37 @@ def page() -> None:
     """Draw the page."""
     case, system = screen.unit_or_stop(MEASURED, LEAD)
     screen.visits_or_stop(case)
-    performances = cached.performances(case)
-    names = [visit.label for visit in case.visits]
+    found = cached.findings(case, case.visits)
     screen.figure_table(
         "Measured performance",
-        [(name, performance_figures(one, system)) for name, one in zip(names, performances, strict=True)],
+        [
+            (
+                visit.label,
+                performance_beside_supported(one, cached.supported_performance(case, visit.label), system),
+            )
+            for visit, one in zip(case.visits, cached.performances(case), strict=True)
+        ],
     )
+    screen.points([one for finding in found.values() for one in _suspects(finding, system)])
     _what_is_missing(case)
     _air_through_the_coil(case, system)
     _like_for_like(case, system)
     screen.figure_table(
-        "Readings as taken", [(visit.label, reading_figures(visit, system)) for visit in case.visits]
+        "Readings as taken",
+        [
+            (visit.label, readings_beside_supported(visit, found.get(visit.label), system))
+            for visit in case.visits
+        ],
     )
     for visit in case.visits:
         if visit.notes:
             st.caption(f"{screen.plain(visit.label)}: {screen.plain(visit.notes)}")
     links_onward(MEASURED)
+
+
+def _suspects(finding: Finding, system: System) -> list[str]:
+    """Readings of one visit that are suspect or may be wrong."""
+    return [f"{finding.visit.label}: {one}" for one in suspect_sentences(finding, system)]
 
 
 def _what_is_missing(case: Case) -> None:

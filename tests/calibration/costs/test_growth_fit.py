@@ -22,7 +22,7 @@ from calibration.costs.growth_fit import (
     level_of,
     level_points,
 )
-from calibration.diagnosis.comparison import compare_visit
+from calibration.diagnosis.finding import find
 from model.cycle.faults import Faults
 from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, asymptotic_level
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
@@ -162,13 +162,15 @@ def test_visits_of_a_case_become_points_counted_from_the_last_cleaning():
     undated = visit_of(unit, "undated", coil="as found")
     case = Case("SI", DESCRIPTION, (clean, *found, undated), Instruments())
     baseline = fit_baseline(DESCRIPTION, [clean])
-    comparisons = [compare_visit(case, visit, baseline) for visit in reversed((*found, undated))]
-    first, second = level_points(case, comparisons)
+    findings = [find(case, visit, baseline=baseline) for visit in reversed((*found, undated))]
+    first, second = level_points(case, findings)
     assert (first.visit, second.visit) == ("found 1", "found 2")
     assert first.years == pytest.approx(1.0, abs=0.01)
     assert first.value < second.value
     same_day = replace(case, cleaning=Cleaning(last_cleaned=found[1].date))
-    assert level_points(same_day, comparisons) == (first, second)  # found first, cleaned afterwards
+    assert level_points(same_day, findings) == (first, second)  # found first, cleaned afterwards
     cleaned = replace(case, cleaning=Cleaning(last_cleaned=dt.date(2025, 6, 1)))
-    assert level_points(cleaned, comparisons)[1].cleaned == dt.date(2025, 6, 1)
-    assert level_points(cleaned, comparisons)[0].cleaned == dt.date(2024, 4, 1)
+    assert level_points(cleaned, findings)[1].cleaned == dt.date(2025, 6, 1)
+    assert level_points(cleaned, findings)[0].cleaned == dt.date(2024, 4, 1)
+    elsewhere = [replace(one, treatments=()) for one in findings]
+    assert level_points(case, elsewhere) == ()  # what points to another fault says nothing of fouling

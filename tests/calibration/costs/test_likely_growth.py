@@ -12,7 +12,7 @@ from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of
 from calibration.costs.likely_growth import GIVEN_RATE_SPREAD, found_until, last_known_state, likely_growth
 from calibration.costs.season_case import season_case
-from calibration.diagnosis.comparison import compare_visit
+from calibration.diagnosis.finding import find
 from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, growth_steps, level_path
 
 DEMO = read_case(Path(__file__).parents[3] / "cases" / "demo.toml")
@@ -20,8 +20,8 @@ DRAWS = 400
 
 
 @cache
-def comparison():
-    return compare_visit(DEMO, DEMO.found_visits[0], baseline_of(DEMO))
+def finding():
+    return find(DEMO, DEMO.found_visits[0], baseline=baseline_of(DEMO))
 
 
 def grown(case, found=()):
@@ -34,7 +34,7 @@ def without_rate(**changes):
 
 
 def test_a_given_rate_is_taken_with_its_spread():
-    growth = grown(DEMO, [comparison()])
+    growth = grown(DEMO, [finding()])
     assert growth.likely == season_case(DEMO).growth
     low, high = np.quantile(growth.drawn.rate, [0.05, 0.95])
     assert low == pytest.approx(0.6 / GIVEN_RATE_SPREAD, rel=0.1)
@@ -44,10 +44,10 @@ def test_a_given_rate_is_taken_with_its_spread():
 
 def test_without_a_rate_the_visits_speak():
     """From clean on 19 May to what was found on 12 August: the growth leads from the one to the other."""
-    growth = grown(without_rate(), [comparison()])
+    growth = grown(without_rate(), [finding()])
     assert "fitted to 1 as-found visit" in growth.source
     path = level_path(growth_steps(growth.likely), 0.0, 138, 85)[0]
-    assert path[-1] == pytest.approx(comparison().blocked.value, abs=0.08)
+    assert path[-1] == pytest.approx(finding().blocked.value, abs=0.08)
     assert np.median(growth.drawn.rate) == pytest.approx(growth.likely.rate, rel=0.05)
     assert np.std(growth.drawn.rate) > 0.01
 
@@ -61,7 +61,7 @@ def test_without_visits_the_published_span_is_drawn_from():
 
 
 def test_bursts_in_months_of_their_own_keep_the_published_rate():
-    growth = grown(without_rate(growth_form="bursts", bursts=(9,)), [comparison()])
+    growth = grown(without_rate(growth_form="bursts", bursts=(9,)), [finding()])
     assert "published" in growth.source
     assert growth.likely.bursts
 

@@ -7,12 +7,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from calibration.clean_fit.baseline import baseline_of
 from calibration.costs.fouled_unit import DRAWS, fouled_unit
 from calibration.costs.growth_fit import day_of_year
 from calibration.costs.season_case import season_case
 from calibration.costs.season_cost import cost_estimates, season_findings
-from calibration.diagnosis.comparison import compare_visit
+from calibration.diagnosis.finding import find
 from model.cycle.faults import Faults
 from model.cycle.solve import solve
 from model.season.cycle_table import cycle_table
@@ -30,30 +29,48 @@ def findings():
 
 
 def test_todays_level_is_that_of_the_visit():
-    found = compare_visit(DEMO, DEMO.found_visits[-1], baseline()).blocked
+    found = find(DEMO, DEMO.found_visits[-1], baseline=baseline()).blocked
     unit = findings().unit
     assert unit.today == dt.date(2026, 8, 12)
-    assert unit.level == pytest.approx(found.value)
+    assert unit.level == pytest.approx(found.value, abs=0.001)  # a thousandth of the draws is clean
     low, high = np.quantile(unit.levels, [0.05, 0.95])
     assert low == pytest.approx(found.low, abs=0.02)
     assert high == pytest.approx(found.high, abs=0.02)
     assert "late summer" in unit.level_from
 
 
-@pytest.mark.parametrize("kept", [("supply_db",), ("suction_pressure", "liquid_pressure")])
-def test_dirt_that_is_not_proven_may_be_none(kept):
-    """With the nameplate and hardly a reading a clean coil is about as probable: so many draws are clean."""
-    found = DEMO.found_visits[-1]
-    needed = {"outdoor_db", "return_db", "return_wb", *kept}
-    bare = replace(found, **{name: None for name in found.readings() if name not in needed})
-    case = replace(DEMO, visits=(bare,))
-    sparse = baseline_of(case)
-    proof = compare_visit(case, bare, sparse).proof
-    unit = fouled_unit(case, sparse, season_case(case))
-    assert 0.2 < proof < 2.0 / 3.0
-    assert not unit.is_proven
-    assert np.mean(unit.levels == 0.0) == pytest.approx(1.0 - proof, abs=0.01)
+def unit_found(verdict, fouling):
+    """The demo's unit, where the finding of its visit has another verdict and probability of fouling."""
+    finding = findings().unit.finding
+    treatments = tuple(
+        replace(one, probability=fouling) if one.key == "clean_condenser" else one
+        for one in finding.treatments
+    )
+    claimed = ("clean_condenser",) if verdict == "fault" and fouling > 0.5 else ()
+    known = replace(finding, verdict=verdict, treatments=treatments, claimed=claimed)
+    return fouled_unit(DEMO, baseline(), season_case(DEMO), findings={finding.visit.label: known})
+
+
+@pytest.mark.parametrize(("verdict", "fouling"), [("inconclusive", 0.55), ("no_fault", 0.1)])
+def test_fouling_that_is_not_claimed_may_be_none(verdict, fouling):
+    """So many draws are clean as the finding gives to a clean coil."""
+    unit = unit_found(verdict, fouling)
+    assert not unit.is_proven and not unit.if_fouled
+    assert np.mean(unit.levels == 0.0) == pytest.approx(1.0 - fouling, abs=0.01)
     assert unit.level == pytest.approx(np.median(unit.levels), abs=0.02)
+    assert f"the coil clean with a probability of {100 * (1 - fouling):.0f} %" in unit.level_from
+
+
+@pytest.mark.parametrize(
+    ("verdict", "fouling"), [("fault", 0.05), ("inconclusive", 0.45), ("none_of_these", 0.3)]
+)
+def test_where_the_readings_point_elsewhere_fouling_is_only_supposed(verdict, fouling):
+    """The costs are those of a fouled coil, every draw of it, and the unit says that it is only supposed."""
+    unit = unit_found(verdict, fouling)
+    assert unit.if_fouled and unit.has_readings and not unit.is_proven
+    assert unit.level == pytest.approx(unit.finding.blocked.value, abs=0.005)
+    assert not np.any(unit.levels == 0.0)
+    assert "supposing that its coil is fouled" in unit.level_from
 
 
 def test_the_table_is_that_of_the_fitted_unit():
@@ -159,7 +176,7 @@ def test_with_nothing_known_the_coil_is_clean_and_a_date_is_needed():
         fouled_unit(bare, baseline(), inputs)
     unit = fouled_unit(bare, baseline(), inputs, dt.date(2026, 7, 1))
     assert unit.level == 0.0
-    assert "for want of any visit" in unit.level_from
+    assert "no visit as found and no date of a cleaning is known" in unit.level_from
     assert unit.growths.rate.std() > 0.02  # the published spread
 
 

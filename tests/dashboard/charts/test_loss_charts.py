@@ -34,7 +34,7 @@ def test_the_band_holds_the_curve_and_the_visit_stands_on_it(chart, demo):
     (band,) = [layer for layer in chart.layers if isinstance(layer, Band)]
     (visit,) = [layer for layer in chart.layers if isinstance(layer, Curve) and layer.markers]
     assert np.all(band.low <= curve.y) and np.all(curve.y <= band.high)
-    assert visit.x[0] == pytest.approx(100.0 * demo.comparison.blocked.value)
+    assert visit.x[0] == pytest.approx(100.0 * demo.comparison.finding.blocked.value)
     assert visit.y[0] == pytest.approx(np.interp(visit.x[0], curve.x, curve.y))
 
 
@@ -45,6 +45,14 @@ def test_bars_are_the_standardised_differences(demo):
     assert bars.labels == tuple(row[0] for row in rows)
     assert bars.end.tolist() == [row[4] for row in rows]
     assert bars.texts[0] == f"{rows[0][1].text} for {rows[0][2].text} {rows[0][1].unit}"
+
+
+def test_a_suspect_reading_stands_beside_what_the_others_support(suspect):
+    chart = difference_chart(suspect.comparison, "US")
+    (bars,) = [layer for layer in chart.layers if isinstance(layer, Bars)]
+    text = bars.texts[bars.labels.index("Supply air, dry bulb")]
+    supported = suspect.comparison.finding.suspect("supply_db").supported
+    assert text.startswith(f"64.0 suspect, {1.8 * supported - 459.67:.1f} supported for")
 
 
 def test_both_drawings_take_them(chart, demo):

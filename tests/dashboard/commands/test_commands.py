@@ -114,6 +114,35 @@ def test_compare_names_the_blocked_share_and_what_it_takes(capsys):
     assert "EPA Section 608" in table
 
 
+def test_compare_and_match_say_the_same_level_and_loss(capsys):
+    (compared,) = in_json(capsys, "compare", DEMO)["comparisons"]
+    (matched,) = in_json(capsys, "match", DEMO)["matches"]
+    assert compared["verdict"] == matched["verdict"]
+    (face,) = [one for one in matched["explained"] if one["key"] == "condenser_blocked"]
+    level = face["level"]["condenser_blocked"]
+    for end in ("value", "low", "high"):
+        assert compared["severity"]["condenser_blocked"][end] == pytest.approx(level[end], rel=1e-6)
+        sign = {"value": "value", "low": "high", "high": "low"}[end]
+        share = matched["loss"]["today"]["eer_share"][sign]
+        assert compared["losses"]["eer_change"][end] == pytest.approx(-share, rel=1e-6)
+
+
+def test_compare_names_suspect_readings_and_shows_what_the_others_support(suspect, capsys):
+    (one,) = in_json(capsys, "compare", suspect.case.source)["comparisons"]
+    supply = one["suspect_readings"]["supply_db"]
+    assert supply["suspect"] and supply["probability"] > 0.9
+    assert supply["read"] == pytest.approx(64.0)
+    assert supply["low"] < supply["supported"] < supply["high"]
+    assert one["readings"]["supply_db"]["measured"] == pytest.approx(64.0)
+    capacity = one["figures"]["measured"]["net_capacity"]
+    assert capacity["supported"]["value"] > 1.5 * capacity["value"]
+    assert -20.0 < one["losses"]["net_capacity_change"]["value"] < 0.0  # of the air side by itself: half
+    assert run(["compare", str(suspect.case.source)]) == 0
+    table = " ".join(capsys.readouterr().out.split())
+    assert f"64.0 suspect, {supply['supported']:.1f} supported" in table
+    assert any("is suspect" in sentence for sentence in one["sentences"])
+
+
 def test_study_without_a_name_shows_its_studies(capsys):
     assert run(["study"]) == 2
     done = capsys.readouterr()

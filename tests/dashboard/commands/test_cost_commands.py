@@ -1,5 +1,6 @@
 """`season`, `interval` and `study policies`: tables, sentences and JSON agree; a wrong word is a sentence."""
 
+import json
 from functools import partial
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from calibration.studies import policies
 from dashboard.cli import run
 from dashboard.results import cleaning_advice, season_cost
 from tests.dashboard.command import in_json, printed, refused_in_one_line
+from tests.dashboard.high_head import READ, write_case
 
 DEMO = str(Path(__file__).resolve().parents[3] / "cases" / "demo.toml")
 
@@ -60,6 +62,47 @@ def test_interval_prints_its_json(priced, monkeypatch, capsys):
     for rule in cleaning_advice.RULES:
         assert rule in numbers["rules"]
     assert "NFPA 70E" in table
+
+
+@pytest.mark.parametrize("fault", list(READ))
+def test_a_high_head_with_much_subcooling_is_not_a_cleaning_matter(fault, tmp_path, capsys):
+    path = write_case(tmp_path, fault)
+    numbers = in_json(capsys, "interval", path, "--draws", "2")
+    assert numbers["advice"] == "not_a_cleaning_matter"
+    assert numbers["verdict"] == "fault"
+    assert numbers["probability_of_fouling"] < 0.2
+    assert numbers["date"] is None and numbers["dates"] == []
+    assert fault.replace("_", "-") in numbers["headline"]
+    assert "Clean it now" not in json.dumps(numbers)
+
+
+def test_the_tables_of_that_unit_begin_with_what_the_readings_point_to(gassy, monkeypatch, capsys):
+    monkeypatch.setattr(
+        "calibration.costs.cleaning_interval.interval_findings", lambda *arguments: gassy.costs.interval
+    )
+    monkeypatch.setattr(
+        "calibration.costs.season_cost.season_findings", lambda *arguments: gassy.costs.season
+    )
+    path = gassy.case.source
+    for command, figures in (("interval", "Interval of least cost"), ("season", "Electricity [kWh]")):
+        table = printed(capsys, command, path)
+        headline = table.index("Cleaning is not the matter: the readings point to non-condensables")
+        assert headline < table.index(figures)
+        assert "if it were fouling" in table.lower()
+        for clean in ("Clean it now", "Not yet", "Whatever the date", "Clean when it reaches"):
+            assert clean not in table
+    numbers = in_json(capsys, "season", path)
+    assert (numbers["verdict"], numbers["probability_of_fouling"] < 0.2) == ("fault", True)
+
+
+def test_without_a_visit_as_found_no_verdict_is_given(tmp_path, capsys):
+    text = Path(DEMO).read_text(encoding="utf-8")
+    start, end = text.rindex("[[visit]]"), text.index("[instruments]")
+    path = tmp_path / "clean.toml"
+    path.write_text(text[:start] + text[end:], encoding="utf-8")
+    numbers = in_json(capsys, "interval", path, "--draws", "2", "--today", "2026-07-01")
+    assert numbers["verdict"] is None and numbers["probability_of_fouling"] is None
+    assert numbers["advice"] in ("now", "later", "measure_first", "leave")
 
 
 def test_interval_of_fewer_years_plans_fewer_cleanings(priced, capsys):

@@ -13,7 +13,7 @@ import pytest
 from dashboard.cli import run
 from dashboard.report.comparison_report import SUFFIXES, check_suffix, comparison_report, write_report
 from dashboard.report.cost_sections import cost_sections, costs_of_visit
-from dashboard.report.findings import Findings, beside_sections, match_points, visit_findings
+from dashboard.report.findings import Findings, beside_sections, finding_points, visit_findings
 from dashboard.report.html import html
 from dashboard.report.parts import Grid, Paragraph, Picture, Points, Report, Section
 from dashboard.report.pdf import lost_sentence, pdf, unprintable
@@ -39,7 +39,7 @@ def text_of(file: bytes) -> str:
 
 @pytest.fixture(scope="module")
 def findings(demo, priced) -> Findings:
-    return visit_findings(demo.case, demo.baseline, demo.visit, priced)
+    return visit_findings(demo.case, demo.baseline, demo.comparison, priced)
 
 
 @pytest.fixture(scope="module")
@@ -86,7 +86,7 @@ def test_pdf_and_html_hold_the_figures_of_json(report, printed, demo, capsys):
         digits = {one.key: one.decimals for one in shown_figures(demo)}[key]
         for text in texts:
             assert f"{by_key[key]['value']:,.{digits}f}" in text
-    for sentence in numbers["sentences"][:2]:
+    for sentence in numbers["sentences"][:2]:  # the verdict, and the face that is blocked
         for text in texts:
             assert sentence in text
 
@@ -116,12 +116,12 @@ def test_money_date_and_fault_are_printed_as_in_json(whole, demo, priced):
             assert f"{one['value']:,.0f}" in text and f"{one['low']:,.0f} to {one['high']:,.0f}" in text
     for sentence in (*season["sentences"], *season["ground"], plan["headline"], *plan["reasons"]):
         assert re.sub(r"\s+", " ", sentence) in text
-    assert "The readings match a fouled condenser coil" in text
+    assert "Fouled condenser coil, over 99 %" in text
     assert "Clean and as found, in the same weather" in text
 
 
 def test_the_outdoor_air_that_trips_the_unit_is_that_of_predict(whole, demo, capsys):
-    share = f"{100.0 * demo.comparison.blocked.value:.12g}"
+    share = f"{100.0 * demo.comparison.finding.blocked.value:.12g}"
     assert run(["predict", str(demo.case.source), "--blocked", share, "--json"]) == 0
     sentence = json.loads(capsys.readouterr().out)["trip"]["sentences"][0]
     assert "on high pressure" in sentence
@@ -144,36 +144,56 @@ def test_the_headline_is_for_an_owner(whole):
     assert "USD" in first.text
 
 
-def test_readings_that_match_something_else_come_first(demo, findings):
-    other = replace(findings.match, verdict="cause", group=("undercharge",), acts=())
-    report = comparison_report(
-        demo.case, demo.baseline, demo.comparison, "US", replace(findings, match=other)
-    )
-    first = report.sections[0].blocks[0]
-    assert first.text.startswith("The readings match undercharge")
-    assert "holds only as far as the coil is dirty" in first.text
-    cards = report.sections[0].blocks[1].figures
+@pytest.fixture(scope="module")
+def elsewhere(gassy) -> Report:
+    findings = visit_findings(gassy.case, gassy.baseline, gassy.comparison, gassy.costs)
+    return comparison_report(gassy.case, gassy.baseline, gassy.comparison, "US", findings)
+
+
+def test_readings_that_point_elsewhere_come_first(elsewhere):
+    first = elsewhere.sections[0].blocks[0]
+    assert first.text.startswith("Cleaning is not the matter: the readings point to non-condensables")
+    assert "USD" not in first.text
+    cards = elsewhere.sections[0].blocks[1].figures
     assert cards[0][1] == "EER"
     assert not any("blocked" in words for _, words, _ in cards)
-    assert "USD" not in first.text
-    shown = str([section for section in report.sections if section.heading != "In pictures"])
-    assert "of the face blocked" not in shown and "A blocked face explains" not in shown
-    points = report.sections[0].blocks[2].sentences
-    assert any("cleaning does not mend it" in point and "leak" in point for point in points)
+    shown = str([section for section in elsewhere.sections if section.heading != "In pictures"])
+    assert "of the face blocked" not in shown and "Blocked face area" not in shown
+    points = elsewhere.sections[0].blocks[2].sentences
+    assert any(point.startswith("If it is non-condensables: ") for point in points)
+    assert any("Cleaning the condenser does not correct it" in point for point in points)
 
 
-def test_how_grave_another_fault_is_stands_in_the_report(findings):
-    likeliest = replace(findings.match.explained[0], name="undercharge")
-    other = replace(findings.match, verdict="cause", group=("undercharge",), explained=(likeliest,), acts=())
-    grave, step = match_points(other, "US")
-    assert grave.startswith("If it is undercharge: ")
-    assert step.startswith("If it is undercharge, cleaning does not mend it: ")
+def test_no_page_of_that_report_advises_a_cleaning(elsewhere, gassy):
+    file = pdf(elsewhere, gassy.visit.date)
+    text = text_of(file)
+    first_page = re.sub(r"\s+", " ", pypdf.PdfReader(io.BytesIO(file)).pages[0].extract_text())
+    assert "Cleaning is not the matter: the readings point to non-condensables" in first_page
+    for clean in ("Clean it now", "Not yet", "Whatever the date", "would save"):
+        assert clean not in text and clean not in html(elsewhere)
+    headings = [section.heading for section in elsewhere.sections]
+    assert "If it were fouling: what it costs in a year" in headings
+    assert "What to do, and when" not in headings
 
 
-def test_a_clean_unit_is_given_no_list_of_faults(findings):
-    acts = ("look", "weigh", "read", "listen")
-    assert match_points(replace(findings.match, verdict="clean", acts=acts), "US") == ()
-    assert len(match_points(replace(findings.match, verdict="undecided", acts=acts), "US")) == 3
+def test_a_suspect_figure_is_struck_through_beside_the_supported_one(suspect):
+    report = comparison_report(suspect.case, suspect.baseline, suspect.comparison, "US")
+    shown = {one.key: one for one in compared.measured_figures(suspect.comparison, "US")}["net_capacity"]
+    assert shown.supported is not None
+    page, text = html(report), text_of(pdf(report, suspect.visit.date))
+    assert f'<s title="suspect reading">{shown.text}</s> <b>{shown.supported.text}</b>' in page
+    assert f"{shown.text} {shown.supported.text}" in text
+    assert any("is suspect" in one for one in report.sections[0].blocks[2].sentences)
+    for number, words, _ in report.sections[0].blocks[1].figures:
+        assert not number.startswith(shown.text), words
+
+
+def test_a_finding_without_a_claim_gives_no_repair(demo):
+    other = replace(demo.comparison.finding, verdict="inconclusive", claimed=())
+    points = " ".join(finding_points(other, "US"))
+    assert "Repair nothing yet" in points
+    clean = replace(demo.comparison.finding, verdict="no_fault", claimed=())
+    assert "To separate them" not in " ".join(finding_points(clean, "US"))
 
 
 def test_why_nothing_is_said_of_money_is_a_sentence(demo):
@@ -181,13 +201,13 @@ def test_why_nothing_is_said_of_money_is_a_sentence(demo):
     assert section.blocks == (Paragraph("Not calculated: weather file nowhere.epw does not exist."),)
     assert cost_sections("", "US") == ()
     lost = replace(demo.case, season=replace(demo.case.season, weather="nowhere.epw"))
-    found = costs_of_visit(lost, demo.baseline, demo.visit)
+    found = costs_of_visit(lost, demo.baseline, demo.comparison.finding)
     assert found == "weather file nowhere.epw does not exist"
 
 
 def test_without_a_price_the_report_says_what_is_missing(priced):
-    sections = cost_sections(replace(priced, interval=None, missing="No price."), "SI")
-    assert sections[0].blocks == (Paragraph("No price."),)
+    sections = cost_sections(replace(priced, interval=None, recommendation=None), "SI")
+    assert sections[0].blocks == (Paragraph(season_cost.NO_PRICE),)
     assert [section.heading for section in sections] == ["What to do, and when", "What it costs in a year"]
 
 
@@ -214,12 +234,12 @@ def test_a_clean_visit_after_a_cleaning_makes_before_and_after(findings, demo):
     assert section.blocks[1].headings[1:3] == ("before cleaning, 2026-08-12", "after cleaning, 2026-09-01")
     earlier = replace(later, label="long before", date=date(2025, 5, 1))
     three = replace(demo.case, visits=(earlier, *case.visits))
-    assert visit_findings(three, demo.baseline, demo.visit).moved.second == later.label
+    assert visit_findings(three, demo.baseline, demo.comparison).moved.second == later.label
 
 
 def test_without_a_clean_visit_nothing_stands_beside(demo):
     case = replace(demo.case, visits=(demo.visit,))
-    assert visit_findings(case, demo.baseline, demo.visit).moved is None
+    assert visit_findings(case, demo.baseline, demo.comparison).moved is None
     assert beside_sections(None, case, "US") == ()
 
 
@@ -307,7 +327,7 @@ def test_demo_runs_the_main_job_and_writes_a_report(tmp_path, quick_costs, capsy
     assert run(["demo", "-o", str(path)]) == 0
     table = capsys.readouterr().out
     assert "invented" in table.lower()
-    assert "Loss to fouling in this weather" in table
+    assert "Loss in this weather" in table
     assert path.is_file()
     assert run(["demo", "-o", str(path), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["written"] == str(path)

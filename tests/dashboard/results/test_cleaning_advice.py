@@ -1,6 +1,5 @@
-"""When to clean: date, interval and reasons agree in words, table and JSON; every outcome is honest."""
+"""When to clean: advice, interval and reasons agree in words, table and JSON; every outcome is honest."""
 
-import datetime as dt
 import json
 from dataclasses import replace
 
@@ -8,7 +7,7 @@ import numpy as np
 import pytest
 
 from dashboard.results import cleaning_advice as advice
-from dashboard.results.cleaning_advice import day_words, interval_words, length_words, plan_dates
+from dashboard.results.cleaning_advice import day_words, interval_words, length_words
 
 
 @pytest.fixture(scope="module")
@@ -21,79 +20,76 @@ def with_dates(found, *dates):
     return replace(found, policies=replace(found.policies, best=best))
 
 
-def test_dates_are_in_order_not_before_today_and_on_the_plan_of_steps(found):
-    dates = plan_dates(found)
-    assert len(dates) == len(found.policies.best.dates)
-    assert dates == sorted(dates)
-    assert dates[0] >= found.unit.today
-    assert dates[-1] < found.unit.today + dt.timedelta(days=365 * found.years + 5)
-    for one, (_, day) in zip(dates, found.policies.best.dates, strict=True):
-        assert one.timetuple().tm_yday - 1 - (one.month > 2 and one.year % 4 == 0) == day
-
-
-@pytest.mark.parametrize(
-    "years, day, expected",
-    [
-        (0, 220, dt.date(2026, 8, 12)),  # the step that today falls in began on 9 August
-        (0, 225, dt.date(2026, 8, 14)),
-        (0, 360, dt.date(2026, 12, 27)),
-        (0, 0, dt.date(2027, 1, 1)),
-        (0, 215, dt.date(2027, 8, 4)),
-        (1, 220, dt.date(2027, 8, 9)),
-        (1, 60, dt.date(2028, 3, 2)),  # after a leap day
-    ],
-)
-def test_a_step_ahead_is_a_date_of_the_calendar(found, years, day, expected):
-    assert found.unit.today == dt.date(2026, 8, 12)
-    assert plan_dates(with_dates(found, (years, day))) == [expected]
-
-
 def test_the_demo_waits_for_the_seed_fluff(found):
     advised = advice.advice(found)
-    assert advised.action == "clean later"
-    assert advised.date.month in (6, 7)
+    assert advised.recommended.advice == "later"
+    assert advised.recommended.date.month in (6, 7)
     assert advised.headline.startswith("Not yet: clean it about")
     assert "less than its price of 165 USD" in advised.reasons[0]
-    assert advice.saving_today(found)[0] < 165
-    assert advice.saving_today(found)[1] == advised.date
 
 
 def test_a_date_within_a_month_is_now(found):
     advised = advice.advice(with_dates(found, (0, 235), (1, 175)))
-    assert advised.action == "clean now"
+    assert advised.recommended.advice == "now"
     assert advised.headline.startswith("Clean it now, then every")
 
 
-def test_a_cleaning_today_is_weighed_until_the_next_one_that_is_planned(found):
-    """A plan that begins today pays; without another cleaning the whole time counts."""
-    now, until = advice.saving_today(with_dates(found, (0, 220), (1, 175)))
-    assert until == dt.date(2028, 6, 25)
-    assert now > advice.saving_today(found)[0]
-    alone, never = advice.saving_today(with_dates(found, (0, 220)))
-    assert never is None
-    assert alone == found.saving_today[-1] >= now
-    assert "in the next 10 years" in advice.advice(with_dates(found)).reasons[0]
-
-
 def test_no_date_is_an_honest_answer(found):
-    advised = advice.advice(with_dates(found))
-    assert (advised.action, advised.date) == ("leave it", None)
+    left = with_dates(found)
+    advised = advice.advice(left)
+    assert (advised.recommended.advice, advised.recommended.date) == ("leave", None)
     assert "no cleaning pays" in advised.headline
     assert "165 USD" in advised.headline
-    assert advice.watch_sentence(with_dates(found), "US") == ""
+    assert "in the next 10 years" in advised.reasons[0]
+    assert advice.watch_sentence(left, "US") == ""
 
 
 def test_measuring_first_is_an_honest_answer(found):
     measuring = replace(found.measuring, advice="measure first", worth_of_measuring=80.0)
-    unseen = replace(found.unit, has_readings=False)
+    unseen = replace(found.unit, finding=None)
     open_case = replace(found, measuring=measuring, unit=unseen)
     advised = advice.advice(open_case)
-    assert advised.action == "measure first"
+    assert advised.recommended.advice == "measure_first"
     assert advised.headline.startswith("Measure before anything is cleaned")
     assert "at most 80 USD" in advised.measuring
     assert "50 cases of a hundred" in advised.measuring
     far = with_dates(open_case, (3, 175))
-    assert advice.advice(far).action == "clean later"
+    assert advice.advice(far).recommended.advice == "later"
+
+
+WAITING = ("It would pay for itself, but", "it would pay back within twelve months")
+
+
+@pytest.mark.parametrize(
+    "saving, within_a_year, said",
+    [(200.0, 300.0, WAITING[0]), (200.0, 100.0, WAITING[0]), (50.0, 300.0, WAITING[1]), (50.0, 100.0, None)],
+)
+def test_not_yet_never_stands_beside_what_pays_today_unexplained(found, saving, within_a_year, said):
+    waits = replace(
+        found,
+        saving_today=np.full_like(found.saving_today, saving),
+        worth=replace(found.worth, within_a_year=within_a_year),
+    )
+    advised = advice.advice(waits)
+    assert advised.headline.startswith("Not yet")
+    told = [one for one in advised.reasons if any(words in one for words in WAITING)]
+    assert [one for one in told if said in one] == told and len(told) == 1 if said else told == []
+    assert ("more than its price" in advised.reasons[0]) == (saving > 165.0)
+
+
+def test_where_cleaning_is_not_the_matter_the_headline_says_what_is(gassy):
+    found = gassy.costs.interval
+    told = advice.interval_json(found, "US")
+    assert told["advice"] == "not_a_cleaning_matter"
+    assert told["headline"].startswith("Cleaning is not the matter: the readings point to non-condensables")
+    assert (told["date"], told["dates"], told["watch"], told["measuring"]) == (None, [], "", "")
+    assert any("certified technician" in one for one in told["reasons"])
+    assert any("only suppose that the coil is fouled" in one for one in told["reasons"])
+    assert told["verdict"] == "fault" and told["probability_of_fouling"] < 0.5
+    words = json.dumps(told)
+    for clean in ("Clean it now", "Not yet", "Leave it", "would save"):
+        assert clean not in words
+    assert all(one.label.startswith("If it were fouling: ") for one in advice.headline_figures(found))
 
 
 def test_spread_of_the_draws_is_told(found):
@@ -102,14 +98,14 @@ def test_spread_of_the_draws_is_told(found):
         whole_per_year=np.full_like(found.drawn.whole_per_year, np.inf),
         best_interval=np.array([1.0, 1.0, 2.0, np.inf, np.inf, np.inf]),
     )
-    told = advice.advice(replace(found, drawn=never)).reasons[2]
+    told = advice.advice(replace(found, drawn=never)).reasons[-1]
     assert "50 % are best never cleaned" in told
     sure = replace(never, best_interval=np.full(6, 2.0))
-    assert "are best cleaned every 2 years" in advice.advice(replace(found, drawn=sure)).reasons[2]
+    assert "are best cleaned every 2 years" in advice.advice(replace(found, drawn=sure)).reasons[-1]
     apart = replace(never, best_interval=np.array([1.0, 1.0, 2.0, 3.0, 3.0, 3.0]))
-    assert "is 1 to 3 years." in advice.advice(replace(found, drawn=apart)).reasons[2]
+    assert "is 1 to 3 years." in advice.advice(replace(found, drawn=apart)).reasons[-1]
     long = replace(never, best_interval=np.array([1.0, 1.0, 2.0, 3.0, 3.0, 10.0]))
-    assert "is 1 to 10 years or more." in advice.advice(replace(found, drawn=long)).reasons[2]
+    assert "is 1 to 10 years or more." in advice.advice(replace(found, drawn=long)).reasons[-1]
 
 
 @pytest.mark.parametrize(
@@ -156,7 +152,7 @@ def test_never_is_a_word(found):
     )
     shown = advice.interval_figures(replace(found, costs=never))[0]
     assert (shown.value, shown.text) == ("never", "never")
-    assert "Never cleaning costs" in advice.advice(replace(found, costs=never)).reasons[1]
+    assert "Never cleaning costs" in advice.advice(replace(found, costs=never)).reasons[-2]
 
 
 @pytest.mark.parametrize("system", ["US", "SI"])
@@ -164,6 +160,8 @@ def test_json_holds_what_the_tables_show(found, system):
     told = advice.interval_json(found, system)
     json.dumps(told, allow_nan=False)
     assert told["date"] == told["dates"][0]
+    assert told["advice"] == "later"
+    assert told["verdict"] == "fault" and told["probability_of_fouling"] > 0.9
     _, rows = advice.rule_table(found)
     for row, (_, figures) in zip(rows, told["rules"].items(), strict=True):
         assert row[1] == f"{figures['cost']['value']:,.0f}"

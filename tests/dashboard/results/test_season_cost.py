@@ -2,14 +2,12 @@
 
 import json
 from dataclasses import replace
-from datetime import timedelta
 
-import numpy as np
 import pytest
 
-from calibration.case.records import Season
+from calibration.costs.case_costs import case_costs
 from dashboard.results import season_cost as costs
-from dashboard.results.season_cost import Costs, as_of_visit, case_costs, money_figure, month_figures
+from dashboard.results.season_cost import money_figure, month_figures
 
 
 def by_key(figures):
@@ -30,7 +28,10 @@ def test_money_of_the_months_adds_to_the_year_to_the_cent(priced, which):
 
 def test_money_is_energy_times_the_flat_price_and_carbon_its_intensity(columns):
     for column in columns:
-        assert column["money"].value == pytest.approx(0.17 * column["energy"].value, abs=0.07)
+        assert column["electricity_money"].value == pytest.approx(0.17 * column["energy"].value, abs=0.07)
+        assert column["unmet_money"].value == pytest.approx(5 * 0.17 * column["cooling_lost"].value, abs=0.07)
+        parts = column["electricity_money"].value + column["unmet_money"].value
+        assert column["money"].value == pytest.approx(parts, abs=1e-9)
         assert column["carbon"].value == pytest.approx(0.37 * column["energy"].value, rel=1e-6)
 
 
@@ -39,7 +40,7 @@ def test_the_demo_is_plausible(columns, demo, priced):
     clean, held, growing = columns
     assert 2000 < clean["energy"].value < 4000
     assert 800 < clean["run_hours"].value < 1800
-    at_visit = 100 * demo.comparison.toll.eer_share.value
+    at_visit = 100 * demo.comparison.finding.loss.eer_share.value
     assert held["energy_share"].value == pytest.approx(at_visit, abs=3.0)
     assert held["energy"].value < growing["energy"].value
     assert 30 < held["money"].value < 100
@@ -65,12 +66,50 @@ def test_sentences_hold_the_figures_and_no_jargon(priced, columns):
         assert "coiltoll" not in sentence and "standard" not in sentence
 
 
-def test_a_cost_of_fouling_that_is_not_proven_is_said_to_prove_nothing(priced):
+def test_fouling_that_is_not_claimed_is_said_not_to_be_established(priced):
     season = priced.season
-    unproven = replace(season, unit=replace(season.unit, is_proven=False))
-    said = "neither fouling nor its cost is established"
-    assert any(said in sentence for sentence in costs.season_sentences(unproven, "US"))
-    assert not any(said in sentence for sentence in costs.season_sentences(season, "US"))
+    open_case = replace(season.unit.finding, verdict="inconclusive", claimed=())
+    told = costs.season_sentences(replace(season, unit=replace(season.unit, finding=open_case)), "US")
+    assert any("neither fouling nor its cost is established" in sentence for sentence in told)
+    assert not any("established" in sentence for sentence in costs.season_sentences(season, "US"))
+
+
+def test_where_the_readings_point_elsewhere_costs_are_those_if_it_were_fouling(gassy):
+    season = gassy.costs.season
+    told = costs.season_sentences(season, "US")
+    assert told[0].startswith("Cleaning is not the matter: the readings point to non-condensables")
+    assert told[1].startswith("All costs suppose that the condenser coil is fouled")
+    assert told[2].startswith("If it were fouling: today's fouling adds")
+    names = [name for name, _ in costs.season_columns(season, "US")]
+    assert [name.startswith("if it were fouling: ") for name in names] == [False, True, True]
+    assert all(one.label.startswith("If it were fouling: ") for one in costs.headline_figures(season, "US"))
+    numbers = costs.season_json(season, "US")
+    assert numbers["verdict"] == "fault"
+    assert numbers["probability_of_fouling"] < 0.5
+
+
+def test_without_a_visit_as_found_there_is_no_verdict(priced):
+    unseen = replace(priced.season, unit=replace(priced.season.unit, finding=None))
+    numbers = costs.season_json(unseen, "US")
+    assert numbers["verdict"] is None and numbers["probability_of_fouling"] is None
+
+
+def test_a_unit_that_is_off_too_often_costs_its_unmet_cooling(priced):
+    """It draws less than a clean one: the sentence says so, and no cost is negative."""
+    season = priced.season
+    off = replace(
+        season.today,
+        energy=-0.1 * season.today.energy,
+        unmet_cents=season.today.unmet_cents + 10_000,
+        cents=season.today.cents + 10_000,
+    )
+    told = costs.season_sentences(replace(season, today=off, today_drawn=off), "US")[0]
+    assert told.startswith("Today's fouling costs 1,255 USD (1,255 to 1,255) a year")
+    assert "uses less electricity than a clean one" in told
+    held = by_key(costs.season_columns(season, "US")[2][1])
+    part = f"{held['unmet_money'].text} USD ({held['unmet_money'].interval_text}) of it for cooling"
+    grown = replace(season, today=season.coming, today_drawn=season.coming_drawn)
+    assert part in costs.season_sentences(grown, "US")[0]
 
 
 def test_a_unit_that_without_unmet_load_hours_is_said_to_have_none(priced):
@@ -112,43 +151,16 @@ def test_ground_names_weather_price_dirt_and_every_assumption(priced):
     assert f"Assumed: {assumption}." in costs.ground_sentences(replace(priced.season, inputs=inputs), "US")
 
 
-def test_without_a_price_of_a_cleaning_the_cost_is_given_and_the_rest_is_missing(demo):
+def test_a_case_that_says_nothing_names_every_assumption(demo):
     case = replace(demo.case, cleaning=replace(demo.case.cleaning, price=None), season=None)
-    done = []
-    found = case_costs(case, demo.baseline, draws=2, progress=done.append)
-    assert found.interval is None
-    assert "No cleaning price" in found.missing
-    assert done == sorted(done)
+    known = {demo.visit.label: demo.comparison.finding}
+    found = case_costs(case, demo.baseline, draws=2, findings=known)
     ground = " ".join(costs.ground_sentences(found.season, "SI"))
     assert "temperature bins of AHRI 210/240" in ground
     assert ground.count("Assumed:") == 4
-
-
-def test_a_season_that_cannot_be_simulated_is_a_sentence(demo):
-    case = replace(demo.case, season=Season(weather="nowhere.epw"))
-    with pytest.raises(ValueError, match=r"nowhere\.epw does not exist"):
-        case_costs(case, demo.baseline, draws=2)
-
-
-def test_a_case_as_of_a_visit_keeps_the_clean_ones_and_those_before_it(demo):
-    (visit,) = demo.case.found_visits
-    later, undated = replace(visit, label="later"), replace(visit, label="undated", date=None)
-    earlier = replace(visit, label="earlier", date=visit.date - timedelta(days=1))
-    case = replace(demo.case, visits=(*demo.case.visits, later, undated, earlier))
-    kept = [one.label for one in as_of_visit(case, visit).visits]
-    assert kept == ["spring, coil clean", "earlier", visit.label]
-    kept = [one.label for one in as_of_visit(case, undated).visits]
-    assert kept == ["spring, coil clean", "undated"]
-    assert as_of_visit(case, case.clean_visits[0]).visits == case.clean_visits
 
 
 def test_money_figures_carry_currency_and_period():
     one = money_figure("cost", "Cost", 12.3456789, "EUR", (10.0, 15.0), per="a year", decimals=2)
     assert (one.text, one.unit, one.interval_text) == ("12.35", "EUR a year", "10.00 to 15.00")
     assert money_figure("cost", "Cost", None, "EUR").text == "-"
-
-
-def test_costs_are_of_one_fouled_unit(priced):
-    assert isinstance(priced, Costs)
-    assert priced.season.unit is priced.interval.unit
-    assert np.isfinite(priced.interval.costs.advised_per_year).all()

@@ -76,12 +76,27 @@ def test_bins_ask_for_an_hourly_weather_file(draw, priced):
     assert "The hourly map needs an hourly weather file" in texts(draw(replace(priced, season=season)))
 
 
-def test_without_a_price_the_cost_of_fouling_is_shown_and_the_rest_is_missing(draw, priced):
-    page = draw(replace(priced, interval=None, missing="No cleaning price is given."))
+def test_without_a_price_the_toll_is_shown_and_the_rest_is_missing(draw, priced):
+    page = draw(replace(priced, interval=None, recommendation=None))
     told = texts(page)
-    assert "No cleaning price is given." in told
+    assert season_cost.NO_PRICE in told
     assert "When to clean" not in [one.value for one in page.subheader]
-    assert told.count("Without cleaning, fouling grows and adds") == 1, "each sentence once"
+    assert told.count("Without cleaning, fouling grows") == 1, "each sentence once"
+
+
+def test_where_the_readings_point_elsewhere_the_page_says_so_first(draw, gassy):
+    page = draw(gassy.costs)
+    told = texts(page)
+    headline = cleaning_advice.advice(gassy.costs.interval).headline
+    assert headline.startswith("Cleaning is not the matter: the readings point to non-condensables")
+    assert told.index(headline) == told.index("Cleaning is not the matter")
+    assert told.index(headline) < told.index("If it were fouling: Cost of fouling in a year")
+    assert [one.value for one in page.subheader][:2] == [
+        "If it were fouling: when to clean",
+        "If it were fouling: cost in a year",
+    ]
+    for clean in ("Clean it now", "Not yet", "Whatever the date", "Clean when it reaches"):
+        assert clean not in told
 
 
 def test_what_cannot_be_worked_out_is_a_sentence(monkeypatch):

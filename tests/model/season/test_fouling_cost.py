@@ -1,10 +1,13 @@
 """The toll of fouling, sample by sample and to the cent."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from model.maintenance.running_cost import running_cost
 from model.season.fouling_cost import (
     daily_to_entries,
     estimate,
@@ -13,6 +16,7 @@ from model.season.fouling_cost import (
     season_outcomes,
 )
 from model.season.simulation import hourly_season
+from model.season.tariff import Tariff, unmet_cooling_cents
 from model.season.weather_year import bin_year
 from tests.model.synthetic_unit import TARIFF, synthetic_setting, synthetic_table
 
@@ -36,10 +40,41 @@ def test_months_add_up_to_the_cent_and_dirtier_pays_more(level, more):
         assert sum(months) == int(taken.year_cents[0])
         parts = taken.fouled.bill.energy_cents - taken.clean.bill.energy_cents
         parts = parts + taken.fouled.bill.demand_cents - taken.clean.bill.demand_cents
-        assert np.array_equal(parts, taken.cents)
-        assert taken.year_cents == taken.fouled.bill.year_cents - taken.clean.bill.year_cents
+        assert np.array_equal(parts + taken.unmet_cents, taken.cents)
+        assert taken.year_cents == (taken.fouled.month_cents - taken.clean.month_cents).sum()
     assert other.energy.sum() > one.energy.sum()
     assert other.year_cents >= one.year_cents
+
+
+def tripping_table(lower: float):
+    """The unit with a high-pressure limit that lies so many kelvin lower."""
+    table = replace(TABLE, values=TABLE.values.copy())
+    table.values[..., -1] -= lower
+    return table
+
+
+@pytest.mark.parametrize("tariff", [TARIFF, Tariff(0.17)], ids=["by hours and demand", "flat"])
+@pytest.mark.parametrize("lower", [20.0, 24.0, 30.0])
+def test_a_tripping_unit_never_shows_a_negative_cost(tariff, lower):
+    """It draws nothing while it is off: unmet cooling has its price, or neglect would look like a saving."""
+    setting = synthetic_setting(tariff, 9500.0)
+    taken = season_fouling_cost(tripping_table(lower), setting, np.array([[0.1], [0.3], [0.5], [0.8]]))
+    assert taken.trip_hours[-1].sum() > 2000.0
+    assert taken.energy[-1].sum() < 0.0  # the electricity alone would be a saving
+    assert np.all(taken.year_cents > 0)
+
+
+def test_unmet_cooling_has_the_price_by_which_a_cleaning_is_timed():
+    """By hand: a kilowatt-hour of cooling lost a month at five times 0.17 is 85 cents, three are 255."""
+    lost = np.full(12, 3.6e6)
+    assert unmet_cooling_cents(Tariff(0.17), lost).tolist() == [85] * 12
+    assert unmet_cooling_cents(Tariff(0.17), 3.0 * lost).tolist() == [255] * 12
+    setting = synthetic_setting(Tariff(0.17), 9500.0)
+    table = tripping_table(24.0)
+    year = season_outcomes(table, setting, float(table.level[-1]))
+    cost = running_cost(table, setting).cost[0, :, -1].sum()
+    assert year.unmet_cents.sum() > 100_000
+    assert year.month_cents.sum() / 100 == pytest.approx(cost, abs=0.15)  # both in whole cents a month
 
 
 def test_growing_fouling_lies_between_its_ends():
@@ -106,8 +141,6 @@ def test_map_of_extra_power_adds_up_to_the_extra_energy():
 
 
 def test_bins_have_no_map_but_a_toll():
-    from dataclasses import replace
-
     from model.season.load import ahri_load
 
     year = bin_year(1200.0)
