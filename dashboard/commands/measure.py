@@ -43,7 +43,7 @@ def measure(
     performances = [measured_performance(visit, parsed.unit, parsed.instruments) for visit in parsed.visits]
     checks = {} if figures_only else _checks(parsed)
     if as_json:
-        numbers = measured.measured_json(parsed, performances, system)
+        numbers = measured_json(parsed, performances, system)
         for shown, visit in zip(numbers["visits"], parsed.visits, strict=True):
             if visit.label in checks:
                 shown["check"] = checked.check_json(checks[visit.label], system)
@@ -63,7 +63,7 @@ def measure(
     terminal.print_figures("Readings", list(zip(names, readings, strict=True)))
     terminal.print_figures("Measured performance", list(zip(names, figures, strict=True)))
     for name, performance in zip(names, performances, strict=True):
-        missing = measured.missing_sentences(performance)
+        missing = missing_sentences(performance)
         terminal.print_lines(*(f"{name}: {sentence}." for sentence in missing))
     for visit in parsed.visits:
         if visit.label in checks:
