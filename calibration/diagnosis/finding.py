@@ -307,9 +307,9 @@ def _worked_out(impact: Impact, key: str) -> Explained:
 
 
 def _rival(found: Posterior, ranked: list[int]) -> int:
-    """The likeliest explanation that asks for other work than the first."""
+    """The likeliest explanation without the work that the first asks for."""
     first = found.explanations[ranked[0]].hypothesis.treatments
-    others = [n for n in (0, *ranked[1:]) if found.explanations[n].hypothesis.treatments != first]
+    others = [n for n in (0, *ranked[1:]) if not first <= found.explanations[n].hypothesis.treatments]
     return max(others, key=lambda number: _score(found, number))
 
 

@@ -4,7 +4,7 @@ from importlib import import_module
 
 import typer
 
-STUDIES = ("laboratory", "envelope", "readings", "coverage", "visits", "causes", "policies")
+STUDIES = ("laboratory", "envelope", "readings", "coverage", "visits", "causes", "agreement", "policies")
 """Modules of `dashboard.commands.studies`, in the order of the help."""
 
 app = typer.Typer(

@@ -403,7 +403,7 @@ def match_json(finding: Finding, system: System, currency: str) -> dict[str, Any
             {
                 "key": one.key,
                 "probability": _rounded(one.probability),
-                "level": to_json(level_figures(one, system)),
+                "severity": to_json(level_figures(one, system)),
                 "today": to_json(loss_figures(one.today, system)),
                 "design": to_json(loss_figures(one.design, system)),
                 "sentence": level_sentence(one, system),

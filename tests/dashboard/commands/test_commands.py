@@ -119,7 +119,7 @@ def test_compare_and_match_say_the_same_level_and_loss(capsys):
     (matched,) = in_json(capsys, "match", DEMO)["matches"]
     assert compared["verdict"] == matched["verdict"]
     (face,) = [one for one in matched["explained"] if one["key"] == "condenser_blocked"]
-    level = face["level"]["condenser_blocked"]
+    level = face["severity"]["condenser_blocked"]
     for end in ("value", "low", "high"):
         assert compared["severity"]["condenser_blocked"][end] == pytest.approx(level[end], rel=1e-6)
         sign = {"value": "value", "low": "high", "high": "low"}[end]
