@@ -120,10 +120,13 @@ PARAMETERS = (
     ),
     Parameter("dry_ratio", "dry over wet conductance", 0.08, _scaled("evaporator", "dry_ratio")),
     Parameter("evaporator_volume", "indoor coil's volume", 0.30, _scaled("evaporator", "volume")),
+    Parameter("condenser_volume", "condenser's volume", 0.50, _scaled("condenser", "volume")),
     Parameter("charge", "refrigerant charge", 0.12, _scaled("circuit", "charge")),
     Parameter("expansion_area", "expansion device's area", 0.30, _scaled("expansion", "area")),
     Parameter("static_superheat", "valve's static superheat", 1.5, _static_superheat),
-    Parameter("choking", "orifice's choking", 0.08, _scaled("expansion", "choking")),
+    Parameter(
+        "length_ratio", "length of the orifice over its bore", 0.35, _scaled("expansion", "length_ratio")
+    ),
     Parameter(
         "liquid_line_drop", "liquid line's pressure drop", 0.50, _scaled("circuit", "liquid_line_drop")
     ),

@@ -28,7 +28,7 @@ LARGEST_SLIP = 0.98
 SMALLEST_STEP = 1e-6
 """Smallest difference of two qualities that the mean is taken over [-]."""
 
-HOLDUP_EXPONENT = 0.3
+HOLDUP_EXPONENT = 0.4
 """Power with which the slip between vapour and liquid grows as the flow falls [-]: the trend of Hughmark's
 holdup, whose parameter goes with the mass flux to the power 0.3 to 0.4; Zivi has no such dependence."""
 

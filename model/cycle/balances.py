@@ -205,7 +205,7 @@ def trial_point(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surround
     boiling_share = boiling.boiling_area(superheating)
     charge = _charge(inlet, condensing, compression.flow, areas, liquid, boiling_share, quality, unit)
     downstream = inlet.saturation.pressure + drop
-    capacity, opening = _device(inlet, liquid, downstream, unit, fluid, given)
+    capacity, opening = _device(inlet, liquid, condensing, downstream, unit, fluid, given)
     return Trial(
         inlet, condensing, compression, areas, liquid, superheating, zone, evaporator_flow,
         zone.heat * boiling_share, capacity, opening, charge,
@@ -408,15 +408,52 @@ def _charge(
 
 
 def _device(
-    inlet: Inlet, liquid: LiquidLine, downstream: Array, unit: Unit, fluid: Refrigerant, given: Surroundings
+    inlet: Inlet,
+    liquid: LiquidLine,
+    condensing: Saturation,
+    downstream: Array,
+    unit: Unit,
+    fluid: Refrigerant,
+    given: Surroundings,
 ) -> tuple[Array, Array]:
     """Flow of the expansion device at rated opening [kg/s], and its opening over that [-]."""
-    part, opening = unit.expansion, ONE
-    if part.kind == "TXV":
-        opening = device.valve_opening(part, inlet.exit_superheat + given.bulb_offset)
-    else:
-        saturation = np.minimum(fluid.bubble_pressure(liquid.temperature), liquid.device_pressure)
-        downstream = device.choking_pressure(part, np.maximum(saturation, downstream), downstream)
+    part = unit.expansion
     area = np.asarray(part.area * given.valve_factor)
+    if part.kind == "fixed orifice":
+        return device.orifice_flow(part, area, before_device(liquid, condensing, fluid), downstream), ONE
+    opening = device.valve_opening(part, inlet.exit_superheat + given.bulb_offset)
     full = device.nozzle_flow(area, liquid.density, liquid.device_pressure - downstream)
     return full * device.flash_gas_factor(liquid.device_quality), opening
+
+
+def before_device(liquid: LiquidLine, condensing: Saturation, fluid: Refrigerant) -> device.Upstream:
+    """What an orifice asks of the state before it.
+
+    Parameters
+    ----------
+    liquid : LiquidLine
+        From the condenser to the device.
+    condensing : Saturation
+        At the condensing pressure: heat capacity, heat of evaporation and density of dew gas are taken from
+        there, a few per cent above the device's pressure.
+    fluid : Refrigerant
+        The refrigerant.
+
+    Returns
+    -------
+    Upstream
+        Shapes broadcast.
+    """
+    latent = condensing.vapour_enthalpy - condensing.liquid_enthalpy
+    subcooling = -liquid.device_quality * latent / condensing.liquid_heat_capacity
+    _, beyond = device.correlated_subcooling(subcooling)
+    return device.Upstream(
+        liquid.device_pressure,
+        fluid.bubble_pressure(liquid.temperature + beyond),
+        subcooling,
+        liquid.device_quality,
+        liquid.density,
+        condensing.vapour_density * (liquid.device_pressure / condensing.pressure),
+        fluid.critical_pressure,
+        fluid.critical_temperature,
+    )

@@ -22,6 +22,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from model.components import condenser as condenser_side
 from model.components import evaporator as coils
+from model.components import expansion as device
 from model.components.charge import Circuit
 from model.components.compressor import Compressor, compression_penalty
 from model.components.condenser import AirStream, Condenser, zone_areas
@@ -57,10 +58,13 @@ OUTDOOR_AIRFLOW_PER_WATT = 850.0 * 4.7195e-4 / 3516.85
 """Condenser airflow per rated capacity [m3/(s W)]: 850 cfm a ton."""
 OUTDOOR_FAN_POWER_PER_WATT = 60.0 / 3516.85
 """Condenser fan power per rated capacity [-]: 60 W a ton."""
-CONDENSER_VOLUME_PER_WATT = 2.2e-3 / 3516.85
-"""Refrigerant volume of the condenser per rated capacity [m3/W]: 2.2 litres a ton."""
-EVAPORATOR_VOLUME_PER_WATT = 1.1e-3 / 3516.85
-"""Refrigerant volume of the indoor coil per rated capacity [m3/W]: 1.1 litres a ton."""
+CONDENSER_VOLUME_PER_WATT = 1.65e-3 / 3516.85
+"""Refrigerant volume of the condenser per rated capacity [m3/W]: 1.65 litres a ton."""
+EVAPORATOR_VOLUME_PER_WATT = {"TXV": 1.1e-3 / 3516.85, "fixed orifice": 2.05e-3 / 3516.85}
+"""Refrigerant volume of the indoor coil per rated capacity [m3/W]: 1.1 litres a ton. What floods the
+coil of an
+orifice unit is more than the void fraction of Zivi says, and an accumulator may hold some; 2.05 litres a ton
+there, chosen so that the charging rule comes out (common practice, no source)."""
 LIQUID_LINE_VOLUME_PER_WATT = 0.2e-3 / 3516.85
 """Volume of the liquid line per rated capacity [m3/W]: 0.2 litres a ton."""
 SUCTION_VOLUME_PER_WATT = 0.7e-3 / 3516.85
@@ -69,6 +73,9 @@ HIGH_PRESSURE_TRIP_TEMPERATURE = 338.71
 """Saturation temperature of the default high-pressure limit [K] (150 degF, 610 psi for R410A)."""
 LOW_PRESSURE_TRIP_TEMPERATURE = 255.37
 """Saturation temperature of the default low-pressure limit [K] (0 degF, 48 psi for R410A)."""
+RATED_SUPERHEAT = {"TXV": 8.0, "fixed orifice": 4.9}
+"""Superheat at the coil at the rating [K]: common practice, no source. The charging rule of orifice units,
+(3 wet bulb - 80 - outdoor dry bulb) / 2 [degF], asks 7 K of the suction port there."""
 STATIC_SUPERHEAT = 5.0
 """Superheat at which a thermostatic valve starts to open [K]: 3 to 5 K, common practice, no source."""
 SUCTION_LINE_NTU = 0.16
@@ -102,7 +109,7 @@ class DesignPoint(NamedTuple):
     subcooling: Number
 
 
-def design_point(rated_eer: ArrayLike) -> DesignPoint:
+def design_point(rated_eer: ArrayLike, expansion: ExpansionKind = "TXV") -> DesignPoint:
     """Typical rating-point temperatures of a unit with a rated EER: the better, the closer.
 
     Common practice, no source: about 30 degF condensing over outdoor air at EER 9, 20 degF at 12.5, 15 degF
@@ -112,6 +119,9 @@ def design_point(rated_eer: ArrayLike) -> DesignPoint:
     ----------
     rated_eer : array_like
         Net efficiency at the rating point [W/W], any shape.
+    expansion : str
+        Kind of the device: a valve is set to some 8 K at the coil; an orifice is charged for what the
+        charging rule asks of the suction port, less what the suction line adds.
 
     Returns
     -------
@@ -121,7 +131,7 @@ def design_point(rated_eer: ArrayLike) -> DesignPoint:
     eer = np.asarray(rated_eer) * BTU_PER_WH
     approach = np.interp(eer, [7.0, 9.0, 12.5, 15.0, 18.0], [19.0, 16.7, 11.1, 8.3, 6.5])
     evaporating = np.interp(eer, [8.0, 10.0, 12.0, 14.0, 16.0], [280.4, 281.7, 283.0, 283.8, 284.3])
-    return DesignPoint(evaporating, approach, 8.0, 5.5)
+    return DesignPoint(evaporating, approach, RATED_SUPERHEAT[expansion], 5.5)
 
 
 def nominal_unit(
@@ -158,7 +168,7 @@ def nominal_unit(
     bypass_factor : float or array
         Of the evaporator at the rating [-], between 0 and 1.
     point : DesignPoint, optional
-        Temperatures to size for; if not given `design_point(rated_eer)`, with a smaller approach where no
+        Temperatures to size for; if not given those of `design_point`, with a smaller approach where no
         real compressor would reach the rated EER there.
 
     Returns
@@ -179,7 +189,7 @@ def nominal_unit(
     indoor = Fan(dry_air / BLOWER_AIR_DENSITY, blower, 1.5, 0.35, indoor_blower == "constant airflow")
     power = np.maximum(capacity / eer - blower - fan_power, 0.12 * capacity)
     if point is None:
-        point = _reachable_point(fluid, design_point(eer), capacity + blower, power, compressor)
+        point = _reachable_point(fluid, design_point(eer, expansion), capacity + blower, power, compressor)
     states = _design_states(fluid, point, capacity + blower)
     machine = _sized_compressor(states, power, compressor)
     unit = Unit(
@@ -187,7 +197,7 @@ def nominal_unit(
         rated_capacity=capacity,
         compressor=machine,
         condenser=_sized_condenser(fluid, states, power, machine, outdoor),
-        evaporator=_sized_evaporator(states, dry_air, bypass_factor, point),
+        evaporator=_sized_evaporator(states, dry_air, bypass_factor, point, expansion),
         outdoor_fan=outdoor,
         indoor_fan=indoor,
         expansion=_sized_expansion(fluid, states, expansion, point),
@@ -397,7 +407,7 @@ def _clean_air(coil: Condenser, rate: Array) -> AirStream:
 
 
 def _sized_evaporator(
-    states: _DesignStates, dry_air: Array, bypass_factor: ArrayLike, point: DesignPoint
+    states: _DesignStates, dry_air: Array, bypass_factor: ArrayLike, point: DesignPoint, kind: ExpansionKind
 ) -> Evaporator:
     humidity = moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL)
     capacity = moist_air.heat_capacity(humidity)
@@ -430,7 +440,7 @@ def _sized_evaporator(
         rated_airflow=dry_air,
         volume=dry_air
         / (INDOOR_AIRFLOW_PER_WATT * moist_air.STANDARD_AIR_DENSITY)
-        * EVAPORATOR_VOLUME_PER_WATT,
+        * EVAPORATOR_VOLUME_PER_WATT[kind],
         pressure_drop=0.05 * states.low_pressure * states.suction_density / states.flow**2,
     )
 
@@ -438,13 +448,23 @@ def _sized_evaporator(
 def _sized_expansion(
     fluid: Refrigerant, states: _DesignStates, kind: ExpansionKind, point: DesignPoint
 ) -> Expansion:
-    upstream = 0.96 * states.high_pressure
+    pressure = 0.96 * states.high_pressure
     downstream = 1.05 * states.low_pressure
-    if kind == "fixed orifice":
-        saturation = fluid.bubble_pressure(states.condensing - np.asarray(point.subcooling))
-        downstream = downstream + 0.85 * (np.minimum(saturation, upstream) - downstream)
-    area = states.flow / np.sqrt(2.0 * states.liquid_density * (upstream - downstream))
-    return Expansion(kind, area, STATIC_SUPERHEAT, np.asarray(point.superheat) - STATIC_SUPERHEAT)
+    if kind == "TXV":
+        area = states.flow / np.sqrt(2.0 * states.liquid_density * (pressure - downstream))
+        return Expansion(kind, area, STATIC_SUPERHEAT, np.asarray(point.superheat) - STATIC_SUPERHEAT)
+    liquid = states.condensing - np.asarray(point.subcooling)
+    line = fluid.saturation(pressure)
+    latent = line.vapour_enthalpy - line.liquid_enthalpy
+    upstream = device.Upstream(
+        pressure, fluid.bubble_pressure(liquid), line.bubble_temperature - liquid,
+        (states.liquid_enthalpy - line.liquid_enthalpy) / latent, states.liquid_density, line.vapour_density,
+        fluid.critical_pressure, fluid.critical_temperature,
+    )  # fmt: skip
+    orifice = Expansion(kind, 1.0)
+    return replace(
+        orifice, area=states.flow / device.orifice_flow(orifice, np.array(1.0), upstream, downstream)
+    )
 
 
 def rating_conditions() -> Conditions:

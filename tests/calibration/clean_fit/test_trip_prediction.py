@@ -40,10 +40,12 @@ def test_the_error_is_what_each_parameter_moves_and_the_models_own(baseline):
     clean = predicted_trip_temperature(baseline, DAY, HEALTHY).value
     moved = []
     for number, step in enumerate(PARAMETER_STEP * SPREADS):
-        values = baseline.values.copy()
-        values[number] += 10.0 * step  # a step that the search for the root resolves
-        other = trip_outdoor_temperature(adjusted(baseline.generic, values), DAY, faults)
-        moved.append((float(other.value) - float(found.value)) / (10.0 * step))
+        places = []
+        for way in (-5.0, 5.0):  # a step that the search for the root resolves
+            values = baseline.values.copy()
+            values[number] += way * step
+            places.append(trip_outdoor_temperature(adjusted(baseline.generic, values), DAY, faults).value)
+        moved.append(float(places[1] - places[0]) / (10.0 * step))
     slopes = np.array(moved)
     carried = slopes @ baseline.covariance @ slopes
     own = FIGURE_SPREAD["condensing_temperature"][1] ** 2 + (CHANGE_SPREAD * (clean - found.value)) ** 2

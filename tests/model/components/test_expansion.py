@@ -1,4 +1,4 @@
-"""Expansion device: nozzle flow, valve opening, choking and flash gas; limits and sources in each test."""
+"""Expansion device: nozzle flow, valve opening, short tube and flash gas; limits and sources in each test."""
 
 from __future__ import annotations
 
@@ -8,17 +8,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from model.components.expansion import (
-    FLASH_GAS_PENALTY,
     NEARLY_OPEN,
     SMOOTHING_PRESSURE,
     Expansion,
-    choking_pressure,
+    Upstream,
+    correlated_subcooling,
     flash_gas_factor,
     nozzle_flow,
+    orifice_flow,
+    quality_factor,
+    subcooled_flux,
     superheat_for_opening,
     valve_opening,
     valve_stiffness,
 )
+from model.cycle.sizing import nominal_unit
 from model.properties.refrigerant import refrigerant
 
 PROPERTY = settings(derandomize=True, deadline=None, max_examples=100)
@@ -108,24 +112,17 @@ def test_vanishing_and_reversed_difference_pass_hardly_anything_and_never_nothin
 def test_subcooled_liquid_passes_whole_and_flash_gas_cuts_the_flow():
     """The onset is rounded over 0.004 of quality: 2 % at the bubble point, 0.02 % at quality -0.1."""
     np.testing.assert_allclose(flash_gas_factor(np.array([-0.2, -0.1])), 1.0, atol=4e-4)
-    assert flash_gas_factor(np.array(0.0)) == pytest.approx(1.0 / 1.018, rel=1e-9)
-    assert flash_gas_factor(np.array(0.02)) == pytest.approx(1.0 / 1.18, rel=2e-3)
+    assert flash_gas_factor(np.array(0.0)) == pytest.approx(1.0 / 1.014, rel=1e-9)
+    assert flash_gas_factor(np.array(0.02)) == pytest.approx(1.0 / 1.14, rel=2e-3)
 
 
-def test_flash_gas_cuts_more_than_mean_density_and_less_than_a_short_tube():
-    """Bounds at a few per cent of quality.
-
-    Homogeneous density of R-410A at 40 degC, flow with its root, bounds it above; 1 / (1 + 12.6 x) of short
-    tubes (Aaron, Domanski 1990, from memory) below.
-    """
+def test_flash_gas_cuts_more_than_mean_density():
+    """Homogeneous density of R-410A at 40 degC, flow with its root, bounds the factor above."""
     fluid = refrigerant("R410A")
     line = fluid.saturation(fluid.bubble_pressure(313.15))
     quality = np.array([0.01, 0.03, 0.06, 0.1])
     density = 1.0 / (quality / line.vapour_density + (1.0 - quality) / line.liquid_density)
-    factor = flash_gas_factor(quality)
-    assert np.all(factor < np.sqrt(density / line.liquid_density))
-    assert np.all(factor > 1.0 / (1.0 + 12.6 * quality))
-    assert FLASH_GAS_PENALTY == 9.0
+    assert np.all(flash_gas_factor(quality) < np.sqrt(density / line.liquid_density))
 
 
 @PROPERTY
@@ -134,30 +131,140 @@ def test_more_flash_gas_never_helps(quality, more):
     assert 0.0 < flash_gas_factor(np.array(quality + more)) <= flash_gas_factor(np.array(quality)) <= 1.0
 
 
-def test_choking_pressure_limits():
-    """Not choked: the evaporator's pressure; wholly choked: the liquid's saturation pressure."""
-    saturation, evaporator = np.array(2.4e6), np.array(1.0e6)
-    assert choking_pressure(Expansion("fixed orifice", 2e-6, choking=0.0), saturation, evaporator) == 1.0e6
-    assert choking_pressure(
-        Expansion("fixed orifice", 2e-6, choking=1.0), saturation, evaporator
-    ) == pytest.approx(2.4e6)
-    assert choking_pressure(ORIFICE, saturation, evaporator) == pytest.approx(1.0e6 + 0.85 * 1.4e6)
+# Fixed orifice
+
+FLUIDS = ("R410A", "R22", "R134a", "R407C", "R32", "R290", "R454B")
+LOG_LENGTH = np.array(np.log(ORIFICE.length_ratio))
+DOWNSTREAM = np.array(0.9e6)
 
 
-def test_choked_orifice_hardly_feels_the_evaporator_and_gains_from_subcooling():
-    """Aaron, Domanski 1990 (R-22 short tubes, form from memory): subcooling sets the flow, hardly suction."""
-    fluid = refrigerant("R22")
-    upstream = fluid.bubble_pressure(318.15)
-    density = fluid.liquid_density(310.15)
+def before(name: str, condensing: float, subcooling=0.0, quality=None) -> Upstream:
+    """State before an orifice: subcooled [K] at the pressure of a bubble point [K], or a mixture."""
+    fluid = refrigerant(name)
+    pressure = fluid.bubble_pressure(np.asarray(condensing))
+    line = fluid.saturation(pressure)
+    latent = line.vapour_enthalpy - line.liquid_enthalpy
+    subcooling = np.asarray(subcooling, dtype=float)
+    if quality is None:
+        quality = -subcooling * line.liquid_heat_capacity / latent
+    else:
+        quality = np.asarray(quality, dtype=float)
+        subcooling = -quality * latent / line.liquid_heat_capacity
+    liquid = condensing - np.maximum(subcooling, -3.0)
+    return Upstream(
+        pressure, fluid.bubble_pressure(liquid + correlated_subcooling(subcooling)[1]), subcooling, quality,
+        fluid.liquid_density(liquid), line.vapour_density, fluid.critical_pressure,
+        fluid.critical_temperature, )  # fmt: skip
 
-    def flow(liquid: float, evaporating: float) -> float:
-        downstream = choking_pressure(ORIFICE, fluid.bubble_pressure(liquid), fluid.dew_pressure(evaporating))
-        return float(nozzle_flow(np.array(2e-6), density, upstream - downstream))
 
-    colder_evaporator = flow(310.15, 275.15) / flow(310.15, 283.15) - 1.0
-    more_subcooling = flow(305.15, 283.15) / flow(310.15, 283.15) - 1.0
-    assert 0.0 < colder_evaporator < 0.05
-    assert more_subcooling > 4.0 * colder_evaporator
+def test_the_two_published_laws_meet_at_the_bubble_point():
+    """The coefficients were read second-hand: a wrong digit would part the laws where the first bubble
+    appears.
+
+    As published, the two-phase factor at quality 0 is 1 within its accuracy (the paper's points lie
+    within some 5 %) for the refrigerants and the condensing temperatures that were tested.
+    """
+    for name in ("R22", "R407C", "R410A"):
+        for condensing in (308.15, 318.15):
+            reduced = float(before(name, condensing).pressure) / refrigerant(name).critical_pressure
+            constant = (9.8401 - 14.639) * np.log(1.0 - reduced) ** 2 - 0.019798 * float(LOG_LENGTH) ** 2
+            factor = (1.1831 - 1.468 + constant) / (1.0 - 1.5348 - 17.195 * reduced**3)
+            assert factor == pytest.approx(1.0, abs=0.06), (name, condensing)
+
+
+@pytest.mark.parametrize("name", ["R410A", "R22"])
+def test_subcooling_raises_the_flow_by_about_two_per_cent_a_kelvin(name):
+    """1.6 to 2.1 %/K by Payne and O'Neal 2004 as others read it; here 1.5 to 2.8 by refrigerant and pressure.
+
+    Condensing at 40 to 50 degC, subcooled by 4 to 14 K. The former law of nearly choked nozzles gave 5.
+    """
+    for condensing in (313.15, 323.15):
+        flux = subcooled_flux(before(name, condensing, np.linspace(4.0, 14.0, 11)), LOG_LENGTH)
+        slopes = 100.0 * np.diff(np.log(flux))
+        assert slopes.min() > 1.2
+        assert slopes.max() < 2.9
+        assert 1.4 < slopes.mean() < 2.4
+
+
+@pytest.mark.parametrize("name", FLUIDS)
+@pytest.mark.parametrize("condensing", [308.15, 316.15, 324.15])
+def test_more_subcooling_and_less_flash_gas_always_pass_more(name, condensing):
+    """From a quality of 0.7 to 40 K of subcooling, well outside of the data too; a step may give up 0.1 %."""
+    wet = before(name, condensing, quality=np.linspace(0.69, 0.0, 400))
+    dry = before(name, condensing, np.linspace(0.0, 40.0, 400))
+    flow = np.concatenate(
+        [orifice_flow(ORIFICE, np.array(2e-6), state, DOWNSTREAM * 0.5) for state in (wet, dry)]
+    )
+    assert np.all(flow > 0.0)
+    assert np.all(np.diff(flow) > -1e-3 * flow[:-1])
+
+
+@pytest.mark.parametrize("name", FLUIDS)
+def test_no_corner_and_no_jump_from_liquid_to_bubbles(name):
+    """Slopes of ln flow with subcooling change by less than 0.5 %/K between neighbours 0.02 K apart."""
+    state = before(name, 318.15, np.linspace(-3.0, 3.0, 301))
+    slope = np.diff(np.log(orifice_flow(ORIFICE, np.array(2e-6), state, DOWNSTREAM))) / 0.02
+    assert np.max(np.abs(np.diff(slope))) < 5e-3
+
+
+@pytest.mark.parametrize("name", FLUIDS)
+def test_flash_gas_factor_begins_at_one_and_falls(name):
+    factor = quality_factor(before(name, 318.15, quality=np.array([-0.2, 0.0, 0.1, 0.3, 0.6])), LOG_LENGTH)
+    assert factor[0] == pytest.approx(1.0, abs=2e-3)
+    assert factor[1] == pytest.approx(1.0, abs=0.03)
+    assert np.all(np.diff(factor) < 0.0)
+    assert factor[-1] > 0.05
+
+
+def test_a_longer_bore_passes_less_and_hardly_so():
+    """Ten per cent more length over bore: about 1 % less liquid (the correlation's own groups)."""
+    state = before("R22", 318.15, 6.0)
+    long = Expansion("fixed orifice", 2e-6, length_ratio=1.1 * ORIFICE.length_ratio)
+    ratio = orifice_flow(long, np.array(2e-6), state, DOWNSTREAM) / orifice_flow(
+        ORIFICE, np.array(2e-6), state, DOWNSTREAM
+    )
+    assert -0.03 < float(ratio) - 1.0 < -0.005
+
+
+def test_bore_of_a_three_ton_unit_is_that_of_its_pistons():
+    """Pistons of 3-ton units are marked 65 to 80, thousandths of an inch (common practice, no source)."""
+    for name in ("R410A", "R22"):
+        area = float(np.asarray(nominal_unit(name, 10_550.0, expansion="fixed orifice").expansion.area))
+        assert 0.065 < np.sqrt(4.0 * area / np.pi) / 0.0254 < 0.080
+
+
+def test_choked_orifice_hardly_feels_the_evaporator_and_passes_nothing_without_a_difference():
+    state = before("R22", 318.15, 6.0)
+    pressure = float(state.pressure)
+    behind = np.array([0.3, 0.4, 0.7, 0.95, 1.0, 1.2]) * pressure
+    flow = orifice_flow(ORIFICE, np.array(2e-6), state, behind)
+    assert np.all(np.diff(flow) < 0.0)
+    assert flow[1] / flow[0] > 0.995
+    assert 0.0 < flow[-1] < flow[-2] < 0.3 * flow[0]
+
+
+@PROPERTY
+@given(
+    st.sampled_from(FLUIDS), st.floats(273.15, 345.0), st.floats(-300.0, 80.0), st.floats(-1e6, 5e6),
+    st.floats(1.5, 40.0),
+)  # fmt: skip
+def test_orifice_flow_is_positive_and_finite_at_any_trial_state(
+    name, condensing, subcooling, downstream, length
+):
+    device = Expansion("fixed orifice", 2e-6, length_ratio=length)
+    flow = orifice_flow(device, np.array(2e-6), before(name, condensing, subcooling), np.array(downstream))
+    assert np.isfinite(flow)
+    assert flow > 0.0
+
+
+def test_orifice_arrays_equal_scalars():
+    together = before("R22", 318.15, np.linspace(-5.0, 20.0, 6))
+    single = [before("R22", 318.15, subcooling) for subcooling in np.linspace(-5.0, 20.0, 6)]
+    np.testing.assert_allclose(
+        orifice_flow(ORIFICE, np.array(2e-6), together, DOWNSTREAM),
+        [float(orifice_flow(ORIFICE, np.array(2e-6), state, DOWNSTREAM)) for state in single],
+        rtol=1e-12,
+    )
 
 
 def test_arrays_equal_scalars():

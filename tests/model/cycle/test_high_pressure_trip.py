@@ -49,7 +49,8 @@ def test_at_the_temperature_found_the_solved_pressure_is_the_limit(name, kind):
         for aside in (0.0, -0.05, 0.05)
     )
     np.testing.assert_allclose(at_limit.liquid_pressure, unit.high_pressure_limit, rtol=2e-5)
-    assert np.all(cooler.liquid_pressure < (1.0 - 3e-4) * unit.high_pressure_limit)
+    # A flooding orifice unit's pressure rises with the weather at a sixth of a dry one's rate.
+    assert np.all(cooler.liquid_pressure < (1.0 - 1.5e-4) * unit.high_pressure_limit)
     assert np.all(cooler.state_names() != "high-pressure trip")
     assert np.all(hotter.state_names() == "high-pressure trip")
 
@@ -109,7 +110,7 @@ def test_arrays_give_what_single_numbers_give():
 def test_the_season_table_says_the_same():
     unit, room = unit_of(), rating_conditions()
     table = cycle_table(unit, room)
-    for blocked in (0.55, 0.65, 0.7, 0.8):  # levels of the table, which is straight between its points
+    for blocked in (0.5, 0.55, 0.65, 0.7):  # levels of the table, which is straight between its points
         found = trip_outdoor_temperature(unit, room, Faults(condenser_blocked=blocked))
         assert trip_temperature(table, blocked)[0] == pytest.approx(float(found.value), abs=0.3)
 

@@ -314,7 +314,7 @@ def root_solution(cycle: PlainCycle) -> PlainResult:
     return at(found.x)
 
 
-PLAIN_CASES = [("R410A", 295.0), ("R410A", 318.0), ("R32", 308.15), ("R32", 318.0), ("R22", 308.15)]
+PLAIN_CASES = [("R410A", 295.0), ("R410A", 314.0), ("R32", 308.15), ("R32", 318.0), ("R22", 308.15)]
 
 
 @pytest.mark.parametrize(("name", "outdoor"), PLAIN_CASES)
