@@ -1,12 +1,13 @@
 """The clean-coil fit: what this unit is, from its nameplate and whatever clean visits there are.
 
 Maximum a posteriori. The parameters of `calibration.clean_fit.parameters` start from the nameplate with their
-spreads as a normal prior; every clean visit adds its readings, each over its standard error: the meter's, the
+spreads as a normal prior; the nameplate's rated capacity and EER are two readings at the rating point
+(`calibration.clean_fit.nameplate`); every clean visit adds its readings, each over its standard error:
+the meter's, the
 model's own, and what the errors of the settings (weather, return air, airflow) do to the reading, which makes
 the errors of one visit's readings correlated. Gauss-Newton with a Levenberg damping; all columns of all
 visits' Jacobians are solved in one call of the cycle. The posterior covariance is Laplace's, the inverse of
-the curvature at the maximum. With no clean visit the answer is the prior itself: the nameplate with the wide
-interval that it deserves.
+the curvature at the maximum. With no clean visit the answer rests on the nameplate alone.
 
 A visit is judged by the fit of the others. Few are fitted again without it; of many, one more step from the
 fit of all takes its part out of the curvature (case deletion), so that judging every visit costs one fit and
@@ -29,6 +30,7 @@ from numpy.typing import NDArray
 
 from calibration.case.meters import Instruments
 from calibration.case.records import Case, UnitDescription, Visit
+from calibration.clean_fit.nameplate import RatedFigure, nameplate_observation, rated_figures
 from calibration.clean_fit.observation import (
     HUMIDITIES,
     Observation,
@@ -121,6 +123,8 @@ class Baseline:
         What each should show around `values`.
     settled : bool
         Whether the fit ended because it could not be improved.
+    nameplate : tuple of RatedFigure
+        The nameplate's figures beside the fit; they count neither in `misfit` nor in `readings`.
     """
 
     unit: Unit
@@ -130,6 +134,7 @@ class Baseline:
     observations: tuple[Observation, ...] = ()
     lines: tuple[Linearised, ...] = ()
     settled: bool = True
+    nameplate: tuple[RatedFigure, ...] = ()
 
     @property
     def spreads(self) -> Array:
@@ -240,7 +245,11 @@ def _taken_out(baseline: Baseline, label: str, generic: Unit) -> Baseline:
 
 
 def fit_baseline(
-    description: UnitDescription, visits: Sequence[Visit] = (), instruments: Instruments | None = None
+    description: UnitDescription,
+    visits: Sequence[Visit] = (),
+    instruments: Instruments | None = None,
+    *,
+    rated: bool = True,
 ) -> Baseline:
     """Fit a unit to its clean visits.
 
@@ -251,6 +260,8 @@ def fit_baseline(
         Visits with a clean condenser; none gives the nameplate's unit.
     instruments : Instruments or None
         Meters; None for the documented defaults.
+    rated : bool
+        Whether capacity and EER are a rating, which is evidence; False for a nominal size, which is none.
 
     Returns
     -------
@@ -264,9 +275,8 @@ def fit_baseline(
     generic = generic_unit(description, visits)
     observations = [observation(visit, instruments or Instruments()) for visit in visits]
     observations = [seen for seen in observations if seen.names]
-    if not observations:
-        return Baseline(generic, generic, np.zeros(len(NAMES)), np.diag(SPREADS**2))
-    values, information, lines, settled = _most_likely(generic, observations)
+    plates = [nameplate_observation(description)] if rated else []
+    values, information, lines, settled = _most_likely(generic, [*plates, *observations])
     covariance = np.linalg.inv(information)
     return Baseline(
         unit=adjusted(generic, values),
@@ -274,8 +284,9 @@ def fit_baseline(
         values=values,
         covariance=0.5 * (covariance + covariance.T),
         observations=tuple(observations),
-        lines=tuple(lines),
+        lines=tuple(lines[len(plates) :]),
         settled=settled,
+        nameplate=rated_figures(plates[0], lines[0].expected, lines[0].slopes, information) if rated else (),
     )
 
 

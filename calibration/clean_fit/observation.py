@@ -59,6 +59,12 @@ READINGS_OF_POINT: dict[str, Callable[[OperatingPoint, Array], Array]] = {
     "outdoor_fan_power": lambda point, _: point.outdoor_fan_power,
 }
 """What each meter shows at an operating point [SI], with the ambient pressure [Pa]."""
+RATED_FIGURES: dict[str, Callable[[OperatingPoint, Array], Array]] = {
+    "rated_capacity": lambda point, _: point.net_capacity,
+    "rated_eer": lambda point, _: point.eer,
+    "rated_superheat": lambda point, _: point.superheat,
+}
+"""What a nameplate says of the rating point [SI]; see `calibration.clean_fit.nameplate`."""
 
 MODEL_SPREAD: dict[str, tuple[float, float]] = {
     "suction_pressure": (0.005, 0.0),
@@ -235,7 +241,7 @@ def point_readings(point: OperatingPoint, names: tuple[str, ...], ambient_pressu
     point : OperatingPoint
         Solved points, any shape.
     names : tuple of str
-        Keys of `READINGS_OF_POINT`.
+        Keys of `READINGS_OF_POINT` or `RATED_FIGURES`.
     ambient_pressure : ndarray or float
         Barometric pressure [Pa].
 
@@ -245,7 +251,8 @@ def point_readings(point: OperatingPoint, names: tuple[str, ...], ambient_pressu
         Readings [SI].
     """
     pressure = np.asarray(ambient_pressure, dtype=float)
-    return np.stack([READINGS_OF_POINT[name](point, pressure) for name in names])
+    shown = READINGS_OF_POINT | RATED_FIGURES
+    return np.stack([shown[name](point, pressure) for name in names])
 
 
 def model_spreads(names: tuple[str, ...], values: Array) -> Array:
@@ -254,7 +261,7 @@ def model_spreads(names: tuple[str, ...], values: Array) -> Array:
     Parameters
     ----------
     names : tuple of str
-        Keys of `MODEL_SPREAD`.
+        Keys of `MODEL_SPREAD`; figures of a nameplate have no error of the model beside their own.
     values : ndarray, shape (names,)
         The readings [SI].
 
@@ -263,5 +270,5 @@ def model_spreads(names: tuple[str, ...], values: Array) -> Array:
     ndarray, shape (names,)
         Standard deviations [SI].
     """
-    shares = np.array([MODEL_SPREAD[name] for name in names]).reshape(-1, 2)
+    shares = np.array([MODEL_SPREAD.get(name, (0.0, 0.0)) for name in names]).reshape(-1, 2)
     return np.asarray(np.hypot(shares[:, 0] * np.abs(values), shares[:, 1]))

@@ -51,6 +51,10 @@ FIGURE_SPREAD: dict[str, tuple[float, float]] = {
 on top of what the fit leaves open: of the size of the errors on the published tests (`coiltoll study
 laboratory`), and such that 90 % intervals hold the truth as often as they say (`coiltoll study coverage`)."""
 
+ORIFICE_SUPERHEAT_SPREAD = 1.3
+"""The same of the superheat and the suction temperature of a unit with a fixed orifice, in addition
+[K]: no valve holds its superheat, and the model's lies 2 K (root mean square) off the charging rule."""
+
 CHANGE_SPREAD = 0.15
 """Standard deviation of the model itself in a predicted change, as a share of the change [-]: the scatter
 of the published effects of fouled coils around the model (tests/reference/coil_fouling_measurements.csv)."""
@@ -120,7 +124,13 @@ def predicted(baseline: Baseline, conditions: Conditions, faults: Faults = HEALT
 
 
 def _prediction(baseline: Baseline, columns: OperatingPoint) -> Prediction:
-    return prediction_of(columns, PARAMETER_STEP * SPREADS, baseline.covariance)
+    prediction = prediction_of(columns, PARAMETER_STEP * SPREADS, baseline.covariance)
+    if baseline.unit.expansion.kind == "TXV":
+        return prediction
+    errors = dict(prediction.standard_errors)
+    for name in ("superheat", "suction_temperature"):
+        errors[name] = np.hypot(errors[name], ORIFICE_SUPERHEAT_SPREAD)
+    return Prediction(prediction.point, errors)
 
 
 def prediction_of(columns: OperatingPoint, steps: Array, covariance: Array) -> Prediction:

@@ -1,6 +1,7 @@
 """Whether 90 % ranges of predictions contain the true value nine times in ten.
 
-Invented units are drawn with the spreads that the fit takes for granted. Each then differs from the fitted
+Invented units are drawn with the spreads that the fit takes for granted, and kept where a maker would
+have rated them so (`calibration.clean_fit.nameplate`). Each differs from the fitted
 model where the fit has no number to turn: exponents, fan curves, zone conductances, volumes, pressure drops,
 the valve's curve, and in half of them the form of the compressor, a ten-coefficient map made from a machine
 with clearance volume and another curve of efficiency. A visit in random weather is read with errors equally
@@ -24,7 +25,8 @@ from calibration.case.meters import LIMIT_TO_STANDARD, Instruments, standard_acc
 from calibration.case.records import UnitDescription, Visit
 from calibration.case.units import STANDARD_ATMOSPHERE
 from calibration.clean_fit.baseline import fit_baseline
-from calibration.clean_fit.observation import READINGS_OF_POINT
+from calibration.clean_fit.nameplate import is_rated_so, nameplate_observation
+from calibration.clean_fit.observation import READINGS_OF_POINT, point_readings
 from calibration.clean_fit.parameters import NAMES, SPREADS, adjusted, generic_unit
 from calibration.clean_fit.prediction import predicted
 from calibration.studies.other_compressor import MapRange, other_compressor
@@ -73,7 +75,7 @@ BEST_EFFICIENCY = 0.9
 """Isentropic efficiency beyond which no such compressor exists [-]: draws above it are no units."""
 MAP_RANGE = MapRange((-30.0, 26.0), (15.0, 70.0), (40.0, 45.0), 0.9, (2.2, 3.2))
 """Of compressors of another form: wider than where units are read, as makers' maps are."""
-MOST_DRAWS = 200
+MOST_DRAWS = 3000
 """Draws of a unit before giving up on finding one that runs well when clean."""
 
 
@@ -201,7 +203,9 @@ def _drawn(draw: Generator, meters: Instruments) -> tuple[UnitDescription, Unit,
         if float(np.asarray(unit.compressor.efficiency)) > BEST_EFFICIENCY:
             continue
         point = solve(unit, rating_conditions())
-        if not _runs_well(unit, point):
+        plate = nameplate_observation(description)
+        shown = point_readings(point, plate.names, plate.ambient_pressure)
+        if not (_runs_well(unit, point) and is_rated_so(plate, shown, draw)):
             continue
         weather = _weather(draw, 1)
         point = solve(unit, weather)

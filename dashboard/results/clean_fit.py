@@ -93,5 +93,16 @@ def fit_sentence(baseline: Baseline) -> str:
     return (
         f"Fitted to {len(baseline.visits)} clean visit{plural} ({visits}) with {baseline.readings} readings. "
         f"The root mean square residual is {(baseline.misfit / max(baseline.readings, 1)) ** 0.5:.1f} "
-        "standard errors; about 1 is expected from measurement error alone."
+        f"standard errors; about 1 is expected from measurement error alone.{_under_nameplate(baseline)}"
     )
+
+
+def _under_nameplate(baseline: Baseline) -> str:
+    """A question where the clean visits lie clearly under the nameplate; empty where they do not."""
+    words = {"rated_capacity": "capacity", "rated_eer": "EER"}
+    under = [
+        f"{words[figure.name]} {100.0 * figure.shortfall:.0f} % below the nameplate"
+        for figure in baseline.nameplate
+        if figure.lies_under
+    ]
+    return f" Without the nameplate they give {' and '.join(under)}: was the unit clean?" if under else ""
