@@ -192,7 +192,7 @@ def readings_study(
     """
     visits = {int(row["test"]): with_wet_bulbs(laboratory_visit(row)) for row in laboratory_rows(path)}
     units = {
-        number: fit_baseline(DESCRIPTION, [visits[number]], instruments)
+        number: fit_baseline(DESCRIPTION, [visits[number]], instruments, rated=False)
         for number in (FITTED, FITTED_FOR_ITSELF)
     }
     trials, untouched = [], []

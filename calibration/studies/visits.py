@@ -106,7 +106,7 @@ def visits_study(
         if unknown:
             raise ValueError(f"test must be one of {', '.join(map(str, visits))}, got {unknown[0]}")
         fitted = [visits[number] for number in (chosen or visits)]
-        baseline = fit_baseline(DESCRIPTION, fitted, meters)
+        baseline = fit_baseline(DESCRIPTION, fitted, meters, rated=False)
         found = errors_on(baseline, rows, list(visits.values()), [False] * len(visits))
         wanted = [found.root_mean_square[one.name] / one.wanted for one in QUANTITIES]
         prediction = predicted(baseline, weather)
