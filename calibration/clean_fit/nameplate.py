@@ -18,7 +18,7 @@ practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -153,22 +153,24 @@ def rated_figures(
     )
 
 
-def is_rated_so(seen: Observation, shown: Array, draw: np.random.Generator) -> bool:
-    """Whether a maker would print this nameplate on a unit: by chance, as likely as the nameplate makes it.
+def as_rated(
+    description: UnitDescription, capacity: float, eer: float, draw: np.random.Generator
+) -> UnitDescription:
+    """The nameplate that a maker would print on an invented unit.
 
     Parameters
     ----------
-    seen : Observation
-        `nameplate_observation`.
-    shown : ndarray, shape (figures,)
-        What an invented unit does at the rating point [SI].
+    description : UnitDescription
+        What else the nameplate says.
+    capacity, eer : float
+        Of the unit at the rating point [W], [W/W].
     draw : numpy.random.Generator
-        Of the chance.
+        Of the rating's errors, `CERTIFIED_ACCURACY` around the unit.
 
     Returns
     -------
-    bool
-        True for units as the fit takes them to be scattered around their nameplate.
+    UnitDescription
+        With another capacity and EER.
     """
-    off = (shown - seen.values) / seen.spreads
-    return bool(draw.random() < np.exp(-0.5 * np.sum(off * off)))
+    off = [np.exp(spread * draw.standard_normal()) for spread in CERTIFIED_ACCURACY.values()]
+    return replace(description, rated_capacity=float(capacity * off[0]), rated_eer=float(eer * off[1]))

@@ -25,8 +25,12 @@ from calibration.case.meters import LIMIT_TO_STANDARD, Instruments, standard_acc
 from calibration.case.records import UnitDescription, Visit
 from calibration.case.units import STANDARD_ATMOSPHERE
 from calibration.clean_fit.baseline import fit_baseline
-from calibration.clean_fit.nameplate import is_rated_so, nameplate_observation
-from calibration.clean_fit.observation import READINGS_OF_POINT, point_readings
+from calibration.clean_fit.nameplate import (
+    RULE_ACCURACY,
+    RULE_SUPERHEAT,
+    as_rated,
+)
+from calibration.clean_fit.observation import READINGS_OF_POINT
 from calibration.clean_fit.parameters import NAMES, SPREADS, adjusted, generic_unit
 from calibration.clean_fit.prediction import predicted
 from calibration.studies.other_compressor import MapRange, other_compressor
@@ -75,7 +79,9 @@ BEST_EFFICIENCY = 0.9
 """Isentropic efficiency beyond which no such compressor exists [-]: draws above it are no units."""
 MAP_RANGE = MapRange((-30.0, 26.0), (15.0, 70.0), (40.0, 45.0), 0.9, (2.2, 3.2))
 """Of compressors of another form: wider than where units are read, as makers' maps are."""
-MOST_DRAWS = 3000
+BORES = np.exp(np.linspace(-0.9, 0.9, 37))
+"""Areas tried to find a matched orifice, over the drawn one [-]."""
+MOST_DRAWS = 200
 """Draws of a unit before giving up on finding one that runs well when clean."""
 
 
@@ -203,10 +209,9 @@ def _drawn(draw: Generator, meters: Instruments) -> tuple[UnitDescription, Unit,
         if float(np.asarray(unit.compressor.efficiency)) > BEST_EFFICIENCY:
             continue
         point = solve(unit, rating_conditions())
-        plate = nameplate_observation(description)
-        shown = point_readings(point, plate.names, plate.ambient_pressure)
-        if not (_runs_well(unit, point) and is_rated_so(plate, shown, draw)):
+        if not _runs_well(unit, point):
             continue
+        description = as_rated(description, float(point.net_capacity), float(point.eer), draw)
         weather = _weather(draw, 1)
         point = solve(unit, weather)
         if np.isin(point.state, RUNNING).all():
@@ -255,7 +260,21 @@ def drawn_unit(description: UnitDescription, draw: Generator) -> Unit:
     circuit = with_design_charge(unit).circuit
     charge = np.asarray(circuit.charge) * np.exp(values[NAMES.index("charge")])
     unit = replace(unit, circuit=replace(circuit, charge=charge))
-    return replace(unit, compressor=other_compressor(unit, draw, MAP_RANGE)) if draw.random() < 0.5 else unit
+    if draw.random() < 0.5:
+        unit = replace(unit, compressor=other_compressor(unit, draw, MAP_RANGE))
+    return unit if unit.expansion.kind == "TXV" else _matched_bore(unit, draw)
+
+
+def _matched_bore(unit: Unit, draw: Generator) -> Unit:
+    """The unit with the orifice that its maker matched to it: by the charging rule's superheat at the rating.
+
+    The nearest of `BORES` where none of them shows it.
+    """
+    wanted = RULE_SUPERHEAT + RULE_ACCURACY * draw.standard_normal()
+    areas = np.asarray(unit.expansion.area) * BORES
+    shown = solve(replace(unit, expansion=replace(unit.expansion, area=areas)), rating_conditions()).superheat
+    area = float(np.interp(-wanted, -shown, areas))
+    return replace(unit, expansion=replace(unit.expansion, area=area))
 
 
 def _with_other_numbers(unit: Unit, draw: Generator) -> Unit:

@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from calibration.case.meters import LIMIT_TO_STANDARD, Instruments, standard_accuracies
 from calibration.case.records import UnitDescription, Visit
 from calibration.case.units import STANDARD_ATMOSPHERE
-from calibration.clean_fit.nameplate import is_rated_so, nameplate_observation
-from calibration.clean_fit.observation import READINGS_OF_POINT, point_readings
+from calibration.clean_fit.nameplate import as_rated
+from calibration.clean_fit.observation import READINGS_OF_POINT
 from calibration.clean_fit.parameters import DEFAULT_EER, NAMES, SPREADS, adjusted
 from calibration.diagnosis.scene import DAY_TO_DAY_AIRFLOW
 from calibration.diagnosis.visit_model import DAY_TO_DAY, NONCONDENSABLE_TEMPERATURE
@@ -47,7 +47,7 @@ CHARGE_FACTORS = np.linspace(0.8, 1.3, 9)
 [-]."""
 MAP_RANGE = MapRange((-22.0, 24.0), (18.0, 66.0), (18.0, 22.0), 1.0 / 1.1, (2.2, 3.3))
 """Of compressors of another form: where units of this study run."""
-MOST_DRAWS = 1000
+MOST_DRAWS = 50
 """Draws of a unit before giving up on finding one that runs well when clean."""
 
 
@@ -99,16 +99,12 @@ def drawn_unit(draw: Generator) -> TrueUnit:
         )
         shape = adjusted(generic, PARAMETER_SHARE * SPREADS * draw.standard_normal(len(SPREADS)))
         charged = _charged(_other_numbers(shape, draw), draw)
-        if charged is not None and _rated_so(description, charged, draw):
+        if charged is not None:
+            point = solve(charged, rating_conditions())
+            description = as_rated(description, float(point.net_capacity), float(point.eer), draw)
             airflow = float(np.asarray(charged.indoor_fan.airflow))
             return TrueUnit(charged, description, airflow)
     raise RuntimeError(f"no unit that runs well was found in {MOST_DRAWS} draws")
-
-
-def _rated_so(description: UnitDescription, unit: Unit, draw: Generator) -> bool:
-    plate = nameplate_observation(description)
-    point = solve(unit, rating_conditions())
-    return is_rated_so(plate, point_readings(point, plate.names, plate.ambient_pressure), draw)
 
 
 def _drawn_nameplate(draw: Generator) -> UnitDescription:
