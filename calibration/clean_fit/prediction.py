@@ -25,8 +25,8 @@ Array = NDArray[np.float64]
 
 FIGURE_SPREAD: dict[str, tuple[float, float]] = {
     "suction_pressure": (0.005, 0.0),
-    "liquid_pressure": (0.005, 0.0),
-    "discharge_pressure": (0.005, 0.0),
+    "liquid_pressure": (0.008, 0.0),
+    "discharge_pressure": (0.008, 0.0),
     "evaporating_temperature": (0.0, 0.25),
     "condensing_temperature": (0.0, 0.35),
     "superheat": (0.0, 0.5),
