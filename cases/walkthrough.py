@@ -12,13 +12,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from calibration.diagnosis.match import match_visit
 
 from calibration.case.file import read_case
 from calibration.case.units import CAPACITY, EFFICIENCY, TEMPERATURE
 from calibration.clean_fit.baseline import baseline_of
 from calibration.clean_fit.prediction import predicted
-from calibration.diagnosis.comparison import compare_visit
+from calibration.diagnosis.finding import find
 from calibration.measured.performance import measured_performance
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.sizing import rating_conditions
@@ -71,23 +70,18 @@ for share, row, states in zip(blocked[:, 0], points.eer, points.state_names(), s
     print(f"  {share:4.0%}  {''.join(cells)}   {', '.join(sorted(set(np.ravel(states))))}")
 
 # %% [markdown]
-# ## How much fouling do the readings show, and what does it cost?
+# ## What is wrong, which readings are suspect, and what does it cost?
 
 # %%
-comparison = compare_visit(case, found, baseline)
-share = comparison.blocked
+finding = find(case, found, baseline=baseline)
+for one in finding.probabilities[:3]:
+    print(f"  {one.key:26s} {one.probability:6.1%}")
+print(f"verdict: {finding.verdict}; to do: {', '.join(finding.claimed)}")
+print(f"suspect readings: {', '.join(one.reading for one in finding.suspects) or 'none'}")
+share = finding.blocked
 print(f"blocked share of the face: {share.value:.0%}, between {share.low:.0%} and {share.high:.0%}")
-loss = comparison.toll.eer_share
+loss = finding.loss.eer_share
 print(f"EER lost in this weather: {loss.value:.1%}, between {loss.low:.1%} and {loss.high:.1%}")
-
-# %% [markdown]
-# ## Is it fouling at all? The same question with every other fault allowed.
-
-# %%
-match = match_visit(case, found, baseline=baseline)
-for one in match.probabilities[:3]:
-    print(f"  {one.name:26s} {one.probability:6.1%}")
-print(f"verdict: {match.verdict}; alike for these readings: {', '.join(match.group)}")
 
 # %% [markdown]
 # ## How well is an operating point solved?

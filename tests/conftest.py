@@ -48,10 +48,11 @@ def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
     priced = partial(cost_sections.costs_of_visit, draws=6)
     found: dict[str, Any] = {}
 
-    def once(case: Any, baseline: Any, visit: Any, progress: Any = None) -> Any:
-        if visit.label not in found:
-            found[visit.label] = priced(case, baseline, visit, progress)
-        return found[visit.label]
+    def once(case: Any, baseline: Any, finding: Any, progress: Any = None) -> Any:
+        label = finding.visit.label
+        if label not in found:
+            found[label] = priced(case, baseline, finding, progress)
+        return found[label]
 
     monkeypatch.setattr(cost_sections, "costs_of_visit", once)
     monkeypatch.setattr(cached, "case_costs", partial(cached.case_costs, draws=6))

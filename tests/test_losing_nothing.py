@@ -163,7 +163,7 @@ def test_case_and_picture_are_written_together_or_not_at_all(case, log, refusing
         assert run(words) == 2
         monkeypatch.undo()
     else:
-        case.write_text(DEMO + "# " + "much of a comment " * 80_000 + "\n", encoding="utf-8")
+        case.write_text(DEMO + ("# " + "much of a comment " * 4 + "\n") * 18_000, encoding="utf-8")
         written = case.read_bytes()
         status, told = in_child(words, largest_file=1_000_000)
         assert (told.strip(), status) == (f"coiltoll: {case}: File too large", 2)

@@ -25,7 +25,7 @@ def test_the_example_runs_and_agrees_with_the_command_line(tmp_path, capsys):
     share = re.search(r"blocked share of the face: (\d+)%", done.stdout)
     assert share is not None
     assert int(share[1]) == round(told["severity"]["condenser_blocked"]["value"])
-    assert "verdict: look-alikes" in done.stdout
+    assert "verdict: fault; to do: clean_condenser" in done.stdout
     table = re.findall(r"^ +(\d+)% +([\d.]+) +([\d.]+) +([\d.]+)   ok$", done.stdout, re.MULTILINE)
     rows = [list(map(float, row)) for row in table]
     assert [row[0] for row in rows] == [0, 20, 40, 60]

@@ -81,7 +81,12 @@ def _advice(found: IntervalFindings, dates: tuple[dt.date, ...]) -> Advice:
     days = (dates[0] - found.unit.today).days
     if found.measuring.advice == "measure first" and days < DAYS_PER_YEAR:
         return "measure_first"
-    return "now" if days <= NOW_DAYS else "later"
+    if days > NOW_DAYS:
+        return "later"
+    # Nobody is sent to clean a coil that is more probably clean than fouled.
+    finding = found.unit.finding
+    probably_clean = finding is not None and finding.probability_of_fouling < 0.5
+    return "measure_first" if probably_clean else "now"
 
 
 def _steps_ahead(found: IntervalFindings) -> list[int]:

@@ -28,6 +28,7 @@ from calibration.diagnosis.evidence import chi_square
 from calibration.diagnosis.gross_errors import HUNTING_VALVE
 from calibration.diagnosis.hypotheses import (
     FOULED_CONDENSER,
+    NO_FAULT,
     NONE_OF_THESE,
     TREATMENTS,
     Hypotheses,
@@ -203,8 +204,8 @@ class Finding:
 
     @property
     def shows_condenser(self) -> bool:
-        """Whether the readings say how dirty the condenser is: it is fouled, or nothing is wrong."""
-        return self.verdict == "no_fault" or self.probability_of_fouling >= 0.5
+        """Whether the readings say how dirty the condenser is: probably it is fouled, or nothing is wrong."""
+        return self.probability_of_fouling + self.probability(NO_FAULT) >= 0.5
 
     @property
     def blocked(self) -> Span:

@@ -341,6 +341,8 @@ def _unchanged(like: _Changes, share: float) -> _Changes:
 def _loss(parts: Sequence[_Changes]) -> Loss:
     """Loss over the draws of several explanations by their weights, or of one by its median."""
     weight = np.concatenate([part.weight for part in parts])
+    # Where none of the explanations fits, all of them count alike.
+    weight = weight if weight.any() else np.ones_like(weight)
     before = {name: np.concatenate([part.before[name] for part in parts]) for name in CHANGED}
     taken = {name: np.concatenate([part.taken[name] for part in parts]) for name in CHANGED}
     share = {name: taken[name] / before[name] for name in CHANGED}

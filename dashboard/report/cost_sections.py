@@ -89,7 +89,7 @@ def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
         What to do and when, and what the fouling costs in a year.
     """
     if isinstance(cost, str):
-        return (Section("What it costs", (Paragraph(f"Not worked out: {cost}."),)),) if cost else ()
+        return (Section("What it costs", (Paragraph(f"Not calculated: {cost}."),)),) if cost else ()
     if cost.season.unit.if_fouled:  # what to do instead is in the finding
         return (Section("If it were fouling: what it costs in a year", _year(cost, system)),)
     return (

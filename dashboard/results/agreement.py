@@ -53,10 +53,11 @@ def contradictions(outputs: Mapping[str, Output]) -> list[str]:
         levels = [one["severity"]["condenser_blocked"]["value"] for one in (face, compared)]
         if not _same(*levels):
             found.append(f"level: match says {levels[0]:g} % of the face, compare {levels[1]:g} %")
-    if (interval["advice"] == "not_a_cleaning_matter") != (
-        match["probability_of_fouling"] < 0.5 and match["verdict"] != "no_fault"
-    ):
+    coil = match["probability_of_fouling"] + match["probabilities"]["no_fault"]["probability"]
+    if (interval["advice"] == "not_a_cleaning_matter") != (coil < 0.5):
         found.append(f"advice: interval says {interval['advice']} where the verdict is {match['verdict']}")
+    if interval["advice"] == "now" and match["probability_of_fouling"] < 0.5:
+        found.append("advice: interval says clean it now, but the coil is probably not fouled")
     if interval["advice"] == "not_a_cleaning_matter" and "clean it" in interval["headline"].lower():
         found.append(f"advice: cleaning is not the matter, but interval says {interval['headline']}")
     cost = season["year"]["today"]["money"]["value"]

@@ -115,6 +115,10 @@ def test_any_reading_survives_the_round_trip(system, data):
             low, high = (key.quantity.from_si(limit, system) for limit in key.typical)
             if name in ("outdoor_power", "compressor_power"):
                 low, high = 3000.0, 35000.0  # of a unit whose nameplate means some 10 kW
+            if name == "outdoor_volts":
+                low, high = 200.0, 240.0
+            if name == "outdoor_amps":
+                low, high = 14.0, 60.0
             if name.endswith(("_pressure", "_temperature")) or name == "outdoor_db":
                 continue
             if data.draw(st.booleans(), label=name):

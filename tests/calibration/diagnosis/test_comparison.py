@@ -104,14 +104,14 @@ def test_a_visit_without_readings_is_refused():
 def test_level_loss_and_suspects_are_those_of_the_finding():
     unit = true_unit()
     visits = visit_of(unit), visit_of(unit, "found", faults=Faults(condenser_blocked=0.5), coil="as found")
-    visits = visits[0], replace(visits[1], supply_db=visits[1].supply_db + 9.0)
+    visits = visits[0], replace(visits[1], supply_wb=visits[1].supply_wb + 4.0)
     case = Case("SI", DESCRIPTION, visits, FINE_METERS)
     baseline = fit_baseline(DESCRIPTION, [visits[0]], FINE_METERS)
     finding = find(case, visits[1], baseline=baseline)
     comparison = compare_visit(case, visits[1], baseline, finding)
     assert comparison.finding is finding
     assert comparison.airflow_lost == finding.fouling.levels[0].airflow_lost
-    suspect = finding.suspect("supply_db")
+    suspect = finding.suspect("supply_wb")
     assert suspect is not None
     assert comparison.measured.net_capacity.value < 0.75 * comparison.supported.net_capacity.value
 

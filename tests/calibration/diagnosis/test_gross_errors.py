@@ -91,7 +91,7 @@ def test_a_sound_visit_has_no_suspect():
     ("reading", "change"),
     [
         ("suction_pressure", lambda value: value + 15 * PSI),
-        ("liquid_pressure", lambda value: value + 15 * PSI),
+        ("liquid_pressure", lambda value: value + 30 * PSI),
         ("supply_wb", lambda value: value + 3 * DEGREE_F),
         ("indoor_airflow", lambda value: 0.75 * value),
         ("outdoor_power", lambda value: 0.5 * value),

@@ -17,7 +17,7 @@ from model.cycle.solve import solve
 
 UNITS = {kind: nominal_unit("R410A", 10_550.0, expansion=kind) for kind in ("TXV", "fixed orifice")}
 RATING = rating_conditions()
-FAULTS_BY_NAME = {fault.name: fault for fault in FAULTS}
+FAULTS_BY_NAME = {fault.key: fault for fault in FAULTS}
 COARSE, FINER = 200, 10
 LARGEST_SHARE = 0.2
 """Largest fine step over largest coarse step [-]: 0.1 where smooth, 1 where there is a jump."""

@@ -61,7 +61,7 @@ def test_names_are_unique_and_found_again():
 
 
 def test_unknown_fault_lists_the_known_ones():
-    with pytest.raises(ValueError, match=r"fault must be one of blocked condenser face, .*, got worn belt"):
+    with pytest.raises(ValueError, match=r"fault must be one of condenser_blocked, .*, got worn belt"):
         fault_of("worn belt")
 
 
