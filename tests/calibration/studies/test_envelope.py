@@ -52,7 +52,6 @@ def test_the_envelope_reaches_the_limit_states(study):
         "flooded suction",
         "coil below freezing",
         "discharge too hot",
-        "low-pressure trip",
         "high-pressure trip",
     }
 
