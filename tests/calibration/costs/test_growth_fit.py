@@ -172,5 +172,5 @@ def test_visits_of_a_case_become_points_counted_from_the_last_cleaning():
     cleaned = replace(case, cleaning=Cleaning(last_cleaned=dt.date(2025, 6, 1)))
     assert level_points(cleaned, findings)[1].cleaned == dt.date(2025, 6, 1)
     assert level_points(cleaned, findings)[0].cleaned == dt.date(2024, 4, 1)
-    elsewhere = [replace(one, treatments=()) for one in findings]
+    elsewhere = [replace(one, treatments=(), probabilities=()) for one in findings]
     assert level_points(case, elsewhere) == ()  # what points to another fault says nothing of fouling
