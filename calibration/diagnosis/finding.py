@@ -205,7 +205,8 @@ class Finding:
     @property
     def shows_condenser(self) -> bool:
         """Whether the readings say how dirty the condenser is: probably it is fouled, or nothing is wrong."""
-        return self.probability_of_fouling + self.probability(NO_FAULT) >= 0.5
+        nothing_else = self.probability_of_fouling + self.probability(NO_FAULT) >= 0.5
+        return self.verdict == "no_fault" or nothing_else
 
     @property
     def blocked(self) -> Span:
