@@ -104,7 +104,7 @@ def test_a_unit_that_is_off_too_often_costs_its_unmet_cooling(priced):
         cents=season.today.cents + 10_000,
     )
     told = costs.season_sentences(replace(season, today=off, today_drawn=off), "US")[0]
-    assert told.startswith("Today's fouling costs 1,255 USD (1,255 to 1,255) a year")
+    assert told.startswith("Today's fouling costs 1,254 USD (1,254 to 1,254) a year")
     assert "uses less electricity than a clean one" in told
     held = by_key(costs.season_columns(season, "US")[2][1])
     part = f"{held['unmet_money'].text} USD ({held['unmet_money'].interval_text}) of it for cooling"
