@@ -118,7 +118,9 @@ def test_any_reading_survives_the_round_trip(system, data):
             if name == "outdoor_volts":
                 low, high = 200.0, 240.0
             if name == "outdoor_amps":
-                low, high = 14.0, 60.0
+                low, high = 40.0, 60.0
+            if name == "outdoor_power_factor":
+                low, high = 0.8, 1.0
             if name.endswith(("_pressure", "_temperature")) or name == "outdoor_db":
                 continue
             if data.draw(st.booleans(), label=name):
