@@ -105,6 +105,15 @@ def test_typed_numbers_come_out_as_they_were_typed():
     assert document_of(sample()) == tomllib.loads(SAMPLE)
 
 
+AS_RATED = {
+    "outdoor_power": (9000.0, 11_000.0),
+    "compressor_power": (7000.0, 8500.0),
+    "outdoor_volts": (230.0, 240.0),
+    "outdoor_amps": (40.0, 45.0),
+    "outdoor_power_factor": (0.9, 1.0),
+}
+
+
 @pytest.mark.parametrize("system", SYSTEMS)
 @given(data=st.data())
 @settings(derandomize=True, deadline=None, max_examples=60)
@@ -113,14 +122,8 @@ def test_any_reading_survives_the_round_trip(system, data):
     for name, key in keys_of("visit").items():
         if key.form == "number" and not name.startswith(("return_", "supply_", "indoor_airflow")):
             low, high = (key.quantity.from_si(limit, system) for limit in key.typical)
-            if name in ("outdoor_power", "compressor_power"):
-                low, high = 3000.0, 35000.0  # of a unit whose nameplate means some 10 kW
-            if name == "outdoor_volts":
-                low, high = 200.0, 240.0
-            if name == "outdoor_amps":
-                low, high = 40.0, 60.0
-            if name == "outdoor_power_factor":
-                low, high = 0.8, 1.0
+            # Of a unit whose nameplate means some 10 kW.
+            low, high = AS_RATED.get(name, (low, high))
             if name.endswith(("_pressure", "_temperature")) or name == "outdoor_db":
                 continue
             if data.draw(st.booleans(), label=name):
