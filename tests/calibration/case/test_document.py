@@ -111,6 +111,7 @@ AS_RATED = {
     "outdoor_volts": (230.0, 240.0),
     "outdoor_amps": (40.0, 45.0),
     "outdoor_power_factor": (0.9, 1.0),
+    "compressor_speed": (0.8, 1.0),
 }
 
 
