@@ -3,10 +3,9 @@
 from collections.abc import Iterator
 from pathlib import Path
 
-from calibration.diagnosis.match import match_visit
-
 from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of, fit_baseline
+from calibration.diagnosis.finding import find
 from tests.bench.big_log import ROWS, settle_time_and_memory
 from tests.bench.children import command
 from tests.bench.rows import REPEATS, Row, least_time
@@ -38,13 +37,12 @@ def fit() -> Iterator[Row]:
 
 
 def match() -> Iterator[Row]:
-    """A visit matched against single faults, and against pairs too."""
+    """The finding of a visit, pairs of faults and gross errors with it."""
     case = read_case(DEMO)
     baseline, visit = baseline_of(case), case.visits[-1]
-    single = least_time(lambda: match_visit(case, visit, baseline=baseline), 3)
-    yield Row("faults of a visit, single", single, "s", 2.0)
-    pairs = least_time(lambda: match_visit(case, visit, baseline=baseline, pairs=True), 2)
-    yield Row("faults of a visit, pairs too", pairs, "s", 10.0)
+    yield Row(
+        "finding of a visit, warm", least_time(lambda: find(case, visit, baseline=baseline), 3), "s", 1.0
+    )
 
 
 def seasons() -> Iterator[Row]:
