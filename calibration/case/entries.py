@@ -14,7 +14,8 @@ from typing import Any, NamedTuple
 
 from calibration.case.errors import Path, Problems, did_you_mean, in_unit, number_text, shortened
 from calibration.case.keys import WEEKDAYS, Key, keys_of
-from calibration.case.units import STANDARD_ATMOSPHERE, SYSTEMS, Quantity, System
+from calibration.case.units import SYSTEMS, Quantity, System
+from model.properties.moist_air import STANDARD_PRESSURE
 
 JOINING = frozenset("\u00a0\u2007\u202f\u200c\u200d")
 """Spaces that do not break and joiners, which names in many scripts need; nothing acts on them."""
@@ -28,7 +29,7 @@ class Writing(NamedTuple):
     """How numbers are written: the system of units, and the air pressure [Pa] that gauges read from."""
 
     system: System
-    ambient_pressure: float = STANDARD_ATMOSPHERE
+    ambient_pressure: float = STANDARD_PRESSURE
 
 
 class Table(NamedTuple):
@@ -116,7 +117,7 @@ def _look_alike(key: Key, quantity: Quantity, number: float, system: System) -> 
     if key.typical is None:
         return ""
     low, high = key.typical
-    zero = STANDARD_ATMOSPHERE if quantity.gauge else 0.0
+    zero = STANDARD_PRESSURE if quantity.gauge else 0.0
     own = quantity.label(system)
     scales = [quantity.scale(other) for other in SYSTEMS] + list(quantity.look_alikes)
     fitting = [s.label or "a fraction" for s in scales if low <= s.to_si(number) + zero <= high]

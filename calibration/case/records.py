@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Literal
 
 from calibration.case.meters import Instruments
-from calibration.case.units import STANDARD_ATMOSPHERE, System
-from model.properties.moist_air import standard_pressure
+from calibration.case.units import System
+from model.properties.moist_air import STANDARD_PRESSURE, standard_pressure
 
 Expansion = Literal["TXV", "fixed orifice"]
 CompressorKind = Literal["scroll", "reciprocating", "rotary"]
@@ -118,7 +118,7 @@ def ambient_pressure_at(altitude: float) -> float:
     float
         Pressure of the standard atmosphere [Pa].
     """
-    return float(standard_pressure(altitude)) if altitude else STANDARD_ATMOSPHERE
+    return float(standard_pressure(altitude)) if altitude else STANDARD_PRESSURE
 
 
 @dataclass(frozen=True)
@@ -156,7 +156,7 @@ class Visit:
     date: dt.date | None = None
     time: dt.time | None = None
     called_for: Reason | None = None
-    ambient_pressure: float = STANDARD_ATMOSPHERE
+    ambient_pressure: float = STANDARD_PRESSURE
     barometer: float | None = None
     return_wb: float | None = None
     return_rh: float | None = None

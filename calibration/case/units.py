@@ -23,7 +23,9 @@ from math import comb
 from typing import Literal, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
+
+from model.arrays import Array
+from model.properties.moist_air import STANDARD_PRESSURE
 
 System = Literal["US", "SI"]
 SYSTEMS: tuple[System, ...] = ("US", "SI")
@@ -52,10 +54,8 @@ CFM = FOOT**3 / 60
 """One cubic foot a minute [m3/s]: 0.000471947."""
 DEGREE_F = 5 / 9
 """One Fahrenheit degree as a difference [K], exact."""
-STANDARD_ATMOSPHERE = 101325.0
-"""Barometric pressure assumed where none is known [Pa]."""
 
-Number = TypeVar("Number", float, NDArray[np.float64])
+FloatOrArray = TypeVar("FloatOrArray", float, Array)
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ class Scale:
     factor : float
         SI units in one of this unit.
     zero : float
-        Number at which the scale has its fixed point, in this unit: 32 degF for ice.
+        FloatOrArray at which the scale has its fixed point, in this unit: 32 degF for ice.
     origin : float
         SI value at that point: 273.15 K. Two steps keep whole degrees whole from one scale to the other.
     decimals : int
@@ -82,7 +82,7 @@ class Scale:
     origin: float = 0.0
     decimals: int = 2
 
-    def to_si(self, number: Number) -> Number:
+    def to_si(self, number: FloatOrArray) -> FloatOrArray:
         """SI value of a number in this unit; infinite where it would be beyond all floats.
 
         Parameters
@@ -98,8 +98,8 @@ class Scale:
         with np.errstate(over="ignore"):
             return (number - self.zero) * self.factor + self.origin
 
-    def from_si(self, value: Number) -> Number:
-        """Number in this unit for an SI value; the way back from `to_si`.
+    def from_si(self, value: FloatOrArray) -> FloatOrArray:
+        """FloatOrArray in this unit for an SI value; the way back from `to_si`.
 
         Parameters
         ----------
@@ -145,8 +145,8 @@ class Quantity:
         return self.scale(system).label
 
     def to_si(
-        self, number: Number, system: System, ambient_pressure: float | Number = STANDARD_ATMOSPHERE
-    ) -> Number:
+        self, number: FloatOrArray, system: System, ambient_pressure: float | FloatOrArray = STANDARD_PRESSURE
+    ) -> FloatOrArray:
         """SI value of a number typed in one system.
 
         Parameters
@@ -167,9 +167,9 @@ class Quantity:
         return value + ambient_pressure if self.gauge else value
 
     def from_si(
-        self, value: Number, system: System, ambient_pressure: float | Number = STANDARD_ATMOSPHERE
-    ) -> Number:
-        """Number to show in one system for an SI value; the way back from `to_si`.
+        self, value: FloatOrArray, system: System, ambient_pressure: float | FloatOrArray = STANDARD_PRESSURE
+    ) -> FloatOrArray:
+        """FloatOrArray to show in one system for an SI value; the way back from `to_si`.
 
         Parameters
         ----------
@@ -188,7 +188,7 @@ class Quantity:
         over = value - ambient_pressure if self.gauge else value
         return self.scale(system).from_si(over)
 
-    def shown(self, value: float, system: System, ambient_pressure: float = STANDARD_ATMOSPHERE) -> str:
+    def shown(self, value: float, system: System, ambient_pressure: float = STANDARD_PRESSURE) -> str:
         """Text of an SI value in one system, rounded to the digits worth showing, without the unit.
 
         Parameters

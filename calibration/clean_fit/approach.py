@@ -12,7 +12,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.records import Case, Visit
 from calibration.case.units import BTU_PER_HOUR, DEGREE_F
@@ -21,12 +20,11 @@ from calibration.clean_fit.observation import conditions, observation
 from calibration.clean_fit.parameters import rated_standard_airflow
 from calibration.clean_fit.prediction import predicted
 from calibration.measured.performance import Estimate, measured_performance
+from model.arrays import Array
 from model.cycle.boundary import Conditions
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.cycle.solve import solve
 from model.properties import moist_air
-
-Array = NDArray[np.float64]
 
 EER_OVER_SEER = 0.87
 """Rated EER over seasonal rating of single-speed units [-]: common practice, no source."""

@@ -26,7 +26,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.meters import Instruments
 from calibration.case.records import Case, UnitDescription, Visit
@@ -40,11 +39,10 @@ from calibration.clean_fit.observation import (
     point_readings,
 )
 from calibration.clean_fit.parameters import NAMES, SPREADS, adjusted, generic_unit
+from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.faults import HEALTHY
 from model.cycle.solve import solve
-
-Array = NDArray[np.float64]
 
 PARAMETER_STEP = 0.02
 """Step of a parameter's slope, in prior spreads [-]."""

@@ -17,7 +17,6 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.atomic_file import write_whole
 from calibration.case.input_file import input_bytes
@@ -26,10 +25,9 @@ from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.observation import HUMIDITIES, conditions
 from calibration.clean_fit.observation import SETTINGS as READ_SETTINGS
+from model.arrays import Array
 from model.cycle.faults import RANGES, Faults
 from model.cycle.solve import OperatingPoint, solve
-
-Array = NDArray[np.float64]
 
 SETTINGS = (*READ_SETTINGS, "barometer", "compressor_speed", "outdoor_fan_speed")
 FAULTS = tuple(field.name for field in fields(Faults))

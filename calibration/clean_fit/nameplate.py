@@ -21,14 +21,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.records import UnitDescription
 from calibration.clean_fit.observation import Observation
 from calibration.measured.performance import Estimate
-from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL
-
-Array = NDArray[np.float64]
+from model.arrays import Array
+from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
+from model.properties.moist_air import STANDARD_PRESSURE
 
 CERTIFIED_ACCURACY = {"rated_capacity": 0.045, "rated_eer": 0.05}
 """Standard deviation of a certified pair around its rating [-]."""
@@ -110,7 +109,7 @@ def nameplate_observation(description: UnitDescription) -> Observation:
         names=tuple(figures),
         values=np.array([value for value, _ in figures.values()]),
         spreads=np.array([spread for _, spread in figures.values()]),
-        ambient_pressure=SEA_LEVEL,
+        ambient_pressure=STANDARD_PRESSURE,
         compressor_speed=1.0,
         outdoor_fan_speed=1.0,
     )

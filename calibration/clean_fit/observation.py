@@ -11,16 +11,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.meters import Instruments, standard_accuracies
 from calibration.case.records import Visit
 from calibration.measured.performance import humidity_ratio
+from model.arrays import Array
 from model.cycle.boundary import Conditions
 from model.cycle.solve import OperatingPoint
 from model.properties import moist_air
-
-Array = NDArray[np.float64]
 
 HUMIDITIES = ("return_wb", "return_dewpoint", "return_rh")
 SUPPLY_HUMIDITIES = ("supply_wb", "supply_dewpoint", "supply_rh")

@@ -13,19 +13,19 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from calibration.case import units
 from calibration.case.records import CompressorMap as PrintedMap
 from calibration.case.records import UnitDescription, Visit
 from calibration.measured.performance import humidity_ratio
+from model.arrays import Array
 from model.components.compressor import Compressor, CompressorMap, map_value
 from model.components.unit import Unit
 from model.cycle.boundary import BLOWER_AIR_DENSITY
-from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, SEA_LEVEL, nominal_unit
+from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, nominal_unit
 from model.properties import moist_air
-
-Array = NDArray[np.float64]
+from model.properties.moist_air import STANDARD_PRESSURE
 
 DEFAULT_EER = 3.4
 """Rated efficiency where the nameplate gives none [W/W]: EER 11.6, common practice."""
@@ -225,12 +225,12 @@ def _mapped(machine: Compressor, description: UnitDescription, printed: PrintedM
 
 def _blower_air(visit: Visit) -> float:
     """Density of a visit's return air over the rating's: the blower moves the same volume in both [-]."""
-    return visit.ambient_pressure / SEA_LEVEL * RATING_RETURN / visit.return_db
+    return visit.ambient_pressure / STANDARD_PRESSURE * RATING_RETURN / visit.return_db
 
 
 def _fan_air(visit: Visit) -> float:
     """Density of a visit's outdoor air over the rating's [-]."""
-    return visit.ambient_pressure / SEA_LEVEL * RATING_OUTDOOR / visit.outdoor_db
+    return visit.ambient_pressure / STANDARD_PRESSURE * RATING_OUTDOOR / visit.outdoor_db
 
 
 def _over(value: float | None, ratio: float) -> float | None:

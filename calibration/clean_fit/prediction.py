@@ -12,16 +12,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline
 from calibration.clean_fit.parameters import SPREADS, adjusted
 from calibration.measured.performance import Estimate
+from model.arrays import Array
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.solve import OperatingPoint, solve
-
-Array = NDArray[np.float64]
 
 FIGURE_SPREAD: dict[str, tuple[float, float]] = {
     "suction_pressure": (0.005, 0.0),

@@ -10,7 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.prediction import (
@@ -22,11 +21,10 @@ from calibration.clean_fit.prediction import (
     rank_of,
 )
 from calibration.measured.performance import Estimate
+from model.arrays import Array, IntArray
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.high_pressure_trip import ENDINGS, trip_level, trip_outdoor_temperature
-
-Array = NDArray[np.float64]
 
 OUTDOOR_STEP, LEVEL_STEP = 0.5, 0.01
 """Steps of the slopes: outdoor air [K], and a share of the largest level [-]."""
@@ -49,7 +47,7 @@ class TripPrediction:
 
     value: Array
     standard_error: Array
-    ending: NDArray[np.int64]
+    ending: IntArray
 
     def estimate(self, index: tuple[int, ...] | int = ()) -> Estimate:
         """One place as value and standard error [SI]."""

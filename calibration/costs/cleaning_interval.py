@@ -18,13 +18,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.records import Case
 from calibration.case.units import TEMPERATURE
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.fouled_unit import FouledUnit, fouled_unit
 from calibration.costs.season_case import SeasonCase, season_case
+from model.arrays import Array, IntArray
 from model.maintenance.cleaning_decision import (
     BreakEven,
     MeasuringFirst,
@@ -48,8 +48,6 @@ from model.maintenance.policies import (
 from model.maintenance.running_cost import DAYS_PER_STEP, running_cost
 from model.maintenance.schedule import PolicyComparison, compare_policies
 from model.season.performance_table import approach_at
-
-Array = NDArray[np.float64]
 
 INTERVAL_DRAWS = 40
 """Draws that give the band of the interval [-]: each is a whole table of running costs."""
@@ -105,7 +103,7 @@ class IntervalFindings:
     costs: IntervalCosts
     drawn: IntervalCosts
     policies: PolicyComparison
-    yearly_days: NDArray[np.int64]
+    yearly_days: IntArray
     yearly_costs: Array
     saving: SavingByDate
     saving_today: Array
@@ -244,7 +242,7 @@ def _over_draws(
     return costs, cleaning_benefits(running, growth, levels, unit.day, cleaning.restoration)
 
 
-def _growths(unit: FouledUnit, few: NDArray[np.int64]) -> FoulingGrowth:
+def _growths(unit: FouledUnit, few: IntArray) -> FoulingGrowth:
     """Growth of some of the draws."""
     limit = unit.growths.limit
     return replace(

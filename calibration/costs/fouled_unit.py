@@ -19,7 +19,6 @@ from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline
@@ -31,11 +30,10 @@ from calibration.costs.season_case import SeasonCase
 from calibration.diagnosis.draws import normal_draws
 from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.impact import Span
+from model.arrays import Array
 from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, level_path
 from model.season.cycle_table import cycle_table
 from model.season.performance_table import PerformanceTable
-
-Array = NDArray[np.float64]
 
 DRAWS = 200
 """Draws of unit, level and growth together [-]."""

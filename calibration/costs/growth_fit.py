@@ -20,10 +20,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from calibration.case.records import Case
 from calibration.diagnosis.finding import Finding
+from model.arrays import Array
 from model.maintenance.growth import (
     CONDENSER_RATE_HIGH,
     CONDENSER_RATE_LOW,
@@ -37,7 +38,6 @@ from model.maintenance.growth import (
 )
 from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR
 
-Array = NDArray[np.float64]
 Form = Literal["linear", "asymptotic", "a step each spring"]
 
 FORMS: tuple[Form, ...] = ("linear", "asymptotic", "a step each spring")

@@ -14,15 +14,13 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.records import Case
 from calibration.costs.growth_fit import SPRING, GrowthFit, growth_fits, level_points
 from calibration.costs.season_case import SeasonCase
 from calibration.diagnosis.finding import Finding
+from model.arrays import Array
 from model.maintenance.growth import LARGEST_LEVEL, NORMAL_95, FoulingGrowth, default_rate
-
-Array = NDArray[np.float64]
 
 GIVEN_RATE_SPREAD = 1.5
 """Factor either way that holds nine in ten of the rates that a case's own rate stands for [-]; a choice."""

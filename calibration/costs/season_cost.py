@@ -12,12 +12,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.costs.season_case import SeasonCase, season_case
+from model.arrays import Array
 from model.maintenance.growth import coming_year
 from model.season.fouling_cost import (
     Estimate,
@@ -32,8 +32,6 @@ from model.season.performance_table import trip_temperature
 from model.season.simulation import hourly_season
 from model.season.tariff import CENTS
 from model.season.weather_year import DAYS_PER_YEAR
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

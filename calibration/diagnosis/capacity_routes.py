@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.measured.performance import figures_of_readings
+from model.arrays import Array
 from model.components import compressor as machine
 from model.components.compressor import Suction
 from model.components.unit import Unit
@@ -21,7 +21,6 @@ from model.cycle.boundary import OUTDOOR_HUMIDITY_RATIO
 from model.properties import moist_air
 from model.properties.refrigerant import Refrigerant, refrigerant
 
-Array = NDArray[np.float64]
 Readings = Mapping[str, Array]
 
 

@@ -11,12 +11,10 @@ from __future__ import annotations
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.diagnosis.evidence import Weighed
 from calibration.diagnosis.posterior import FREE, Posterior, freed_covariance
-
-Array = NDArray[np.float64]
+from model.arrays import Array, IndexArray
 
 DRAWS = 96
 """Draws of level and unit; ends of 90 % ranges scatter by about a tenth of the range."""
@@ -126,7 +124,7 @@ def normal_draws(draw: np.random.Generator, rows: int, count: int) -> Array:
     return draw.permuted(np.tile(scores, (rows, 1)), axis=1)
 
 
-def level_points(one: Weighed, count: int = DRAWS) -> NDArray[np.intp]:
+def level_points(one: Weighed, count: int = DRAWS) -> IndexArray:
     """Places of levels that stand for what the readings leave open, each for the same probability.
 
     Parameters

@@ -20,17 +20,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.diagnosis.gross_errors import SIZES, GrossErrors
 from calibration.diagnosis.hypotheses import LEVEL_NODES, PAIR_NODES, Hypothesis
 from calibration.diagnosis.level_grid import LevelGrid, joined_faults, level_grid
 from calibration.diagnosis.likelihood import Likelihood, reading_covariance
 from calibration.diagnosis.visit_model import RESPONSE_SPREAD, STANDING_GAS_SPREAD, Response, Scene, solved
+from model.arrays import Array, BoolArray, IndexArray
 from model.cycle.faults import Faults
-
-Array = NDArray[np.float64]
-Places = NDArray[np.intp]
 
 REFINED = 9.0
 """Explanations less probable than the best one by more than this logarithm are not solved a second time."""
@@ -80,7 +77,7 @@ class Weighed:
     expected: Array
     slopes: Array
     own: Array
-    possible: NDArray[np.bool_]
+    possible: BoolArray
     right: Array
     one_wrong: Array
     two_wrong: Array
@@ -161,7 +158,7 @@ def _first_response(
     place: Scene,
     explanations: Sequence[Hypothesis],
     grids: Sequence[LevelGrid],
-    parts: Sequence[Places],
+    parts: Sequence[IndexArray],
     faults: Faults,
 ) -> Response:
     """Every level around the prior means, nothing solved twice.
@@ -193,7 +190,7 @@ def _first_response(
 
 
 def _with_slopes_of_pairs(
-    explanations: Sequence[Hypothesis], parts: Sequence[Places], response: Response
+    explanations: Sequence[Hypothesis], parts: Sequence[IndexArray], response: Response
 ) -> Response:
     """The response with the slopes of pairs added up from those of their two faults."""
     slopes = response.slopes.copy()
@@ -212,7 +209,7 @@ def _with_slopes_of_pairs(
     return Response(response.expected, slopes, response.running, response.unknowns)
 
 
-def _around(place: Scene, errors: GrossErrors, one: Weighed, whole: Response, part: Places) -> Array:
+def _around(place: Scene, errors: GrossErrors, one: Weighed, whole: Response, part: IndexArray) -> Array:
     """Likeliest latent numbers at the nodes of an explanation, a probable gross error left out of account."""
     taken, response = place.readings, whole.at(part)
     own = np.sqrt(_own_variance(place, response.expected, whole.expected[0]))
@@ -224,7 +221,7 @@ def _around(place: Scene, errors: GrossErrors, one: Weighed, whole: Response, pa
     return latent_mean(place, response, covariance)
 
 
-def _refined(place: Scene, faults: Faults, response: Response, part: Places, around: Array) -> Response:
+def _refined(place: Scene, faults: Faults, response: Response, part: IndexArray, around: Array) -> Response:
     """The response with some levels solved again, around given latent numbers."""
     # Where the unit does not run nothing can be read, so there is nothing to be refined.
     runs = response.running[part]
@@ -273,7 +270,12 @@ def latent_mean(place: Scene, response: Response, covariance: Array) -> Array:
 
 
 def _one(
-    place: Scene, errors: GrossErrors, hypothesis: Hypothesis, grid: LevelGrid, part: Places, whole: Response
+    place: Scene,
+    errors: GrossErrors,
+    hypothesis: Hypothesis,
+    grid: LevelGrid,
+    part: IndexArray,
+    whole: Response,
 ) -> Weighed:
     """One explanation, whose nodes are a part of all that were solved; the first of all has no fault."""
     response = whole.at(part)
@@ -332,7 +334,7 @@ def _own_variance(place: Scene, expected: Array, clean: Array) -> Array:
     return np.asarray(place.own**2 + (share * change) ** 2)
 
 
-def _possible(grid: LevelGrid, running: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _possible(grid: LevelGrid, running: BoolArray) -> BoolArray:
     """A level is possible where no milder (or equal) solved one stops the unit."""
     stopped = grid.nodes[:, ~running]
     beyond = np.all(grid.fine[:, :, None] >= stopped[:, None, :], axis=0)

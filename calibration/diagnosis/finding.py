@@ -20,7 +20,6 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.records import Case, Visit
 from calibration.clean_fit.baseline import Baseline, baseline_without
@@ -41,7 +40,6 @@ from calibration.diagnosis.reading_rows import ExpectedRow, expected_rows
 from calibration.diagnosis.scene import scene
 from calibration.diagnosis.visit_model import Scene
 
-Array = NDArray[np.float64]
 Verdict = Literal["no_fault", "fault", "inconclusive", "none_of_these"]
 
 CLAIM = 2.0 / 3.0

@@ -18,12 +18,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.clean_fit.parameters import NAMES
 from calibration.diagnosis.visit_model import BLOWER, DAY_TO_DAY, PARAMETERS, STANDING, Scene
-
-Array = NDArray[np.float64]
+from model.arrays import Array, IndexArray
 
 SIZES = (5.0, 16.0, 60.0)
 """Standard deviations of gross errors, in standard errors of the reading [-]."""
@@ -87,15 +85,15 @@ class GrossErrors:
     odds: Array
     positive: Array
     spread: Array
-    rows: NDArray[np.intp]
-    latents: NDArray[np.intp]
+    rows: IndexArray
+    latents: IndexArray
 
     @property
     def none_prior(self) -> float:
         """Logarithm of the probability of no gross error at all."""
         return float(-np.log1p(self.odds).sum())
 
-    def directions(self, taken: NDArray[np.intp], slopes: Array) -> Array:
+    def directions(self, taken: IndexArray, slopes: Array) -> Array:
         """What an error of one standard error does to measured less expected of the rows taken.
 
         Parameters

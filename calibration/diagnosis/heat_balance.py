@@ -29,7 +29,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.meters import standard_accuracies
 from calibration.case.records import Case, Visit
@@ -45,12 +44,11 @@ from calibration.clean_fit.parameters import SPREADS, adjusted, rated_standard_a
 from calibration.diagnosis.capacity_routes import Routes
 from calibration.diagnosis.visit_model import blower_power
 from calibration.measured.performance import Estimate, missing_readings
+from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.solve import solve
 from model.properties import moist_air
 from model.properties.refrigerant import refrigerant
-
-Array = NDArray[np.float64]
 
 AIR, REFRIGERANT, COMPRESSOR, CONDENSER = "air side", "refrigerant side", "compressor balance", "condenser"
 CLEAN, AIRFLOW = "clean unit", "condenser airflow"

@@ -16,12 +16,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from calibration.case.records import Reason
+from model.arrays import Array
 from model.cycle.faults import FAULTS, HEALTHY, Fault, Faults, at_level, fault_of
-
-Array = NDArray[np.float64]
 
 NO_FAULT = "no_fault"
 NONE_OF_THESE = "none_of_these"

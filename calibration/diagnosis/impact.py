@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from calibration.case.records import Case
 from calibration.case.units import HOUR
@@ -25,6 +25,7 @@ from calibration.diagnosis.evidence import Weighed, median_point
 from calibration.diagnosis.hypotheses import TREATMENTS, Hypothesis, faults_at
 from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import PARAMETERS, STOPPED, Scene, at_latent
+from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
@@ -33,8 +34,6 @@ from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_
 from model.cycle.solve import OperatingPoint, solve
 from model.properties import moist_air
 from model.season.tariff import JOULES_PER_KWH
-
-Array = NDArray[np.float64]
 
 TRIP_DRAWS = slice(None, None, 6)
 """Those of the draws that the outdoor temperature of the trip is found for, a search each."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.diagnosis.hypotheses import (
     FINE_COUNT,
@@ -21,9 +20,8 @@ from calibration.diagnosis.hypotheses import (
     fine_levels,
     level_weights,
 )
+from model.arrays import Array
 from model.cycle.faults import Faults
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -15,13 +15,11 @@ from __future__ import annotations
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from calibration.diagnosis.gross_errors import SIZES, GrossErrors
 from calibration.diagnosis.visit_model import Scene
-
-Array = NDArray[np.float64]
+from model.arrays import Array, IndexArray
 
 LOOSE_SCALES = (3.0, 8.0)
 """Errors of "none of these" over those that meters and model claim [-], each as likely as the other."""
@@ -97,7 +95,7 @@ def _sign_factor(score: Array, positive: Array) -> Array:
     return np.asarray(np.log(2.0 * (positive * above + (1.0 - positive) * (1.0 - above))))
 
 
-def error_pairs(count: int) -> NDArray[np.intp]:
+def error_pairs(count: int) -> IndexArray:
     """Every two of some gross errors.
 
     Parameters

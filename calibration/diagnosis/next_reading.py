@@ -17,15 +17,13 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.diagnosis.evidence import Weighed
 from calibration.diagnosis.likelihood import reading_covariance
 from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import STANDING, Scene
+from model.arrays import Array
 from model.properties.moist_air import STANDARD_AIR_DENSITY
-
-Array = NDArray[np.float64]
 
 BETTER = 3.0
 """A reading is repeated with a meter this many times as accurate as the one of the visit [-]."""

@@ -17,16 +17,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.diagnosis.evidence import Weighed, weighed
 from calibration.diagnosis.gross_errors import SIZES, GrossErrors, gross_errors
 from calibration.diagnosis.hypotheses import Hypotheses
 from calibration.diagnosis.likelihood import error_pairs, reading_covariance
 from calibration.diagnosis.visit_model import Scene
-
-Array = NDArray[np.float64]
-Places = NDArray[np.intp]
+from model.arrays import Array, IndexArray
 
 FREE = SIZES[-1]
 """Spread of a reading that is set free, in its standard errors [-]."""
@@ -101,7 +98,7 @@ class Posterior:
         probability = weight / explained if explained > 0.0 else weight
         return tuple(Supported(*map(float, row)) for row in zip(probability, mean, spread, strict=True))
 
-    def wrong_set(self, number: int, point: int) -> Places:
+    def wrong_set(self, number: int, point: int) -> IndexArray:
         """The gross errors that go best with one level of one explanation: none, one or two."""
         one = self.explanations[number]
         best = [float(one.right[point]), float(one.one_wrong[point].max(initial=-np.inf))]
@@ -148,7 +145,7 @@ def _error_shares(one: Weighed) -> tuple[Array, Array]:
     return np.exp(one.one_wrong - whole), np.exp(one.two_wrong - whole)
 
 
-def _sizes_of_two(one: Weighed, pairs: Places) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
+def _sizes_of_two(one: Weighed, pairs: IndexArray) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
     """Size of each of two errors that the other readings support, and its variance (points, pairs)."""
     first, second = pairs[:, 0], pairs[:, 1]
     own = np.diagonal(one.information, axis1=1, axis2=2)
@@ -159,7 +156,7 @@ def _sizes_of_two(one: Weighed, pairs: Places) -> tuple[tuple[Array, Array], tup
     return sizes, (g22 / determinant, g11 / determinant)
 
 
-def freed_covariance(found: Posterior, number: int, points: Places, wrong: Sequence[Places]) -> Array:
+def freed_covariance(found: Posterior, number: int, points: IndexArray, wrong: Sequence[IndexArray]) -> Array:
     """Covariance of measured less expected at some levels, with their gross errors set free.
 
     Parameters

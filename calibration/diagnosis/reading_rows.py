@@ -12,16 +12,15 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.diagnosis.evidence import IMPOSSIBLE, Weighed, median_point
 from calibration.diagnosis.hypotheses import faults_at
 from calibration.diagnosis.likelihood import reading_covariance
 from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import BLOWER, Scene, shown_rows
+from model.arrays import Array, IndexArray
 from model.properties.refrigerant import Refrigerant, refrigerant
 
-Array = NDArray[np.float64]
 Shown = Mapping[str, float]
 
 ARROW, DOUBLE_ARROW = 1.0, 3.0
@@ -157,7 +156,7 @@ def _weights(place: Scene, first: Weighed, rival: Weighed) -> dict[str, float]:
     return weights
 
 
-def _evidence(place: Scene, one: Weighed, rows: NDArray[np.intp]) -> float:
+def _evidence(place: Scene, one: Weighed, rows: IndexArray) -> float:
     """Logarithm of the evidence of some readings, each taken as right."""
     use = one.possible
     if not np.any(use) or rows.size == 0:

@@ -18,7 +18,6 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.meters import Instruments, standard_accuracies
 from calibration.case.records import Case, Visit
@@ -30,14 +29,15 @@ from calibration.diagnosis.heat_balance import READING_STEP
 from calibration.diagnosis.hypotheses import NO_FAULT
 from calibration.diagnosis.impact import FoundLevel
 from calibration.measured.performance import NEEDS, Estimate, figures_of_readings, missing_readings
+from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
-from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL
+from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.cycle.solve import OperatingPoint, solve
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 
-Array = NDArray[np.float64]
 Where = Literal["rating", "hotter"]
 
 FIGURES = ("net_capacity", "gross_capacity", "outdoor_power", "total_power", "eer")
@@ -80,7 +80,7 @@ class CommonConditions:
     outdoor: float
     returned: float
     humidity_ratio: float
-    ambient_pressure: float = SEA_LEVEL
+    ambient_pressure: float = STANDARD_PRESSURE
     compressor_speed: float = 1.0
     outdoor_fan_speed: float = 1.0
 
@@ -165,7 +165,7 @@ class LikeForLike:
         raise KeyError(f"{figure} is not among {', '.join(row.figure for row in self.rows)}")
 
 
-def rating(ambient_pressure: float = SEA_LEVEL) -> CommonConditions:
+def rating(ambient_pressure: float = STANDARD_PRESSURE) -> CommonConditions:
     """The rating conditions (AHRI 210/240 A).
 
     Parameters

@@ -10,11 +10,9 @@ from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.meters import Instruments, standard_accuracies, standard_accuracy
 from calibration.case.records import Visit
-from calibration.case.units import STANDARD_ATMOSPHERE
 from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.observation import (
     AIRFLOWS,
@@ -29,11 +27,11 @@ from calibration.clean_fit.parameters import (
     standard_airflow,
 )
 from calibration.diagnosis.visit_model import BLOWER, DAY_TO_DAY, PARAMETERS, STANDING, Scene, solved
+from model.arrays import Array
 from model.cycle.faults import HEALTHY
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 from model.properties.refrigerant import refrigerant
-
-Array = NDArray[np.float64]
 
 DAY_TO_DAY_AIRFLOW = 0.04
 """The same of the indoor airflow, a share of it [-]: filter, registers and doors."""
@@ -139,7 +137,7 @@ def _own_airflow(
         level = standard_accuracy("indoor_airflow", 1.0, instruments) / len(measured) ** 0.5
     else:
         flow = rated_standard_airflow(baseline.generic)
-        flow *= moist_air.STANDARD_AIR_DENSITY * visit.ambient_pressure / STANDARD_ATMOSPHERE
+        flow *= moist_air.STANDARD_AIR_DENSITY * visit.ambient_pressure / STANDARD_PRESSURE
         level = UNMEASURED_AIRFLOW
     day = DAY_TO_DAY_AIRFLOW
     if not clean_visits:

@@ -17,10 +17,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from calibration.case.records import Visit
-from calibration.case.units import STANDARD_ATMOSPHERE
 from calibration.clean_fit.baseline import PARAMETER_STEP, SETTING_STEP, Baseline
 from calibration.clean_fit.observation import (
     HUMIDITIES,
@@ -33,13 +32,13 @@ from calibration.clean_fit.parameters import (
     adjusted,
     rated_standard_airflow,
 )
+from model.arrays import Array, BoolArray, IndexArray
 from model.components.fans import fan_power_ratio
 from model.cycle.faults import Faults
 from model.cycle.solve import STATE_CODES, OperatingPoint, solve
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 from model.properties.refrigerant import refrigerant
-
-Array = NDArray[np.float64]
 
 DAY_TO_DAY: dict[str, float] = {
     "displacement": 0.005,
@@ -128,7 +127,7 @@ class Scene:
     setting_names: tuple[str, ...]
     names: tuple[str, ...]
     point_names: tuple[str, ...]
-    taken: NDArray[np.bool_]
+    taken: BoolArray
     values: Array
     meter: Array
     own: Array
@@ -143,7 +142,7 @@ class Scene:
         return len(self.setting_names) - (BLOWER in self.setting_names)
 
     @property
-    def readings(self) -> NDArray[np.intp]:
+    def readings(self) -> IndexArray:
         """Rows that are explained: those taken, settings left out."""
         places = np.arange(len(self.names))
         return np.flatnonzero(self.taken & (places < len(self.names) - self.setting_rows))
@@ -169,10 +168,10 @@ class Response:
 
     expected: Array
     slopes: Array
-    running: NDArray[np.bool_]
+    running: BoolArray
     unknowns: Array
 
-    def at(self, places: NDArray[np.intp]) -> Response:
+    def at(self, places: IndexArray) -> Response:
         """The response at some places of its first axis.
 
         Parameters
@@ -189,7 +188,7 @@ class Response:
             self.expected[places], self.slopes[places], self.running[places], self.unknowns[:, places]
         )
 
-    def replaced(self, places: NDArray[np.intp], other: Response) -> Response:
+    def replaced(self, places: IndexArray, other: Response) -> Response:
         """The response with another one's values at some places of its first axis.
 
         Parameters
@@ -229,7 +228,7 @@ def blower_power(baseline: Baseline, visit: Visit, airflow: ArrayLike) -> Array:
         [W], shape of `airflow`.
     """
     fan = baseline.generic.indoor_fan
-    density = visit.ambient_pressure / STANDARD_ATMOSPHERE
+    density = visit.ambient_pressure / STANDARD_PRESSURE
     rated = rated_standard_airflow(baseline.generic) * moist_air.STANDARD_AIR_DENSITY * density
     ratio = 1.0 if fan.constant_airflow else np.asarray(airflow, dtype=float) / rated
     power = np.asarray(fan.power) * fan_power_ratio(fan, ratio, 1.0) * density
@@ -241,7 +240,7 @@ def solved(
     faults: Faults,
     latent: Array | None = None,
     start: Array | None = None,
-    sloped: NDArray[np.bool_] | None = None,
+    sloped: BoolArray | None = None,
 ) -> Response:
     """Rows under faults, with their slopes, in one call of the cycle.
 

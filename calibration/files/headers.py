@@ -10,9 +10,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from calibration.case.keys import Key, find_key
 from calibration.case.units import (
     CFM,
@@ -24,8 +21,7 @@ from calibration.case.units import (
     Scale,
     System,
 )
-
-Array = NDArray[np.float64]
+from model.arrays import Array
 
 _HEADER = re.compile(r"^\s*([A-Za-z][A-Za-z0-9 _-]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*$")
 _TEMPERATURES = {

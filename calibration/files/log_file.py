@@ -19,18 +19,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.entries import EARLIEST_YEAR, LATEST_YEAR
 from calibration.case.errors import CaseError, Problem
-from calibration.case.units import GAUGE_PRESSURE, STANDARD_ATMOSPHERE, System
+from calibration.case.units import GAUGE_PRESSURE, System
 from calibration.files.headers import Column, column_of
+from model.arrays import Array
+from model.properties.moist_air import STANDARD_PRESSURE
 
 if TYPE_CHECKING:
     import pandas as pd
     from typing_extensions import Buffer
 
-Array = NDArray[np.float64]
 Progress = Callable[[float], None]
 
 LARGEST_LOG = 1_000_000_000
@@ -95,7 +95,7 @@ class Log:
     left_out: int
     missing: dict[str, int]
     ignored: tuple[str, ...] = ()
-    ambient_pressure: float = STANDARD_ATMOSPHERE
+    ambient_pressure: float = STANDARD_PRESSURE
     gauges: frozenset[str] = frozenset()
     remarks: tuple[str, ...] = ()
 
@@ -116,7 +116,7 @@ class _Layout:
 def read_log(
     path: str | os.PathLike[str],
     system: System,
-    ambient_pressure: float = STANDARD_ATMOSPHERE,
+    ambient_pressure: float = STANDARD_PRESSURE,
     progress: Progress | None = None,
 ) -> Log:
     """Read a log.

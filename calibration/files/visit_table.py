@@ -24,8 +24,9 @@ import numpy as np
 from calibration.case.entries import EARLIEST_YEAR, LATEST_YEAR, number_of
 from calibration.case.errors import CaseError, Problem
 from calibration.case.keys import keys_of
-from calibration.case.units import STANDARD_ATMOSPHERE, System
+from calibration.case.units import System
 from calibration.files.headers import LONGEST_HEADER, Column, column_of
+from model.properties.moist_air import STANDARD_PRESSURE
 
 MOST_ROWS, MOST_COLUMNS = 500, 400
 """Rows and columns of a table that are read; more is refused."""
@@ -311,7 +312,7 @@ def visit_entries(
     table: VisitTable,
     keys: Sequence[str | None],
     system: System,
-    ambient_pressure: float = STANDARD_ATMOSPHERE,
+    ambient_pressure: float = STANDARD_PRESSURE,
 ) -> list[dict[str, str]]:
     """Entries of each visit as they would be typed in one system.
 

@@ -24,9 +24,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.units import BTU_PER_HOUR, TON, System
+from model.arrays import Array, IntArray
 from model.properties import moist_air
 from model.properties.moist_air import ZERO_CELSIUS
 from model.season.load import CoolingLoad, given_load
@@ -35,7 +35,6 @@ from model.season.weather_year import HOURS_PER_DAY, HOURS_PER_YEAR, WeatherYear
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = NDArray[np.float64]
 
 TYPICAL_YEARS = {
     "Greensboro NC": "723170TYA.CSV",
@@ -63,13 +62,13 @@ class _Station(NamedTuple):
     `hours` are month, day and beginning hour of each row, shape (rows, 3); the first row's line of the file.
     """
 
-    temperature: FloatArray
-    dew_point: FloatArray
-    relative_humidity: FloatArray
-    pressure: FloatArray
+    temperature: Array
+    dew_point: Array
+    relative_humidity: Array
+    pressure: Array
     place: str
     altitude: float
-    hours: NDArray[np.int64]
+    hours: IntArray
     first_line: int
 
 
@@ -181,7 +180,7 @@ def _from_epw(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
     )
 
 
-def _column(data: pd.DataFrame, name: str, too_large: float) -> FloatArray:
+def _column(data: pd.DataFrame, name: str, too_large: float) -> Array:
     """A column as numbers, NaN for the codes of a missing value."""
     values = np.asarray(data[name], dtype=float).copy()
     values[(values >= too_large) | (values <= -900.0)] = np.nan
@@ -202,7 +201,7 @@ def _from_tmy3(data: pd.DataFrame, place: dict[str, Any]) -> _Station:
     )
 
 
-def _ending_hours(dates: Any, times: Any) -> NDArray[np.int64]:
+def _ending_hours(dates: Any, times: Any) -> IntArray:
     """Month, day and beginning hour of rows that are named after the end of their hour, 24:00 the last."""
     rows = zip(dates.astype(str), times.astype(str), strict=True)
     parts = [(*date.split("/")[:2], time.split(":")[0]) for date, time in rows]
@@ -271,7 +270,7 @@ def _hour_words(month: int, day: int, hour: int) -> str:
     return f"month {month}, day {day}, {hour:02d}:00 to {hour + 1:02d}:00"
 
 
-def _without_leap_day(values: FloatArray) -> FloatArray:
+def _without_leap_day(values: Array) -> Array:
     """A year of 8,760 hours; 29 February of a leap year is taken out."""
     if values.size == HOURS_PER_YEAR + HOURS_PER_DAY:
         return np.delete(values, LEAP_DAY)
@@ -280,7 +279,7 @@ def _without_leap_day(values: FloatArray) -> FloatArray:
     return values
 
 
-def _bridged(name: str, values: FloatArray) -> FloatArray:
+def _bridged(name: str, values: Array) -> Array:
     """A column whose short gaps are filled by straight lines."""
     missing = ~np.isfinite(values)
     if not missing.any():

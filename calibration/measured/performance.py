@@ -24,14 +24,13 @@ from functools import cached_property
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.meters import METER_OF_READING, Instruments, standard_accuracies
 from calibration.case.records import UnitDescription, Visit
+from model.arrays import Array
 from model.properties import moist_air
 from model.properties.refrigerant import refrigerant
 
-Array = NDArray[np.float64]
 Readings = Mapping[str, Array]
 
 STEP = 0.02

@@ -27,15 +27,12 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.meters import METER_OF_READING, Instruments, standard_accuracy
 from calibration.case.records import Coil, Visit
 from calibration.files.log_file import Log
 from calibration.measured.performance import Estimate
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
+from model.arrays import Array, BoolArray, IntArray
 
 GUIDANCE = 900.0
 """Length of a window that must be steady [s]."""
@@ -157,7 +154,7 @@ class _Blocks(NamedTuple):
     width: float
     seconds: Array
     means: dict[str, Array]
-    running: Mask
+    running: BoolArray
 
 
 class _Stretch(NamedTuple):
@@ -223,7 +220,7 @@ def _blocks(log: Log) -> _Blocks:
     return _Blocks(width, number[starts] * width, means, _running(means, len(starts)))
 
 
-def _running(means: Mapping[str, Array], count: int) -> Mask:
+def _running(means: Mapping[str, Array], count: int) -> BoolArray:
     """Blocks in which the unit runs, by its power, else its pressures, else its air; else all."""
     power = means.get("outdoor_power", means.get("compressor_power"))
     if power is not None and np.isfinite(power).any():
@@ -284,7 +281,7 @@ def _longest_stretch(blocks: _Blocks, tested: list[str], window: int) -> _Stretc
     return best
 
 
-def _contiguous(blocks: _Blocks, window: int) -> Mask:
+def _contiguous(blocks: _Blocks, window: int) -> BoolArray:
     """Windows without a long gap in which the unit runs all the time, by their first block."""
     span = blocks.seconds[window - 1 :] - blocks.seconds[: len(blocks.seconds) - window + 1] + blocks.width
     stopped = np.convolve(~blocks.running, np.ones(window), "valid") > 0.5
@@ -317,7 +314,7 @@ def _lines(values: Array, window: int) -> _Lines:
     return _Lines(slope, scatter, mean + centre, share)
 
 
-def _runs(passes: Mask) -> list[tuple[int, int]]:
+def _runs(passes: BoolArray) -> list[tuple[int, int]]:
     """First and past-the-last place of every run of true values."""
     edges = np.flatnonzero(np.diff(passes.astype(np.int8), prepend=0, append=0))
     return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
@@ -338,7 +335,7 @@ def _longest_steady(series: list[Array]) -> tuple[int, int]:
     return start, int(length[start])
 
 
-def _reach(values: Array) -> NDArray[np.int64]:
+def _reach(values: Array) -> IntArray:
     """For every place the first later place at which the values from there on span more than 1."""
     lows, highs = [values], [values]
     while 2 ** len(lows) <= len(values):

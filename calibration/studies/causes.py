@@ -14,7 +14,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.meters import Instruments
 from calibration.clean_fit.baseline import fit_baseline
@@ -26,8 +25,7 @@ from calibration.diagnosis.scene import scene
 from calibration.studies.outcomes import Outcomes
 from calibration.studies.true_cases import ODDS, TrueCase, drawing_weights, drawn_case, label_of
 from calibration.studies.true_units import with_readings_only
-
-Array = NDArray[np.float64]
+from model.arrays import Array, BoolArray
 
 VISITS = 2000
 SEED = 20_261_125
@@ -134,7 +132,7 @@ class _Judged:
     shares: Array
     claims: bool
     suspicion: Array
-    wrong: NDArray[np.bool_]
+    wrong: BoolArray
 
 
 def _judged(true: TrueCase, names: frozenset[str], weights: Hypotheses, labels: tuple[str, ...]) -> _Judged:

@@ -19,11 +19,10 @@ from statistics import NormalDist
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from calibration.case.meters import LIMIT_TO_STANDARD, Instruments, standard_accuracies
 from calibration.case.records import UnitDescription, Visit
-from calibration.case.units import STANDARD_ATMOSPHERE
 from calibration.clean_fit.baseline import fit_baseline
 from calibration.clean_fit.nameplate import (
     RULE_ACCURACY,
@@ -34,13 +33,14 @@ from calibration.clean_fit.observation import READINGS_OF_POINT
 from calibration.clean_fit.parameters import NAMES, SPREADS, adjusted, generic_unit
 from calibration.clean_fit.prediction import predicted
 from calibration.studies.other_compressor import MapRange, other_compressor
+from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
 from model.cycle.sizing import rating_conditions, with_design_charge
 from model.cycle.solve import STATE_CODES, STATES, OperatingPoint, solve
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 
-Array = NDArray[np.float64]
 Generator = np.random.Generator
 Kind = Literal["full visit", "gauges and pipes", "nameplate"]
 
@@ -320,9 +320,9 @@ def _weather(draw: Generator, count: int) -> Conditions:
     """Weather of visits: outdoor 68 to 109 degF, return 70 to 82 degF at 35 to 65 % humidity."""
     outdoor, back = draw.uniform(293.0, 316.0, count), draw.uniform(294.3, 301.0, count)
     humidity = moist_air.humidity_ratio_from_relative_humidity(
-        back, draw.uniform(0.35, 0.65, count), STANDARD_ATMOSPHERE
+        back, draw.uniform(0.35, 0.65, count), STANDARD_PRESSURE
     )
-    return Conditions(outdoor, back, humidity, STANDARD_ATMOSPHERE)
+    return Conditions(outdoor, back, humidity, STANDARD_PRESSURE)
 
 
 def read_visit(weather: Conditions, point: OperatingPoint, draw: Generator, meters: Instruments) -> Visit:
@@ -344,7 +344,7 @@ def read_visit(weather: Conditions, point: OperatingPoint, draw: Generator, mete
     Visit
         [SI], wet bulbs not above dry bulbs.
     """
-    pressure = np.asarray(STANDARD_ATMOSPHERE)
+    pressure = np.asarray(STANDARD_PRESSURE)
     back, humidity = np.asarray(weather.return_temperature), np.asarray(weather.return_humidity_ratio)
     exact = {
         name: float(function(point, pressure)[0])

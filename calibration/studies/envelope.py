@@ -14,10 +14,10 @@ from dataclasses import dataclass, fields
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import qmc
 
 from calibration.case.units import FOOT, TEMPERATURE, TON
+from model.arrays import Array
 from model.components.expansion import ExpansionKind
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
@@ -27,8 +27,6 @@ from model.cycle.sizing import nominal_unit
 from model.cycle.solve import STATE_CODES, STATES, OperatingPoint, solve
 from model.properties import moist_air
 from model.properties.refrigerant import KNOWN_REFRIGERANTS
-
-Array = NDArray[np.float64]
 
 REFRIGERANTS = ("R410A", "R454B", "R22")
 DEVICES: tuple[ExpansionKind, ...] = ("TXV", "fixed orifice")

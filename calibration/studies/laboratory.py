@@ -14,18 +14,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.meters import Instruments
 from calibration.case.records import UnitDescription, Visit
-from calibration.case.units import CFM, STANDARD_ATMOSPHERE
+from calibration.case.units import CFM
 from calibration.clean_fit.baseline import Baseline, fit_baseline
 from calibration.clean_fit.observation import conditions, observation
+from model.arrays import Array
 from model.cycle.solve import solve
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 from model.properties.refrigerant import refrigerant
-
-Array = NDArray[np.float64]
 
 TABLE = Path(__file__).resolve().parents[2] / "cases" / "laboratory" / "nistir7350_fault_free_cooling.csv"
 """The published table as it stands in the repository."""
@@ -139,10 +138,10 @@ def laboratory_visit(row: dict[str, float], coil: str = "clean") -> Visit:
         In SI.
     """
     returned = row["indoor_dewpoint_C"] + 273.15
-    humidity = float(moist_air.humidity_ratio_from_dew_point(returned, STANDARD_ATMOSPHERE))
+    humidity = float(moist_air.humidity_ratio_from_dew_point(returned, STANDARD_PRESSURE))
     flow = row["indoor_air_scfm"] * CFM
     condensed = row["latent_W"] / (flow * moist_air.STANDARD_AIR_DENSITY * moist_air.VAPORISATION_ENTHALPY)
-    supplied = float(moist_air.dew_point(humidity - condensed, STANDARD_ATMOSPHERE))
+    supplied = float(moist_air.dew_point(humidity - condensed, STANDARD_PRESSURE))
     return Visit(
         label=f"test {row['test']:.0f}",
         coil="clean" if coil == "clean" else "as found",
@@ -218,7 +217,7 @@ def errors_on(
     """
     seen = [observation(visit, INSTRUMENTS) for visit in visits]
     settings = {name: np.array([one.settings[name] for one in seen]) for name in seen[0].settings}
-    point = solve(baseline.unit, conditions(settings, STANDARD_ATMOSPHERE))
+    point = solve(baseline.unit, conditions(settings, STANDARD_PRESSURE))
     predicted = {
         "gross_capacity": point.gross_capacity,
         "compressor_power": point.compressor_power,

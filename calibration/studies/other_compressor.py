@@ -16,13 +16,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from model.arrays import Array
 from model.components.compressor import Compressor, CompressorMap
 from model.components.unit import Unit
 from model.properties.refrigerant import refrigerant
-
-Array = NDArray[np.float64]
 
 CLEARANCE = (0.01, 0.05)
 """Least and most clearance over swept volume [-]."""

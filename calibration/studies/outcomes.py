@@ -14,13 +14,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.diagnosis.finding import SUSPECT
 from calibration.diagnosis.hypotheses import NO_FAULT, NONE_OF_THESE
-
-Array = NDArray[np.float64]
-Whole = NDArray[np.int64]
+from model.arrays import Array, BoolArray, IntArray
 
 COSTLY = 0.10
 """Loss of EER or capacity from which a fault should be found [-]."""
@@ -64,38 +61,38 @@ class Outcomes:
 
     labels: tuple[str, ...]
     probabilities: Array
-    truth: Whole
+    truth: IntArray
     eer_cost: Array
     capacity_cost: Array
     each_costs: Array
-    claims: NDArray[np.bool_]
+    claims: BoolArray
     suspicion: Array
-    wrong: NDArray[np.bool_]
+    wrong: BoolArray
 
     @property
-    def first(self) -> Whole:
+    def first(self) -> IntArray:
         """Index of the likeliest label of each visit."""
         return np.asarray(np.argmax(self.probabilities, axis=1))
 
     @property
-    def _pair(self) -> NDArray[np.bool_]:
+    def _pair(self) -> BoolArray:
         pairs = [label_index for label_index, label in enumerate(self.labels) if "+" in label]
         return np.asarray(np.isin(self.truth, pairs), dtype=np.bool_)
 
     @property
-    def _single(self) -> NDArray[np.bool_]:
+    def _single(self) -> BoolArray:
         named = np.array(
             [self.labels[place] in (NO_FAULT, NONE_OF_THESE) for place in self.truth], dtype=bool
         )
         return np.asarray(~self._pair & ~named)
 
     @property
-    def costly(self) -> NDArray[np.bool_]:
+    def costly(self) -> BoolArray:
         """Visits with one fault that costs `COSTLY` or more of EER or capacity."""
         return self._single & (np.maximum(self.eer_cost, self.capacity_cost) >= COSTLY)
 
     @property
-    def costly_pairs(self) -> NDArray[np.bool_]:
+    def costly_pairs(self) -> BoolArray:
         """Visits with two faults each of which alone costs `COSTLY_OF_PAIR` or more."""
         return self._pair & (self.each_costs >= COSTLY_OF_PAIR)
 
@@ -125,7 +122,7 @@ class Outcomes:
         return tuple(rows)
 
     @property
-    def confusion(self) -> tuple[tuple[str, ...], Whole]:
+    def confusion(self) -> tuple[tuple[str, ...], IntArray]:
         """Labels that occur, and visits by true (rows) and first label (columns); no mild faults."""
         counted = self.costly | self.costly_pairs | ~(self._single | self._pair)
         used = sorted(set(self.truth[counted]) | set(self.first[counted]))
@@ -174,7 +171,7 @@ class Outcomes:
 
 
 def reliability_rows(
-    probability: Array, right: NDArray[np.bool_]
+    probability: Array, right: BoolArray
 ) -> tuple[tuple[float, float, int, float, float], ...]:
     """How often what was given a probability was true, in bins.
 
@@ -209,5 +206,5 @@ def calibration_error(rows: Sequence[tuple[float, float, int, float, float]]) ->
     return sum(row[2] * abs(row[3] - row[4]) for row in rows) / count if count else 0.0
 
 
-def _share(hits: NDArray[np.bool_]) -> float:
+def _share(hits: BoolArray) -> float:
     return float(np.mean(hits)) if hits.size else 0.0

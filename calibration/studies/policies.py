@@ -17,11 +17,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline, baseline_of
 from calibration.costs.season_case import season_case
+from model.arrays import Array
 from model.maintenance.growth import growth_steps
 from model.maintenance.interval import Cleaning, interval_costs
 from model.maintenance.policies import Outlook, Upkeep
@@ -33,8 +33,6 @@ from model.maintenance.schedule import (
     compare_policies,
 )
 from model.season.cycle_table import cycle_table
-
-Array = NDArray[np.float64]
 
 PRICES = (0.05, 0.1, 0.2, 0.35, 0.6, 1.0)
 """Prices of a cleaning over a year's cost of a unit that is never cleaned, over that of a clean one [-]."""

@@ -14,26 +14,25 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.meters import LIMIT_TO_STANDARD, Instruments, standard_accuracies
 from calibration.case.records import UnitDescription, Visit
-from calibration.case.units import STANDARD_ATMOSPHERE
 from calibration.clean_fit.nameplate import as_rated
 from calibration.clean_fit.observation import READINGS_OF_POINT
 from calibration.clean_fit.parameters import DEFAULT_EER, NAMES, SPREADS, adjusted
 from calibration.diagnosis.scene import DAY_TO_DAY_AIRFLOW
 from calibration.diagnosis.visit_model import DAY_TO_DAY, NONCONDENSABLE_TEMPERATURE
 from calibration.studies.other_compressor import MapRange, other_compressor
+from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.sizing import nominal_unit, rating_conditions
 from model.cycle.solve import STATES, OperatingPoint, solve
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 from model.properties.refrigerant import refrigerant
 
-Array = NDArray[np.float64]
 Generator = np.random.Generator
 
 REFRIGERANTS = ("R410A", "R454B")
@@ -201,7 +200,7 @@ def drawn_weather(draw: Generator) -> Weather:
     """
     outdoor, back = draw.uniform(293.0, 316.0), draw.uniform(294.3, 301.0)
     humidity = moist_air.humidity_ratio_from_relative_humidity(
-        back, draw.uniform(0.35, 0.65), STANDARD_ATMOSPHERE
+        back, draw.uniform(0.35, 0.65), STANDARD_PRESSURE
     )
     return Weather(outdoor, back, float(humidity))
 
@@ -243,7 +242,7 @@ def true_point(true: TrueUnit, weather: Weather, faults: Faults = HEALTHY) -> Op
     OperatingPoint
         Of no shape [SI].
     """
-    flow = true.airflow / moist_air.specific_volume(weather.back, weather.humidity_ratio, STANDARD_ATMOSPHERE)
+    flow = true.airflow / moist_air.specific_volume(weather.back, weather.humidity_ratio, STANDARD_PRESSURE)
     return solve(
         true.unit,
         Conditions(weather.outdoor, weather.back, weather.humidity_ratio, indoor_airflow=flow),
@@ -282,20 +281,20 @@ def read_visit(
     Visit
         [SI], wet bulbs not above dry bulbs.
     """
-    pressure = np.asarray(STANDARD_ATMOSPHERE)
+    pressure = np.asarray(STANDARD_PRESSURE)
     exact = {
         name: float(READINGS_OF_POINT[name](point, pressure))
         for name in READINGS_OF_POINT
         if name not in ("supply_rh", "supply_dewpoint", "compressor_power")
     }
-    volume = moist_air.specific_volume(weather.back, weather.humidity_ratio, STANDARD_ATMOSPHERE)
+    volume = moist_air.specific_volume(weather.back, weather.humidity_ratio, STANDARD_PRESSURE)
     standing = weather.outdoor - draw.uniform(0.0, 2.0)
     share = draw.uniform(0.75, 1.0) if true.unit.expansion.kind == "TXV" else draw.uniform(0.4, 0.8)
     gas = float(np.asarray(faults.noncondensable)) * standing / NONCONDENSABLE_TEMPERATURE * share
     exact |= {
         "outdoor_db": weather.outdoor,
         "return_db": weather.back,
-        "return_wb": float(moist_air.wet_bulb(weather.back, weather.humidity_ratio, STANDARD_ATMOSPHERE)),
+        "return_wb": float(moist_air.wet_bulb(weather.back, weather.humidity_ratio, STANDARD_PRESSURE)),
         "indoor_airflow": float(point.indoor_airflow * volume),
         "indoor_power": float(point.blower_power),
         "standing_temperature": standing,

@@ -15,7 +15,6 @@ from statistics import NormalDist
 import numpy as np
 
 from calibration.case.meters import Instruments
-from calibration.case.units import STANDARD_ATMOSPHERE
 from calibration.clean_fit.baseline import fit_baseline
 from calibration.clean_fit.observation import conditions, observation
 from calibration.clean_fit.prediction import predicted
@@ -27,6 +26,7 @@ from calibration.studies.laboratory import (
     laboratory_rows,
     laboratory_visit,
 )
+from model.properties.moist_air import STANDARD_PRESSURE
 
 WIDTHS = (
     "net_capacity",
@@ -99,7 +99,7 @@ def visits_study(
     visits = {int(row["test"]): laboratory_visit(row) for row in rows}
     seen = [observation(visit, meters) for visit in visits.values()]
     settings = {name: np.array([one.settings[name] for one in seen]) for name in seen[0].settings}
-    weather = conditions(settings, STANDARD_ATMOSPHERE)
+    weather = conditions(settings, STANDARD_PRESSURE)
     steps = []
     for place, chosen in enumerate(sets):
         unknown = [number for number in chosen if number not in visits]

@@ -7,10 +7,9 @@ results. Both drawings take colours, dashes and markers from the `Role` of each 
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy import float64
-from numpy.typing import NDArray
 
 from dashboard.charts.style import Role
+from model.arrays import Array
 
 
 @dataclass(frozen=True)
@@ -73,14 +72,14 @@ class Curve:
         Half width of an error bar in y.
     """
 
-    x: NDArray[float64]
-    y: NDArray[float64]
+    x: Array
+    y: Array
     role: Role
     name: str = ""
     line: bool = True
     markers: bool = False
     labels: tuple[str, ...] = ()
-    error: NDArray[float64] | None = None
+    error: Array | None = None
 
 
 @dataclass(frozen=True)
@@ -97,9 +96,9 @@ class Band:
         Name in the legend; empty to leave it out.
     """
 
-    x: NDArray[float64]
-    low: NDArray[float64]
-    high: NDArray[float64]
+    x: Array
+    low: Array
+    high: Array
     role: Role
     name: str = ""
 
@@ -123,8 +122,8 @@ class Bars:
     """
 
     labels: tuple[str, ...]
-    start: NDArray[float64]
-    end: NDArray[float64]
+    start: Array
+    end: Array
     role: Role
     name: str = ""
     texts: tuple[str, ...] = ()
@@ -146,9 +145,9 @@ class HeatMap:
         Title of the colour scale, with its unit.
     """
 
-    x: NDArray[float64]
-    y: NDArray[float64]
-    values: NDArray[float64]
+    x: Array
+    y: Array
+    values: Array
     label: str
 
 

@@ -1,7 +1,6 @@
 """Charts of what a fouling costs and when to clean, for pages and report alike."""
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.season_cost import SeasonFindings
@@ -9,11 +8,10 @@ from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Layer
 from dashboard.results.cleaning_advice import SWINGS, day_words, interval_words, swing_words
 from dashboard.results.season_cost import MONTHS, month_columns
+from model.arrays import Array
 from model.maintenance.cleaning_decision import Sensitivity
 from model.maintenance.interval import LONGEST_INTERVAL
 from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, HOURS_PER_DAY
-
-Array = NDArray[np.float64]
 
 STEEP = 2.5  # cost over that of never cleaning from which short intervals are not drawn [-]
 YEAR_TICKS = tuple((years, f"{years:g}") for years in (0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0))

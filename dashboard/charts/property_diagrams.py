@@ -9,15 +9,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.units import ENTHALPY, PRESSURE_DIFFERENCE, TEMPERATURE, Quantity, Scale, System
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Chart, Curve, Layer, Note
+from model.arrays import Array
 from model.properties import moist_air
 from model.properties.refrigerant import Refrigerant
-
-Array = NDArray[np.float64]
 
 ISOTHERM_STEP = {
     "US": 40.0,

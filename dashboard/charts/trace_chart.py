@@ -6,7 +6,6 @@ Each lane is scaled to its own reading; its lowest and highest value are beside 
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibration.case.keys import find_key
 from calibration.case.units import System
@@ -14,6 +13,7 @@ from calibration.files.log_file import Log
 from calibration.measured.steady_state import SteadyRecord, Trace
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Chart, Curve, Layer
+from model.arrays import Array
 
 LANE = 0.8
 """Height of a trace in its lane [lanes]."""
@@ -83,7 +83,7 @@ def _lane(trace: Trace, place: float, role: style.Role, name: str) -> list[Layer
     return curves
 
 
-def _pieces(minutes: NDArray[np.float64]) -> list[slice]:
+def _pieces(minutes: Array) -> list[slice]:
     """Stretches of a trace without a gap."""
     steps = np.diff(minutes)
     if not steps.size:

@@ -5,13 +5,14 @@ from typing import Any
 
 from calibration.case.keys import words_of
 from calibration.case.records import Case
-from calibration.case.units import STANDARD_ATMOSPHERE, System
+from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.parameters import PARAMETERS
 from calibration.clean_fit.prediction import predicted
 from calibration.measured.performance import Estimate
 from dashboard.results.figures import Figure, figure, to_json
 from dashboard.results.prediction import prediction_figures, weather_of
+from model.properties.moist_air import STANDARD_PRESSURE
 
 
 def residual_rows(baseline: Baseline, system: System) -> list[tuple[str, str, Figure, Figure, float]]:
@@ -24,7 +25,7 @@ def residual_rows(baseline: Baseline, system: System) -> list[tuple[str, str, Fi
     rows = []
     for one in baseline.residuals:
         words = words_of(one.reading, "visit")
-        pressure = baseline.ambient_pressures.get(one.visit, STANDARD_ATMOSPHERE)
+        pressure = baseline.ambient_pressures.get(one.visit, STANDARD_PRESSURE)
         shown = [
             figure(one.reading, value, system, ambient_pressure=pressure)
             for value in (one.measured, one.fitted)

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from calibration.case.keys import find_key
-from calibration.case.units import STANDARD_ATMOSPHERE, Quantity, System
+from calibration.case.units import Quantity, System
+from model.properties.moist_air import STANDARD_PRESSURE
 
 if TYPE_CHECKING:
     from calibration.diagnosis.impact import Span
@@ -194,7 +195,7 @@ def figure(
     system: System,
     *,
     interval: tuple[float, float] | None = None,
-    ambient_pressure: float = STANDARD_ATMOSPHERE,
+    ambient_pressure: float = STANDARD_PRESSURE,
 ) -> Figure:
     """Figure of a quantity that has a row in `calibration.case.keys`.
 
@@ -237,7 +238,7 @@ def of_quantity(
     system: System,
     *,
     interval: tuple[float, float] | None = None,
-    ambient_pressure: float = STANDARD_ATMOSPHERE,
+    ambient_pressure: float = STANDARD_PRESSURE,
 ) -> Figure:
     """Figure of a value of any kind of quantity, with words of its own.
 
@@ -297,7 +298,7 @@ def _converted(value: float, quantity: Quantity, system: System, ambient_pressur
 
 
 def of_estimates(
-    estimates: Mapping[str, "Estimate"], system: System, ambient_pressure: float = STANDARD_ATMOSPHERE
+    estimates: Mapping[str, "Estimate"], system: System, ambient_pressure: float = STANDARD_PRESSURE
 ) -> list[Figure]:
     """Figures of estimates, each with its 90 % range.
 

@@ -5,12 +5,12 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from calibration.case.keys import keys_of
-from calibration.case.units import STANDARD_ATMOSPHERE
 from dashboard.results.steady_state import STEADINESS_HEADINGS, Steadiness, steadiness_rows
 from dashboard.web import cached, screen, session
 from dashboard.web.form import editing
 from dashboard.web.form.draft import text_of
 from dashboard.web.page_list import EDIT, go
+from model.properties.moist_air import STANDARD_PRESSURE
 
 if TYPE_CHECKING:
     from streamlit.runtime.uploaded_file_manager import UploadedFile
@@ -34,7 +34,7 @@ def read(file: "UploadedFile", opened: session.Opened | None) -> None:
         When the file is no log.
     """
     system = session.system(opened.case if opened else None)
-    ambient = opened.case.unit.ambient_pressure if opened else STANDARD_ATMOSPHERE
+    ambient = opened.case.unit.ambient_pressure if opened else STANDARD_PRESSURE
     found = cached.steady_log(file.getvalue(), file.name, system, ambient)
     screen.finding(found.sentences)
     screen.draw(found.chart, "log_chart", 120 + LANE_HEIGHT * max(len(found.chart.y.ticks), 2))

@@ -17,10 +17,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
-Number = float | Array
+from model.arrays import Array, Number
 
 LARGEST_SLIP = 0.98
 """Largest inverse slip between vapour and liquid [-]: at the critical point the mean's formula would be 0 /

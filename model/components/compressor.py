@@ -26,10 +26,9 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
-Number = float | Array
+from model.arrays import Array, Number
 
 LOWEST_FILLING = 0.2
 """Share of the swept volume below which less and less is drawn in without ever being none [-]."""

@@ -24,10 +24,9 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
-Number = float | Array
+from model.arrays import Array, Number
 
 DUST_INSULATION = 0.3
 """Rise of the air-side thermal resistance with each unit of relative pressure-drop rise [-], of the order of

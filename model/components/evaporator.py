@@ -18,13 +18,11 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, BoolArray, Number
 from model.components.condenser import DUST_INSULATION, effectiveness, flow_growth
 from model.properties.saturated_air import saturated_enthalpy_and_slope
-
-Array = NDArray[np.float64]
-Number = float | Array
 
 MODEL_STEPS, SURFACE_STEPS = 1, 2
 """Newton steps for the wet surface, on an exponential and on the true saturation line: errors under 1e-7 K
@@ -100,7 +98,7 @@ class BoilingZone(NamedTuple):
 
     heat: Array
     surface_temperature: Array
-    wet: NDArray[np.bool_]
+    wet: BoolArray
     bypass: Array
 
 

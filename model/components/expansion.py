@@ -29,10 +29,8 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Number = float | Array
+from model.arrays import Array, Number
 
 ExpansionKind = Literal["TXV", "fixed orifice"]
 

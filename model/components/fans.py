@@ -19,10 +19,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
-Number = float | Array
+from model.arrays import Array, Number
 
 MOST_STEPS, FLOW_TOLERANCE = 30, 1e-12
 """Newton steps for the airflow, and the move [-] under which they end."""

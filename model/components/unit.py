@@ -9,18 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-import numpy as np
-from numpy.typing import NDArray
-
+from model.arrays import Number
 from model.components.charge import Circuit
 from model.components.compressor import Compressor
 from model.components.condenser import Condenser
 from model.components.evaporator import Evaporator
 from model.components.expansion import Expansion
 from model.components.fans import Fan
-
-Array = NDArray[np.float64]
-Number = float | Array
 
 CompressorKind = Literal["scroll", "reciprocating", "rotary"]
 FanKind = Literal["fixed speed", "constant airflow"]

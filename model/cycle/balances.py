@@ -24,8 +24,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from model.arrays import Array
 from model.components import compressor as machine
 from model.components import condenser as condensing_coil
 from model.components import evaporator as boiling
@@ -37,8 +37,6 @@ from model.components.evaporator import BoilingZone
 from model.components.unit import Unit
 from model.cycle.boundary import Surroundings
 from model.properties.refrigerant import Refrigerant, Saturation
-
-Array = NDArray[np.float64]
 
 ZERO, HALF, ONE = np.array(0.0), np.array(0.5), np.array(1.0)
 """Numbers as arrays without dimension, which NumPy combines faster than Python's."""

@@ -11,9 +11,9 @@ from dataclasses import is_dataclass
 from typing import Any, TypeVar, cast
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from model.arrays import Array, IndexArray
+
 Part = TypeVar("Part")
 
 PLAIN = (float, int, str)
@@ -99,7 +99,7 @@ def flattened(part: Part, shape: tuple[int, ...]) -> Part:
     return _mapped(part, flat, float)
 
 
-def chosen(part: Part, points: NDArray[np.intp] | slice) -> Part:
+def chosen(part: Part, points: IndexArray | slice) -> Part:
     """The same nest with some of the points of every flat array in it.
 
     Parameters

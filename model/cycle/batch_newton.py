@@ -24,11 +24,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-Index = NDArray[np.intp] | None
+from model.arrays import Array, BoolArray, IndexArray
+
+Index = IndexArray | None
 System = Callable[[Array, Index], Array]
 """Residuals (3, ..., m) of unknowns (3, ..., m) for the points with these m indices, None for all of them."""
 
@@ -66,7 +65,7 @@ BEHIND_WALL = 2e-6
 """How far behind a wall a step ends [-]: the forward differences then see one side."""
 
 
-def _stencil() -> tuple[Array, Array, NDArray[np.intp]]:
+def _stencil() -> tuple[Array, Array, IndexArray]:
     """A point and nine neighbours (3, 10, 1), and weights (9, 10) that make slopes and bends of them.
 
     Neighbours: a step along each axis, two steps along each, a step along each pair. Slopes: three, exact
@@ -107,7 +106,7 @@ class Solution(NamedTuple):
 
     unknowns: Array
     residual: Array
-    converged: Flags
+    converged: BoolArray
 
 
 @dataclass
@@ -118,13 +117,13 @@ class _State:
     they were taken.
     """
 
-    index: NDArray[np.intp]
+    index: IndexArray
     walls: Array
     x: Array
     f: Array
     norm: Array
     inverse: Array
-    fresh: Flags
+    fresh: BoolArray
     length: Array
     slopes: Array | None = None
     bend: Array | None = None
@@ -172,7 +171,7 @@ def solve(system: System, start: Array, box: Box, tolerance: float = 1e-9, most_
     return Solution(answer, residual, residual <= tolerance)
 
 
-def _packed(state: _State, going: Flags) -> _State:
+def _packed(state: _State, going: BoolArray) -> _State:
     return _State(
         state.index[going], state.walls[:, going], state.x[:, going], state.f[:, going], state.norm[going],
         state.inverse[:, :, going], state.fresh[going], state.length[going],
@@ -235,7 +234,7 @@ def _curved(full: Array, length: Array, inverse: Array, bend: Array, box: Box) -
     return curved, np.abs(curved / box.longest_step).max(axis=0)
 
 
-def _up_to_walls(state: _State, full: Array, share: Array) -> tuple[Array, Flags]:
+def _up_to_walls(state: _State, full: Array, share: Array) -> tuple[Array, BoolArray]:
     """Steps shortened to end just behind the first wall on the way, and which ones were."""
     distance = state.walls - state.x
     reach = np.abs(distance) + BEHIND_WALL
@@ -246,7 +245,7 @@ def _up_to_walls(state: _State, full: Array, share: Array) -> tuple[Array, Flags
     return np.minimum(share, first), np.asarray(crossing.any(axis=0))
 
 
-def _correct(state: _State, move: Array, back: Array, kept: Flags) -> None:
+def _correct(state: _State, move: Array, back: Array, kept: BoolArray) -> None:
     """Broyden's update of the inverse after steps that were kept; `back` is inverse times change."""
     scale = (move * back).sum(axis=0)
     usable = kept & (np.abs(scale) > 1e-30)
@@ -255,7 +254,7 @@ def _correct(state: _State, move: Array, back: Array, kept: Flags) -> None:
     state.inverse = state.inverse + correction[:, None] * weight
 
 
-def _settle(state: _State, nearer: Flags, trial: Array, g: Array, size: Array) -> None:
+def _settle(state: _State, nearer: BoolArray, trial: Array, g: Array, size: Array) -> None:
     """Keep the steps that led nearer; shorten the next one of points that failed in a fresh direction."""
     if nearer.all():
         state.x, state.f, state.norm = trial, g, size
@@ -268,7 +267,7 @@ def _settle(state: _State, nearer: Flags, trial: Array, g: Array, size: Array) -
     state.fresh &= ~nearer
 
 
-def _renew(system: System, state: _State, points: NDArray[np.intp], step: int) -> None:
+def _renew(system: System, state: _State, points: IndexArray, step: int) -> None:
     """New Jacobians for some of the points that are going."""
     _, slopes = _linearised(system, state.x[:, points], state.index[points], step)
     state.inverse[:, :, points] = _inverse(slopes)
@@ -294,7 +293,7 @@ def _expanded(
     return columns[:, 0], derivatives[:, :3], derivatives[:, SECOND_PLACES]
 
 
-def _cofactor_places() -> tuple[NDArray[np.intp], ...]:
+def _cofactor_places() -> tuple[IndexArray, ...]:
     """Places in a flat 3 x 3 matrix: two factors of each cofactor's first product, two of its second."""
     places, following, after = np.arange(9).reshape(3, 3), [1, 2, 0], [2, 0, 1]
     pairs = ((following, following), (after, after), (following, after), (after, following))

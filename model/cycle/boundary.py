@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array
 from model.components import condenser as condensing
 from model.components import evaporator as boiling
 from model.components import fans
@@ -21,12 +22,9 @@ from model.components.expansion import BULB_OFFSET
 from model.components.unit import Unit
 from model.cycle.faults import HEALTHY, Faults
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 from model.properties.refrigerant import refrigerant
 
-Array = NDArray[np.float64]
-
-SEA_LEVEL = 101_325.0
-"""Ambient pressure where none is given [Pa]."""
 NEAR_CRITICAL = 0.97
 """Reduced condensing pressure from which the two-phase picture of the condenser is no longer trusted [-]."""
 LEAST_OWN_SHARE = 0.3
@@ -64,7 +62,7 @@ class Conditions:
     outdoor_temperature: ArrayLike
     return_temperature: ArrayLike
     return_humidity_ratio: ArrayLike
-    ambient_pressure: ArrayLike = SEA_LEVEL
+    ambient_pressure: ArrayLike = STANDARD_PRESSURE
     indoor_airflow: ArrayLike | None = None
     indoor_power: ArrayLike | None = None
     compressor_speed: ArrayLike = 1.0

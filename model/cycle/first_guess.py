@@ -8,14 +8,12 @@ iterations, by half, and no result depends on them.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from model.arrays import Array
 from model.components.condenser import effectiveness
 from model.components.unit import Unit
 from model.cycle.boundary import Surroundings
 from model.properties.refrigerant import Refrigerant
-
-Array = NDArray[np.float64]
 
 RATING_ENTHALPY = 55.3e3
 """Enthalpy of the return air at the rating (26.7 degC, wet bulb 19.4 degC) [J/kg]."""

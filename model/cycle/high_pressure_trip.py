@@ -21,14 +21,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from model.arrays import Array, BoolArray, IndexArray, IntArray
 from model.components.unit import Unit
 from model.cycle import batch_arrays
 from model.cycle.boundary import Conditions, surroundings
 from model.cycle.faults import FAULTS, HEALTHY, RANGES, Faults
 from model.cycle.operating_point import CONVERGED
 from model.cycle.solve import OperatingPoint, solve
-
-Array = NDArray[np.float64]
 
 COOLEST, HOTTEST = 285.93, 333.15
 """Outdoor temperatures that are searched [K]: 55 degF to 140 degF; no weather is hotter."""
@@ -59,11 +58,11 @@ class Trip:
     """
 
     value: Array
-    ending: NDArray[np.int64]
+    ending: IntArray
     point: OperatingPoint
 
     @property
-    def found(self) -> NDArray[np.bool_]:
+    def found(self) -> BoolArray:
         """Whether the unit trips at `value` and not before."""
         return np.asarray(self.ending == ENDINGS.index("trips"))
 
@@ -191,7 +190,7 @@ class _Bracket(NamedTuple):
     high: Array
     below: Array
     above: Array
-    ending: NDArray[np.int64]
+    ending: IntArray
 
 
 def _trip(
@@ -229,7 +228,7 @@ def _scanned(
     first = np.where(trips, first, np.where(ending == ENDINGS.index("never trips"), SCANNED - 1, 0))
     last = np.where(trips, first + 1, first)
 
-    def at(index: NDArray[np.intp], columns: Array) -> Array:
+    def at(index: IndexArray, columns: Array) -> Array:
         return np.asarray(np.take_along_axis(columns, index[None], axis=0)[0])
 
     below, above = (

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from model.arrays import Array, IntArray
 from model.components.condenser import partial_pressure
 from model.components.evaporator import boiling_area
 from model.components.unit import Unit
@@ -19,8 +20,6 @@ from model.cycle.balances import Trial
 from model.cycle.boundary import NEAR_CRITICAL, Surroundings
 from model.properties import moist_air
 from model.properties.refrigerant import Refrigerant
-
-Array = NDArray[np.float64]
 
 STATES = (
     "ok",
@@ -102,7 +101,7 @@ class OperatingPoint:
     evaporator_air_heat: Array
     suction_gain: Array
     shell_loss: Array
-    state: NDArray[np.int64]
+    state: IntArray
     residual: Array
     unknowns: Array
 
@@ -263,7 +262,7 @@ def _imbalance(trial: Trial, given: Surroundings) -> Array:
 
 def _state(
     trial: Trial, unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings, residual: Array
-) -> NDArray[np.int64]:
+) -> IntArray:
     high = unknowns[1] > 0.0
     critical = np.asarray(unit.high_pressure_limit) >= NEAR_CRITICAL * fluid.critical_pressure
     tests = (

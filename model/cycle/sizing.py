@@ -18,8 +18,9 @@ from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, Number
 from model.components import condenser as condenser_side
 from model.components import evaporator as coils
 from model.components import expansion as device
@@ -33,10 +34,8 @@ from model.components.unit import CompressorKind, FanKind, StartingPoint, Unit
 from model.cycle.boundary import BLOWER_AIR_DENSITY, FAN_AIR_DENSITY, OUTDOOR_HUMIDITY_RATIO, Conditions
 from model.cycle.solve import design_charge
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 from model.properties.refrigerant import Refrigerant, refrigerant
-
-Array = NDArray[np.float64]
-Number = float | Array
 
 RATING_OUTDOOR = 308.15
 """Outdoor dry bulb of the rating, AHRI 210/240 A test [K] (95 degF)."""
@@ -44,8 +43,6 @@ RATING_RETURN = 299.82
 """Return dry bulb of the rating [K] (80 degF)."""
 RATING_RETURN_WET_BULB = 292.59
 """Return wet bulb of the rating [K] (67 degF)."""
-SEA_LEVEL = 101_325.0
-"""Ambient pressure of the rating [Pa]."""
 BTU_PER_WH = 3.412142
 """Btu/h in a watt: EER in Btu/(W h) over W/W."""
 INDOOR_AIRFLOW_PER_WATT = 0.1888 / 3516.85
@@ -409,7 +406,9 @@ def _clean_air(coil: Condenser, rate: Array) -> AirStream:
 def _sized_evaporator(
     states: _DesignStates, dry_air: Array, bypass_factor: ArrayLike, point: DesignPoint, kind: ExpansionKind
 ) -> Evaporator:
-    humidity = moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL)
+    humidity = moist_air.humidity_ratio_from_wet_bulb(
+        RATING_RETURN, RATING_RETURN_WET_BULB, STANDARD_PRESSURE
+    )
     capacity = moist_air.heat_capacity(humidity)
     rate = dry_air * capacity
     bypass = np.asarray(bypass_factor, dtype=float)
@@ -426,7 +425,7 @@ def _sized_evaporator(
     low, high = np.full_like(states.flow, 250.0), np.full_like(states.flow, RATING_RETURN)
     for _ in range(50):
         middle = 0.5 * (low + high)
-        above = moist_air.saturation_enthalpy_and_slope(middle, SEA_LEVEL)[0] > surface_enthalpy
+        above = moist_air.saturation_enthalpy_and_slope(middle, STANDARD_PRESSURE)[0] > surface_enthalpy
         low, high = np.where(above, low, middle), np.where(above, middle, high)
     # A rating that leaves the surface hardly warmer than the refrigerant gets the largest conductance that is
     # real.
@@ -475,8 +474,10 @@ def rating_conditions() -> Conditions:
     Conditions
         Outdoor 95 degF, return 80 degF dry and 67 degF wet bulb, sea level [SI].
     """
-    humidity = moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, SEA_LEVEL)
-    return Conditions(RATING_OUTDOOR, RATING_RETURN, humidity, SEA_LEVEL)
+    humidity = moist_air.humidity_ratio_from_wet_bulb(
+        RATING_RETURN, RATING_RETURN_WET_BULB, STANDARD_PRESSURE
+    )
+    return Conditions(RATING_OUTDOOR, RATING_RETURN, humidity, STANDARD_PRESSURE)
 
 
 def with_design_charge(unit: Unit) -> Unit:

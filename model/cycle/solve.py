@@ -12,8 +12,9 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, BoolArray, IndexArray
 from model.components.unit import Unit
 from model.cycle import balances, batch_arrays, batch_newton
 from model.cycle.boundary import Conditions, Surroundings, surroundings
@@ -24,7 +25,6 @@ from model.properties.refrigerant import Refrigerant, refrigerant
 
 __all__ = ["STATES", "STATE_CODES", "OperatingPoint", "charge_at", "design_charge", "solve"]
 
-Array = NDArray[np.float64]
 
 TOLERANCE = 1e-9
 """Largest relative imbalance of a converged point [-]."""
@@ -174,7 +174,7 @@ class _Solver:
         return balances.trial_point(unknowns, self._problem.unit, self._fluid, self._problem.given)
 
 
-def _led_there(problem: _Problem, fluid: Refrigerant, points: NDArray[np.intp]) -> Array:
+def _led_there(problem: _Problem, fluid: Refrigerant, points: IndexArray) -> Array:
     """Unknowns of points that stalled, found on the way from an easy day.
 
     A point that has no solution anywhere on the first way, not even on the easy day, is of no unit that could
@@ -194,7 +194,7 @@ def _led_there(problem: _Problem, fluid: Refrigerant, points: NDArray[np.intp]) 
 
 def _walked(
     hard: _Problem, fluid: Refrigerant, count: int, stages: int
-) -> tuple[Array, NDArray[np.bool_], NDArray[np.bool_]]:
+) -> tuple[Array, BoolArray, BoolArray]:
     """Unknowns at the end of a walk of so many steps from an easy day; points solved there, and nowhere.
 
     A point that is not solved `MOST_MISSES` times in a row has lost its way and stays where it is.

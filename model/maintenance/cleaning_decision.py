@@ -19,14 +19,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array
 from model.maintenance.growth import FoulingGrowth, GrowthSteps, growth_steps, level_path
 from model.maintenance.interval import Cleaning, IntervalCosts, interval_costs
 from model.maintenance.policies import Upkeep, schedule_costs
 from model.maintenance.running_cost import RunningCost, cost_of_step, matched
-
-FloatArray = NDArray[np.float64]
 
 MOST_OUTCOMES = 2000
 """Outcomes for which a measurement is simulated [-]: each is compared with every other."""
@@ -123,7 +122,7 @@ def cleaning_benefits(
     today: int,
     restoration: float = 1.0,
     years: float = 1.0,
-) -> FloatArray:
+) -> Array:
     """Running cost that a cleaning today saves, sample by sample.
 
     Parameters
@@ -212,7 +211,7 @@ def measuring_first(
     )
 
 
-def _gains(benefits: ArrayLike, price: float, no_effect: float) -> tuple[FloatArray, FloatArray]:
+def _gains(benefits: ArrayLike, price: float, no_effect: float) -> tuple[Array, Array]:
     """Outcomes of cleaning [money, price taken off] and their probabilities [-]."""
     outcomes = np.sort(np.atleast_1d(np.asarray(benefits, dtype=float)))
     if not 0.0 <= no_effect < 1.0:
@@ -225,7 +224,7 @@ def _gains(benefits: ArrayLike, price: float, no_effect: float) -> tuple[FloatAr
     return gain, chance
 
 
-def _expected_after_measuring(gain: FloatArray, chance: FloatArray, standard_error: float) -> float:
+def _expected_after_measuring(gain: Array, chance: Array, standard_error: float) -> float:
     """Expected gain when a normal measurement of it comes first, by integrating over what it may show."""
     low, high = gain.min() - 5.0 * standard_error, gain.max() + 5.0 * standard_error
     points = int(np.clip((high - low) / (0.2 * standard_error), 200, 4000))

@@ -30,11 +30,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array
 from model.season.weather_year import DAYS_PER_YEAR, MONTH_OF_DAY
-
-FloatArray = NDArray[np.float64]
 
 _BLOCKED_PER_COP_LOSS = 0.56 / 0.179
 """Blocked face over the share of COP that it costs [-] (Breuker and Braun 1998, from memory)."""
@@ -139,8 +138,8 @@ class FoulingGrowth:
     wash : RainWash, optional
     """
 
-    rate: float | FloatArray
-    limit: float | FloatArray = LARGEST_LEVEL
+    rate: float | Array
+    limit: float | Array = LARGEST_LEVEL
     law: Law = "linear"
     bursts: tuple[Burst, ...] = ()
     wash: RainWash | None = None
@@ -173,9 +172,9 @@ class GrowthSteps:
         Length of a step [d].
     """
 
-    keep: FloatArray
-    gain: FloatArray
-    limit: FloatArray
+    keep: Array
+    gain: Array
+    limit: Array
     days_per_step: int
 
     @property
@@ -184,7 +183,7 @@ class GrowthSteps:
         return int(self.keep.shape[1])
 
 
-def linear_level(years: ArrayLike, rate: ArrayLike) -> FloatArray:
+def linear_level(years: ArrayLike, rate: ArrayLike) -> Array:
     """Level of linear growth from clean.
 
     Parameters
@@ -202,7 +201,7 @@ def linear_level(years: ArrayLike, rate: ArrayLike) -> FloatArray:
     return np.asarray(np.asarray(years, dtype=float) * np.asarray(rate, dtype=float))
 
 
-def asymptotic_level(years: ArrayLike, limit: ArrayLike, time_constant: ArrayLike) -> FloatArray:
+def asymptotic_level(years: ArrayLike, limit: ArrayLike, time_constant: ArrayLike) -> Array:
     """Level of growth from clean towards a limit.
 
     Parameters
@@ -227,7 +226,7 @@ def asymptotic_level(years: ArrayLike, limit: ArrayLike, time_constant: ArrayLik
     return np.asarray(np.asarray(limit, dtype=float) * -np.expm1(-span))
 
 
-def daily_share(bursts: tuple[Burst, ...]) -> FloatArray:
+def daily_share(bursts: tuple[Burst, ...]) -> Array:
     """Share of a year's growth that falls on each day.
 
     Parameters
@@ -289,7 +288,7 @@ def growth_steps(growth: FoulingGrowth, days_per_step: int = 1) -> GrowthSteps:
     return GrowthSteps(whole_keep, whole_gain, np.broadcast_to(limit, (samples, 1)), days_per_step)
 
 
-def _left_by_rain(wash: RainWash) -> FloatArray:
+def _left_by_rain(wash: RainWash) -> Array:
     """Share of the level left after each day's chance of rain [-], shape (365,)."""
     days_in_month = np.bincount(MONTH_OF_DAY)[1:]
     chance = np.asarray(wash.wet_days, dtype=float) / days_in_month
@@ -298,7 +297,7 @@ def _left_by_rain(wash: RainWash) -> FloatArray:
 
 def level_path(
     steps: GrowthSteps, start: ArrayLike = 0.0, first_step: int = 0, length: int | None = None
-) -> FloatArray:
+) -> Array:
     """Level at the beginning of each step from a start, without any cleaning.
 
     Parameters
@@ -328,7 +327,7 @@ def level_path(
     return np.concatenate(path, axis=1)
 
 
-def coming_year(growth: FoulingGrowth, level_today: ArrayLike, today: int) -> FloatArray:
+def coming_year(growth: FoulingGrowth, level_today: ArrayLike, today: int) -> Array:
     """Level on each day of the year to come, in the order of the calendar.
 
     Parameters
@@ -356,9 +355,7 @@ def coming_year(growth: FoulingGrowth, level_today: ArrayLike, today: int) -> Fl
     return np.roll(path, today, axis=1)
 
 
-def default_rate(
-    coil: Literal["condenser", "evaporator"], samples: int, rng: np.random.Generator
-) -> FloatArray:
+def default_rate(coil: Literal["condenser", "evaporator"], samples: int, rng: np.random.Generator) -> Array:
     """Samples of a growth rate for a unit of which nothing is known.
 
     Parameters

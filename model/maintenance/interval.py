@@ -23,13 +23,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, IntArray
 from model.maintenance.growth import GrowthSteps
 from model.maintenance.running_cost import RunningCost, cost_of_step, matched
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 LONGEST_INTERVAL = 10.0
 """Longest interval looked at [a]."""
@@ -93,27 +91,27 @@ class IntervalCosts:
         That day of the year, 0 to 364.
     """
 
-    interval: FloatArray
-    cost_per_year: FloatArray
-    never_per_year: FloatArray
-    clean_per_year: FloatArray
-    best_interval: FloatArray
-    best_per_year: FloatArray
+    interval: Array
+    cost_per_year: Array
+    never_per_year: Array
+    clean_per_year: Array
+    best_interval: Array
+    best_per_year: Array
     ending: tuple[str, ...]
     whole_years: IntArray
-    whole_per_year: FloatArray
+    whole_per_year: Array
     whole_day: IntArray
 
     @property
-    def advised_interval(self) -> FloatArray:
+    def advised_interval(self) -> Array:
         """Interval of least cost [a], whole years on their best day included, shape (samples,)."""
         years = self.whole_years[np.argmin(self.whole_per_year, axis=1)].astype(np.float64)
         on_a_day = self.whole_per_year.min(axis=1) < self.best_per_year
-        advised: FloatArray = np.where(on_a_day, years, self.best_interval)
+        advised: Array = np.where(on_a_day, years, self.best_interval)
         return advised
 
     @property
-    def advised_per_year(self) -> FloatArray:
+    def advised_per_year(self) -> Array:
         """Its cost [money/a], shape (samples,)."""
         return np.asarray(np.minimum(self.whole_per_year.min(axis=1), self.best_per_year))
 
@@ -138,7 +136,7 @@ class IntervalCosts:
         return float(np.interp(interval, self.interval, self.cost_per_year[0]))
 
 
-def linear_interval(price: ArrayLike, cost_growth: ArrayLike) -> FloatArray:
+def linear_interval(price: ArrayLike, cost_growth: ArrayLike) -> Array:
     """Best interval under steady conditions and linear growth, T* = sqrt(2 C / k).
 
     Parameters
@@ -160,7 +158,7 @@ def linear_interval(price: ArrayLike, cost_growth: ArrayLike) -> FloatArray:
     return np.asarray(np.sqrt(2.0 * np.asarray(price, dtype=float) / np.asarray(cost_growth, dtype=float)))
 
 
-def asymptotic_interval(price: ArrayLike, largest_cost: ArrayLike, time_constant: ArrayLike) -> FloatArray:
+def asymptotic_interval(price: ArrayLike, largest_cost: ArrayLike, time_constant: ArrayLike) -> Array:
     """Best interval under steady conditions and growth towards a limit.
 
     The root of L tau [1 - (1 + T/tau) exp(-T/tau)] = C.
@@ -257,9 +255,7 @@ def interval_costs(
     )
 
 
-def _cost_rates(
-    running: RunningCost, growth: GrowthSteps, cleaning: Cleaning, lengths: IntArray
-) -> FloatArray:
+def _cost_rates(running: RunningCost, growth: GrowthSteps, cleaning: Cleaning, lengths: IntArray) -> Array:
     """Cost a year [money/a] of cleaning every so many steps, shape (samples, lengths, steps).
 
     The last axis is the step of the year of the first cleaning.
@@ -270,9 +266,7 @@ def _cost_rates(
     return np.asarray((spent + cleaning.price) * (running.steps / lengths)[:, None])
 
 
-def _spent_between(
-    running: RunningCost, growth: GrowthSteps, restoration: float, lengths: IntArray
-) -> FloatArray:
+def _spent_between(running: RunningCost, growth: GrowthSteps, restoration: float, lengths: IntArray) -> Array:
     """Running cost from one cleaning to the next, shape (samples, lengths, steps).
 
     By the number of steps between them, which rises in `lengths`, and the step of the year of the first. All
@@ -289,7 +283,7 @@ def _spent_between(
     return spent
 
 
-def _spent_from_clean(running: RunningCost, growth: GrowthSteps, lengths: IntArray) -> FloatArray:
+def _spent_from_clean(running: RunningCost, growth: GrowthSteps, lengths: IntArray) -> Array:
     """As `_spent_between` for a cleaning that restores all: every length is a part of the longest."""
     level = np.zeros((running.cost.shape[0], 1, running.steps))
     spent, found = np.zeros_like(level), []
@@ -301,9 +295,7 @@ def _spent_from_clean(running: RunningCost, growth: GrowthSteps, lengths: IntArr
     return np.concatenate(found, axis=1)
 
 
-def _one_step(
-    running: RunningCost, growth: GrowthSteps, level: FloatArray, elapsed: int
-) -> tuple[FloatArray, FloatArray]:
+def _one_step(running: RunningCost, growth: GrowthSteps, level: Array, elapsed: int) -> tuple[Array, Array]:
     """Cost of the step so long after a cleaning, and the level after it, (samples, lengths, steps)."""
     step = (np.arange(running.steps) + elapsed) % running.steps
     grown = growth.keep[:, None, step] * level + growth.gain[:, None, step]
@@ -313,7 +305,7 @@ def _one_step(
     return cost.reshape(level.shape), after
 
 
-def _settled_start(growth: GrowthSteps, restoration: float, lengths: IntArray) -> FloatArray:
+def _settled_start(growth: GrowthSteps, restoration: float, lengths: IntArray) -> Array:
     """Level left by a cleaning after many intervals, shape (samples, lengths, steps of the year)."""
     date = np.arange(growth.steps)
     start = np.zeros((growth.keep.shape[0], lengths.size, growth.steps))
@@ -331,7 +323,7 @@ def _settled_start(growth: GrowthSteps, restoration: float, lengths: IntArray) -
     return start
 
 
-def _maps_over(growth: GrowthSteps, lengths: IntArray) -> tuple[FloatArray, FloatArray]:
+def _maps_over(growth: GrowthSteps, lengths: IntArray) -> tuple[Array, Array]:
     """Growth over so many steps from each step of the year as one map, (samples, lengths, steps)."""
     keep, gain, date = np.ones_like(growth.keep), np.zeros_like(growth.gain), np.arange(growth.steps)
     keeps, gains = [], []
@@ -344,7 +336,7 @@ def _maps_over(growth: GrowthSteps, lengths: IntArray) -> tuple[FloatArray, Floa
     return np.stack(keeps, axis=1), np.stack(gains, axis=1)
 
 
-def _never_per_year(running: RunningCost, growth: GrowthSteps) -> FloatArray:
+def _never_per_year(running: RunningCost, growth: GrowthSteps) -> Array:
     """Running cost of a year once the fouling has come to rest [money/a], shape (samples,)."""
     keep, gain = np.ones_like(growth.limit), np.zeros_like(growth.limit)
     for step in range(growth.steps):
@@ -363,9 +355,7 @@ def _never_per_year(running: RunningCost, growth: GrowthSteps) -> FloatArray:
     return total
 
 
-def _best_of(
-    interval: FloatArray, rates: FloatArray, never: FloatArray
-) -> tuple[FloatArray, FloatArray, tuple[str, ...]]:
+def _best_of(interval: Array, rates: Array, never: Array) -> tuple[Array, Array, tuple[str, ...]]:
     """Interval of least cost, its cost, and how the search ended.
 
     By a parabola over the logarithm of the interval through the three lowest points: C / T + k T / 2 is even
@@ -394,7 +384,7 @@ def _best_of(
 
 def cost_by_day(
     running: RunningCost, growth: GrowthSteps, cleaning: Cleaning, years_between: int = 1
-) -> tuple[IntArray, FloatArray]:
+) -> tuple[IntArray, Array]:
     """Long-run cost of cleaning on the same day every year, or every so many years, for each day.
 
     Parameters

@@ -16,15 +16,13 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, BoolArray, IntArray
 from model.maintenance.growth import GrowthSteps
 from model.maintenance.interval import Cleaning, cost_by_day
 from model.maintenance.running_cost import RunningCost, cost_of_step, short_hours_of_step
 from model.season.weather_year import DAYS_PER_YEAR
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 YEARS_AHEAD = 10
 """Years over which rules are compared [a]; common practice for what is left of a unit's life, no source."""
@@ -148,13 +146,13 @@ class Course(NamedTuple):
     """Many courses at once, arrays of shape (courses, steps of the years ahead), money already weighted."""
 
     cleaned: BoolArray
-    running: FloatArray
-    cleaning: FloatArray
-    short_hours: FloatArray
-    level_found: FloatArray
+    running: Array
+    cleaning: Array
+    short_hours: Array
+    level_found: Array
 
 
-Decide = Callable[[int, FloatArray, FloatArray], BoolArray]
+Decide = Callable[[int, Array, Array], BoolArray]
 """Rule: (step ahead, level, unmet-load hours in the step before over a clean unit) -> whether to clean."""
 
 
@@ -198,7 +196,7 @@ def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
     return Course(cleaned, cost * energy, cleaned * (upkeep.cleaning.price * cash), short, found)
 
 
-def weights(upkeep: Upkeep) -> tuple[FloatArray, FloatArray]:
+def weights(upkeep: Upkeep) -> tuple[Array, Array]:
     """Worth today of one unit of money in each step ahead.
 
     Parameters
@@ -216,7 +214,7 @@ def weights(upkeep: Upkeep) -> tuple[FloatArray, FloatArray]:
     return (1.0 + upkeep.outlook.escalation) ** years * cash, cash
 
 
-def schedule_costs(upkeep: Upkeep, schedules: ArrayLike) -> FloatArray:
+def schedule_costs(upkeep: Upkeep, schedules: ArrayLike) -> Array:
     """Cost [money/a] of given courses.
 
     Parameters
@@ -260,7 +258,7 @@ def checked_schedules(upkeep: Upkeep, schedules: ArrayLike) -> BoolArray:
     return plan
 
 
-def per_year(upkeep: Upkeep, money: FloatArray) -> FloatArray:
+def per_year(upkeep: Upkeep, money: Array) -> Array:
     """Even yearly sum of the same worth as money in each step.
 
     Parameters
@@ -440,7 +438,7 @@ def when_reached(upkeep: Upkeep, level: float) -> PolicyResult:
     return _results(upkeep, "when a condition is reached", watching(upkeep, np.array([level])))[0]
 
 
-def watching(upkeep: Upkeep, limits: FloatArray) -> Course:
+def watching(upkeep: Upkeep, limits: Array) -> Course:
     """Courses of watching for each of these levels.
 
     Parameters
@@ -456,7 +454,7 @@ def watching(upkeep: Upkeep, limits: FloatArray) -> Course:
         One course for each.
     """
 
-    def decide(ahead: int, level: FloatArray, excess: FloatArray) -> BoolArray:
+    def decide(ahead: int, level: Array, excess: Array) -> BoolArray:
         readable = upkeep.running.cooling[(upkeep.first_step + ahead) % upkeep.running.steps]
         return np.asarray((level >= limits) & bool(readable))
 
@@ -494,8 +492,8 @@ class SavingByDate:
         That day of the year, 0 to 364.
     """
 
-    day: NDArray[np.int64]
-    saving: FloatArray
+    day: IntArray
+    saving: Array
     until_day: int
 
 
@@ -525,7 +523,7 @@ def saving_by_date(upkeep: Upkeep, until_day: int | None = None) -> SavingByDate
     return SavingByDate(step * upkeep.running.days_per_step, saved[ahead, ahead + wait - 1], until)
 
 
-def saving_of_cleaning_today(upkeep: Upkeep) -> FloatArray:
+def saving_of_cleaning_today(upkeep: Upkeep) -> Array:
     """Running cost that one cleaning today saves until the end of each step ahead.
 
     Against leaving the coil alone; in worth of today, as prices rise and money is discounted.

@@ -14,18 +14,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, BoolArray, IntArray
 from model.maintenance.growth import GrowthSteps
 from model.season.fouling_cost import Setting
 from model.season.performance_table import PerformanceTable
 from model.season.simulation import SECONDS_PER_HOUR, HourlySeason, hourly_season
 from model.season.tariff import JOULES_PER_KWH, DemandRate, energy_price, holds
 from model.season.weather_year import DAYS_PER_YEAR, WeatherYear
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 DAYS_PER_STEP = 5
 """Length of a step of the year [d]; 73 steps fill a year."""
@@ -49,9 +46,9 @@ class RunningCost:
         Length of a step [d].
     """
 
-    level: FloatArray
-    cost: FloatArray
-    short_hours: FloatArray
+    level: Array
+    cost: Array
+    short_hours: Array
     cooling: BoolArray
     days_per_step: int
 
@@ -171,9 +168,7 @@ def running_cost(
     return RunningCost(nodes, cost, short, cooling, days_per_step)
 
 
-def _running_money(
-    hourly: HourlySeason, year: WeatherYear, price: FloatArray, lost_cooling_price: float
-) -> FloatArray:
+def _running_money(hourly: HourlySeason, year: WeatherYear, price: Array, lost_cooling_price: float) -> Array:
     """Money of each entry for energy and for cooling lost, shape (entries,)."""
     kilowatt_hours = year.duration * (SECONDS_PER_HOUR / JOULES_PER_KWH)
     return np.asarray((hourly.power[0] * price + hourly.lost[0] * lost_cooling_price) * kilowatt_hours)
@@ -181,7 +176,7 @@ def _running_money(
 
 def _demand_by_step(
     hourly: HourlySeason, year: WeatherYear, rate: DemandRate, step: IntArray, steps: int
-) -> FloatArray:
+) -> Array:
     """A demand charge booked on the step of each month's peak [money], shape (steps,)."""
     watts = np.where(holds(rate.window, year), hourly.power[0], 0.0)
     charge = np.zeros(steps)
@@ -192,7 +187,7 @@ def _demand_by_step(
     return charge
 
 
-def cost_of_step(running: RunningCost, step: ArrayLike, level: FloatArray) -> FloatArray:
+def cost_of_step(running: RunningCost, step: ArrayLike, level: Array) -> Array:
     """Running cost of steps of the year at a level.
 
     Levels past the table's end take its last slope onwards.
@@ -214,7 +209,7 @@ def cost_of_step(running: RunningCost, step: ArrayLike, level: FloatArray) -> Fl
     return _read(running.level, running.cost, np.asarray(step), level)
 
 
-def _read(nodes: FloatArray, table: FloatArray, step: IntArray, level: FloatArray) -> FloatArray:
+def _read(nodes: Array, table: Array, step: IntArray, level: Array) -> Array:
     """Linear interpolation of a table of shape (samples, steps, nodes) in its last axis."""
     place = level * ((nodes.size - 1) / nodes[-1])
     index = np.minimum(place.astype(np.int64), nodes.size - 2)
@@ -223,7 +218,7 @@ def _read(nodes: FloatArray, table: FloatArray, step: IntArray, level: FloatArra
     return np.asarray(low + (place - index) * (table[sample, step, index + 1] - low))
 
 
-def short_hours_of_step(running: RunningCost, step: ArrayLike, level: FloatArray) -> FloatArray:
+def short_hours_of_step(running: RunningCost, step: ArrayLike, level: Array) -> Array:
     """Unmet-load hours, by step of the year and level.
 
     Parameters

@@ -20,8 +20,9 @@ from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, BoolArray
 from model.maintenance.policies import (
     COMFORT_HOURS,
     PolicyResult,
@@ -41,9 +42,6 @@ from model.maintenance.policies import (
     when_reached,
 )
 from model.maintenance.running_cost import cost_of_step
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 CONDITIONS_LOOKED_AT = 60
 """Levels tried as the condition to watch [-]."""
@@ -145,7 +143,7 @@ def _planned(upkeep: Upkeep) -> BoolArray:
         cleaning = upkeep.cleaning.price * cash[ahead] + np.interp(left, nodes, waiting[ahead])
         ahead_cost = np.minimum(waiting[ahead], cleaning)
 
-    def decide(ahead: int, level: FloatArray, excess: FloatArray) -> BoolArray:
+    def decide(ahead: int, level: Array, excess: Array) -> BoolArray:
         value = waiting[ahead]
         restored = (1.0 - upkeep.cleaning.restoration) * level
         cleaning = upkeep.cleaning.price * cash[ahead] + np.interp(restored, nodes, value)

@@ -17,9 +17,9 @@ ASHRAE Transactions 89 (1983).
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from model.arrays import Array
 
 ZERO_CELSIUS = 273.15
 """0 degC [K]."""

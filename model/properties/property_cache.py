@@ -19,7 +19,8 @@ from importlib.metadata import version
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
+
+from model.arrays import Array
 
 FOLDER_VARIABLE = "COILTOLL_CACHE"
 UNREADABLE = (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error, NotImplementedError)
@@ -62,7 +63,7 @@ def file_of(name: str, grid_version: int) -> Path:
     return folder() / f"{name}-coolprop-{version('CoolProp')}-grid-{grid_version}.npz"
 
 
-def load(file: Path, shapes: Mapping[str, tuple[int, ...]]) -> dict[str, NDArray[np.float64]] | None:
+def load(file: Path, shapes: Mapping[str, tuple[int, ...]]) -> dict[str, Array] | None:
     """Arrays of a table, if the file holds them whole.
 
     Parameters
@@ -89,7 +90,7 @@ def load(file: Path, shapes: Mapping[str, tuple[int, ...]]) -> dict[str, NDArray
     return arrays
 
 
-def store(file: Path, arrays: Mapping[str, NDArray[np.float64]]) -> bool:
+def store(file: Path, arrays: Mapping[str, Array]) -> bool:
     """Write a table so that another process sees the old file or the whole new one, never a part.
 
     Parameters

@@ -23,12 +23,11 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, IndexArray
 from model.properties import property_cache, refrigerant_tables
 from model.properties.refrigerant_tables import FLUIDS, HIGHEST_SUPERHEAT, SUPERHEAT_NODES, SUPERHEAT_SHIFT
-
-Array = NDArray[np.float64]
 
 KNOWN_REFRIGERANTS: tuple[str, ...] = tuple(FLUIDS)
 
@@ -376,7 +375,7 @@ class Refrigerant:
         return _in_blocks(rows, 1, p.ravel(), other.ravel()).reshape(p.shape)
 
     def _over_dew_in(
-        self, name: str, dew: Array, per: Array, cell: NDArray[np.intp], place: Array, value: Array
+        self, name: str, dew: Array, per: Array, cell: IndexArray, place: Array, value: Array
     ) -> Array:
         """As `_over_dew`, at the place of the pressure in its axis; flat arrays."""
         coordinate = value - _line(dew, cell, place)[0]
@@ -428,7 +427,7 @@ class Refrigerant:
         row = _in_blocks(lambda part: _line(table, *self._temperature_cell(part)), 1, t.ravel())
         return row.reshape(t.shape)
 
-    def _pressure_cell(self, pressure: Array) -> tuple[NDArray[np.intp], Array]:
+    def _pressure_cell(self, pressure: Array) -> tuple[IndexArray, Array]:
         """Number of the cell that holds each pressure, and the place within the cell."""
         if not _all_above_zero(pressure):
             raise ValueError(f"pressure must be above 0 Pa, got {np.min(pressure):.6g}")
@@ -440,7 +439,7 @@ class Refrigerant:
         np.subtract(self._root_offset, x, out=x)
         return _cell(x, LAST_PRESSURE_CELL)
 
-    def _temperature_cell(self, temperature: Array) -> tuple[NDArray[np.intp], Array]:
+    def _temperature_cell(self, temperature: Array) -> tuple[IndexArray, Array]:
         """Number of the cell that holds each temperature, and the place within the cell."""
         if not _all_above_zero(temperature):
             raise ValueError(f"temperature must be above 0 K, got {np.min(temperature):.6g}")
@@ -454,9 +453,7 @@ class Refrigerant:
 class Isobar:
     """Vapour at one pressure; made by `Refrigerant.isobar`."""
 
-    def __init__(
-        self, fluid: Refrigerant, shape: tuple[int, ...], cell: NDArray[np.intp], place: Array
-    ) -> None:
+    def __init__(self, fluid: Refrigerant, shape: tuple[int, ...], cell: IndexArray, place: Array) -> None:
         self._fluid, self._shape, self._cell, self._place = fluid, shape, cell, place
 
     def isentropic_enthalpy(self, entropy: Array) -> Array:
@@ -514,7 +511,7 @@ def _in_blocks(rows: Callable[..., Array], count: int, *arguments: Array) -> Arr
     return result
 
 
-def _cell(coordinate: Array, last: Array) -> tuple[NDArray[np.intp], Array]:
+def _cell(coordinate: Array, last: Array) -> tuple[IndexArray, Array]:
     """Cell number and place within it, from a coordinate that rises by 1 a cell from the start of cell 0.
 
     The first and the last cell have no outer end. The coordinate is overwritten.
@@ -526,12 +523,12 @@ def _cell(coordinate: Array, last: Array) -> tuple[NDArray[np.intp], Array]:
     return number, coordinate
 
 
-def _line(table: Array, cell: NDArray[np.intp], place: Array) -> Array:
+def _line(table: Array, cell: IndexArray, place: Array) -> Array:
     """Quantities of a table along one axis, shape (quantities, points)."""
     return _polynomial(table.take(cell, 2), place)
 
 
-def _surface(table: Array, cell: NDArray[np.intp], place: Array, coordinate: Array) -> Array:
+def _surface(table: Array, cell: IndexArray, place: Array, coordinate: Array) -> Array:
     """Quantities of a table over pressure and a second coordinate, shape (quantities, points)."""
     number, along = _cell(coordinate, LAST_SUPERHEAT_CELL)
     number += cell * SUPERHEAT_CELLS

@@ -22,9 +22,8 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from model.arrays import Array
 
 GRID_VERSION = 1
 """Raised whenever the grid, the order or the meaning of a table changes."""

@@ -13,8 +13,8 @@ ASHRAE Handbook Fundamentals 2017, ch. 1, eqs. (5), (6), (21), (30), as in `mode
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from model.arrays import Array
 from model.properties.moist_air import (
     DRY_AIR_HEAT_CAPACITY,
     MOLAR_MASS_RATIO,
@@ -24,8 +24,6 @@ from model.properties.moist_air import (
     ZERO_CELSIUS,
     saturation_vapour_pressure,
 )
-
-Array = NDArray[np.float64]
 
 CELLS_PER_KELVIN = 4.0
 COLDEST = TRIPLE_POINT - 60.0

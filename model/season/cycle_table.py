@@ -14,8 +14,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, BoolArray
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, RANGES, Faults
@@ -23,10 +24,7 @@ from model.cycle.solve import STATE_CODES, OperatingPoint, solve
 from model.properties import moist_air
 from model.season.performance_table import Performance, PerformanceTable, build_table
 
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
-
-OUTDOOR_GRID: FloatArray = np.arange(285.0, 325.1, 2.5)
+OUTDOOR_GRID: Array = np.arange(285.0, 325.1, 2.5)
 """Outdoor temperatures of a table [K]: 12 to 52 degC."""
 LEVEL_POINTS = 17
 """Levels of a table [-]."""
@@ -38,7 +36,7 @@ SMALLEST_MARGIN = 1.0
 """Pressure that separates running from tripped where the cycle says only which [Pa]."""
 
 
-def default_levels(field: str) -> FloatArray:
+def default_levels(field: str) -> Array:
     """Levels of a table of a fault's field.
 
     Parameters
@@ -112,7 +110,7 @@ def cycle_table(
     if wet_bulb is None:
         wet_bulb = moist_air.wet_bulb(dry, room.return_humidity_ratio, room.ambient_pressure)
 
-    def operating_point(outdoor: FloatArray, fouling: FloatArray, indoor: FloatArray) -> Performance:
+    def operating_point(outdoor: Array, fouling: Array, indoor: Array) -> Performance:
         moisture = moist_air.humidity_ratio_from_wet_bulb(dry, indoor, room.ambient_pressure)
         conditions = replace(room, outdoor_temperature=outdoor, return_humidity_ratio=moisture)
         return _point_of(unit, solve(unit, conditions, replace(base, **{field: fouling})), outdoor)
@@ -120,7 +118,7 @@ def cycle_table(
     return build_table(operating_point, outdoor_temperature, levels, np.atleast_1d(np.asarray(wet_bulb)))
 
 
-def _point_of(unit: Unit, point: OperatingPoint, outdoor: FloatArray) -> Performance:
+def _point_of(unit: Unit, point: OperatingPoint, outdoor: Array) -> Performance:
     """Operating points of the grid as `build_table` needs them, points that did not converge bridged."""
     failed = point.state == STATE_CODES["not converged"]
     if failed.mean() > MOST_BRIDGED:
@@ -141,7 +139,7 @@ def _point_of(unit: Unit, point: OperatingPoint, outdoor: FloatArray) -> Perform
     )
 
 
-def _bridged(values: FloatArray, failed: BoolArray, outdoor: FloatArray) -> FloatArray:
+def _bridged(values: Array, failed: BoolArray, outdoor: Array) -> Array:
     """Values with those that failed on the straight line between their neighbours in outdoor temperature."""
     if not failed.any():
         return values
@@ -153,7 +151,7 @@ def _bridged(values: FloatArray, failed: BoolArray, outdoor: FloatArray) -> Floa
     return whole.reshape(values.shape)
 
 
-def _carried_on(margin: FloatArray, tripped: BoolArray) -> FloatArray:
+def _carried_on(margin: Array, tripped: BoolArray) -> Array:
     """Margin to the limit [Pa], negative where the unit trips, falling on along the outdoor temperature."""
     carried = np.where(tripped, margin, np.maximum(margin, SMALLEST_MARGIN))
     for place in range(carried.shape[-1]):

@@ -16,16 +16,14 @@ from dataclasses import dataclass, field, fields
 from typing import Literal, TypeVar
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, IntArray
 from model.season.load import CoolingLoad
 from model.season.performance_table import PerformanceTable
 from model.season.simulation import HourlySeason, Running, SeasonTotals, hourly_season, season_totals
 from model.season.tariff import Bill, Tariff, bill, unmet_cooling_cents
 from model.season.weather_year import DAYS_PER_YEAR, HOURS_PER_DAY, WeatherYear
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 Record = TypeVar("Record", SeasonTotals, Bill)
 
@@ -57,7 +55,7 @@ class Setting:
     load: CoolingLoad
     tariff: Tariff
     running: Running = field(default_factory=Running)
-    wet_bulb: float | FloatArray | None = None
+    wet_bulb: float | Array | None = None
 
 
 @dataclass(frozen=True)
@@ -128,15 +126,15 @@ class FoulingCost:
         The two years.
     """
 
-    energy: FloatArray
-    peak_power: FloatArray
+    energy: Array
+    peak_power: Array
     cents: IntArray
     unmet_cents: IntArray
-    carbon: FloatArray
-    run_hours: FloatArray
-    short_hours: FloatArray
-    trip_hours: FloatArray
-    cooling_lost: FloatArray
+    carbon: Array
+    run_hours: Array
+    short_hours: Array
+    trip_hours: Array
+    cooling_lost: Array
     clean: SeasonOutcome
     fouled: SeasonOutcome
 
@@ -146,7 +144,7 @@ class FoulingCost:
         return np.asarray(self.cents.sum(axis=-1))
 
     @property
-    def energy_share(self) -> FloatArray:
+    def energy_share(self) -> Array:
         """Energy taken, over what the clean unit uses in the year [-], shape (samples,)."""
         clean = self.clean.totals.energy.sum(axis=-1)
         return np.asarray(
@@ -235,7 +233,7 @@ def season_outcomes(
     return SeasonOutcome(together, _joined(bills), unmet)
 
 
-def daily_to_entries(year: WeatherYear, level: ArrayLike) -> FloatArray:
+def daily_to_entries(year: WeatherYear, level: ArrayLike) -> Array:
     """Level of each entry of a year.
 
     Parameters
@@ -331,7 +329,7 @@ def season_fouling_cost(
     )
 
 
-def extra_power_by_hour(clean: HourlySeason, fouled: HourlySeason) -> FloatArray:
+def extra_power_by_hour(clean: HourlySeason, fouled: HourlySeason) -> Array:
     """Power added by fouling, by day and hour, mean over the samples.
 
     Parameters

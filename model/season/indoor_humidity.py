@@ -18,15 +18,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array
 from model.properties import moist_air
 from model.season.load import CoolingLoad
 from model.season.performance_table import PerformanceTable
 from model.season.simulation import CYCLING_COEFFICIENT, SMALLEST_CAPACITY, part_load_factor
 from model.season.weather_year import WeatherYear
-
-FloatArray = NDArray[np.float64]
 
 HEAT_OF_VAPORISATION = 2.45e6
 """Heat that condensing a kilogram of water gives up [J/kg]."""
@@ -68,7 +67,7 @@ def indoor_wet_bulb(
     moisture: Moisture,
     level: ArrayLike = 0.0,
     cycling_coefficient: float = CYCLING_COEFFICIENT,
-) -> FloatArray:
+) -> Array:
     """Indoor wet bulb of each hour in which the sensible load is met.
 
     Parameters
@@ -114,9 +113,9 @@ def _moisture_gathered(
     load: CoolingLoad,
     moisture: Moisture,
     level: ArrayLike,
-    wet_bulb: FloatArray,
+    wet_bulb: Array,
     cycling_coefficient: float,
-) -> FloatArray:
+) -> Array:
     """Moisture that comes in minus what the unit removes at an indoor wet bulb [kg/s], shape (entries,)."""
     point = table.at(year.temperature, level, wet_bulb)
     sensible = np.maximum(point.sensible_capacity, SMALLEST_CAPACITY)

@@ -15,9 +15,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from model.arrays import Array
 
 AHRI_BALANCE_TEMPERATURE = (65.0 + 459.67) / 1.8
 """Outdoor temperature of no load [K] (AHRI 210/240: 65 degF)."""
@@ -44,12 +44,12 @@ class CoolingLoad:
         turns a shortfall of cooling into a rise of the room temperature.
     """
 
-    sensible: FloatArray
-    latent: FloatArray
+    sensible: Array
+    latent: Array
     gain_coefficient: float = 0.0
 
     @property
-    def total(self) -> FloatArray:
+    def total(self) -> Array:
         """Sensible and latent load [W], shape (entries,)."""
         return self.sensible + self.latent
 
@@ -97,7 +97,7 @@ def line_load(
     return _split(slope * np.maximum(air - balance_temperature, 0.0), latent_share, slope)
 
 
-def _split(total: FloatArray, latent_share: float, total_slope: float) -> CoolingLoad:
+def _split(total: Array, latent_share: float, total_slope: float) -> CoolingLoad:
     """A total load [W] parted into sensible and latent."""
     if not 0.0 <= latent_share < 1.0:
         raise ValueError(f"latent_share must lie in [0, 1), got {latent_share:g}")

@@ -17,10 +17,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from model.arrays import Array, BoolArray, IntArray
 
 
 @dataclass(frozen=True)
@@ -39,20 +38,20 @@ class Performance:
         What is left to the high-pressure limit, in any unit; below 0 the unit trips.
     """
 
-    total_capacity: FloatArray
-    sensible_capacity: FloatArray
-    outdoor_power: FloatArray
-    indoor_power: FloatArray
-    approach: FloatArray
-    trip_margin: FloatArray
+    total_capacity: Array
+    sensible_capacity: Array
+    outdoor_power: Array
+    indoor_power: Array
+    approach: Array
+    trip_margin: Array
 
     @property
-    def tripped(self) -> NDArray[np.bool_]:
+    def tripped(self) -> BoolArray:
         """Whether the unit is over its high-pressure limit."""
         return self.trip_margin < 0.0
 
     @property
-    def total_power(self) -> FloatArray:
+    def total_power(self) -> Array:
         """Electrical power of the whole unit while running [W]."""
         return self.outdoor_power + self.indoor_power
 
@@ -77,10 +76,10 @@ class PerformanceTable:
         The quantities at the grid's points, SI.
     """
 
-    outdoor_temperature: FloatArray
-    level: FloatArray
-    wet_bulb: FloatArray
-    values: FloatArray
+    outdoor_temperature: Array
+    level: Array
+    wet_bulb: Array
+    values: Array
 
     @property
     def samples(self) -> int:
@@ -159,7 +158,7 @@ class PerformanceTable:
         )
 
 
-def _cell(values: FloatArray, grid: FloatArray) -> tuple[IntArray, FloatArray]:
+def _cell(values: Array, grid: Array) -> tuple[IntArray, Array]:
     """Index of the grid cell that holds each value, and how far in it lies [-], clamped to the grid."""
     if grid.size == 1:
         return np.zeros(values.shape, dtype=np.int64), np.zeros(values.shape)
@@ -168,9 +167,7 @@ def _cell(values: FloatArray, grid: FloatArray) -> tuple[IntArray, FloatArray]:
     return index, place - index
 
 
-def _plane(
-    flat: FloatArray, first: IntArray, columns: int, north: FloatArray, east: FloatArray
-) -> FloatArray:
+def _plane(flat: Array, first: IntArray, columns: int, north: Array, east: Array) -> Array:
     """Bilinear interpolation of rows of `flat`, from the four corners of each cell."""
     shape = np.broadcast_shapes(first.shape, north.shape, east.shape)
     corner = np.broadcast_to(first, shape)
@@ -186,7 +183,7 @@ def _plane(
 
 
 def build_table(
-    operating_point: Callable[[FloatArray, FloatArray, FloatArray], Performance],
+    operating_point: Callable[[Array, Array, Array], Performance],
     outdoor_temperature: ArrayLike,
     level: ArrayLike,
     wet_bulb: ArrayLike,
@@ -229,7 +226,7 @@ def build_table(
     return PerformanceTable(outdoor, fouling, indoor, np.ascontiguousarray(values))
 
 
-def _regular_grid(name: str, values: ArrayLike, at_least: int) -> FloatArray:
+def _regular_grid(name: str, values: ArrayLike, at_least: int) -> Array:
     """One axis of a table, checked to rise in equal steps."""
     grid = np.atleast_1d(np.asarray(values, dtype=float))
     if grid.ndim != 1 or grid.size < at_least:
@@ -240,7 +237,7 @@ def _regular_grid(name: str, values: ArrayLike, at_least: int) -> FloatArray:
     return grid
 
 
-def trip_temperature(table: PerformanceTable, level: ArrayLike, wet_bulb: float | None = None) -> FloatArray:
+def trip_temperature(table: PerformanceTable, level: ArrayLike, wet_bulb: float | None = None) -> Array:
     """Outdoor temperature of the high-pressure trip.
 
     Parameters
@@ -271,7 +268,7 @@ def trip_temperature(table: PerformanceTable, level: ArrayLike, wet_bulb: float 
     return np.where(trips.any(axis=1), crossing, np.inf)
 
 
-def approach_at(table: PerformanceTable, level: ArrayLike, outdoor_temperature: ArrayLike) -> FloatArray:
+def approach_at(table: PerformanceTable, level: ArrayLike, outdoor_temperature: ArrayLike) -> Array:
     """Condensing temperature over ambient of a fouled coil.
 
     Parameters

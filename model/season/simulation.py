@@ -21,13 +21,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, BoolArray
 from model.season.load import CoolingLoad
 from model.season.performance_table import Performance, PerformanceTable, trip_temperature
 from model.season.weather_year import HOURS_PER_DAY, WeatherYear, monthly_peak, monthly_sum
-
-FloatArray = NDArray[np.float64]
 
 CYCLING_COEFFICIENT = 0.20
 """Cd, the loss of efficiency by cycling at no load [-] (AHRI 210/240-2023 default, 0.25 before)."""
@@ -92,13 +91,13 @@ class HourlySeason:
         Whether the unit would be over its high-pressure limit, in entries in which it is wanted.
     """
 
-    capacity: FloatArray
-    served: FloatArray
-    lost: FloatArray
-    shortfall: FloatArray
-    run_fraction: FloatArray
-    power: FloatArray
-    tripped: NDArray[np.bool_]
+    capacity: Array
+    served: Array
+    lost: Array
+    shortfall: Array
+    run_fraction: Array
+    power: Array
+    tripped: BoolArray
 
 
 @dataclass(frozen=True)
@@ -124,19 +123,19 @@ class SeasonTotals:
         Outdoor temperature at which the unit trips with the year's worst fouling [K]; inf above the table.
     """
 
-    energy: FloatArray
-    peak_power: FloatArray
-    run_hours: FloatArray
-    short_hours: FloatArray
-    trip_hours: FloatArray
-    cooling: FloatArray
-    cooling_lost: FloatArray
-    worst_shortfall: FloatArray
-    worst_room_rise: FloatArray
-    trip_temperature: FloatArray
+    energy: Array
+    peak_power: Array
+    run_hours: Array
+    short_hours: Array
+    trip_hours: Array
+    cooling: Array
+    cooling_lost: Array
+    worst_shortfall: Array
+    worst_room_rise: Array
+    trip_temperature: Array
 
     @property
-    def seasonal_cop(self) -> FloatArray:
+    def seasonal_cop(self) -> Array:
         """Cooling given over energy used in the year [-], shape (samples,); times 3.412 the seasonal EER.
 
         For a single-speed unit on the standard's bins and load line it is within 1 % of (1 - 0.5 Cd) times
@@ -148,7 +147,7 @@ class SeasonTotals:
         return np.asarray(np.divide(given, energy, out=np.zeros_like(energy), where=energy > 0.0))
 
 
-def part_load_factor(load_fraction: ArrayLike, cycling_coefficient: float) -> FloatArray:
+def part_load_factor(load_fraction: ArrayLike, cycling_coefficient: float) -> Array:
     """Efficiency while cycling over efficiency while running steadily.
 
     Parameters
@@ -221,7 +220,7 @@ def hourly_season(
     return HourlySeason(capacity, served, lost, short, run, power, tripped)
 
 
-def _require_covered(table: PerformanceTable, year: WeatherYear, wanted: FloatArray) -> None:
+def _require_covered(table: PerformanceTable, year: WeatherYear, wanted: Array) -> None:
     """Raise where the load does not fit the year or is wanted hotter than the table reaches."""
     if wanted.shape != year.temperature.shape:
         raise ValueError(f"load must have one value for each of {year.entries} entries, got {wanted.shape}")
@@ -233,7 +232,7 @@ def _require_covered(table: PerformanceTable, year: WeatherYear, wanted: FloatAr
         )
 
 
-def _made_up(wanted: FloatArray, capacity: FloatArray, short: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _made_up(wanted: Array, capacity: Array, short: Array) -> tuple[Array, Array]:
     """Cooling given in each hour, and given up each morning, where a day's debt is paid as capacity allows.
 
     The debt after an hour is the running sum of load less capacity over its own running minimum (the
@@ -259,8 +258,8 @@ def _made_up(wanted: FloatArray, capacity: FloatArray, short: FloatArray) -> tup
 
 
 def _electricity(
-    point: Performance, served: FloatArray, capacity: FloatArray, tripped: NDArray[np.bool_], running: Running
-) -> tuple[FloatArray, FloatArray]:
+    point: Performance, served: Array, capacity: Array, tripped: BoolArray, running: Running
+) -> tuple[Array, Array]:
     """Share of the time that the unit runs [-] and its mean power [W]."""
     fraction = np.divide(served, capacity, out=np.zeros_like(capacity), where=~tripped)
     fraction = np.minimum(fraction, 1.0)

@@ -16,12 +16,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from model.arrays import Array, BoolArray, IntArray
 from model.season.weather_year import UNKNOWN, WeatherYear, monthly_peak, monthly_sum
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 JOULES_PER_KWH = 3.6e6
 """Joules in a kilowatt-hour [J/kWh], exact."""
@@ -163,7 +161,7 @@ class Bill:
 
     energy_cents: IntArray
     demand_cents: IntArray
-    carbon: FloatArray
+    carbon: Array
 
     @property
     def month_cents(self) -> IntArray:
@@ -176,7 +174,7 @@ class Bill:
         return np.asarray(self.month_cents.sum(axis=-1))
 
 
-def holds(window: Window, year: WeatherYear) -> NDArray[np.bool_]:
+def holds(window: Window, year: WeatherYear) -> BoolArray:
     """Whether a window holds in each entry of a year, shape (entries,).
 
     Parameters
@@ -212,7 +210,7 @@ def holds(window: Window, year: WeatherYear) -> NDArray[np.bool_]:
     return mask
 
 
-def energy_price(tariff: Tariff, year: WeatherYear) -> FloatArray:
+def energy_price(tariff: Tariff, year: WeatherYear) -> Array:
     """Price of energy in each entry of a year; the first rate whose window holds counts.
 
     Parameters
@@ -271,7 +269,7 @@ def bill(tariff: Tariff, year: WeatherYear, power: ArrayLike, years_ahead: float
     )
 
 
-def demand_charge(tariff: Tariff, year: WeatherYear, power: ArrayLike) -> FloatArray:
+def demand_charge(tariff: Tariff, year: WeatherYear, power: ArrayLike) -> Array:
     """Charge for the peak of each month.
 
     Parameters
@@ -320,6 +318,6 @@ def unmet_cooling_cents(tariff: Tariff, cooling_lost: ArrayLike) -> IntArray:
     return _cents(tariff.unmet_cooling_price * kilowatt_hours)
 
 
-def _cents(money: FloatArray) -> IntArray:
+def _cents(money: Array) -> IntArray:
     """Money in whole cents."""
     return np.rint(money * CENTS).astype(np.int64)

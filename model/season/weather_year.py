@@ -15,10 +15,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from model.arrays import Array, IntArray
+from model.properties.moist_air import STANDARD_PRESSURE
 
 DAYS_PER_YEAR = 365
 """Days in the year of this package [d]: typical years have no leap day."""
@@ -35,16 +35,12 @@ MONTH_OF_DAY: IntArray = np.repeat(np.arange(1, MONTHS_PER_YEAR + 1), DAYS_IN_MO
 UNKNOWN = -1
 """Hour or weekday of an entry that has none."""
 
-AHRI_BIN_TEMPERATURE: FloatArray = (
-    np.array([67.0, 72.0, 77.0, 82.0, 87.0, 92.0, 97.0, 102.0]) + 459.67
-) / 1.8
+AHRI_BIN_TEMPERATURE: Array = (np.array([67.0, 72.0, 77.0, 82.0, 87.0, 92.0, 97.0, 102.0]) + 459.67) / 1.8
 """Outdoor temperature of the eight cooling bins [K] (AHRI 210/240: 67 to 102 degF in steps of 5)."""
-AHRI_BIN_FRACTION: FloatArray = np.array([0.214, 0.231, 0.216, 0.161, 0.104, 0.052, 0.018, 0.004])
+AHRI_BIN_FRACTION: Array = np.array([0.214, 0.231, 0.216, 0.161, 0.104, 0.052, 0.018, 0.004])
 """Share of the cooling-season hours in each bin [-] (AHRI 210/240)."""
 BIN_HUMIDITY_RATIO = 0.010
 """Humidity ratio given to bin entries [kg/kg dry air]: a placeholder, the bins say nothing of moisture."""
-STANDARD_PRESSURE = 101325.0
-"""Barometric pressure where none is given [Pa]."""
 
 
 @dataclass(frozen=True)
@@ -73,10 +69,10 @@ class WeatherYear:
         Where the weather is from.
     """
 
-    temperature: FloatArray
-    humidity_ratio: FloatArray
-    pressure: FloatArray
-    duration: FloatArray
+    temperature: Array
+    humidity_ratio: Array
+    pressure: Array
+    duration: Array
     month: IntArray
     day: IntArray
     weekday: IntArray
@@ -145,7 +141,7 @@ def hourly_year(
     )
 
 
-def _require_air(temperature: FloatArray, humidity_ratio: FloatArray, pressure: FloatArray) -> None:
+def _require_air(temperature: Array, humidity_ratio: Array, pressure: Array) -> None:
     """Raise where a year's air lies outside what the Earth has (also for NaN)."""
     limits = {
         "temperature": (temperature, 180.0, 340.0, "K"),
@@ -236,7 +232,7 @@ def degree_hours(year: WeatherYear, base: float) -> float:
     return float(np.sum(np.maximum(year.temperature - base, 0.0) * year.duration))
 
 
-def monthly_sum(year: WeatherYear, values: ArrayLike) -> FloatArray:
+def monthly_sum(year: WeatherYear, values: ArrayLike) -> Array:
     """Sum over the entries of each month.
 
     Parameters
@@ -258,7 +254,7 @@ def monthly_sum(year: WeatherYear, values: ArrayLike) -> FloatArray:
     return total
 
 
-def monthly_peak(year: WeatherYear, values: ArrayLike) -> FloatArray:
+def monthly_peak(year: WeatherYear, values: ArrayLike) -> Array:
     """Largest value among the entries of each month, zero without entries.
 
     Parameters

@@ -5,11 +5,12 @@ import streamlit as st
 from calibration.case.errors import CaseError
 from calibration.case.file import LARGEST_FILE, parse_case
 from calibration.case.keys import keys_of
-from calibration.case.units import STANDARD_ATMOSPHERE, System
+from calibration.case.units import System
 from calibration.files.visit_table import VisitTable, guessed_keys, read_visit_table, visit_entries
 from dashboard.web import log_page, screen, session
 from dashboard.web.form import editing
 from dashboard.web.page_list import EDIT, IMPORT, SHORT, go
+from model.properties.moist_air import STANDARD_PRESSURE
 
 LEAD = "A file is checked first. Nothing is saved until you confirm."
 CASE, TABLE, LOG = "A case file", "A table of visits", "A log over time"
@@ -75,7 +76,7 @@ def _read_table(content: bytes, name: str, opened: session.Opened | None) -> Non
     table = read_visit_table(content, name)
     system = session.system(opened.case if opened else None)
     keys = _matched(table)
-    ambient = opened.case.unit.ambient_pressure if opened else STANDARD_ATMOSPHERE
+    ambient = opened.case.unit.ambient_pressure if opened else STANDARD_PRESSURE
     visits = visit_entries(table, keys, system, ambient)
     coil = st.segmented_control(
         "Coil of visits without an entry for it", keys_of("visit")["coil"].choices, default="as found",

@@ -9,7 +9,8 @@ from calibration.case.document import SCHEMA
 from calibration.case.errors import CaseError
 from calibration.case.file import case_text, parse_case, read_case, write_case
 from calibration.case.migrations import MIGRATIONS, from_draft
-from calibration.case.units import CFM, PSI, STANDARD_ATMOSPHERE
+from calibration.case.units import CFM, PSI
+from model.properties.moist_air import STANDARD_PRESSURE
 
 DRAFT = Path(__file__).with_name("schema_0.toml")
 
@@ -23,7 +24,7 @@ def test_a_draft_is_read_with_a_note():
     assert (cleaned.coil, found.coil) == ("clean", "as found")
     assert cleaned.indoor_airflow == pytest.approx(1210 * CFM)
     assert cleaned.indoor_power == 455.0
-    assert found.liquid_pressure == pytest.approx(437 * PSI + STANDARD_ATMOSPHERE)
+    assert found.liquid_pressure == pytest.approx(437 * PSI + STANDARD_PRESSURE)
 
 
 def test_saved_it_is_of_the_present_form_and_the_draft_is_kept(tmp_path):

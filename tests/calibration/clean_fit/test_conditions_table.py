@@ -16,10 +16,8 @@ from calibration.clean_fit.conditions_table import (
 from model.cycle.boundary import Conditions
 from model.cycle.faults import Faults
 from model.cycle.solve import solve
-from model.properties.moist_air import humidity_ratio_from_wet_bulb
+from model.properties.moist_air import STANDARD_PRESSURE, humidity_ratio_from_wet_bulb
 from tests.calibration.made_visits import DESCRIPTION
-
-SEA_LEVEL = 101_325.0
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +29,9 @@ def written(tmp_path, baseline, text, system="SI"):
     source, target = tmp_path / "in.csv", tmp_path / "out.csv"
     source.write_text(text)
     table = read_conditions(source, system)
-    write_predictions(target, table, predicted_table(baseline, table, SEA_LEVEL), system, SEA_LEVEL)
+    write_predictions(
+        target, table, predicted_table(baseline, table, STANDARD_PRESSURE), system, STANDARD_PRESSURE
+    )
     with target.open() as file:
         return list(csv.DictReader(file))
 
@@ -50,7 +50,7 @@ def test_numbers_are_the_cycles(tmp_path, baseline):
         baseline,
         "outdoor_db,return_db,return_wb,condenser_blocked\n35,26.7,19.4,0\n35,26.7,19.4,0.5\n",
     )
-    humidity = humidity_ratio_from_wet_bulb(299.85, 292.55, SEA_LEVEL)
+    humidity = humidity_ratio_from_wet_bulb(299.85, 292.55, STANDARD_PRESSURE)
     point = solve(
         baseline.unit,
         Conditions(308.15, 299.85, humidity),
@@ -59,7 +59,7 @@ def test_numbers_are_the_cycles(tmp_path, baseline):
     for row, index in zip(rows, (0, 1), strict=True):
         assert float(row["capacity"]) == pytest.approx(float(point.net_capacity[index]), rel=1e-6)
         assert float(row["liquid_pressure"]) == pytest.approx(
-            (float(point.liquid_pressure[index]) - SEA_LEVEL) / 1e3, rel=1e-6
+            (float(point.liquid_pressure[index]) - STANDARD_PRESSURE) / 1e3, rel=1e-6
         )
 
 
@@ -143,9 +143,9 @@ def test_nothing_is_left_when_writing_fails(tmp_path, baseline):
     source = tmp_path / "in.csv"
     source.write_text("outdoor_db,return_db,return_wb\n35,26.7,19.4\n")
     table = read_conditions(source, "SI")
-    point = predicted_table(baseline, table, SEA_LEVEL)
+    point = predicted_table(baseline, table, STANDARD_PRESSURE)
     with pytest.raises(OSError):
-        write_predictions(tmp_path / "missing" / "out.csv", table, point, "SI", SEA_LEVEL)
+        write_predictions(tmp_path / "missing" / "out.csv", table, point, "SI", STANDARD_PRESSURE)
     assert list(tmp_path.iterdir()) == [source]
 
 
@@ -166,7 +166,9 @@ def test_a_column_named_state_gives_way(tmp_path, baseline):
     source, target = tmp_path / "in.csv", tmp_path / "out.csv"
     source.write_text("outdoor_db,return_db,return_wb,state\n35,27,19,mine\n", encoding="utf-8")
     table = read_conditions(source, "SI")
-    write_predictions(target, table, predicted_table(baseline, table, SEA_LEVEL), "SI", SEA_LEVEL)
+    write_predictions(
+        target, table, predicted_table(baseline, table, STANDARD_PRESSURE), "SI", STANDARD_PRESSURE
+    )
     header, row = csv.reader(target.read_text(encoding="utf-8").splitlines())
     assert header.count("state") == 1
     assert (len(row), row[-1]) == (len(header), "ok")
@@ -176,4 +178,4 @@ def test_a_row_of_bone_dry_air_is_named(tmp_path, baseline):
     source = tmp_path / "in.csv"
     source.write_text("outdoor_db,return_db,return_wb\n35,27,19\n35,27,1\n", encoding="utf-8")
     with pytest.raises(ValueError, match="return_wb in row 3 of the conditions is that of bone-dry"):
-        predicted_table(baseline, read_conditions(source, "SI"), SEA_LEVEL)
+        predicted_table(baseline, read_conditions(source, "SI"), STANDARD_PRESSURE)

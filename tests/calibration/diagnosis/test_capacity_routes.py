@@ -10,16 +10,16 @@ from calibration.diagnosis.capacity_routes import Routes
 from calibration.studies.coverage import MAP_RANGE
 from calibration.studies.other_compressor import other_compressor
 from model.cycle.solve import solve
+from model.properties.moist_air import STANDARD_PRESSURE
 from tests.calibration.made_visits import true_unit, visit_of
 
-SEA_LEVEL = 101_325.0
 UNIT = true_unit()
 
 
 def routes(unit=UNIT, without=(), **other):
     readings = visit_of(unit, outdoor=306.15).readings() | other
     kept = {name: np.asarray(value) for name, value in readings.items() if name not in without}
-    return Routes(kept, unit, SEA_LEVEL)
+    return Routes(kept, unit, STANDARD_PRESSURE)
 
 
 def capacity(unit=UNIT) -> float:
@@ -28,7 +28,7 @@ def capacity(unit=UNIT) -> float:
         name: visit[name]
         for name in ("outdoor_db", "return_db", "return_wb", "indoor_airflow", "indoor_power")
     }
-    return float(solve(unit, conditions(settings, SEA_LEVEL)).gross_capacity)
+    return float(solve(unit, conditions(settings, STANDARD_PRESSURE)).gross_capacity)
 
 
 @pytest.mark.parametrize("route", ["air_side", "refrigerant_side", "compressor_balance", "condenser_side"])

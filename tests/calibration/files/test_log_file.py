@@ -8,9 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibration.case.errors import CaseError
-from calibration.case.units import PSI, STANDARD_ATMOSPHERE
+from calibration.case.units import PSI
 from calibration.files import log_file
 from calibration.files.log_file import read_log
+from model.properties.moist_air import STANDARD_PRESSURE
 
 
 @pytest.fixture
@@ -45,7 +46,7 @@ def test_the_systems_units_and_absolute_pressures(log):
     assert found.readings["outdoor_db"].tolist() == pytest.approx([308.65, 308.65])
     assert found.readings["suction_pressure"].tolist() == pytest.approx([9e5, 9.1e5])
     assert found.gauges == frozenset()
-    assert found.ambient_pressure == STANDARD_ATMOSPHERE
+    assert found.ambient_pressure == STANDARD_PRESSURE
 
 
 @pytest.mark.parametrize(

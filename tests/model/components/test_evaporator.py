@@ -24,9 +24,9 @@ from model.components.evaporator import (
     wetted_conductance,
 )
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 
 PROPERTY = settings(derandomize=True, deadline=None, max_examples=100)
-SEA_LEVEL = 101_325.0
 COIL = Evaporator(
     air_conductance=1050.0, air_exponent=0.55, boiling_conductance=2500.0, vapour_conductance=500.0,
     rated_flow=0.055, rated_airflow=0.55, volume=2.7e-3, pressure_drop=5e5,
@@ -39,10 +39,10 @@ def entering_air(temperature=299.82, humidity=0.0112, flow=0.55, conductance=105
         flow=np.asarray(flow, dtype=float),
         temperature=temperature,
         humidity_ratio=humidity,
-        dew_point=moist_air.dew_point(humidity, SEA_LEVEL),
+        dew_point=moist_air.dew_point(humidity, STANDARD_PRESSURE),
         enthalpy=moist_air.enthalpy(temperature, humidity),
         heat_capacity=moist_air.heat_capacity(humidity),
-        pressure=np.asarray(SEA_LEVEL),
+        pressure=np.asarray(STANDARD_PRESSURE),
         conductance=np.asarray(conductance, dtype=float),
     )
 
@@ -138,7 +138,7 @@ def test_wet_surface_against_psychrolib_and_a_bracketing_root_finder(boiling, hu
     entering = psychrolib.GetMoistAirEnthalpy(299.82 - 273.15, humidity)
 
     def excess(surface: float) -> float:
-        saturated = psychrolib.GetSatAirEnthalpy(surface - 273.15, SEA_LEVEL)
+        saturated = psychrolib.GetSatAirEnthalpy(surface - 273.15, STANDARD_PRESSURE)
         return touched * (entering - saturated) - 2500.0 * (surface - boiling)
 
     surface = brentq(excess, boiling, 299.82, xtol=1e-10)
@@ -152,7 +152,7 @@ def test_wet_balance_closes_to_rounding():
     boiling = np.linspace(270.0, 288.0, 19)
     air = entering_air(humidity=0.0135)
     zone = boiling_zone(air, np.array(2500.0), boiling)
-    saturated, slope = moist_air.saturation_enthalpy_and_slope(zone.surface_temperature, SEA_LEVEL)
+    saturated, slope = moist_air.saturation_enthalpy_and_slope(zone.surface_temperature, STANDARD_PRESSURE)
     touched = air.flow * (1.0 - zone.bypass)
     excess = touched * (air.enthalpy - saturated) - zone.heat
     assert np.all(np.abs(excess / (touched * slope + 2500.0)) < 1e-9)
@@ -171,7 +171,7 @@ def test_heat_is_continuous_where_the_coil_gets_wet():
 @PROPERTY
 @given(st.floats(0.0, 0.018), st.floats(270.0, 290.0), st.floats(0.05, 5.0), st.floats(0.0, 0.003))
 def test_heat_grows_with_humidity_and_with_colder_refrigerant(humidity, boiling, colder, moister):
-    limit = float(moist_air.saturation_humidity_ratio(299.82, SEA_LEVEL))
+    limit = float(moist_air.saturation_humidity_ratio(299.82, STANDARD_PRESSURE))
     base = boiling_zone(entering_air(humidity=max(humidity, 1e-6)), np.array(2500.0), np.array(boiling))
     colder_zone = boiling_zone(
         entering_air(humidity=max(humidity, 1e-6)), np.array(2500.0), np.array(boiling - colder)

@@ -15,8 +15,8 @@ from model.cycle.boundary import Conditions
 from model.cycle.sizing import nominal_unit
 from model.cycle.solve import solve
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 
-SEA_LEVEL = 101_325.0
 OUTDOOR, WET_BULB = np.meshgrid(np.arange(75.0, 106.0, 5.0), np.arange(60.0, 73.0, 2.0), indexing="ij")
 RULE = (3.0 * WET_BULB - 80.0 - OUTDOOR) / 2.0
 PRINTED = RULE >= 5.0
@@ -29,8 +29,8 @@ def kelvin(fahrenheit):
 
 def shown_superheat(unit: Unit, outdoor, wet_bulb) -> np.ndarray:
     """Superheat at the suction port [degF] in return air of 80 degF."""
-    humidity = moist_air.humidity_ratio_from_wet_bulb(kelvin(80.0), kelvin(wet_bulb), SEA_LEVEL)
-    return 1.8 * solve(unit, Conditions(kelvin(outdoor), kelvin(80.0), humidity, SEA_LEVEL)).superheat
+    humidity = moist_air.humidity_ratio_from_wet_bulb(kelvin(80.0), kelvin(wet_bulb), STANDARD_PRESSURE)
+    return 1.8 * solve(unit, Conditions(kelvin(outdoor), kelvin(80.0), humidity, STANDARD_PRESSURE)).superheat
 
 
 @pytest.mark.parametrize("eer", RATINGS)

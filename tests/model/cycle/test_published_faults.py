@@ -19,6 +19,7 @@ from model.cycle.faults import Faults, at_level, fault_of
 from model.cycle.sizing import nominal_unit, rating_conditions
 from model.cycle.solve import OperatingPoint, solve
 from model.properties import moist_air
+from model.properties.moist_air import STANDARD_PRESSURE
 from tests.model.laboratory_unit import (
     laboratory_conditions,
     laboratory_tests,
@@ -28,7 +29,6 @@ from tests.model.laboratory_unit import (
     reference_rows,
 )
 
-SEA_LEVEL = 101_325.0
 ORIFICE_UNIT = nominal_unit("R22", 10_550.0, 2.8, expansion="fixed orifice", compressor="reciprocating")
 LABORATORY_AIRFLOW = float(laboratory_conditions(laboratory_tests()[5]).indoor_airflow)
 INDOOR_DEW_POINT = {26.7: 15.8, 21.1: 10.2}
@@ -40,14 +40,16 @@ INDOOR_DEW_POINT = {26.7: 15.8, 21.1: 10.2}
 def laboratory_weather(outdoor: float, indoor: float = 26.7, dew_point: float | None = None) -> Conditions:
     """Weather [degC] with the laboratory unit's airflow and blower power."""
     dew_point = INDOOR_DEW_POINT[indoor] if dew_point is None else dew_point
-    humidity = moist_air.humidity_ratio_from_dew_point(dew_point + 273.15, SEA_LEVEL)
-    return Conditions(outdoor + 273.15, indoor + 273.15, humidity, SEA_LEVEL, LABORATORY_AIRFLOW, 417.0)
+    humidity = moist_air.humidity_ratio_from_dew_point(dew_point + 273.15, STANDARD_PRESSURE)
+    return Conditions(
+        outdoor + 273.15, indoor + 273.15, humidity, STANDARD_PRESSURE, LABORATORY_AIRFLOW, 417.0
+    )
 
 
 def rating_weather(outdoor: float = 35.0) -> Conditions:
     """Return air of 26.7 / 19.4 degC (80 / 67 degF) with the laboratory unit's airflow."""
-    humidity = moist_air.humidity_ratio_from_wet_bulb(299.82, 292.59, SEA_LEVEL)
-    return Conditions(outdoor + 273.15, 299.82, humidity, SEA_LEVEL, LABORATORY_AIRFLOW, 417.0)
+    humidity = moist_air.humidity_ratio_from_wet_bulb(299.82, 292.59, STANDARD_PRESSURE)
+    return Conditions(outdoor + 273.15, 299.82, humidity, STANDARD_PRESSURE, LABORATORY_AIRFLOW, 417.0)
 
 
 def change(unit, conditions: Conditions, faults: Faults, *names: str) -> list[np.ndarray]:

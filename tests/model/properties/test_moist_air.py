@@ -16,8 +16,8 @@ import pytest
 from CoolProp.HumidAirProp import HAPropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 
+from model.arrays import Array
 from model.properties import moist_air
 
 REFERENCE = Path(__file__).parents[2] / "reference"
@@ -262,7 +262,7 @@ def test_there_and_back(t: float, humidity: float, pressure: float, flow: float)
 
 def test_arrays_equal_single_values() -> None:
     t, w, p = np.array([275.0, 290.0, 305.0]), np.array([0.002, 0.008, 0.012]), np.array([80e3, 95e3, 101e3])
-    functions: list[Callable[[object, object, object], NDArray[np.float64]]] = [
+    functions: list[Callable[[object, object, object], Array]] = [
         moist_air.wet_bulb,
         moist_air.relative_humidity,
         moist_air.density,
