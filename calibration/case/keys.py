@@ -24,6 +24,7 @@ Range = tuple[float, float]
 EXPANSIONS = ("TXV", "fixed orifice")
 COMPRESSORS = ("scroll", "reciprocating", "rotary")
 FAN_KINDS = ("fixed speed", "constant airflow")
+COIL_TYPES = ("tube and fin", "microchannel")
 COILS = ("clean", "as found")
 REASONS = ("routine", "complaint", "after service")
 GROWTH_FORMS = ("linear", "asymptotic", "bursts")
@@ -201,6 +202,7 @@ def _unit_keys() -> list[Key]:
         _words("unit", "compressor", "Compressor", "choice", "scroll", COMPRESSORS),
         _words("unit", "indoor_blower", "Indoor blower", "choice", "fixed speed", FAN_KINDS),
         _words("unit", "outdoor_fan", "Outdoor fan", "choice", "fixed speed", FAN_KINDS),
+        _words("unit", "coil_type", "Type of condenser coil", "choice", "tube and fin", COIL_TYPES),
         *_numbers("unit", rows),
         _words("unit", "stages", "Compressor speeds, shares of full speed", "numbers", "0.67, 1.0"),
     ]

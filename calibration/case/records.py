@@ -20,6 +20,7 @@ from model.properties.moist_air import STANDARD_PRESSURE, standard_pressure
 Expansion = Literal["TXV", "fixed orifice"]
 CompressorKind = Literal["scroll", "reciprocating", "rotary"]
 FanKind = Literal["fixed speed", "constant airflow"]
+CoilType = Literal["tube and fin", "microchannel"]
 Coil = Literal["clean", "as found"]
 Reason = Literal["routine", "complaint", "after service"]
 GrowthForm = Literal["linear", "asymptotic", "bursts"]
@@ -56,8 +57,8 @@ class UnitDescription:
     ----------
     name, refrigerant : str
         Name of the unit; refrigerant as in `model.properties.refrigerant.KNOWN_REFRIGERANTS`.
-    expansion, compressor, indoor_blower, outdoor_fan : str
-        Kind of each part.
+    expansion, compressor, indoor_blower, outdoor_fan, coil_type : str
+        Kind of each part; the coil's is the condenser's.
     rated_capacity : float
         Net cooling capacity at the rating conditions [W].
     rated_eer : float or None
@@ -87,6 +88,7 @@ class UnitDescription:
     compressor: CompressorKind = "scroll"
     indoor_blower: FanKind = "fixed speed"
     outdoor_fan: FanKind = "fixed speed"
+    coil_type: CoilType = "tube and fin"
     rated_eer: float | None = None
     altitude: float = 0.0
     high_pressure_limit: float | None = None

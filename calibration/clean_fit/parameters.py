@@ -189,6 +189,7 @@ def generic_unit(description: UnitDescription, visits: Sequence[Visit] = ()) -> 
         compressor=description.compressor,
         indoor_blower=description.indoor_blower,
         outdoor_fan=description.outdoor_fan,
+        coil_type=description.coil_type,
         indoor_airflow=airflow if airflow is not None else description.rated_indoor_airflow,
         indoor_power=blower if blower is not None else description.indoor_blower_power,
         outdoor_fan_power=fan if fan is not None else description.outdoor_fan_power,

@@ -29,8 +29,9 @@ from numpy.typing import ArrayLike
 from model.arrays import Array, Number
 
 DUST_INSULATION = 0.3
-"""Rise of the air-side thermal resistance with each unit of relative pressure-drop rise [-], of the order of
-Pak, Groll, Braun 2005: 30 % more pressure drop goes with some 8 % less air-side conductance."""
+"""Rise of the air-side thermal resistance of a tube-and-fin coil with each unit of relative pressure-drop
+rise [-], of the order of Pak, Groll, Braun 2005: 30 % more pressure drop goes with some 8 % less air-side
+conductance."""
 
 REFRIGERANT_EXPONENT = 0.8
 """Power of mass flow in the refrigerant-side conductance of single-phase zones [-] (Dittus-Boelter; from
@@ -69,6 +70,8 @@ class Condenser:
         k m^2 / density [1/m4].
     rated_pressure : float or array
         Condensing pressure of `condensing_conductance` [Pa].
+    dust_insulation : float or array
+        Rise of the air-side thermal resistance with each unit of relative pressure-drop rise from dust [-].
     """
 
     air_conductance: Number
@@ -80,6 +83,7 @@ class Condenser:
     volume: Number
     pressure_drop: Number
     rated_pressure: Number
+    dust_insulation: Number = DUST_INSULATION
 
 
 class AirStream(NamedTuple):
@@ -132,7 +136,7 @@ def air_side_conductance(
     open_face = 1.0 - np.asarray(blocked)
     velocity = flow_ratio / open_face
     clean = condenser.air_conductance * open_face * velocity ** np.asarray(condenser.air_exponent)
-    return np.asarray(clean / (1.0 + DUST_INSULATION * np.asarray(dust)))
+    return np.asarray(clean / (1.0 + np.asarray(condenser.dust_insulation) * np.asarray(dust)))
 
 
 def partial_pressure(noncondensable: ArrayLike, temperature: Array) -> Array:

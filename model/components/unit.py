@@ -19,6 +19,7 @@ from model.components.fans import Fan
 
 CompressorKind = Literal["scroll", "reciprocating", "rotary"]
 FanKind = Literal["fixed speed", "constant airflow"]
+CoilType = Literal["tube and fin", "microchannel"]
 
 
 class StartingPoint(NamedTuple):

@@ -11,6 +11,7 @@ expansion = "TXV"
 compressor = "scroll"
 indoor_blower = "fixed speed"
 outdoor_fan = "fixed speed"
+coil_type = "tube and fin"
 rated_capacity = 36000.0
 rated_eer = 12.0
 altitude = 800.0

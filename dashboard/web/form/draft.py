@@ -336,6 +336,7 @@ def new_draft(system: System) -> Draft:
         "compressor": "scroll",
         "indoor_blower": "fixed speed",
         "outdoor_fan": "fixed speed",
+        "coil_type": "tube and fin",
     }
     for name, text in usual.items():
         draft.put(("unit", name), text, system)

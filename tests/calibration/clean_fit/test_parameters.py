@@ -11,7 +11,7 @@ from calibration.clean_fit.baseline import fit_baseline
 from calibration.clean_fit.parameters import generic_unit, si_map, standard_airflow
 from model.components import compressor
 from model.cycle.boundary import Conditions, surroundings
-from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, rating_conditions
+from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, nominal_unit, rating_conditions
 from model.cycle.solve import solve
 from model.properties import moist_air
 from model.properties.refrigerant import refrigerant
@@ -123,3 +123,17 @@ def test_airflow_at_the_meter_is_standard_air_at_its_density():
     assert standard_airflow(replace(visit, return_rh=None)) is None
     assert standard_airflow(replace(visit, indoor_airflow=None)) is None
     assert standard_airflow(replace(visit, indoor_airflow_standard=0.6)) == 0.6
+
+
+def test_the_condenser_coil_of_the_nameplate_is_the_one_that_is_sized():
+    unit = generic_unit(replace(DESCRIPTION, coil_type="microchannel"))
+    sized = nominal_unit(
+        DESCRIPTION.refrigerant,
+        DESCRIPTION.rated_capacity,
+        DESCRIPTION.rated_eer,
+        expansion=DESCRIPTION.expansion,
+        compressor=DESCRIPTION.compressor,
+        coil_type="microchannel",
+    )
+    assert unit.condenser.volume == pytest.approx(float(sized.condenser.volume))
+    assert unit.condenser.dust_insulation < generic_unit(DESCRIPTION).condenser.dust_insulation
