@@ -31,6 +31,7 @@ from calibration.case.records import (
 )
 from calibration.case.schema import note_structural_problems
 from calibration.case.units import BAROMETRIC_PRESSURE, SYSTEMS, TEMPERATURE, TEMPERATURE_DIFFERENCE, System
+from calibration.files.typical_years import BINS, TYPICAL_YEARS, WEATHER_ENDINGS, near_places
 from model.properties.refrigerant import KNOWN_REFRIGERANTS, canonical_name
 
 SCHEMA = 1
@@ -251,7 +252,21 @@ def _season(tables: Mapping[str, Any], system: System, problems: Problems) -> Se
     balance, design = values.get("balance_temperature"), values.get("design_outdoor")
     if balance is not None and design is not None and balance >= design:
         problems.add(("season", "balance_temperature"), "less than design_outdoor is expected")
+    _check_weather(values.get("weather"), problems)
     return Season(**values)
+
+
+def _check_weather(weather: str | None, problems: Problems) -> None:
+    """Refuse weather that is neither bins, a file by its ending, nor a typical year by its name."""
+    if weather is None or weather == BINS or weather in TYPICAL_YEARS:
+        return
+    if not weather.lower().endswith(WEATHER_ENDINGS):
+        endings, near = ", ".join(WEATHER_ENDINGS), ", ".join(near_places(weather))
+        problems.add(
+            ("season", "weather"),
+            f"is {shortened(weather)}; bins, a file ending in {endings}, or a typical year by name ({near}) "
+            "is expected",
+        )
 
 
 def _tariff(raw: Mapping[str, Any], system: System, problems: Problems) -> TariffEntry | None:

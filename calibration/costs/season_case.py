@@ -18,7 +18,8 @@ import numpy as np
 from calibration.case import records as cases
 from calibration.case.records import Case
 from calibration.case.units import TEMPERATURE
-from calibration.files.weather_file import TYPICAL_YEARS, read_hourly_load, read_weather, typical_year
+from calibration.files.typical_years import BINS, TYPICAL_YEARS, typical_year
+from calibration.files.weather_file import read_hourly_load, read_weather
 from model.cycle.boundary import Conditions
 from model.maintenance.growth import LARGEST_LEVEL, Burst, FoulingGrowth, default_growth
 from model.maintenance.interval import Cleaning
@@ -126,7 +127,7 @@ def _weather(case: Case, season: cases.Season, assumed: list[str]) -> WeatherYea
     """Hourly year of the case's file, a typical year by name, or bins."""
     if season.weather in TYPICAL_YEARS:
         return typical_year(season.weather)
-    if season.weather != "bins":
+    if season.weather != BINS:
         return read_weather(_beside(case, season.weather, "weather"))
     hours = season.cooling_hours
     if hours is None:

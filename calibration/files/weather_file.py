@@ -1,31 +1,28 @@
 """Typical years of weather and hourly loads from files, as `model.season.simulation` takes them.
 
-Three formats that meteorological services publish: EPW, TMY3 and TMY2, read with pvlib's readers; and the
-years that pvlib itself carries, so that a season can be simulated with no file at hand. pvlib is imported
-only when a year is read.
+Three formats that meteorological services publish: EPW, TMY3 and TMY2, read with pvlib's readers, which are
+imported only then.
 
 Assumptions: rows are hours in order from midnight of the first of January, which month, day and hour of every
-row must say; a leap day is dropped. A typical
-year has no weekdays of its own and takes those of a calendar year. Gaps of a few hours are bridged by a
-straight line; a missing barometer is replaced by the standard atmosphere's pressure at the station's
-altitude.
+row must say; a leap day is dropped. A typical year has no weekdays of its own and takes those of a calendar
+year. Gaps of a few hours are bridged by a straight line; a missing barometer is replaced by the standard
+atmosphere's pressure at the station's altitude.
 
 Sources: Wilcox and Marion, Users Manual for TMY3 Data Sets, NREL/TP-581-43156, 2008, and the EnergyPlus
-documentation of EPW for the missing-value codes (from memory). The years carried by pvlib are NREL's, public
-domain.
+documentation of EPW for the missing-value codes (from memory).
 """
 
 from __future__ import annotations
 
 import csv
 import datetime
-from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import numpy as np
 
 from calibration.case.units import BTU_PER_HOUR, TON, System
+from calibration.files.typical_years import CALENDAR_YEAR, WEATHER_ENDINGS
 from model.arrays import Array, IntArray
 from model.properties import moist_air
 from model.properties.moist_air import ZERO_CELSIUS
@@ -36,14 +33,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-TYPICAL_YEARS = {
-    "Greensboro NC": "723170TYA.CSV",
-    "Miami FL": "12839.tm2",
-    "Sand Point AK": "703165TY.csv",
-}
-"""Typical years that pvlib carries: name and file in its data folder (TMY3, TMY2, TMY3)."""
-CALENDAR_YEAR = 2026
-"""Year whose weekdays a typical year takes where none is given."""
 LARGEST_FILE = 30_000_000
 """Largest file that is read [bytes]; a typical year takes 1 to 2 million."""
 LONGEST_GAP = 12
@@ -72,30 +61,6 @@ class _Station(NamedTuple):
     first_line: int
 
 
-def typical_year(name: str = "Greensboro NC", calendar_year: int = CALENDAR_YEAR) -> WeatherYear:
-    """A typical year that comes with pvlib.
-
-    Parameters
-    ----------
-    name : str
-        One of `TYPICAL_YEARS`.
-    calendar_year : int
-        Year whose weekdays it takes.
-
-    Returns
-    -------
-    WeatherYear
-
-    Raises
-    ------
-    ValueError
-        Where there is no year of that name.
-    """
-    if name not in TYPICAL_YEARS:
-        raise ValueError(f"weather must be one of {', '.join(TYPICAL_YEARS)} or a file, got {name!r}")
-    return read_weather(Path(str(files("pvlib") / "data" / TYPICAL_YEARS[name])), calendar_year)
-
-
 def read_weather(path: str | Path, calendar_year: int = CALENDAR_YEAR) -> WeatherYear:
     """A year of weather from an EPW, TMY3 or TMY2 file.
 
@@ -117,7 +82,7 @@ def read_weather(path: str | Path, calendar_year: int = CALENDAR_YEAR) -> Weathe
         message names the file and what is wrong.
     """
     file = Path(path)
-    _require_file(file, (".epw", ".csv", ".tm2"), "weather")
+    _require_file(file, WEATHER_ENDINGS, "weather")
     station = _read_station(file)
     try:
         return _year_of(station, datetime.date(calendar_year, 1, 1).weekday())

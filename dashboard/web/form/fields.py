@@ -15,7 +15,7 @@ from calibration.case.entries import number_of
 from calibration.case.errors import Path, number_text
 from calibration.case.keys import Key, find_key
 from calibration.case.units import System
-from calibration.files.weather_file import TYPICAL_YEARS
+from calibration.files.typical_years import BINS, TYPICAL_YEARS
 from dashboard.web import screen
 from dashboard.web.form.draft import Checked, Draft, key_at
 from model.properties.refrigerant import KNOWN_REFRIGERANTS
@@ -49,7 +49,7 @@ HINTS = {
     "standing_pressure": "gauge, unit off and as warm as the air",
     "stages": "rising, such as 0.67, 1.0",
     "months": "numbers, 1 to 12",
-    "weather": f"bins, a typical year ({', '.join(TYPICAL_YEARS)}), or an hourly file",
+    "weather": "bins, a typical year by name, or the name of an hourly file",
 }
 """Where a number is found, by key."""
 
@@ -134,10 +134,14 @@ def _entry(form: Form, path: Path, label: str) -> None:
     key = _key(path)
     name = f"f{form.draft.serial}_{'_'.join(map(str, path))}_{form.system}"
     shown = form.draft.text(path, form.system)
-    choices = KNOWN_REFRIGERANTS if key.name == "refrigerant" else key.choices
+    offered = {"refrigerant": KNOWN_REFRIGERANTS, "weather": (BINS, *TYPICAL_YEARS)}
+    choices = offered.get(key.name, key.choices)
     typed = (form.draft, path, name, form.system)
     if choices:
         options = ["", *choices] if not key.required or shown not in choices else list(choices)
+        is_open = key.name == "weather"  # a file may be named too
+        if is_open and shown not in options:
+            options.append(shown)
         st.session_state.setdefault(name, shown if shown in options else "")
         st.selectbox(
             label,
@@ -145,6 +149,7 @@ def _entry(form: Form, path: Path, label: str) -> None:
             key=name,
             label_visibility="collapsed",
             format_func=_choice_words,
+            accept_new_options=is_open,
             on_change=_take,
             args=typed,
         )

@@ -205,3 +205,15 @@ def test_a_whole_visit_in_python_reads_back(tmp_path):
     again = case_from_document(document_of(Case("SI", unit, (visit,)))).visits[0]
     assert again.return_dewpoint == pytest.approx(288.0, rel=1e-15)
     assert again.ambient_pressure == visit.ambient_pressure
+
+
+def test_weather_is_bins_a_file_or_a_place_that_is_known():
+    def weather(name):
+        tables = tomllib.loads(SAMPLE)
+        tables["season"]["weather"] = name
+        return case_from_document(tables).season.weather
+
+    for name in ("bins", "Miami FL", "here.epw", "there.CSV"):
+        assert weather(name) == name
+    with pytest.raises(CaseError, match=r"weather: is 'Grensboro'; bins, a file .*\(Greensboro NC\)"):
+        weather("Grensboro")

@@ -12,18 +12,20 @@ from hypothesis import strategies as st
 from pvlib.iotools import read_tmy3
 
 from calibration.files import weather_file as reading
-from calibration.files.weather_file import TYPICAL_YEARS, read_hourly_load, read_weather, typical_year
+from calibration.files.weather_file import read_hourly_load, read_weather
 from model.season.simulation import hourly_season, season_totals
 from model.season.weather_year import degree_hours
 from tests.model.synthetic_unit import BLOWER_POWER, operating_point, synthetic_table
 
 DATA = Path(str(files("pvlib") / "data"))
-GREENSBORO = typical_year("Greensboro NC")
+GREENSBORO_FILE = DATA / "723170TYA.CSV"
+MIAMI_FILE = DATA / "12839.tm2"
+GREENSBORO = read_weather(GREENSBORO_FILE)
 
 
 def greensboro_table() -> pd.DataFrame:
     """The same file by pandas alone: the second line is the header."""
-    return pd.read_csv(DATA / TYPICAL_YEARS["Greensboro NC"], skiprows=1)
+    return pd.read_csv(GREENSBORO_FILE, skiprows=1)
 
 
 def test_degree_hours_against_pandas():
@@ -60,7 +62,7 @@ def test_energy_of_the_year_against_pandas():
 
 
 def test_tmy3_by_the_readers_own_columns():
-    data, _ = read_tmy3(str(DATA / TYPICAL_YEARS["Greensboro NC"]), map_variables=True)
+    data, _ = read_tmy3(str(GREENSBORO_FILE), map_variables=True)
     assert np.allclose(GREENSBORO.temperature, data["temp_air"].to_numpy() + 273.15)
     assert np.allclose(GREENSBORO.pressure, 100.0 * data["pressure"].to_numpy())
     assert GREENSBORO.place == "Greensboro Piedmont Triad Int NC"
@@ -72,8 +74,8 @@ def test_tmy3_by_the_readers_own_columns():
 
 
 def test_tmy2_is_in_tenths_of_a_degree():
-    miami = typical_year("Miami FL")
-    rows = (DATA / TYPICAL_YEARS["Miami FL"]).read_text().splitlines()[1:]
+    miami = read_weather(MIAMI_FILE)
+    rows = MIAMI_FILE.read_text().splitlines()[1:]
     dry_bulb = np.array([float(row[67:71]) for row in rows])  # columns 68 to 71 of the format
     assert np.allclose(miami.temperature, dry_bulb / 10.0 + 273.15)
     assert miami.temperature.mean() > GREENSBORO.temperature.mean() + 8.0
@@ -82,7 +84,7 @@ def test_tmy2_is_in_tenths_of_a_degree():
 
 def test_weekdays_are_those_of_the_calendar_year():
     stamps = pd.date_range("2025-01-01", periods=8760, freq="h")
-    year = typical_year("Greensboro NC", 2025)
+    year = read_weather(GREENSBORO_FILE, 2025)
     assert np.array_equal(year.weekday, stamps.day_of_week)
     assert np.array_equal(year.month, stamps.month)
 
@@ -158,13 +160,6 @@ def test_a_file_far_too_large_is_not_read(tmp_path, monkeypatch):
     monkeypatch.setattr(reading, "LARGEST_FILE", 1000)
     with pytest.raises(ValueError, match=r"weather file made_up\.epw is larger than"):
         read_weather(written(tmp_path, epw_lines()))
-
-
-def test_a_name_that_is_not_carried_is_refused():
-    with pytest.raises(
-        ValueError, match="weather must be one of Greensboro NC, Miami FL, Sand Point AK or a file"
-    ):
-        typical_year("Atlantis")
 
 
 @given(content=st.binary(max_size=400), ending=st.sampled_from([".epw", ".csv", ".tm2"]))
