@@ -30,6 +30,10 @@ COMMANDS = (
 )
 """Commands in the order of the help; each is a module of that name in `dashboard.commands`."""
 
+THREADED = ("OMP", "OPENBLAS", "MKL")
+"""Linear algebra that starts a thread a processor; on our small matrices these only wait, for a third more
+processor time. Left alone where the environment says how many."""
+
 EPILOG = (
     "Only licensed and certified people take the readings. The nameplate's limits and local codes come "
     "before anything printed here. Never block a running coil."
@@ -95,6 +99,8 @@ def run(argv: Sequence[str] | None = None) -> int:
         Exit status.
     """
     _make_streams_writable()
+    for library in THREADED:
+        os.environ.setdefault(f"{library}_NUM_THREADS", "1")
     words = list(sys.argv[1:] if argv is None else argv) or ["--help"]
     try:
         status = _status(words)

@@ -1,13 +1,16 @@
 """Settings of the whole test run: patience, how properties are tried, and which tests need a browser."""
 
+import asyncio
 import os
 import shutil
+from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
+from xdist.scheduler import LoadScopeScheduling
 
 HANGING = 600.0 * float(os.environ.get("COILTOLL_PATIENCE", "1"))
 """After which a test is taken to hang [s]: ten times the longest that anything here takes."""
@@ -16,7 +19,6 @@ settings.register_profile(
 )
 settings.load_profile("any machine")
 
-TESTS = Path(__file__).resolve().parent
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 HOW_TO_GET_ONE = (
     "no Chromium was found, so the browser tests are left out; install one (Debian: apt-get install "
@@ -67,10 +69,6 @@ def pytest_report_header() -> str:
     return f"browser tests: with {found}" if found else f"browser tests: left out; {HOW_TO_GET_ONE}"
 
 
-def pytest_itemcollected(item: pytest.Item) -> None:
-    item.add_marker(pytest.mark.xdist_group(_worker_of(item.path)))
-
-
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     if browser_path() is None:
         for item in items:
@@ -78,11 +76,26 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
                 item.add_marker(pytest.mark.skip(reason=HOW_TO_GET_ONE))
 
 
-def _worker_of(path: Path) -> str:
+@pytest.hookimpl(tryfirst=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> "Together":
+    return Together(config, log)
+
+
+class Together(LoadScopeScheduling):
     """Tests of one name stay on one worker, so that what they share is worked out once."""
-    folder = path.relative_to(TESTS).parts[:-1]
-    if folder[:1] == ("browser",):
-        return "browser"  # one browser, one server
-    if folder[:1] == ("dashboard",) and "web" not in folder:
-        return "dashboard"  # one fit, one comparison, one season of the demo
-    return str(path)
+
+    def _split_scope(self, nodeid: str) -> str:
+        file = nodeid.split("::", 1)[0].removeprefix("tests/")
+        folder = file.split("/")[:-1]
+        if folder[:1] == ["browser"]:
+            return "browser"  # one server
+        if folder[:1] == ["dashboard"] and "web" not in folder:
+            return "dashboard"  # one fit, one comparison, one season of the demo
+        return file
+
+
+@pytest.fixture(scope="module", autouse=True)
+def no_loop_is_left_running() -> Iterator[None]:
+    """A browser left open keeps a loop running in its worker, in which other tests cannot start theirs."""
+    yield
+    assert asyncio._get_running_loop() is None

@@ -1,4 +1,4 @@
-"""One app and one browser for all browser tests of a worker; a fresh page with open ears for each."""
+"""One app for all browser tests, one browser for each file; a fresh page with open ears for each test."""
 
 import re
 from collections.abc import Iterator
@@ -40,8 +40,9 @@ def address(workspace) -> Iterator[str]:
         yield found
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
+    """Closed after each file: while it is open, a loop runs in which other tests could start none."""
     with served.chromium() as found:
         yield found
 

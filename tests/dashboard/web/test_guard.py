@@ -1,5 +1,4 @@
 import asyncio
-from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -35,9 +34,7 @@ def ask(headers: dict[str, str] | list[tuple[str, str]], path="/season", kind="h
         "method": "GET",
         "headers": [(name.encode(), text.encode("latin-1")) for name, text in pairs],
     }
-    # In a thread of its own: a browser test of the same process leaves a loop running in the main one.
-    with ThreadPoolExecutor(1) as own:
-        own.submit(asyncio.run, Guard(behind, names_of(address), [DOCUMENT])(scope, receive, send)).result()
+    asyncio.run(Guard(behind, names_of(address), [DOCUMENT])(scope, receive, send))
     return sent, bool(came)
 
 
