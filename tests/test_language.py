@@ -1,6 +1,6 @@
 """What people read keeps to the words of DEVELOPERS.md: nothing from the last column of its table of words.
 
-Looked through: the help of every command, README.md without its code, the pages and the report of the demo.
+Looked through: the help of every command, each README.md without its code, pages and report of the demo.
 Words of the case file and of `--json` are keys, not text: with an underscore, or as code in the README.
 """
 
@@ -70,8 +70,9 @@ def test_help(words, capsys):
     assert found_in(capsys.readouterr().out) == []
 
 
-def test_readme():
-    text = (ROOT / "README.md").read_text("utf-8")
+@pytest.mark.parametrize("folder", [".", "model", "calibration", "dashboard", "cases"])
+def test_readme(folder):
+    text = (ROOT / folder / "README.md").read_text("utf-8")
     assert found_in(re.sub(r"`[^`]*`", "", re.sub(r"```.*?```", "", text, flags=re.DOTALL))) == []
 
 

@@ -93,9 +93,9 @@ def test_the_table_and_json_show_the_same_figures(case, capsys):
     assert "autumn: Suction pipe would add: Superheat." in table
 
 
-def test_the_case_in_the_readme_is_a_case(tmp_path, capsys):
+def test_the_case_in_the_examples_is_a_case(tmp_path, capsys):
     path = tmp_path / "readme.toml"
-    path.write_text("\n".join(examples_of_the_readme()), encoding="utf-8")
+    path.write_text("\n".join(written_examples()), encoding="utf-8")
     assert run(["measure", str(path), "--json"]) == 0
     figures = json.loads(capsys.readouterr().out)["visits"][0]["figures"]
     assert {"superheat", "subcooling", "approach", "net_capacity", "eer", "cop"} <= figures.keys()
@@ -104,25 +104,26 @@ def test_the_case_in_the_readme_is_a_case(tmp_path, capsys):
     assert case.cleaning.growth_form == "bursts"
 
 
-def test_the_readme_shows_every_key_of_costs_and_dates():
-    _, costs = examples_of_the_readme()
+def test_the_examples_show_every_key_of_costs_and_dates():
+    _, costs = written_examples()
     for section in ("season", "tariff", "period", "cleaning"):
         for name in keys_of(section):
             assert re.search(rf"^(# )?{name} = ", costs, re.MULTILINE), f"{section}: {name}"
 
 
-def examples_of_the_readme() -> list[str]:
+def written_examples() -> list[str]:
     """The case file, and what it may say of costs and dates."""
-    return re.findall(r"```toml\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL)
+    return re.findall(r"```toml\n(.*?)```", (ROOT / "cases/README.md").read_text(encoding="utf-8"), re.DOTALL)
 
 
-def test_the_tour_in_the_readme_shows_every_page_at_both_widths():
-    shown = re.findall(r'src="(dashboard/tour/[^"]+)"', (ROOT / "README.md").read_text(encoding="utf-8"))
+def test_the_tour_shows_every_page_at_both_widths():
+    page = (ROOT / "dashboard/README.md").read_text(encoding="utf-8")
+    shown = re.findall(r'src="(tour/[^"]+)"', page)
     pages = [one.address or "start" for one in EVERY]
-    wanted = {f"dashboard/tour/{page}-{width}.png" for page in (*pages, "new-unit") for width in (1280, 390)}
+    wanted = {f"tour/{page}-{width}.png" for page in (*pages, "new-unit") for width in (1280, 390)}
     assert set(shown) == wanted
     for picture in shown:
-        assert 5_000 < (ROOT / picture).stat().st_size < 150_000
+        assert 5_000 < (ROOT / "dashboard" / picture).stat().st_size < 150_000
 
 
 def test_units_change_numbers_and_labels_together(case, capsys):

@@ -21,6 +21,7 @@ from calibration.studies.laboratory import (
     laboratory_study,
     laboratory_visit,
 )
+from tests.method_pages import printed_rows
 
 ROOT = Path(__file__).resolve().parents[3]
 
@@ -33,6 +34,16 @@ def from_test_5():
 @pytest.mark.parametrize("quantity", QUANTITIES, ids=lambda quantity: quantity.name)
 def test_fitted_to_test_5_alone_the_others_come_out(from_test_5, quantity):
     assert from_test_5.root_mean_square[quantity.name] <= quantity.wanted
+
+
+def test_the_method_page_has_these_errors(from_test_5):
+    rows = printed_rows("model/README.md", "study laboratory")
+    for quantity in QUANTITIES:
+        digits = 3 if quantity.unit == "" else 2
+        error, required = rows.pop(f"{quantity.name} [{quantity.unit or '-'}]")
+        assert error == f"{from_test_5.root_mean_square[quantity.name]:.{digits}f}"
+        assert float(required) == quantity.wanted
+    assert not rows
 
 
 def test_the_fitted_test_is_left_out_of_the_root_mean_square(from_test_5):

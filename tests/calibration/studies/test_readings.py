@@ -17,6 +17,7 @@ from calibration.studies.readings import (
     share_placed,
     with_wet_bulbs,
 )
+from tests.method_pages import printed_rows
 
 
 @pytest.fixture(scope="module")
@@ -29,6 +30,14 @@ def test_the_wrong_reading_comes_first_and_no_innocent_one_beside_it(study):
     assert study.first >= FIRST_WANTED
     assert study.innocent <= INNOCENT_WANTED
     assert study.met
+
+
+def test_the_method_page_has_these_shares(study):
+    rows = printed_rows("calibration/README.md", "study readings")
+    shares = (study.first, study.innocent, study.false_alarms)
+    required = (FIRST_WANTED, INNOCENT_WANTED, FALSE_WANTED)
+    printed = [[f"{share:.0%}", f"{limit:.0%}"] for share, limit in zip(shares, required, strict=True)]
+    assert [[cell.replace(" ", "") for cell in cells] for cells in rows.values()] == printed
 
 
 def test_untouched_tests_have_no_suspect(study):
