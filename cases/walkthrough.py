@@ -34,7 +34,7 @@ print(f"{case.unit.name}: {len(case.visits)} visits, the last on {found.date}")
 # %%
 performance = measured_performance(found, case.unit, case.instruments)
 for name, estimate in performance.estimates().items():
-    low, high = estimate.interval(0.9)
+    low, high = estimate.ends
     print(f"  {name:26s} {estimate.value:12.4g}   90 % of the time between {low:.4g} and {high:.4g}   [SI]")
 
 # %% [markdown]

@@ -19,7 +19,8 @@ from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.observation import conditions, observation
 from calibration.clean_fit.parameters import rated_standard_airflow
 from calibration.clean_fit.prediction import predicted
-from calibration.measured.performance import Estimate, measured_performance
+from calibration.estimate import Estimate, with_error
+from calibration.measured.performance import measured_performance
 from model.arrays import Array
 from model.cycle.boundary import Conditions
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
@@ -107,7 +108,7 @@ class ApproachExpected:
         if self.measured is None:
             return None
         error = float(np.hypot(self.measured.standard_error, self.expected.standard_error))
-        return Estimate(self.measured.value - self.expected.value, error)
+        return with_error(self.measured.value - self.expected.value, error)
 
     def over_rule(self, rule: Rule) -> float | None:
         """Measured less a rule's approach [K]; None without a liquid pressure."""
@@ -166,7 +167,7 @@ def approach_expected(case: Case, visit: Visit, baseline: Baseline) -> ApproachE
     return ApproachExpected(
         visit=visit.label,
         measured=measured_performance(visit, case.unit, case.instruments).approach,
-        expected=Estimate(condensing.value - visit.outdoor_db, condensing.standard_error),
+        expected=with_error(condensing.value - visit.outdoor_db, condensing.standard_error),
         at_rating=walk.at_rating,
         rules=RULES_OF_THUMB,
         own_rule=rule,

@@ -24,9 +24,10 @@ import numpy as np
 
 from calibration.case.records import UnitDescription
 from calibration.clean_fit.observation import Observation
-from calibration.measured.performance import Estimate
+from calibration.estimate import Estimate, with_error
 from model.arrays import Array
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
+from model.maintenance.growth import NORMAL_95
 from model.properties.moist_air import STANDARD_PRESSURE
 
 CERTIFIED_ACCURACY = {"rated_capacity": 0.045, "rated_eer": 0.05}
@@ -37,7 +38,7 @@ RULE_SUPERHEAT, RULE_ACCURACY = 7.8, 2.5
 """Superheat at the suction port of an orifice unit at the rating, and its standard deviation [K]: what the
 sized unit shows (14 degF), 1 degF over the charging rule, (3 wet bulb - 80 - outdoor dry bulb) / 2
 [degF]; common practice, no source."""
-CLEARLY = 1.645
+CLEARLY = NORMAL_95
 """Standard errors by which visits must lie under the rating to say so [-]: one-sided, 1 in 20 by chance."""
 
 
@@ -145,7 +146,7 @@ def rated_figures(
     alone = expected + slopes @ step
     errors = np.sqrt(np.einsum("ij,jk,ik->i", slopes, covariance, slopes))
     return tuple(
-        RatedFigure(name, float(rated), float(spread), float(fitted), Estimate(float(value), float(error)))
+        RatedFigure(name, float(rated), float(spread), float(fitted), with_error(float(value), float(error)))
         for name, rated, spread, fitted, value, error in zip(
             seen.names, seen.values, seen.spreads, expected, alone, errors, strict=True
         )

@@ -15,7 +15,7 @@ import numpy as np
 
 from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline
 from calibration.clean_fit.parameters import SPREADS, adjusted
-from calibration.measured.performance import Estimate
+from calibration.estimate import Estimate, with_error
 from model.arrays import Array
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
@@ -76,7 +76,7 @@ class Prediction:
     def estimate(self, name: str, index: tuple[int, ...] | int = ()) -> Estimate:
         """One figure at one place as value and standard error [SI]."""
         value = np.asarray(getattr(self.point, name))[index]
-        return Estimate(float(value), float(self.standard_errors[name][index]))
+        return with_error(float(value), float(self.standard_errors[name][index]))
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ class Change:
 
     def estimate(self, name: str, index: tuple[int, ...] | int = ()) -> Estimate:
         """One change at one place as fraction and standard error [-]."""
-        return Estimate(float(self.fractions[name][index]), float(self.standard_errors[name][index]))
+        return with_error(float(self.fractions[name][index]), float(self.standard_errors[name][index]))
 
 
 CHANGED = ("net_capacity", "gross_capacity", "outdoor_power", "total_power", "eer")

@@ -20,7 +20,7 @@ from calibration.clean_fit.prediction import (
     parameter_columns,
     rank_of,
 )
-from calibration.measured.performance import Estimate
+from calibration.estimate import Estimate, with_error
 from model.arrays import Array, IntArray
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
@@ -51,7 +51,7 @@ class TripPrediction:
 
     def estimate(self, index: tuple[int, ...] | int = ()) -> Estimate:
         """One place as value and standard error [SI]."""
-        return Estimate(float(self.value[index]), float(self.standard_error[index]))
+        return with_error(float(self.value[index]), float(self.standard_error[index]))
 
     def ending_name(self, index: tuple[int, ...] | int = ()) -> str:
         """How the search of one place ended, one of `model.cycle.high_pressure_trip.ENDINGS`."""

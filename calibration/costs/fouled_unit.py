@@ -29,7 +29,7 @@ from calibration.costs.likely_growth import KnownState, found_until, last_known_
 from calibration.costs.season_case import SeasonCase
 from calibration.diagnosis.draws import normal_draws
 from calibration.diagnosis.finding import Finding, find
-from calibration.diagnosis.impact import Span
+from calibration.estimate import Estimate
 from model.arrays import Array
 from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, level_path
 from model.season.cycle_table import cycle_table
@@ -231,9 +231,9 @@ def _drawn_tables(
 
 def _starting_point(
     known: KnownState | None, last: Finding | None, today: dt.date
-) -> tuple[dt.date, Span, str]:
+) -> tuple[dt.date, Estimate, str]:
     """Day from which the fouling grows on, its level then, and what that rests on."""
-    clean = Span(0.0, 0.0, 0.0)
+    clean = Estimate(0.0, 0.0, 0.0)
     if known is None:
         return today, clean, "a clean coil: no visit as found and no date of a cleaning is known"
     if last is None:
@@ -246,21 +246,21 @@ def _starting_point(
     return known.day, last.blocked, words
 
 
-def _drawn_levels(found: Span, share: float, rng: np.random.Generator, draws: int) -> Array:
+def _drawn_levels(found: Estimate, share: float, rng: np.random.Generator, draws: int) -> Array:
     """Draws of a level that is there with a probability, each half of its range as wide as it is."""
     levels = _at_score(found, normal_draws(rng, 1, draws)[0])
     is_clean = rng.permutation(draws) + 0.5 > share * draws
     return np.where(is_clean, 0.0, levels)
 
 
-def _middle_level(found: Span, share: float) -> float:
+def _middle_level(found: Estimate, share: float) -> float:
     """Median of the same: none where a clean coil is as probable."""
     if share <= 0.5:
         return 0.0
     return float(_at_score(found, np.array(NormalDist().inv_cdf(1.0 - 0.5 / share))))
 
 
-def _at_score(found: Span, score: Array) -> Array:
+def _at_score(found: Estimate, score: Array) -> Array:
     """Level so many standard deviations from its median."""
     half = np.where(score > 0.0, found.high - found.value, found.value - found.low)
     return np.asarray(np.clip(found.value + half / NORMAL_95 * score, 0.0, 1.0))

@@ -24,6 +24,7 @@ from numpy.typing import ArrayLike
 
 from calibration.case.records import Case
 from calibration.diagnosis.finding import Finding
+from calibration.estimate import Estimate
 from model.arrays import Array
 from model.maintenance.growth import (
     CONDENSER_RATE_HIGH,
@@ -78,15 +79,6 @@ class LevelPoint:
 
 
 @dataclass(frozen=True)
-class Bounded:
-    """A number with its 90 % interval: median, lower and upper bound."""
-
-    value: float
-    low: float
-    high: float
-
-
-@dataclass(frozen=True)
 class GrowthFit:
     """One form of growth fitted to the visits.
 
@@ -94,11 +86,11 @@ class GrowthFit:
     ----------
     form : str
         One of `FORMS`.
-    rate : Bounded
+    rate : Estimate
         Growth from clean [1/a].
-    limit : Bounded or None
+    limit : Estimate or None
         What asymptotic growth tends to [-].
-    time_constant : Bounded or None
+    time_constant : Estimate or None
         Its time constant [a].
     probability : float
         Of this form among all, each as likely beforehand [-].
@@ -109,16 +101,16 @@ class GrowthFit:
     """
 
     form: Form
-    rate: Bounded
-    limit: Bounded | None
-    time_constant: Bounded | None
+    rate: Estimate
+    limit: Estimate | None
+    time_constant: Estimate | None
     probability: float
     misfit: float
     rates: Array = field(repr=False, compare=False)
     limits: Array = field(repr=False, compare=False)
     weights: Array = field(repr=False, compare=False)
 
-    def level(self, cleaned: dt.date, day: dt.date) -> Bounded:
+    def level(self, cleaned: dt.date, day: dt.date) -> Estimate:
         """Level on a day after a cleaning [-], with its 90 % interval."""
         exposure = exposure_between(self.form, cleaned, day)
         return _bounded(level_of(self.form, exposure, self.rates, self.limits), self.weights)
@@ -303,8 +295,8 @@ def _squares(point: LevelPoint, level: Array) -> Array:
     return np.asarray((off / np.where(off < 0.0, below, above)) ** 2)
 
 
-def _bounded(values: Array, weights: Array) -> Bounded:
+def _bounded(values: Array, weights: Array) -> Estimate:
     order = np.argsort(values)
     held = np.cumsum(weights[order])
     median, low, high = np.interp([0.5, 0.05, 0.95], held, values[order])
-    return Bounded(float(median), float(low), float(high))
+    return Estimate(float(median), float(low), float(high))

@@ -17,13 +17,12 @@ from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.costs.season_case import SeasonCase, season_case
+from calibration.estimate import Estimate, of_draws
 from model.arrays import Array
 from model.maintenance.growth import coming_year
 from model.season.fouling_cost import (
-    Estimate,
     FoulingCost,
     daily_to_entries,
-    estimate,
     extra_power_by_hour,
     fouling_cost,
     season_outcomes,
@@ -138,8 +137,8 @@ def season_of_unit(
         coming=fouling_cost(clean, season_outcomes(table, setting, growing)),
         today_drawn=fouling_cost(clean_drawn, held),
         coming_drawn=fouling_cost(clean_drawn, grown),
-        trip_clean=estimate(trip_temperature(tables, np.zeros(tables.samples))),
-        trip_today=estimate(trip_temperature(tables, unit.levels)),
+        trip_clean=of_draws(trip_temperature(tables, np.zeros(tables.samples))),
+        trip_today=of_draws(trip_temperature(tables, unit.levels)),
         extra_today=_extra_power(inputs, unit, np.full(DAYS_PER_YEAR, unit.level)),
         extra_coming=_extra_power(inputs, unit, growing),
     )
@@ -175,15 +174,15 @@ def cost_estimates(drawn: FoulingCost) -> dict[str, Estimate]:
     """
     peak = drawn.fouled.totals.peak_power.max(axis=1) - drawn.clean.totals.peak_power.max(axis=1)
     return {
-        "energy": estimate(drawn.energy.sum(axis=1)),
-        "energy_share": estimate(drawn.energy_share),
-        "peak_power": estimate(peak),
-        "money": estimate(drawn.year_cents / CENTS),
-        "electricity_money": estimate((drawn.cents - drawn.unmet_cents).sum(axis=1) / CENTS),
-        "unmet_money": estimate(drawn.unmet_cents.sum(axis=1) / CENTS),
-        "carbon": estimate(drawn.carbon.sum(axis=1)),
-        "run_hours": estimate(drawn.run_hours.sum(axis=1)),
-        "short_hours": estimate(drawn.short_hours.sum(axis=1)),
-        "trip_hours": estimate(drawn.trip_hours.sum(axis=1)),
-        "cooling_lost": estimate(drawn.cooling_lost.sum(axis=1)),
+        "energy": of_draws(drawn.energy.sum(axis=1)),
+        "energy_share": of_draws(drawn.energy_share),
+        "peak_power": of_draws(peak),
+        "money": of_draws(drawn.year_cents / CENTS),
+        "electricity_money": of_draws((drawn.cents - drawn.unmet_cents).sum(axis=1) / CENTS),
+        "unmet_money": of_draws(drawn.unmet_cents.sum(axis=1) / CENTS),
+        "carbon": of_draws(drawn.carbon.sum(axis=1)),
+        "run_hours": of_draws(drawn.run_hours.sum(axis=1)),
+        "short_hours": of_draws(drawn.short_hours.sum(axis=1)),
+        "trip_hours": of_draws(drawn.trip_hours.sum(axis=1)),
+        "cooling_lost": of_draws(drawn.cooling_lost.sum(axis=1)),
     }

@@ -14,9 +14,9 @@ from calibration.case.records import Case, Visit
 from calibration.clean_fit.baseline import Baseline, baseline_without
 from calibration.clean_fit.prediction import Prediction
 from calibration.diagnosis.finding import Finding, find
-from calibration.diagnosis.impact import Span
 from calibration.diagnosis.scene import scene
 from calibration.diagnosis.visit_prediction import predicted_at_visit
+from calibration.estimate import Estimate
 from calibration.measured.performance import MeasuredPerformance, measured_performance
 from model.cycle.faults import Faults
 
@@ -34,7 +34,7 @@ class Comparison:
         same where none is suspect.
     clean, fouled : Prediction
         The clean unit at the visit's weather, and with the fouling that the finding names.
-    airflow_lost : Span
+    airflow_lost : Estimate
         Share of the condenser's airflow that this fouling costs [-].
     """
 
@@ -43,7 +43,7 @@ class Comparison:
     supported: MeasuredPerformance
     clean: Prediction
     fouled: Prediction
-    airflow_lost: Span
+    airflow_lost: Estimate
 
     @property
     def visit(self) -> Visit:
@@ -85,5 +85,5 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline, finding: Finding
         supported=measured_performance(finding.visit_as_supported, case.unit, case.instruments),
         clean=predicted_at_visit(place),
         fouled=predicted_at_visit(place, Faults(condenser_blocked=blocked)),
-        airflow_lost=finding.fouling.levels[0].airflow_lost or Span(0.0, 0.0, 0.0),
+        airflow_lost=finding.fouling.levels[0].airflow_lost or Estimate(0.0, 0.0, 0.0),
     )

@@ -33,12 +33,14 @@ from calibration.diagnosis.hypotheses import (
     Hypotheses,
     hypotheses,
 )
-from calibration.diagnosis.impact import Explained, Impact, Loss, Span, Stakes, impact_of, stakes
+from calibration.diagnosis.impact import Explained, Impact, Loss, Stakes, impact_of, stakes
 from calibration.diagnosis.next_reading import Suggestion, suggestions
 from calibration.diagnosis.posterior import Posterior, freed_covariance, posterior_of
 from calibration.diagnosis.reading_rows import ExpectedRow, expected_rows
 from calibration.diagnosis.scene import scene
 from calibration.diagnosis.visit_model import Scene
+from calibration.estimate import Estimate
+from model.maintenance.growth import NORMAL_95
 
 Verdict = Literal["no_fault", "fault", "inconclusive", "none_of_these"]
 
@@ -54,8 +56,6 @@ LISTED = 0.25
 POOR_FIT = 3.0
 """No fault is not claimed where the misfit lies this many of its standard deviations above the number of
 readings [-]."""
-NORMAL_95 = 1.6449
-"""95 % quantile of the standard normal distribution [-]."""
 SHOWN = 2
 """So many of the likeliest explanations with a fault are always worked out."""
 WORTH_SHOWING = 0.03
@@ -207,7 +207,7 @@ class Finding:
         return self.verdict == "no_fault" or nothing_else
 
     @property
-    def blocked(self) -> Span:
+    def blocked(self) -> Estimate:
         """Blocked share of the condenser's face, supposing that its coil is fouled [-]."""
         return self.fouling.levels[0].amount
 

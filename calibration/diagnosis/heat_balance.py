@@ -43,7 +43,8 @@ from calibration.clean_fit.observation import (
 from calibration.clean_fit.parameters import SPREADS, adjusted, rated_standard_airflow, standard_airflow
 from calibration.diagnosis.capacity_routes import Routes
 from calibration.diagnosis.visit_model import blower_power
-from calibration.measured.performance import Estimate, missing_readings
+from calibration.estimate import Estimate, with_error
+from calibration.measured.performance import missing_readings
 from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.solve import solve
@@ -239,16 +240,16 @@ class _Joint:
 
     def estimate(self, name: str) -> Estimate:
         place = self.names.index(name)
-        return Estimate(float(self.values[place]), float(np.sqrt(self.covariance[place, place])))
+        return with_error(float(self.values[place]), float(np.sqrt(self.covariance[place, place])))
 
     def difference(self, first: str, second: str) -> Difference:
         row = self._row({first: 1.0, second: -1.0})
-        return Difference(first, second, Estimate(float(row @ self.values), self._spread(row)))
+        return Difference(first, second, with_error(float(row @ self.values), self._spread(row)))
 
     def loss(self, name: str) -> Estimate:
         clean, value = self.values[self.names.index(CLEAN)], self.values[self.names.index(name)]
         row = self._row({name: 1.0 / clean, CLEAN: -value / clean**2})
-        return Estimate(float(1.0 - value / clean), self._spread(row))
+        return with_error(float(1.0 - value / clean), self._spread(row))
 
     def _row(self, weights: Mapping[str, float]) -> Array:
         return np.array([weights.get(name, 0.0) for name in self.names])

@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from calibration.case.records import Case
 from calibration.case.units import HOUR
@@ -25,6 +24,7 @@ from calibration.diagnosis.evidence import Weighed, median_point
 from calibration.diagnosis.hypotheses import TREATMENTS, Hypothesis, faults_at
 from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import PARAMETERS, STOPPED, Scene, at_latent
+from calibration.estimate import Estimate, of_draws, of_weighted
 from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
@@ -42,15 +42,6 @@ RUNNING_HOURS = 100.0
 
 
 @dataclass(frozen=True)
-class Span:
-    """A middle and the ends of the 90 % range."""
-
-    value: float
-    low: float
-    high: float
-
-
-@dataclass(frozen=True)
 class FoundLevel:
     """How much there is of one fault.
 
@@ -60,22 +51,22 @@ class FoundLevel:
         Its key.
     field : str
         Field of `model.cycle.faults.Faults`, which is a key of `calibration.case.keys` too.
-    level : Span
+    level : Estimate
         0 to 1 of `model.cycle.faults.FAULTS` [-].
-    amount : Span
+    amount : Estimate
         In the unit of the field [SI]; negative for a charge that is short.
-    airflow_lost : Span or None
+    airflow_lost : Estimate or None
         Share of the airflow, outdoor or indoor, that it costs [-]; None for faults that leave the air alone.
-    pressure_drop : Span or None
+    pressure_drop : Estimate or None
         Drop across a restriction of the liquid line today [Pa]; None for others.
     """
 
     fault: str
     field: str
-    level: Span
-    amount: Span
-    airflow_lost: Span | None
-    pressure_drop: Span | None
+    level: Estimate
+    amount: Estimate
+    airflow_lost: Estimate | None
+    pressure_drop: Estimate | None
 
 
 @dataclass(frozen=True)
@@ -86,35 +77,35 @@ class Loss:
     ----------
     outdoor_temperature : float
         [K]
-    clean_capacity, clean_power, clean_eer : Span
+    clean_capacity, clean_power, clean_eer : Estimate
         Net capacity, total power [W] and their ratio [W/W] with nothing wrong.
-    capacity_lost, power_added : Span
+    capacity_lost, power_added : Estimate
         [W]; negative where a fault adds capacity or saves power.
-    capacity_share, coil_share, eer_share : Span
+    capacity_share, coil_share, eer_share : Estimate
         Lost net capacity, capacity of the coil, and EER over the clean unit's [-].
-    outdoor_power_share, power_share : Span
+    outdoor_power_share, power_share : Estimate
         Power added, of the outdoor unit and in all, over the clean unit's [-].
-    same_cooling_power : Span
+    same_cooling_power : Estimate
         Extra power for the clean unit's cooling, running longer [W].
-    trip_temperature : Span or None
+    trip_temperature : Estimate or None
         Outdoor temperature at which the unit with its faults trips on high pressure [K]; an end at an end of
         the range of `model.cycle.high_pressure_trip` lies beyond it. None where it was not asked for, or low
         pressure stops it first.
     """
 
     outdoor_temperature: float
-    clean_capacity: Span
-    clean_power: Span
-    clean_eer: Span
-    capacity_lost: Span
-    power_added: Span
-    capacity_share: Span
-    coil_share: Span
-    eer_share: Span
-    outdoor_power_share: Span
-    power_share: Span
-    same_cooling_power: Span
-    trip_temperature: Span | None = None
+    clean_capacity: Estimate
+    clean_power: Estimate
+    clean_eer: Estimate
+    capacity_lost: Estimate
+    power_added: Estimate
+    capacity_share: Estimate
+    coil_share: Estimate
+    eer_share: Estimate
+    outdoor_power_share: Estimate
+    power_share: Estimate
+    same_cooling_power: Estimate
+    trip_temperature: Estimate | None = None
 
 
 @dataclass(frozen=True)
@@ -159,22 +150,22 @@ class Stakes:
         Probability that its repair is not needed [-].
     price : float or None
         Of a cleaning, where that is the repair and the case names a price [money].
-    left_power : Span
+    left_power : Estimate
         Extra power for the same cooling while it runs, if the fault is there and is left [W].
-    left_energy : Span
+    left_energy : Estimate
         The same over `RUNNING_HOURS` of running [kWh].
-    left_cost : Span or None
+    left_cost : Estimate or None
         At the case's energy price [money].
-    left_capacity_share : Span
+    left_capacity_share : Estimate
         Cooling that stays missing on a design day [-].
     """
 
     needless: float
     price: float | None
-    left_power: Span
-    left_energy: Span
-    left_cost: Span | None
-    left_capacity_share: Span
+    left_power: Estimate
+    left_energy: Estimate
+    left_cost: Estimate | None
+    left_capacity_share: Estimate
 
 
 class Impact(NamedTuple):
@@ -282,13 +273,13 @@ def _design_weather(case: Case, place: Scene, latent: Array) -> Conditions:
     )
 
 
-def _trip_temperature(case: Case, place: Scene, hypothesis: Hypothesis, drawn: _Drawn) -> Span | None:
+def _trip_temperature(case: Case, place: Scene, hypothesis: Hypothesis, drawn: _Drawn) -> Estimate | None:
     levels, latent = (each[:, TRIP_DRAWS] for each in (drawn.levels, drawn.latent))
     unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
     weather = _design_weather(case, place, latent)
     found = trip_outdoor_temperature(unit, weather, faults_at(hypothesis, levels), patient=False)
     told = np.isin(found.ending_names(), ("trips", "never trips", "always trips"))
-    return span(found.value[told]) if told.mean() > 0.5 else None
+    return of_draws(found.value[told]) if told.mean() > 0.5 else None
 
 
 def _levels(place: Scene, one: Weighed, drawn: _Drawn) -> tuple[FoundLevel, ...]:
@@ -303,11 +294,11 @@ def _levels(place: Scene, one: Weighed, drawn: _Drawn) -> tuple[FoundLevel, ...]
     points = level_points(one)
     found = []
     for number, (fault, level) in enumerate(zip(one.hypothesis.faults, drawn.levels, strict=True)):
-        drop = span(fault.largest * level * rated) if fault.field == "liquid_restriction" else None
-        airflow = span(lost[fault.field]) if fault.field in lost else None
+        drop = of_draws(fault.largest * level * rated) if fault.field == "liquid_restriction" else None
+        airflow = of_draws(lost[fault.field]) if fault.field in lost else None
         held = one.levels[number, points]
         found.append(
-            FoundLevel(fault.key, fault.field, span(held), span(fault.largest * held), airflow, drop)
+            FoundLevel(fault.key, fault.field, of_draws(held), of_draws(fault.largest * held), airflow, drop)
         )
     return tuple(found)
 
@@ -347,8 +338,8 @@ def _loss(parts: Sequence[_Changes]) -> Loss:
     share = {name: taken[name] / before[name] for name in CHANGED}
     power = before["total_power"]
 
-    def of(values: Array) -> Span:
-        return span(values) if len(parts) == 1 else weighted_span(values, weight)
+    def of(values: Array) -> Estimate:
+        return of_draws(values) if len(parts) == 1 else of_weighted(values, weight)
 
     return Loss(
         outdoor_temperature=parts[0].outdoor,
@@ -364,44 +355,6 @@ def _loss(parts: Sequence[_Changes]) -> Loss:
         power_share=of(-share["total_power"]),
         same_cooling_power=of(power * (1.0 / (1.0 - np.minimum(share["eer"], 0.9)) - 1.0)),
     )
-
-
-def span(values: ArrayLike) -> Span:
-    """Median and 90 % range of draws.
-
-    Parameters
-    ----------
-    values : array_like, any shape
-        Draws, in any unit.
-
-    Returns
-    -------
-    Span
-        In the same unit.
-    """
-    low, middle, high = np.quantile(np.asarray(values, dtype=float), [0.05, 0.5, 0.95])
-    return Span(float(middle), float(low), float(high))
-
-
-def weighted_span(values: Array, weights: Array) -> Span:
-    """Mean and 90 % range of draws that do not all weigh the same.
-
-    Parameters
-    ----------
-    values, weights : ndarray, shape (n,)
-        Draws in any unit, and their weights [-], not all 0.
-
-    Returns
-    -------
-    Span
-        In the unit of the values; the mean lies inside its range.
-    """
-    order = np.argsort(values)
-    held = np.cumsum(weights[order])
-    ends = np.searchsorted(held, np.array([0.05, 0.95]) * held[-1])
-    low, high = (float(values[order[min(end, len(order) - 1)]]) for end in ends)
-    mean = float(np.average(values, weights=weights))
-    return Span(mean, min(low, mean), max(high, mean))
 
 
 def stakes(case: Case, first: Explained, probability: float) -> Stakes:
@@ -426,16 +379,12 @@ def stakes(case: Case, first: Explained, probability: float) -> Stakes:
     }
     tariff = case.season.tariff if case.season is not None else None
     power = first.today.same_cooling_power
-    energy = _scaled(power, RUNNING_HOURS * HOUR / JOULES_PER_KWH)
+    energy = power.times(RUNNING_HOURS * HOUR / JOULES_PER_KWH)
     return Stakes(
         needless=1.0 - probability,
         price=case.cleaning.price if coil and case.cleaning is not None else None,
         left_power=power,
         left_energy=energy,
-        left_cost=_scaled(energy, tariff.energy_price) if tariff is not None else None,
+        left_cost=energy.times(tariff.energy_price) if tariff is not None else None,
         left_capacity_share=first.design.capacity_share,
     )
-
-
-def _scaled(one: Span, factor: float) -> Span:
-    return Span(one.value * factor, one.low * factor, one.high * factor)

@@ -24,17 +24,19 @@ from calibration.case.records import Case, Visit
 from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline, baseline_of
 from calibration.clean_fit.observation import HUMIDITIES, SUPPLY_HUMIDITIES, conditions, observation
 from calibration.clean_fit.parameters import SPREADS, adjusted
-from calibration.diagnosis.finding import NORMAL_95, Finding, find
+from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.heat_balance import READING_STEP
 from calibration.diagnosis.hypotheses import NO_FAULT
 from calibration.diagnosis.impact import FoundLevel
-from calibration.measured.performance import NEEDS, Estimate, figures_of_readings, missing_readings
+from calibration.estimate import Estimate, with_error
+from calibration.measured.performance import NEEDS, figures_of_readings, missing_readings
 from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.cycle.solve import OperatingPoint, solve
+from model.maintenance.growth import NORMAL_95
 from model.properties import moist_air
 from model.properties.moist_air import STANDARD_PRESSURE
 
@@ -301,7 +303,7 @@ class _Carried(NamedTuple):
     def estimate(self, which: int, baseline: Baseline) -> Estimate:
         slopes = self.by_parameter[which]
         variance = np.sum(self.by_reading[which] ** 2) + slopes @ baseline.covariance @ slopes
-        return Estimate(float(self.values[which]), float(np.sqrt(variance + which * self.own**2)))
+        return with_error(float(self.values[which]), float(np.sqrt(variance + which * self.own**2)))
 
 
 def _row(name: str, first: _Carried, second: _Carried, baseline: Baseline) -> Moved:
@@ -311,7 +313,7 @@ def _row(name: str, first: _Carried, second: _Carried, baseline: Baseline) -> Mo
         variance = np.sum(first.by_reading[which] ** 2) + np.sum(second.by_reading[which] ** 2)
         variance += slopes @ baseline.covariance @ slopes + which * (first.own**2 + second.own**2)
         value = first.values[which] - second.values[which]
-        differences.append(Estimate(float(value), float(np.sqrt(variance))))
+        differences.append(with_error(float(value), float(np.sqrt(variance))))
     return Moved(
         name,
         first.estimate(0, baseline),

@@ -13,7 +13,7 @@ from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.observation import observation
 from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.heat_balance import AIR, REFRIGERANT, HeatBalance, heat_balance_of
-from calibration.diagnosis.impact import Span
+from calibration.estimate import Estimate
 
 AIR_SIDE_READINGS = ("supply_", "return_", "indoor_airflow")
 """How the keys of readings begin that the air side's capacity is made of."""
@@ -39,7 +39,7 @@ class VisitCheck:
     finding: Finding | None
 
     @property
-    def supported_loss(self) -> Span | None:
+    def supported_loss(self) -> Estimate | None:
         """Loss of the coil's capacity that all readings together support [-]; None after a cleaning."""
         if self.finding is None or self.finding.visit.coil == "clean":
             return None

@@ -21,12 +21,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from statistics import NormalDist
 
 import numpy as np
 
 from calibration.case.meters import METER_OF_READING, Instruments, standard_accuracies
 from calibration.case.records import UnitDescription, Visit
+from calibration.estimate import Estimate, with_error
 from model.arrays import Array
 from model.properties import moist_air
 from model.properties.refrigerant import refrigerant
@@ -37,36 +37,6 @@ STEP = 0.02
 """Change of a reading for its slope, in standard accuracies [-]: small for curvature, large for rounding."""
 INWARD = 1e-9
 """How far inside a physical bound a changed reading stays [K]."""
-
-
-@dataclass(frozen=True)
-class Estimate:
-    """A figure and its standard error, both in SI."""
-
-    value: float
-    standard_error: float
-
-    def interval(self, level: float = 0.9) -> tuple[float, float]:
-        """Bounds that contain the true value with a probability, errors taken as normal.
-
-        Parameters
-        ----------
-        level : float
-            Probability [-], between 0 and 1.
-
-        Returns
-        -------
-        (float, float)
-            Lower and upper bound [SI].
-        """
-        reach = NormalDist().inv_cdf(0.5 + level / 2) * self.standard_error
-        return self.value - reach, self.value + reach
-
-    @property
-    def excludes_zero(self) -> bool:
-        """Whether the 90 % range excludes zero."""
-        low, high = self.interval()
-        return low > 0.0 or high < 0.0
 
 
 @dataclass(frozen=True)
@@ -216,7 +186,7 @@ def measured_performance(
             continue
         slopes = (values[1 + len(changed) :] - values[1 : 1 + len(changed)]) / (high - low)
         moved = slopes * np.array([accuracies[reading] for reading in changed])
-        estimates[name] = Estimate(float(values[0]), float(np.sqrt(np.sum(moved**2))))
+        estimates[name] = with_error(float(values[0]), float(np.sqrt(np.sum(moved**2))))
         shares[name] = {r: float(m) for r, m in zip(changed, moved, strict=True) if m}
     return MeasuredPerformance(visit.label, missing, shares, **estimates)
 

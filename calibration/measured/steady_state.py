@@ -30,8 +30,8 @@ import numpy as np
 
 from calibration.case.meters import METER_OF_READING, Instruments, standard_accuracy
 from calibration.case.records import Coil, Visit
+from calibration.estimate import Estimate, with_error
 from calibration.files.log_file import Log
-from calibration.measured.performance import Estimate
 from model.arrays import Array, BoolArray, IntArray
 
 GUIDANCE = 900.0
@@ -409,7 +409,7 @@ def _averages(blocks: _Blocks, stretch: _Stretch) -> dict[str, Estimate]:
         values = means[stretch.first : stretch.last]
         values = values[np.isfinite(values)]
         if len(values) >= FEWEST_BLOCKS:
-            averages[name] = Estimate(float(np.mean(values)), standard_error_of_mean(values))
+            averages[name] = with_error(float(np.mean(values)), standard_error_of_mean(values))
     return averages
 
 

@@ -15,7 +15,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from statistics import NormalDist
 from typing import Any, Literal
 
 import numpy as np
@@ -38,6 +37,7 @@ from model.components.unit import Unit
 from model.cycle.boundary import Conditions
 from model.cycle.sizing import rating_conditions, with_design_charge
 from model.cycle.solve import STATE_CODES, STATES, OperatingPoint, solve
+from model.maintenance.growth import NORMAL_95
 from model.properties import moist_air
 from model.properties.moist_air import STANDARD_PRESSURE
 
@@ -66,7 +66,7 @@ FIGURES = (
     "subcooling",
 )
 """Predicted figures whose intervals are counted."""
-LEVEL_REACH = NormalDist().inv_cdf(0.95)
+LEVEL_REACH = NORMAL_95
 """Half width of a 90 % range in standard errors [-]."""
 WANTED = (0.85, 0.95)
 """Share of 90 % ranges that should contain the true value [-]."""

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from statistics import NormalDist
 
 import numpy as np
 
@@ -26,6 +25,7 @@ from calibration.studies.laboratory import (
     laboratory_rows,
     laboratory_visit,
 )
+from model.maintenance.growth import NORMAL_95
 from model.properties.moist_air import STANDARD_PRESSURE
 
 WIDTHS = (
@@ -41,7 +41,7 @@ WIDTHS = (
 """Predicted figures whose interval is shown."""
 ABSOLUTE = ("superheat", "subcooling", "discharge_temperature")
 """Those whose width is in K; the others are over the figure itself."""
-NORMAL_WIDTH = 2.0 * NormalDist().inv_cdf(0.95)
+NORMAL_WIDTH = 2.0 * NORMAL_95
 """Width of a 90 % range in standard errors [-]."""
 
 

@@ -2,7 +2,7 @@
 
 from calibration.case.units import TEMPERATURE_DIFFERENCE, System
 from calibration.clean_fit.approach import ApproachExpected, Rule
-from calibration.measured.performance import Estimate
+from calibration.estimate import Estimate
 from dashboard.results.figures import Figure, of_quantity, percent, signed
 
 
@@ -28,7 +28,7 @@ def approach_figures(found: ApproachExpected, system: System) -> list[Figure]:
 
 def _estimate(key: str, words: str, one: Estimate, system: System) -> Figure:
     base = _plain(key, words, one.value, system)
-    low, high = (float(TEMPERATURE_DIFFERENCE.from_si(end, system)) for end in one.interval(0.9))
+    low, high = (float(TEMPERATURE_DIFFERENCE.from_si(end, system)) for end in one.ends)
     return Figure(base.key, base.label, base.value, base.unit, base.decimals, low, high)
 
 

@@ -9,7 +9,7 @@ from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.parameters import PARAMETERS
 from calibration.clean_fit.prediction import predicted
-from calibration.measured.performance import Estimate
+from calibration.estimate import with_error
 from dashboard.results.figures import Figure, figure, to_json
 from dashboard.results.prediction import prediction_figures, weather_of
 from model.properties.moist_air import STANDARD_PRESSURE
@@ -38,7 +38,7 @@ def parameter_rows(baseline: Baseline) -> list[tuple[str, str, str, str]]:
     """Each parameter: meaning, fitted over generic, 90 % range, and how much the visits narrowed it."""
     rows = []
     for parameter, value, spread in zip(PARAMETERS, baseline.values, baseline.spreads, strict=True):
-        low, high = Estimate(value, spread).interval()
+        low, high = with_error(value, spread).ends
         if parameter.name == "static_superheat":
             shown, interval = f"{value:+.1f} K", f"{low:+.1f} to {high:+.1f} K"
         else:

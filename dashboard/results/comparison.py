@@ -12,8 +12,8 @@ from calibration.case.records import Visit
 from calibration.case.units import CAPACITY, PERCENT, POWER, System
 from calibration.clean_fit.prediction import Prediction
 from calibration.diagnosis.comparison import Comparison
-from calibration.diagnosis.impact import Span
-from dashboard.results.figures import Figure, figure, of_span, possible_ends, probability, to_json
+from calibration.estimate import Estimate
+from dashboard.results.figures import Figure, figure, of_estimate, possible_ends, probability, to_json
 from dashboard.results.match import fit_sentence, loss_sentence, spanned, verdict_sentence
 from dashboard.results.prediction import CHANGE_WORDS
 from dashboard.results.suspect_readings import (
@@ -46,7 +46,7 @@ def expected_figures(prediction: Prediction, visit: Visit, system: System) -> li
     figures = []
     for key, name in COMPARED.items():
         one = prediction.estimate(name)
-        value, ends = one.value, one.interval(0.9)
+        value, ends = one.value, one.ends
         if key == "approach":
             value, ends = value - visit.outdoor_db, (ends[0] - visit.outdoor_db, ends[1] - visit.outdoor_db)
         figures.append(figure(key, value, system, interval=possible_ends(key, ends)))
@@ -107,7 +107,7 @@ def level_figures(comparison: Comparison) -> list[Figure]:
     ]
 
 
-def _level(key: str, label: str, level: Span) -> Figure:
+def _level(key: str, label: str, level: Estimate) -> Figure:
     return Figure(key, label, 100 * level.value, "%", 0, 100 * level.low, 100 * level.high)
 
 
@@ -115,25 +115,20 @@ def loss_figures(comparison: Comparison, system: System) -> list[Figure]:
     """What is lost in this weather over all explanations, in % and in the units shown."""
     loss = comparison.finding.loss
     changes = {
-        "net_capacity": _lost(loss.capacity_share),
-        "gross_capacity": _lost(loss.coil_share),
+        "net_capacity": loss.capacity_share.times(-1.0),
+        "gross_capacity": loss.coil_share.times(-1.0),
         "outdoor_power": loss.outdoor_power_share,
         "total_power": loss.power_share,
-        "eer": _lost(loss.eer_share),
+        "eer": loss.eer_share.times(-1.0),
     }
     shown = [
-        of_span(f"{name}_change", CHANGE_WORDS[name], one, PERCENT, "SI") for name, one in changes.items()
+        of_estimate(f"{name}_change", CHANGE_WORDS[name], one, PERCENT, "SI") for name, one in changes.items()
     ]
     return [
         *shown,
-        of_span("net_capacity_taken", "Capacity lost", loss.capacity_lost, CAPACITY, system),
-        of_span("total_power_taken", "Power added", loss.power_added, POWER, system),
+        of_estimate("net_capacity_taken", "Capacity lost", loss.capacity_lost, CAPACITY, system),
+        of_estimate("total_power_taken", "Power added", loss.power_added, POWER, system),
     ]
-
-
-def _lost(share: Span) -> Span:
-    """A loss as a change."""
-    return Span(-share.value, -share.high, -share.low)
 
 
 def sentences(comparison: Comparison, system: System) -> list[str]:

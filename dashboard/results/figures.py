@@ -13,8 +13,7 @@ from calibration.case.units import Quantity, System
 from model.properties.moist_air import STANDARD_PRESSURE
 
 if TYPE_CHECKING:
-    from calibration.diagnosis.impact import Span
-    from calibration.measured.performance import Estimate
+    from calibration.estimate import Estimate
 
 SIGNIFICANT_DIGITS = 9  # beyond these a number depends on the processor, not on the readings
 
@@ -270,14 +269,14 @@ def of_quantity(
     return Figure(key, label, number, scale.label, scale.decimals, low, high)
 
 
-def of_span(key: str, label: str, one: "Span", quantity: Quantity, system: System) -> Figure:
+def of_estimate(key: str, label: str, one: "Estimate", quantity: Quantity, system: System) -> Figure:
     """A median with its 90 % range.
 
     Parameters
     ----------
     key, label : str
         Name and words.
-    one : Span
+    one : Estimate
         In SI.
     quantity : Quantity
         What it measures.
@@ -322,7 +321,7 @@ def of_estimates(
         If a name has no row, or one without a unit.
     """
     return [
-        figure(name, one.value, system, interval=one.interval(0.9), ambient_pressure=ambient_pressure)
+        figure(name, one.value, system, interval=one.ends, ambient_pressure=ambient_pressure)
         for name, one in estimates.items()
     ]
 

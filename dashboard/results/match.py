@@ -18,9 +18,10 @@ from calibration.case.units import (
 )
 from calibration.diagnosis.finding import LISTED, Finding
 from calibration.diagnosis.hypotheses import FOULED_CONDENSER, NO_FAULT, NONE_OF_THESE
-from calibration.diagnosis.impact import RUNNING_HOURS, Explained, FoundLevel, Loss, Span
+from calibration.diagnosis.impact import RUNNING_HOURS, Explained, FoundLevel, Loss
+from calibration.estimate import Estimate
 from dashboard.results.expected_readings import evidence_sentences, expected_json
-from dashboard.results.figures import Figure, of_quantity, of_span, percent, probability, to_json
+from dashboard.results.figures import Figure, of_estimate, of_quantity, percent, probability, to_json
 from dashboard.results.next_steps import (
     acts_to_separate,
     first_reading,
@@ -231,7 +232,7 @@ def loss_sentence(finding: Finding) -> str:
     cost = _cost(finding.loss)
     if finding.verdict == "inconclusive":
         return f"Over all explanations it currently {cost}."
-    extra = of_span("", "", finding.loss.same_cooling_power, POWER, "SI")
+    extra = of_estimate("", "", finding.loss.same_cooling_power, POWER, "SI")
     return f"It currently {cost}; the same cooling needs {extra.text} W more ({extra.interval_text} W)."
 
 
@@ -265,9 +266,9 @@ def _cost(loss: Loss) -> str:
     return f"{first} and {second.removeprefix(verb).lstrip()}"
 
 
-def _lost(share: Span, of: str) -> str:
+def _lost(share: Estimate, of: str) -> str:
     if percent(share.value)[0] == "-":
-        return f"adds {spanned(Span(-share.value, -share.high, -share.low))} to {of}"
+        return f"adds {spanned(share.times(-1.0))} to {of}"
     return f"costs {spanned(share)} of {of}"
 
 
@@ -276,11 +277,11 @@ def _level_words(part: FoundLevel, system: System) -> str:
         short = part.amount.value < 0
         sign = -1.0 if short else 1.0
         ends = sorted((sign * part.amount.low, sign * part.amount.high))
-        amount = spanned(Span(sign * part.amount.value, ends[0], ends[1]))
+        amount = spanned(Estimate(sign * part.amount.value, ends[0], ends[1]))
         return f"{amount} of the charge {'missing' if short else 'too much'}"
     pressures = {"noncondensable": part.amount, "liquid_restriction": part.pressure_drop or part.amount}
     if part.field in pressures:
-        one = of_span("", "", pressures[part.field], PRESSURE_DIFFERENCE, system)
+        one = of_estimate("", "", pressures[part.field], PRESSURE_DIFFERENCE, system)
         amount = f"{one.text} {one.unit} ({one.interval_text})"
     else:
         amount = spanned(part.amount)
@@ -290,7 +291,7 @@ def _level_words(part: FoundLevel, system: System) -> str:
     return said
 
 
-def spanned(one: Span) -> str:
+def spanned(one: Estimate) -> str:
     """A share in percent with its 90 % range, such as "11 % (8 to 15 %)"."""
     value, low, high = (percent(share) for share in (one.value, one.low, one.high))
     return f"{value} ({low.removesuffix(' %')} to {high})"
@@ -301,20 +302,20 @@ def level_figures(one: Explained, system: System) -> list[Figure]:
     figures = []
     for part in one.levels:
         quantity = PRESSURE_DIFFERENCE if part.field == "noncondensable" else PERCENT
-        figures.append(of_span(part.field, words_of(part.field, "fault"), part.amount, quantity, system))
+        figures.append(of_estimate(part.field, words_of(part.field, "fault"), part.amount, quantity, system))
         if part.airflow_lost is not None:
-            figures.append(of_span("airflow_lost", "Airflow lost", part.airflow_lost, PERCENT, system))
+            figures.append(of_estimate("airflow_lost", "Airflow lost", part.airflow_lost, PERCENT, system))
         if part.pressure_drop is not None:
             words = "Pressure drop of the restriction"
             figures.append(
-                of_span("restriction_drop", words, part.pressure_drop, PRESSURE_DIFFERENCE, system)
+                of_estimate("restriction_drop", words, part.pressure_drop, PRESSURE_DIFFERENCE, system)
             )
     return figures
 
 
 def loss_figures(loss: Loss, system: System) -> list[Figure]:
     """What is lost at one weather, with 90 % ranges."""
-    rows: list[tuple[str, str, Span, Quantity]] = [
+    rows: list[tuple[str, str, Estimate, Quantity]] = [
         ("clean_capacity", "Capacity without fault", loss.clean_capacity, CAPACITY),
         ("capacity_lost", "Capacity lost", loss.capacity_lost, CAPACITY),
         ("capacity_share", "Capacity lost, share", loss.capacity_share, PERCENT),
@@ -324,7 +325,7 @@ def loss_figures(loss: Loss, system: System) -> list[Figure]:
         ("eer_share", "EER lost, share", loss.eer_share, PERCENT),
         ("same_cooling_power", "Extra power for the same cooling", loss.same_cooling_power, POWER),
     ]
-    figures = [of_span(key, words, one, quantity, system) for key, words, one, quantity in rows]
+    figures = [of_estimate(key, words, one, quantity, system) for key, words, one, quantity in rows]
     trip = loss.trip_temperature
     if trip is None:
         return figures

@@ -13,7 +13,7 @@ from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.conditions_table import RESULTS
 from calibration.clean_fit.observation import HUMIDITIES, conditions, observation
 from calibration.clean_fit.prediction import CHANGED, Change, Prediction, predicted_beside_clean
-from calibration.measured.performance import Estimate
+from calibration.estimate import with_error
 from dashboard.results.figures import Figure, figure, of_quantity, possible_ends, to_json
 from model.cycle.boundary import Conditions
 from model.cycle.faults import Faults
@@ -129,8 +129,8 @@ def prediction_figures(
         elif name == "cop":
             one = prediction.estimate("eer", index)
         else:
-            one = Estimate(float(np.asarray(getattr(prediction.point, name))[index]), float("nan"))
-        interval = possible_ends(key, one.interval()) if np.isfinite(one.standard_error) else None
+            one = with_error(float(np.asarray(getattr(prediction.point, name))[index]), float("nan"))
+        interval = possible_ends(key, one.ends) if np.isfinite(one.standard_error) else None
         figures.append(figure(key, one.value, system, interval=interval, ambient_pressure=ambient_pressure))
     row = find_key("state")
     state = str(np.asarray(prediction.point.state_names())[index])
@@ -156,9 +156,7 @@ def change_figures(change: Change, index: tuple[int, ...] | int = ()) -> list[Fi
     for name in CHANGED:
         one = change.estimate(name, index)
         key = f"{name}_change"
-        figures.append(
-            of_quantity(key, CHANGE_WORDS[name], one.value, PERCENT, "SI", interval=one.interval())
-        )
+        figures.append(of_quantity(key, CHANGE_WORDS[name], one.value, PERCENT, "SI", interval=one.ends))
     return figures
 
 

@@ -5,7 +5,7 @@ from typing import Any
 from calibration.case.keys import find_key, words_of
 from calibration.case.units import GAUGE_PRESSURE, PRESSURE_DIFFERENCE, Quantity, System
 from calibration.diagnosis.same_weather import LikeForLike, Moved
-from calibration.measured.performance import Estimate
+from calibration.estimate import Estimate
 from dashboard.results.figures import Figure, figure, of_quantity, percent, to_json
 
 HEADINGS = ("", "first", "second", "raw difference", "first, moved", "second, moved", "remaining", "weather")
@@ -15,9 +15,7 @@ def row_figures(row: Moved, system: System, ambient_pressure: float) -> dict[str
     """Figures of one row: measured, moved and their differences, with 90 % intervals."""
 
     def value(one: Estimate) -> Figure:
-        return figure(
-            row.figure, one.value, system, interval=one.interval(0.9), ambient_pressure=ambient_pressure
-        )
+        return figure(row.figure, one.value, system, interval=one.ends, ambient_pressure=ambient_pressure)
 
     return {
         "first": value(row.first),
@@ -32,7 +30,7 @@ def row_figures(row: Moved, system: System, ambient_pressure: float) -> dict[str
 def _difference(row: Moved, one: Estimate, system: System) -> Figure:
     quantity = _quantity_of_difference(row.figure)
     base = of_quantity(row.figure, words_of(row.figure), one.value, quantity, system)
-    low, high = (float(quantity.from_si(end, system)) for end in one.interval(0.9))
+    low, high = (float(quantity.from_si(end, system)) for end in one.ends)
     return Figure(base.key, base.label, base.value, base.unit, base.decimals, low, high)
 
 

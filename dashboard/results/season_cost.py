@@ -22,10 +22,11 @@ from calibration.case.units import (
 )
 from calibration.costs.fouled_unit import FouledUnit
 from calibration.costs.season_cost import SeasonFindings, cost_estimates
+from calibration.estimate import Estimate
 from dashboard.results.figures import Figure, figure, of_quantity, probability, to_json
 from dashboard.results.finding import not_cleaning
 from dashboard.results.trip import TEMPERATURE_KEY, beyond_figure
-from model.season.fouling_cost import Estimate, FoulingCost
+from model.season.fouling_cost import FoulingCost
 from model.season.tariff import CENTS
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

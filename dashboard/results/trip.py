@@ -132,7 +132,7 @@ def trip_figure(key: str, found: TripPrediction, system: System, index: tuple[in
     """
     ending, one = found.ending_name(index), found.estimate(index)
     if ending == "trips":
-        low, high = one.interval()
+        low, high = one.ends
         if key == SHARE_KEY:
             low, high = max(low, 0.0), min(high, 1.0)
         return figure(key, one.value, system, interval=(low, high))

@@ -4,10 +4,17 @@ from typing import Any
 
 from calibration.case.units import CAPACITY, PERCENT, System
 from calibration.diagnosis.heat_balance import AIR, REFRIGERANT, Difference, HeatBalance
-from calibration.diagnosis.impact import Span
 from calibration.diagnosis.visit_check import VisitCheck
-from calibration.measured.performance import Estimate
-from dashboard.results.figures import Figure, of_quantity, of_span, percent, signed, to_json, with_supported
+from calibration.estimate import Estimate
+from dashboard.results.figures import (
+    Figure,
+    of_estimate,
+    of_quantity,
+    percent,
+    signed,
+    to_json,
+    with_supported,
+)
 from dashboard.results.match import spanned
 from dashboard.results.suspect_readings import brief_suspects, suspect_sentences, suspects_json
 
@@ -30,7 +37,7 @@ def _capacity(words: str, one: Estimate, system: System) -> Figure:
     base = of_quantity(
         words.replace(", ", " ").replace(" ", "_"), words.capitalize(), one.value, CAPACITY, system
     )
-    low, high = (float(CAPACITY.from_si(end, system)) for end in one.interval(0.9))
+    low, high = (float(CAPACITY.from_si(end, system)) for end in one.ends)
     return Figure(base.key, base.label, base.value, base.unit, base.decimals, low, high)
 
 
@@ -43,19 +50,15 @@ def loss_figures(check: VisitCheck) -> list[Figure]:
     figures = with_supported(read, supported)
     if check.supported_loss is not None:
         words = "Loss by all readings together"
-        figures.append(of_span("believed_readings", words, check.supported_loss, PERCENT, "SI"))
+        figures.append(of_estimate("believed_readings", words, check.supported_loss, PERCENT, "SI"))
     return figures
 
 
 def _losses(balance: HeatBalance) -> list[Figure]:
     return [
-        of_span(name.replace(" ", "_"), f"Loss by the {name}", _span(one), PERCENT, "SI")
+        of_estimate(name.replace(" ", "_"), f"Loss by the {name}", one, PERCENT, "SI")
         for name, one in balance.losses.items()
     ]
-
-
-def _span(one: Estimate) -> Span:
-    return Span(one.value, *one.interval(0.9))
 
 
 def difference_rows(check: VisitCheck, system: System) -> list[tuple[str, str, str]]:
@@ -113,7 +116,7 @@ def _airflow_sentence(check: VisitCheck) -> str:
     airflow = check.balance.condenser_airflow
     if airflow is None:
         return ""
-    low, high = airflow.interval(0.9)
+    low, high = airflow.ends
     return (
         f"Heat rejection and air temperature rise imply {percent(airflow.value)} of the clean condenser's "
         f"airflow ({100 * max(low, 0):.0f} to {percent(high)})."
@@ -121,7 +124,7 @@ def _airflow_sentence(check: VisitCheck) -> str:
 
 
 def _overstated_sentence(check: VisitCheck) -> str:
-    air, refrigerant = (spanned(_span(check.balance.losses[route])) for route in (AIR, REFRIGERANT))
+    air, refrigerant = (spanned(check.balance.losses[route]) for route in (AIR, REFRIGERANT))
     together = ""
     if check.supported_loss is not None:
         together = f", all readings together {spanned(check.supported_loss)}"

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, fields
-from typing import Literal, TypeVar
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -27,8 +27,6 @@ from model.season.weather_year import DAYS_PER_YEAR, HOURS_PER_DAY, WeatherYear
 
 Record = TypeVar("Record", SeasonTotals, Bill)
 
-COVERAGE = 0.90
-"""Probability of a range [-]."""
 CHUNK = 8
 """Samples simulated together [-]: few enough to stay in a processor's cache."""
 
@@ -82,27 +80,6 @@ class SeasonOutcome:
 
 
 @dataclass(frozen=True)
-class Estimate:
-    """Median and 90 % range of samples.
-
-    Attributes
-    ----------
-    middle, low, high : float
-        Median and the two ends of the central range, in the unit of the samples.
-    mean : float
-        Mean of the samples.
-    coverage : float
-        Probability of the range [-].
-    """
-
-    middle: float
-    low: float
-    high: float
-    mean: float
-    coverage: float = COVERAGE
-
-
-@dataclass(frozen=True)
 class FoulingCost:
     """Cost of fouling in a year; one row for each sample, months along the last axis.
 
@@ -150,37 +127,6 @@ class FoulingCost:
         return np.asarray(
             np.divide(self.energy.sum(axis=-1), clean, out=np.zeros_like(clean), where=clean > 0.0)
         )
-
-
-def estimate(samples: ArrayLike, coverage: float = COVERAGE) -> Estimate:
-    """Median, mean and central range of samples; one sample has no width.
-
-    Parameters
-    ----------
-    samples : array_like, shape (samples,)
-        Equally likely values.
-    coverage : float
-        Share of the samples in the range [-], between 0 and 1.
-
-    Returns
-    -------
-    Estimate
-        In the unit of the samples.
-
-    Raises
-    ------
-    ValueError
-        Where the coverage is no share.
-    """
-    if not 0.0 < coverage < 1.0:
-        raise ValueError(f"coverage must lie in (0, 1), got {coverage:g}")
-    values = np.atleast_1d(np.asarray(samples, dtype=float))
-    tail = 0.5 * (1.0 - coverage)
-    # Between two infinite samples (a unit that never trips) there is nothing to interpolate.
-    method: Literal["linear", "inverted_cdf"] = "linear" if np.all(np.isfinite(values)) else "inverted_cdf"
-    places = np.array([tail, 0.5, 1.0 - tail])
-    low, middle, high = (float(v) for v in np.quantile(values, places, method=method))
-    return Estimate(middle, low, high, float(values.mean()), coverage)
 
 
 def season_outcomes(

@@ -16,7 +16,7 @@ from calibration.clean_fit.nameplate import (
     rated_figures,
 )
 from calibration.clean_fit.prediction import predicted
-from calibration.measured.performance import Estimate
+from calibration.estimate import with_error
 from model.cycle.sizing import rating_conditions
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
@@ -78,7 +78,7 @@ def test_taking_the_nameplate_out_is_the_fit_without_it():
     ("shown", "under"), [(10_500.0, False), (9_500.0, False), (8_500.0, True), (12_500.0, False)]
 )
 def test_lying_under_the_nameplate_takes_more_than_both_errors(shown, under):
-    figure = RatedFigure("rated_capacity", 10_500.0, 472.5, shown, Estimate(shown, 400.0))
+    figure = RatedFigure("rated_capacity", 10_500.0, 472.5, shown, with_error(shown, 400.0))
     assert figure.lies_under is under
     assert figure.shortfall == pytest.approx(1.0 - shown / 10_500.0)
 

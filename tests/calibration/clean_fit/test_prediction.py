@@ -45,7 +45,7 @@ def test_no_fault_changes_nothing(baseline):
 
 def test_a_blocked_face_costs_capacity_and_watts_surely(baseline):
     change = predicted_beside_clean(baseline, WEATHER, Faults(condenser_blocked=0.5)).change
-    assert change.estimate("eer").interval(0.9)[1] < 0 < change.estimate("total_power").interval(0.9)[0]
+    assert change.estimate("eer").ends[1] < 0 < change.estimate("total_power").ends[0]
 
 
 def test_changes_of_several_levels_at_once(baseline):

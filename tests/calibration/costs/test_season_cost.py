@@ -118,12 +118,12 @@ def test_months_add_up_and_lie_in_the_interval():
     assert told["energy"].low <= findings().today.energy.sum() <= told["energy"].high
     assert 0.0 < told["energy_share"].low < told["energy_share"].high < 0.5
     for estimate in told.values():
-        assert estimate.low <= estimate.middle <= estimate.high
+        assert estimate.low <= estimate.value <= estimate.high
 
 
 def test_carbon_is_energy_times_its_intensity():
     told = cost_estimates(findings().today_drawn)
-    assert told["carbon"].middle == pytest.approx(told["energy"].middle / 3.6e6 * 0.37, rel=1e-6)
+    assert told["carbon"].value == pytest.approx(told["energy"].value / 3.6e6 * 0.37, rel=1e-6)
 
 
 def test_growing_dirt_takes_more_and_the_unit_trips_sooner():

@@ -10,20 +10,15 @@ from calibration.case.records import Cleaning, Season, TariffEntry
 from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.diagnosis.draws import drawn_states, level_points, normal_draws
 from calibration.diagnosis.hypotheses import faults_at
-from calibration.diagnosis.impact import RUNNING_HOURS, span, stakes, weighted_span
+from calibration.diagnosis.impact import RUNNING_HOURS, stakes
 from calibration.diagnosis.visit_model import at_latent
+from calibration.estimate import of_draws
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY
 from model.cycle.high_pressure_trip import trip_outdoor_temperature
 from tests.calibration.matched_visits import case_of, found, half_blocked
 
 RATING = Conditions(308.15, 299.82, 0.01116)
-
-
-def test_a_span_is_median_and_ninety_percent():
-    values = np.linspace(0.0, 1.0, 1001)
-    told = span(values)
-    assert (told.low, told.value, told.high) == pytest.approx((0.05, 0.5, 0.95))
 
 
 def test_a_blocked_face_costs_what_it_cost():
@@ -81,23 +76,13 @@ def test_few_draws_say_what_many_would():
         levels, latent = drawn_states(posterior, number, count)
         dirty, clean = (at_latent(place, latent, c) for c in (faults_at(hypothesis, levels), HEALTHY))
         scatter = 1.0 + CHANGE_SPREAD * normal_draws(np.random.default_rng(seed), 1, count)[0]
-        return span((1.0 - dirty.eer / clean.eer) * scatter)
+        return of_draws((1.0 - dirty.eer / clean.eer) * scatter)
 
     few, many = lost(96, 1), lost(1920, 5)
     width = many.high - many.low
     assert few.value == pytest.approx(many.value, abs=0.1 * width)
     assert few.low == pytest.approx(many.low, abs=0.1 * width)
     assert few.high == pytest.approx(many.high, abs=0.15 * width)
-
-
-def test_a_weighted_span_has_the_mean_and_nine_tenths_of_the_weight():
-    values, weights = np.arange(100.0), np.linspace(1.0, 2.0, 100)
-    order = np.random.default_rng(2).permutation(100)
-    got = weighted_span(values[order], weights[order])
-    assert got.value == pytest.approx(np.average(values, weights=weights))
-    inside = (values >= got.low) & (values <= got.high)
-    assert weights[inside].sum() / weights.sum() == pytest.approx(0.9, abs=0.02)
-    assert weighted_span(np.array([0.0, 10.0]), np.array([0.97, 0.03])).high >= 0.3
 
 
 def test_draws_follow_the_posterior():

@@ -49,7 +49,7 @@ def test_the_air_sides_half_is_not_taken_for_true(meters):
     assert check.air_side_overstates
     assert supported is not None
     assert supported.low < true_loss() < supported.high
-    low, high = losses[REFRIGERANT].interval(0.9)
+    low, high = losses[REFRIGERANT].ends
     assert low < true_loss() < high
     assert check.finding is not None
     assert check.finding.claims_fouling

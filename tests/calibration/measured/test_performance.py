@@ -13,7 +13,6 @@ from calibration.case.records import UnitDescription, Visit
 from calibration.case.units import CFM, TEMPERATURE
 from calibration.measured.performance import (
     NEEDS,
-    Estimate,
     figures_of_readings,
     humidity_ratio,
     measured_performance,
@@ -273,16 +272,3 @@ def test_arrays_equal_scalars():
     for name in names:
         assert figures[name].shape == (3,)
         assert np.all(figures[name] == getattr(found, name).value)
-
-
-def test_intervals_of_an_estimate():
-    # 5 % and 95 % points of the normal distribution: 1.6449 standard deviations (any statistical table)
-    assert Estimate(10.0, 2.0).interval() == pytest.approx((10 - 3.2897, 10 + 3.2897), abs=1e-4)
-    assert Estimate(0.0, 1.0).interval(0.95) == pytest.approx((-1.95996, 1.95996), abs=1e-5)
-
-
-def test_an_interval_excludes_zero_from_either_side():
-    assert Estimate(1.65, 1.0).excludes_zero
-    assert Estimate(-1.65, 1.0).excludes_zero
-    assert not Estimate(1.64, 1.0).excludes_zero
-    assert not Estimate(-1.64, 1.0).excludes_zero

@@ -9,13 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibration.case import units
-from calibration.diagnosis.impact import Span
+from calibration.estimate import Estimate
 from dashboard.results.figures import (
     Figure,
     Struck,
     figure,
+    of_estimate,
     of_quantity,
-    of_span,
     percent,
     possible_ends,
     probability,
@@ -97,7 +97,7 @@ def test_key_without_a_quantity_is_refused():
 
 
 def test_a_span_becomes_a_figure_with_its_ends():
-    one = of_span("power_added", "Power added", Span(221.4, 151.2, 290.8), units.POWER, "US")
+    one = of_estimate("power_added", "Power added", Estimate(221.4, 151.2, 290.8), units.POWER, "US")
     assert (one.text, one.unit, one.interval_text) == ("221", "W", "151 to 291")
 
 

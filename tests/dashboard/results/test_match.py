@@ -8,7 +8,8 @@ from types import SimpleNamespace
 import pytest
 
 from calibration.diagnosis.hypotheses import NO_FAULT, NONE_OF_THESE, hypotheses
-from calibration.diagnosis.impact import Explained, FoundLevel, Loss, Span
+from calibration.diagnosis.impact import Explained, FoundLevel, Loss
+from calibration.estimate import Estimate
 from dashboard.results import match as matched
 from dashboard.results.figures import probability
 from dashboard.results.match import level_figures, level_sentence
@@ -19,7 +20,7 @@ from tests.dashboard.demo_findings import found
 LOSS = Loss(
     308.15,
     *(
-        Span(value, value - 0.05, value + 0.05)
+        Estimate(value, value - 0.05, value + 0.05)
         for value in (9e3, 3e3, 3.0, 0.1, 0.2, 0.12, 0.11, 0.2, 0.1, 0.08, 0.3)
     ),
 )
@@ -27,8 +28,8 @@ LOSS = Loss(
 
 def explained(fault) -> Explained:
     """A third of the largest, to be said in words; the unit and its points are not asked for."""
-    amount = Span(fault.largest / 3.0, *sorted((fault.largest / 4.0, fault.largest / 2.0)))
-    part = FoundLevel(fault.key, fault.field, Span(0.33, 0.25, 0.5), amount, None, None)
+    amount = Estimate(fault.largest / 3.0, *sorted((fault.largest / 4.0, fault.largest / 2.0)))
+    part = FoundLevel(fault.key, fault.field, Estimate(0.33, 0.25, 0.5), amount, None, None)
     nothing = SimpleNamespace()
     return Explained(fault.key, 0.8, (part,), LOSS, LOSS, nothing, HEALTHY, nothing, nothing)
 
@@ -46,11 +47,11 @@ def test_every_fault_has_words_for_its_level(fault):
 
 def test_what_a_fault_adds_is_not_called_a_cost():
     fault = next(one for one in FAULTS if one.field == "charge_change")
-    added = Span(-0.012, -0.08, 0.02)
+    added = Estimate(-0.012, -0.08, 0.02)
     both = replace(explained(fault), today=replace(LOSS, capacity_share=added, eer_share=added))
     said = level_sentence(both, "SI")
     assert "Today it adds 1 % (-2 to 8 %) to capacity and 1 % (-2 to 8 %) to EER;" in said
-    one = replace(both, today=replace(LOSS, capacity_share=added, eer_share=Span(0.02, 0.01, 0.03)))
+    one = replace(both, today=replace(LOSS, capacity_share=added, eer_share=Estimate(0.02, 0.01, 0.03)))
     said = level_sentence(one, "SI")
     assert "Today it adds 1 % (-2 to 8 %) to capacity and costs 2 % (1 to 3 %) of EER;" in said
 
