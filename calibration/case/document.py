@@ -19,6 +19,7 @@ from calibration.case.meters import LIMIT_TO_STANDARD, Instruments
 from calibration.case.migrations import MIGRATIONS
 from calibration.case.nameplate_check import note_nameplate_against_readings
 from calibration.case.records import (
+    CapacityRow,
     Case,
     Cleaning,
     CompressorMap,
@@ -32,6 +33,7 @@ from calibration.case.records import (
 from calibration.case.schema import note_structural_problems
 from calibration.case.units import BAROMETRIC_PRESSURE, SYSTEMS, TEMPERATURE, TEMPERATURE_DIFFERENCE, System
 from calibration.files.typical_years import BINS, TYPICAL_YEARS, WEATHER_ENDINGS, near_places
+from model.cycle.sizing import RATING_RETURN
 from model.properties.refrigerant import KNOWN_REFRIGERANTS, canonical_name
 
 SCHEMA = 1
@@ -40,6 +42,8 @@ IDENTIFIER = re.compile(r"[0-9A-Za-z-]{8,64}")
 """Form of what tells one case from every other."""
 MOST_VISITS = 500
 """Visits that a case may have."""
+MOST_TABLE_ROWS = 200
+"""Lines that a maker's capacity table may have."""
 
 
 def case_from_document(document: Mapping[str, Any]) -> Case:
@@ -97,11 +101,16 @@ def _migrated(document: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]
 
 
 def _refuse_a_crowd(tables: Mapping[str, Any]) -> None:
-    """Refuse more visits than a person can have made, before each of them is looked at."""
+    """Refuse more visits or lines than a person can have typed, before each of them is looked at."""
     visits = tables.get("visit")
     if isinstance(visits, list) and len(visits) > MOST_VISITS:
         sentence = f"there are {len(visits)}; at most {MOST_VISITS} are expected"
         raise CaseError([Problem(("visit",), "visit", sentence)])
+    unit = tables.get("unit")
+    rows = unit.get("capacity_table") if isinstance(unit, Mapping) else None
+    if isinstance(rows, list) and len(rows) > MOST_TABLE_ROWS:
+        sentence = f"has {len(rows)} lines; at most {MOST_TABLE_ROWS} are expected"
+        raise CaseError([Problem(("unit", "capacity_table"), "[[unit.capacity_table]]", sentence)])
 
 
 def _check_identifier(value: Any, problems: Problems) -> None:
@@ -161,6 +170,7 @@ def _unit(raw: Mapping[str, Any], system: System, problems: Problems) -> UnitDes
     _check_cut_outs(values, problems)
     if isinstance(raw.get("compressor_map"), Mapping) and not problems.at(("unit", "compressor_map")):
         values["compressor_map"] = _compressor_map(raw["compressor_map"], problems)
+    values["capacity_table"] = _capacity_table(raw.get("capacity_table"), system, problems)
     return None if problems.at(("unit",)) else UnitDescription(**values)
 
 
@@ -179,6 +189,23 @@ def _check_cut_outs(values: Mapping[str, Any], problems: Problems) -> None:
     high, low = values.get("high_pressure_limit"), values.get("low_pressure_limit")
     if high is not None and low is not None and low >= high:
         problems.add(("unit", "low_pressure_limit"), "less than high_pressure_limit is expected")
+
+
+def _capacity_table(raw: Any, system: System, problems: Problems) -> tuple[CapacityRow, ...]:
+    """Lines of the maker's capacity table; those at fault are noted and left out."""
+    rows = []
+    for index, line in enumerate(raw if isinstance(raw, list) else []):
+        path = ("unit", "capacity_table", index)
+        if not isinstance(line, Mapping) or problems.at(path):
+            continue
+        values = entries_in_si(line, Table("capacity_table", path), Writing(system), problems)
+        if problems.at(path):
+            continue
+        row = CapacityRow(**values)
+        if row.return_wb > (RATING_RETURN if row.return_db is None else row.return_db):
+            problems.add((*path, "return_wb"), "at most the dry bulb of the return air is expected")
+        rows.append(row)
+    return tuple(rows)
 
 
 def _compressor_map(raw: Mapping[str, Any], problems: Problems) -> CompressorMap | None:
@@ -342,7 +369,8 @@ def _unit_document(unit: UnitDescription, writing: Writing) -> dict[str, Any]:
             gas = shortest_number(rated.return_gas_temperature, TEMPERATURE, own)
             inner["return_gas_temperature"] = gas
         table["compressor_map"] = inner
-    return table
+    rows = [entries_as_typed(vars(row), "capacity_table", writing) for row in unit.capacity_table]
+    return table | ({"capacity_table": rows} if rows else {})
 
 
 def visit_document(visit: Visit, ambient_pressure: float, system: System) -> dict[str, Any]:

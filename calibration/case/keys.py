@@ -29,7 +29,18 @@ COILS = ("clean", "as found")
 REASONS = ("routine", "complaint", "after service")
 GROWTH_FORMS = ("linear", "asymptotic", "bursts")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-SECTIONS = ("visit", "fault", "result", "unit", "season", "tariff", "period", "cleaning", "instruments")
+SECTIONS = (
+    "visit",
+    "fault",
+    "result",
+    "unit",
+    "capacity_table",
+    "season",
+    "tariff",
+    "period",
+    "cleaning",
+    "instruments",
+)
 
 
 @dataclass(frozen=True)
@@ -145,6 +156,9 @@ _REQUIRED = {
     ("unit", "refrigerant"),
     ("unit", "expansion"),
     ("unit", "rated_capacity"),
+    ("capacity_table", "outdoor_db"),
+    ("capacity_table", "return_wb"),
+    ("capacity_table", "capacity"),
     ("visit", "coil"),
     ("visit", "outdoor_db"),
     ("visit", "return_db"),
@@ -206,6 +220,20 @@ def _unit_keys() -> list[Key]:
         *_numbers("unit", rows),
         _words("unit", "stages", "Compressor speeds, shares of full speed", "numbers", "0.67, 1.0"),
     ]
+
+
+def _capacity_table_keys() -> list[Key]:
+    """Rows of [[unit.capacity_table]]: one line each of a maker's table."""
+    degree, flow = units.TEMPERATURE, units.STANDARD_AIRFLOW
+    rows: list[_Number] = [
+        ("outdoor_db", "Outdoor air, dry bulb", degree, (40, 130), (65, 125), 95),
+        ("return_db", "Return air, dry bulb", degree, (60, 100), (70, 85), 80),
+        ("return_wb", "Return air, wet bulb", degree, (45, 90), (55, 77), 67),
+        ("indoor_airflow_standard", "Indoor airflow of standard air", flow, (30, 40e3), (400, 8000), 1200),
+        ("capacity", "Capacity, net of the blower", units.CAPACITY, (1500, 3e6), (12e3, 300e3), 36e3),
+        ("outdoor_power", "Outdoor unit power", units.POWER, (20, 3e5), (500, 3e4), 2900),
+    ]
+    return _numbers("capacity_table", rows)
 
 
 def _air_rows() -> list[_Number]:
@@ -443,6 +471,7 @@ for _row in (
     *_fault_keys(),
     *_result_keys(),
     *_unit_keys(),
+    *_capacity_table_keys(),
     *_season_keys(),
     *_tariff_keys(),
     *_cleaning_keys(),

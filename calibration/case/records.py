@@ -50,6 +50,32 @@ class CompressorMap:
 
 
 @dataclass(frozen=True)
+class CapacityRow:
+    """One line of a maker's capacity table.
+
+    Attributes
+    ----------
+    outdoor_db, return_wb : float
+        Outdoor air and wet bulb of the return air [K].
+    capacity : float
+        Net of the blower [W].
+    outdoor_power : float or None
+        Compressor and outdoor fan [W].
+    return_db : float or None
+        Dry bulb of the return air [K]; None for that of the rating.
+    indoor_airflow_standard : float or None
+        Airflow of standard air [m3/s]; None for the rated one.
+    """
+
+    outdoor_db: float
+    return_wb: float
+    capacity: float
+    outdoor_power: float | None = None
+    return_db: float | None = None
+    indoor_airflow_standard: float | None = None
+
+
+@dataclass(frozen=True)
 class UnitDescription:
     """What the nameplate and a look at the machine say about one air conditioner.
 
@@ -79,6 +105,8 @@ class UnitDescription:
         Compressor speeds as fractions of full speed; empty for a single speed.
     compressor_map : CompressorMap or None
         The maker's map.
+    capacity_table : tuple of CapacityRow
+        Lines of the maker's capacity table.
     """
 
     name: str
@@ -100,6 +128,7 @@ class UnitDescription:
     charge: float | None = None
     stages: tuple[float, ...] = ()
     compressor_map: CompressorMap | None = None
+    capacity_table: tuple[CapacityRow, ...] = ()
 
     @property
     def ambient_pressure(self) -> float:

@@ -64,10 +64,17 @@ def _case_model() -> type[BaseModel]:
     instruments: Any = _model("InstrumentsEntry", "instruments")
     season: Any = _model("SeasonEntry", "season", tariff=(tariff | None, None))
     cleaning: Any = _model("CleaningEntry", "cleaning")
+    row: Any = _model("CapacityRowEntry", "capacity_table")
+    unit: Any = _model(
+        "UnitEntry",
+        "unit",
+        compressor_map=(CompressorMapEntry | None, None),
+        capacity_table=(list[row], []),
+    )
     tables: dict[str, Any] = {
         "id": (str | None, None),
         "units": (str, ...),
-        "unit": (_model("UnitEntry", "unit", compressor_map=(CompressorMapEntry | None, None)), ...),
+        "unit": (unit, ...),
         "visit": (list[visit], []),
         "instruments": (instruments | None, None),
         "season": (season | None, None),
@@ -144,6 +151,8 @@ def section_of(path: Path) -> str:
     """
     if "periods" in path:
         return "period"
+    if "capacity_table" in path:
+        return "capacity_table"
     if "tariff" in path and path[-1] != "tariff":
         return "tariff"
     return str(path[0]) if path else ""
@@ -160,7 +169,9 @@ def _unknown_key(path: Path) -> str:
         return f"is not known here; it belongs under {table}"
     if "compressor_map" in path:
         return f"is not known here; {did_you_mean(name, CompressorMapEntry.model_fields)}"
-    extra = {"unit": ["compressor_map"], "season": ["tariff"], "tariff": ["periods"]}.get(section, [])
+    extra = {"unit": ["compressor_map", "capacity_table"], "season": ["tariff"], "tariff": ["periods"]}.get(
+        section, []
+    )
     return f"is not known here; {did_you_mean(name, [*keys_of(section), *extra])}"
 
 
@@ -181,6 +192,7 @@ _EXPECTED_BY_NAME = {
     "unit": "one table [unit]",
     "visit": "one table [[visit]] for each visit",
     "periods": "one table [[season.tariff.periods]] for each period",
+    "capacity_table": "one table [[unit.capacity_table]] for each line",
     "mass_flow": "a list of ten numbers",
     "power": "a list of ten numbers",
     "superheat": "a number",

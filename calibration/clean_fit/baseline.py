@@ -1,13 +1,13 @@
 """The clean-coil fit: what this unit is, from its nameplate and whatever clean visits there are.
 
 Maximum a posteriori. The parameters of `calibration.clean_fit.parameters` start from the nameplate with their
-spreads as a normal prior; the nameplate's rated capacity and EER are two readings at the rating point
-(`calibration.clean_fit.nameplate`); every clean visit adds its readings, each over its standard error:
-the meter's, the
-model's own, and what the errors of the settings (weather, return air, airflow) do to the reading, which makes
-the errors of one visit's readings correlated. Gauss-Newton with a Levenberg damping; all columns of all
-visits' Jacobians are solved in one call of the cycle. The posterior covariance is Laplace's, the inverse of
-the curvature at the maximum. With no clean visit the answer rests on the nameplate alone.
+spreads as a normal prior. The nameplate's rated capacity and EER are two readings at the rating point, lines
+of the maker's capacity table further ones (`calibration.clean_fit.nameplate`). Every clean visit adds its
+readings, each over its standard error: the meter's, the model's own, and what the errors of the settings
+(weather, return air, airflow) do to the reading, which makes the errors of one visit's readings correlated.
+Gauss-Newton with a Levenberg damping; all columns of all visits' Jacobians are solved in one call of the
+cycle. The posterior covariance is Laplace's, the inverse of the curvature at the maximum. With no clean visit
+the answer rests on the nameplate alone.
 
 A visit is judged by the fit of the others. Few are fitted again without it; of many, one more step from the
 fit of all takes its part out of the curvature (case deletion), so that judging every visit costs one fit and
@@ -26,10 +26,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.linalg import block_diag
 
 from calibration.case.meters import Instruments
 from calibration.case.records import Case, UnitDescription, Visit
-from calibration.clean_fit.nameplate import RatedFigure, nameplate_observation, rated_figures
+from calibration.clean_fit.nameplate import (
+    RatedFigure,
+    nameplate_observation,
+    rated_figures,
+    table_observations,
+)
 from calibration.clean_fit.observation import (
     HUMIDITIES,
     Observation,
@@ -273,8 +279,8 @@ def fit_baseline(
     generic = generic_unit(description, visits)
     observations = [observation(visit, instruments or Instruments()) for visit in visits]
     observations = [seen for seen in observations if seen.names]
-    plates = [nameplate_observation(description)] if rated else []
-    values, information, lines, settled = _most_likely(generic, [*plates, *observations])
+    printed = [nameplate_observation(description), *table_observations(description)] if rated else []
+    values, information, lines, settled = _most_likely(generic, printed, observations)
     covariance = np.linalg.inv(information)
     return Baseline(
         unit=adjusted(generic, values),
@@ -282,29 +288,48 @@ def fit_baseline(
         values=values,
         covariance=0.5 * (covariance + covariance.T),
         observations=tuple(observations),
-        lines=tuple(lines[len(plates) :]),
+        lines=tuple(lines[1:] if printed else lines),
         settled=settled,
-        nameplate=rated_figures(plates[0], lines[0].expected, lines[0].slopes, information) if rated else (),
+        nameplate=_rated_figures(printed, lines[0], information) if printed else (),
     )
 
 
+def _rated_figures(
+    printed: list[Observation], line: Linearised, information: Array
+) -> tuple[RatedFigure, ...]:
+    """The nameplate's figures, the first of what is printed, beside the fit and without it."""
+    plate, measured = printed[0], np.concatenate([seen.values for seen in printed])
+    first = slice(len(plate.names))
+    without = (information - line.information(), line.pull(measured))
+    return rated_figures(plate, line.expected[first], line.slopes[first], without)
+
+
 def _most_likely(
-    generic: Unit, observations: list[Observation]
+    generic: Unit, printed: list[Observation], visits: list[Observation]
 ) -> tuple[Array, Array, list[Linearised], bool]:
+    """Parameters, information, what is printed (in one, where anything is) and visits around them, ending."""
     values = np.zeros(len(NAMES))
     prior = np.diag(1.0 / SPREADS**2)
-    lines, starts = linearised(generic, values, observations)
-    cost = _cost(values, lines, observations)
+    measured = [np.concatenate([seen.values for seen in printed])] if printed else []
+    measured += [seen.values for seen in visits]
+
+    def around(values: Array, starts: Sequence[Array] = ()) -> tuple[list[Linearised], list[Array]]:
+        lines, ends = linearised(generic, values, [*printed, *visits], starts)
+        count = len(printed)
+        return [*([_joined(lines[:count], printed)] if count else []), *lines[count:]], ends
+
+    lines, starts = around(values)
+    cost = _cost(values, lines, measured)
     damping, settled = 0.0, False
     for _ in range(MOST_STEPS):
         information = prior + sum(line.information() for line in lines)
         pull = -prior @ values
-        for line, seen in zip(lines, observations, strict=True):
-            pull += line.pull(seen.values)
+        for line, seen in zip(lines, measured, strict=True):
+            pull += line.pull(seen)
         step = np.linalg.solve(information + damping * prior, pull)
         trial = _bounded(values + step)
-        trial_lines, trial_starts = linearised(generic, trial, observations, starts)
-        trial_cost = _cost(trial, trial_lines, observations)
+        trial_lines, trial_starts = around(trial, starts)
+        trial_cost = _cost(trial, trial_lines, measured)
         if not trial_cost < cost:
             if damping > 1e3 or cost - trial_cost > -SETTLED:
                 settled = True
@@ -317,6 +342,16 @@ def _most_likely(
             settled = True
             break
     return values, prior + sum(line.information() for line in lines), lines, settled
+
+
+def _joined(lines: list[Linearised], observations: list[Observation]) -> Linearised:
+    """Several observations as one, with the errors that they have in common."""
+    common = np.concatenate([np.asarray(seen.common) for seen in observations])
+    return Linearised(
+        np.concatenate([line.expected for line in lines]),
+        np.concatenate([line.slopes for line in lines]),
+        block_diag(*(line.noise for line in lines)) + common @ common.T,
+    )
 
 
 def _bounded(values: Array) -> Array:
@@ -393,10 +428,10 @@ def _solved_together(
     return found
 
 
-def _cost(values: Array, lines: list[Linearised], observations: list[Observation]) -> float:
+def _cost(values: Array, lines: list[Linearised], measured: list[Array]) -> float:
     """Twice the negative logarithm of the posterior but for constants; the noise's change counts too."""
     total = float(np.sum((values / SPREADS) ** 2))
-    for line, seen in zip(lines, observations, strict=True):
-        off = seen.values - line.expected
+    for line, seen in zip(lines, measured, strict=True):
+        off = seen - line.expected
         total += float(off @ np.linalg.solve(line.noise, off)) + float(np.linalg.slogdet(line.noise)[1])
     return total

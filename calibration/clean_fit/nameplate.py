@@ -1,12 +1,15 @@
-"""The nameplate as evidence: rated capacity and EER are two readings at the rating point.
+"""What the maker prints as evidence: rated capacity and EER, and lines of his capacity table.
 
-A rating says what the machine does at outdoor 95 degF and return air of 80/67 degF, within some per
-cent: as far
-as makers' machines scatter and tests repeat. An EER is printed only for an indoor and an outdoor unit
+A rating says what the machine does at outdoor 95 degF and return air of 80/67 degF, within some per cent: as
+far as makers' machines scatter and tests repeat. An EER is printed only for an indoor and an outdoor unit
 that were certified together; a capacity without one is that of an outdoor unit, whose indoor coil may be
-another. Bore and
-charge of a fixed orifice are matched to the machine: at the rating its superheat is about that of the
-charging rule.
+another. Bore and charge of a fixed orifice are matched to the machine: at the rating its superheat is about
+that of the charging rule.
+
+A table says how capacity and power change with the weather. What this machine is off its maker's print it is
+off everywhere: that error is common to the nameplate and all lines of the table. The lines have another one
+in common, as tables differ in what they count (capacity with or without the blower's heat), and each has a
+small one of its own.
 
 References
 ----------
@@ -34,6 +37,12 @@ CERTIFIED_ACCURACY = {"rated_capacity": 0.045, "rated_eer": 0.05}
 """Standard deviation of a certified pair around its rating [-]."""
 OUTDOOR_UNIT_ACCURACY = {"rated_capacity": 0.09}
 """The same of an outdoor unit whose indoor coil is not known [-]."""
+TABLE_ACCURACY = 0.02
+"""Standard deviation of one line of a table around what its machine does, apart from what is common to all
+[-]: makers work tables out from some tests (common practice, no source)."""
+TABLE_LEVEL = 0.03
+"""Standard deviation of a table's level of capacity, and of power, around the nameplate's [-]: the blower's
+heat, left out or not, is 3 to 4 % (common practice, no source)."""
 RULE_SUPERHEAT, RULE_ACCURACY = 7.8, 2.5
 """Superheat at the suction port of an orifice unit at the rating, and its standard deviation [K]: what the
 sized unit shows (14 degF), 1 degF over the charging rule, (3 wet bulb - 80 - outdoor dry bulb) / 2
@@ -91,11 +100,14 @@ def nameplate_observation(description: UnitDescription) -> Observation:
     Observation
         At the rated airflow where it is printed, at the unit's own otherwise.
     """
-    shares = OUTDOOR_UNIT_ACCURACY if description.rated_eer is None else CERTIFIED_ACCURACY
+    shares = _accuracies(description)
     printed = {"rated_capacity": description.rated_capacity, "rated_eer": description.rated_eer}
-    figures = {name: (value, shares[name] * value) for name, value in printed.items() if value is not None}
+    causes = {"rated_capacity": (1.0, 0.0, 0.0, 0.0), "rated_eer": (0.0, 1.0, 0.0, 0.0)}
+    figures = {name: (value, 0.0) for name, value in printed.items() if value is not None}
+    common = [np.multiply(causes[name], shares[name] * value) for name, (value, _) in figures.items()]
     if description.expansion == "fixed orifice":
         figures["rated_superheat"] = RULE_SUPERHEAT, RULE_ACCURACY
+        common.append(np.zeros(4))
     settings = {
         "outdoor_db": RATING_OUTDOOR,
         "return_db": RATING_RETURN,
@@ -113,13 +125,66 @@ def nameplate_observation(description: UnitDescription) -> Observation:
         ambient_pressure=STANDARD_PRESSURE,
         compressor_speed=1.0,
         outdoor_fan_speed=1.0,
+        common=np.array(common),
+    )
+
+
+def _accuracies(description: UnitDescription) -> dict[str, float]:
+    return OUTDOOR_UNIT_ACCURACY if description.rated_eer is None else CERTIFIED_ACCURACY
+
+
+def table_observations(description: UnitDescription) -> list[Observation]:
+    """Every line of the maker's capacity table as a visit in its weather, at sea level.
+
+    Parameters
+    ----------
+    description : UnitDescription
+        The nameplate with its table.
+
+    Returns
+    -------
+    list of Observation
+        At a line's own airflow, else the rated one where it is printed, else the unit's own.
+    """
+    return [_table_observation(description, number) for number in range(len(description.capacity_table))]
+
+
+def _table_observation(description: UnitDescription, number: int) -> Observation:
+    row, shares = description.capacity_table[number], _accuracies(description)
+    settings = {
+        "outdoor_db": row.outdoor_db,
+        "return_db": RATING_RETURN if row.return_db is None else row.return_db,
+        "return_wb": row.return_wb,
+    }
+    airflow = row.indoor_airflow_standard or description.rated_indoor_airflow
+    if airflow is not None:
+        settings["indoor_airflow_standard"] = airflow
+    printed = {"rated_capacity": row.capacity, "rated_outdoor_power": row.outdoor_power}
+    figures = {name: value for name, value in printed.items() if value is not None}
+    capacity, eer = shares["rated_capacity"], shares.get("rated_eer", shares["rated_capacity"])
+    # Power is capacity over EER, and has the errors of both.
+    causes = {
+        "rated_capacity": (capacity, 0.0, TABLE_LEVEL, 0.0),
+        "rated_outdoor_power": (capacity, -eer, 0.0, TABLE_LEVEL),
+    }
+    return Observation(
+        label=f"line {number + 1} of the capacity table",
+        settings=settings,
+        setting_spreads=dict.fromkeys(settings, 0.0),
+        names=tuple(figures),
+        values=np.array(list(figures.values())),
+        spreads=TABLE_ACCURACY * np.array(list(figures.values())),
+        ambient_pressure=STANDARD_PRESSURE,
+        compressor_speed=1.0,
+        outdoor_fan_speed=1.0,
+        common=np.array([np.multiply(causes[name], value) for name, value in figures.items()]),
     )
 
 
 def rated_figures(
-    seen: Observation, expected: Array, slopes: Array, information: Array
+    seen: Observation, expected: Array, slopes: Array, without: tuple[Array, Array]
 ) -> tuple[RatedFigure, ...]:
-    """The nameplate's figures beside the fit, and what the visits say without them.
+    """The nameplate's figures beside the fit, and what the visits say without anything that is printed.
 
     Taking readings out of a linear fit has a closed form: the information less theirs, and a step
     against their pull.
@@ -132,23 +197,25 @@ def rated_figures(
         Figures of the fitted unit [SI].
     slopes : ndarray, shape (figures, parameters)
         Their slopes there.
-    information : ndarray, shape (parameters, parameters)
-        Inverse of the fit's covariance, the nameplate's figures in it.
+    without : (ndarray, ndarray)
+        Information of the fit less that of all that is printed, shape (parameters, parameters), and the pull
+        of what is printed, shape (parameters,).
 
     Returns
     -------
     tuple of RatedFigure
         One for each figure printed.
     """
-    weighted = slopes / seen.spreads[:, None] ** 2
-    covariance = np.linalg.inv(information - slopes.T @ weighted)
-    step = -covariance @ (weighted.T @ (seen.values - expected))
+    information, pull = without
+    covariance = np.linalg.inv(information)
+    step = -covariance @ pull
     alone = expected + slopes @ step
     errors = np.sqrt(np.einsum("ij,jk,ik->i", slopes, covariance, slopes))
+    spreads = np.hypot(seen.spreads, 0.0 if seen.common is None else np.linalg.norm(seen.common, axis=1))
     return tuple(
         RatedFigure(name, float(rated), float(spread), float(fitted), with_error(float(value), float(error)))
         for name, rated, spread, fitted, value, error in zip(
-            seen.names, seen.values, seen.spreads, expected, alone, errors, strict=True
+            seen.names, seen.values, spreads, expected, alone, errors, strict=True
         )
     )
 

@@ -61,8 +61,9 @@ RATED_FIGURES: dict[str, Callable[[OperatingPoint, Array], Array]] = {
     "rated_capacity": lambda point, _: point.net_capacity,
     "rated_eer": lambda point, _: point.eer,
     "rated_superheat": lambda point, _: point.superheat,
+    "rated_outdoor_power": lambda point, _: point.outdoor_power,
 }
-"""What a nameplate says of the rating point [SI]; see `calibration.clean_fit.nameplate`."""
+"""What a maker prints of a point [SI]; see `calibration.clean_fit.nameplate`."""
 
 MODEL_SPREAD: dict[str, tuple[float, float]] = {
     "suction_pressure": (0.005, 0.0),
@@ -105,6 +106,9 @@ class Observation:
         Fractions of full speed [-].
     assumed : tuple of str
         Settings that nobody read.
+    common : array (names, causes) or None
+        Standard deviations that these readings have in common with others of the same causes [SI]; with
+        them, `spreads` holds only what is their own.
     """
 
     label: str
@@ -117,6 +121,7 @@ class Observation:
     compressor_speed: float
     outdoor_fan_speed: float
     assumed: tuple[str, ...] = ()
+    common: Array | None = None
 
 
 def observation(visit: Visit, instruments: Instruments) -> Observation:

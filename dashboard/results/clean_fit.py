@@ -81,6 +81,13 @@ def fitted_json(case: Case, baseline: Baseline, system: System) -> dict[str, Any
             }
             for visit, _, measured, fitted, score in residual_rows(baseline, system)
         ],
+        "nameplate": {
+            figure.name: {
+                "visits_alone_over_rated": round(1.0 - figure.shortfall, 6),
+                "lies_under": figure.lies_under,
+            }
+            for figure in baseline.nameplate
+        },
         "at_rating_conditions": to_json(rating_figures(case, baseline, system)),
     }
 

@@ -28,7 +28,7 @@ SECTIONS: dict[str, Path] = {
     "cleaning": ("cleaning",),
 }
 """Sections of the table of keys and the place of each in a case; visits are under ("visit", number)."""
-NOT_IN_FORMS = (("unit", "compressor_map"), ("season", "tariff", "periods"))
+NOT_IN_FORMS = (("unit", "compressor_map"), ("unit", "capacity_table"), ("season", "tariff", "periods"))
 """Parts of a case that no form shows; they are kept as they are."""
 _SERIALS = itertools.count(1)
 

@@ -13,6 +13,7 @@ from calibration.case import document as case_document
 from calibration.case.document import case_from_document, document_of
 from calibration.case.entries import Writing, shortest_number
 from calibration.case.errors import CaseError
+from calibration.case.file import case_text, parse_case
 from calibration.case.keys import keys_of
 from calibration.case.records import Case, CompressorMap, Visit
 from calibration.case.units import DEGREE_F, PSI, SYSTEMS, TEMPERATURE
@@ -162,6 +163,56 @@ def test_a_map_rated_at_a_return_gas_temperature():
     assert isinstance(case.unit.compressor_map, CompressorMap)
     assert case.unit.compressor_map.return_gas_temperature == pytest.approx(291.483, abs=1e-3)
     assert case_from_document(document_of(case)) == case
+
+
+TABLE_LINE = {"outdoor_db": 105.0, "return_wb": 67.0, "capacity": 33600.0, "outdoor_power": 3250.0}
+
+
+def with_lines(*lines: dict[str, float]) -> dict:
+    document = tomllib.loads(SAMPLE)
+    document["unit"]["capacity_table"] = list(lines)
+    return document
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_capacity_table_is_read_and_written(system):
+    """33,600 Btu/h are 9847 W (0.29307 W each), 105 degF are 313.71 K; what is not printed stays out."""
+    case = case_from_document(with_lines(TABLE_LINE, TABLE_LINE | {"return_db": 75.0}))
+    first, second = case.unit.capacity_table
+    assert (first.capacity, first.outdoor_db) == pytest.approx((9847.2, 313.706), rel=1e-5)
+    assert first.return_db is None
+    assert second.return_db == pytest.approx(297.039, abs=1e-3)
+    assert case_from_document(document_of(case)) == case
+    shown = document_of(case, system)["unit"]["capacity_table"][0]
+    assert shown == (TABLE_LINE if system == "US" else document_of(case, "SI")["unit"]["capacity_table"][0])
+    assert parse_case(case_text(case)) == case
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        ({"capacity": None}, "capacity: is missing; a number in Btu/h, for example 36000, is expected"),
+        ({"return_wb": 85.0}, "return_wb: at most the dry bulb of the return air is expected"),
+        ({"outdoor_db": 41e3}, "outdoor_db: is 41000 degF; 40 to 130 degF is expected"),
+        (
+            {"watts": 3250.0},
+            "watts: is not known here; known are outdoor_db, return_db, return_wb, "
+            "indoor_airflow_standard, capacity, outdoor_power",
+        ),
+    ],
+)
+def test_a_line_at_fault_is_one_sentence(change, sentence):
+    line = {name: value for name, value in (TABLE_LINE | change).items() if value is not None}
+    with pytest.raises(CaseError) as caught:
+        case_from_document(with_lines(TABLE_LINE, line))
+    (said,) = str(caught.value).splitlines()
+    assert said.startswith("[unit.capacity_table] 2, ")
+    assert said.endswith(sentence)
+
+
+def test_a_table_of_too_many_lines_is_refused_whole():
+    with pytest.raises(CaseError, match="has 201 lines; at most 200 are expected"):
+        case_from_document(with_lines(*[TABLE_LINE] * 201))
 
 
 def test_an_older_schema_is_migrated_with_a_remark(monkeypatch):

@@ -41,6 +41,7 @@ def test_units_stand_in_the_label():
     ("section", "record"),
     [
         ("unit", records.UnitDescription),
+        ("capacity_table", records.CapacityRow),
         ("visit", records.Visit),
         ("season", records.Season),
         ("tariff", records.TariffEntry),
@@ -50,7 +51,7 @@ def test_units_stand_in_the_label():
     ],
 )
 def test_sections_and_records_have_the_same_entries(section, record):
-    inner = {"compressor_map", "ambient_pressure", "tariff", "periods"}
+    inner = {"compressor_map", "capacity_table", "ambient_pressure", "tariff", "periods"}
     fields = {field.name for field in dataclasses.fields(record)} - inner
     assert fields == set(keys_of(section)) - {"stated_as"}
 
