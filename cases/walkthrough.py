@@ -13,15 +13,9 @@ from pathlib import Path
 
 import numpy as np
 
-from calibration.case.file import read_case
+from calibration import baseline_of, find, measured_performance, predicted, read_case
 from calibration.case.units import CAPACITY, EFFICIENCY, TEMPERATURE
-from calibration.clean_fit.baseline import baseline_of
-from calibration.clean_fit.prediction import predicted
-from calibration.diagnosis.finding import find
-from calibration.measured.performance import measured_performance
-from model.cycle.faults import HEALTHY, Faults
-from model.cycle.sizing import rating_conditions
-from model.cycle.solve import solve
+from model import HEALTHY, Faults, rating_conditions, solve
 
 case = read_case(Path(__file__).with_name("demo.toml"))
 (found,) = case.found_visits
