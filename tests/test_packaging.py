@@ -1,12 +1,14 @@
 """How the code hangs together: imports point one way, no unsafe calls, every command has help and a place."""
 
 import ast
+import io
 import os
 import re
 import shutil
 import subprocess
 import sys
 import sysconfig
+import tokenize
 import venv
 from pathlib import Path
 
@@ -20,6 +22,15 @@ SCREEN_LIBRARIES = {"streamlit", "plotly", "matplotlib", "rich", "typer", "typst
 FILE_LIBRARIES = {"tomllib", "csv", "openpyxl", "pydantic", "pvlib", "pandas"}
 UNSAFE = {"pickle", "shelve", "marshal", "subprocess"}
 SOURCES = sorted(path for package in PACKAGES for path in (ROOT / package).rglob("*.py"))
+EQUATIONS = sorted(
+    path
+    for folder in ("properties", "components")
+    for path in (ROOT / "model" / folder).rglob("*.py")
+    if path.stem != "property_cache"
+)
+"""Modules whose functions are equations; the cache of tables handles files."""
+MOST_LINES_OF_MODULE, MOST_LINES_OF_FUNCTION, MOST_ARGUMENTS = 350, 40, 5
+"""House rules of DEVELOPERS.md."""
 
 
 def imported(path: Path) -> set[str]:
@@ -60,6 +71,71 @@ def test_nothing_unpickles_evaluates_or_starts_a_shell(path):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
     }
     assert not calls & {"eval", "exec", "compile"}
+
+
+def lines_of_code(path: Path) -> set[int]:
+    """Numbers of the lines of a module that are neither blank nor comment nor docstring."""
+    text = path.read_text(encoding="utf-8")
+    words = {
+        line
+        for node in ast.walk(ast.parse(text))
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
+        for line in range(node.lineno, node.end_lineno + 1)
+    }
+    blank = {tokenize.COMMENT, tokenize.NL, tokenize.NEWLINE, tokenize.INDENT, tokenize.DEDENT}
+    tokens = tokenize.generate_tokens(io.StringIO(text).readline)
+    code = {
+        line
+        for token in tokens
+        if token.type not in blank | {tokenize.ENDMARKER}
+        for line in range(token.start[0], token.end[0] + 1)
+    }
+    return code - words
+
+
+def functions(path: Path, *, public: bool = False) -> list[ast.FunctionDef]:
+    """Functions and methods of a module, with their own functions unless only public ones are asked for."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    if not public:
+        return [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
+    classes = [node for node in tree.body if isinstance(node, ast.ClassDef) and node.name[0] != "_"]
+    bodies = [tree.body, *(node.body for node in classes)]
+    return [
+        node
+        for body in bodies
+        for node in body
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
+    ]
+
+
+def required(function: ast.FunctionDef) -> int:
+    """How many arguments a caller has to give."""
+    place = [*function.args.posonlyargs, *function.args.args]
+    given = len(place) - len(function.args.defaults) - bool(place and place[0].arg in {"self", "cls"})
+    return given + sum(default is None for default in function.args.kw_defaults)
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_modules_and_functions_stay_short(path):
+    code = lines_of_code(path)
+    assert len(code) <= MOST_LINES_OF_MODULE
+    for function in functions(path):
+        inside = code & set(range(function.body[0].lineno, function.end_lineno + 1))
+        assert len(inside) <= MOST_LINES_OF_FUNCTION, function.name
+    for function in functions(path, public=True):
+        assert required(function) <= MOST_ARGUMENTS, function.name
+
+
+@pytest.mark.parametrize("path", EQUATIONS, ids=lambda path: path.stem)
+def test_every_equation_names_its_source(path):
+    found = functions(path, public=True)
+    silent = [
+        function.name
+        for function in found
+        if not re.search(r"References\n\s*-----|Source: ", ast.get_docstring(function) or "")
+    ]
+    assert not silent
+    assert found or path.stem in {"__init__", "unit"}
 
 
 def test_no_module_hides_a_standard_one():

@@ -253,11 +253,7 @@ def find(
     weights = weights or hypotheses(visit.called_for, visit.coil == "clean")
     found = posterior_of(place, weights)
     ranked = sorted(range(1, len(found.explanations)), key=lambda number: -_score(found, number))
-    shown = [
-        n
-        for place_in, n in enumerate(ranked[:MOST_SHOWN])
-        if place_in < SHOWN or found.shares[n] > WORTH_SHOWING
-    ]
+    shown = _worth_showing(found, ranked)
     blocked = found.number(FOULED_CONDENSER[0])
     impact = impact_of(case, found, [*shown, *(() if blocked in shown else (blocked,))])
     treatments = _treatments(found)
@@ -296,6 +292,11 @@ def find(
 def _score(found: Posterior, number: int) -> float:
     """What explanations are ranked by: their evidence, which still orders them where none of them fits."""
     return found.explanations[number].evidence
+
+
+def _worth_showing(found: Posterior, ranked: list[int]) -> list[int]:
+    likeliest = enumerate(ranked[:MOST_SHOWN])
+    return [n for place, n in likeliest if place < SHOWN or found.shares[n] > WORTH_SHOWING]
 
 
 def _best_point(found: Posterior, number: int) -> int:

@@ -400,17 +400,7 @@ def match_json(finding: Finding, system: System, currency: str) -> dict[str, Any
             "today": to_json(loss_figures(finding.loss, system)),
             "design": to_json(loss_figures(finding.design_loss, system)),
         },
-        "explained": [
-            {
-                "key": one.key,
-                "probability": _rounded(one.probability),
-                "severity": to_json(level_figures(one, system)),
-                "today": to_json(loss_figures(one.today, system)),
-                "design": to_json(loss_figures(one.design, system)),
-                "sentence": level_sentence(one, system),
-            }
-            for one in finding.explained
-        ],
+        "explained": [_explained_json(one, system) for one in finding.explained],
         "readings": expected_json(finding, system),
         "suggestions": [suggestion_json(one, finding, system) for one in finding.suggestions],
         "chi_square": {
@@ -419,6 +409,17 @@ def match_json(finding: Finding, system: System, currency: str) -> dict[str, Any
             "readings": finding.readings,
         },
         "sentences": all_sentences(finding, system, currency),
+    }
+
+
+def _explained_json(one: Explained, system: System) -> dict[str, Any]:
+    return {
+        "key": one.key,
+        "probability": _rounded(one.probability),
+        "severity": to_json(level_figures(one, system)),
+        "today": to_json(loss_figures(one.today, system)),
+        "design": to_json(loss_figures(one.design, system)),
+        "sentence": level_sentence(one, system),
     }
 
 

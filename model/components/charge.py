@@ -137,6 +137,10 @@ def two_phase_density(
     -------
     ndarray
         Density [kg/m3], shape of the broadcast inputs.
+
+    References
+    ----------
+    Definition: volume average of the two phases by their void fraction.
     """
     void = mean_void_fraction(inlet_quality, outlet_quality, vapour_density / liquid_density, flow_ratio)
     return np.asarray(liquid_density + void * (vapour_density - liquid_density))

@@ -131,6 +131,11 @@ def volumetric_flow(compressor: Compressor, pressure_ratio: Array, speed: ArrayL
     -------
     ndarray
         Volume flow [m3/s], shape of the broadcast inputs.
+
+    References
+    ----------
+    Clearance volume and leakage, linear in the pressure ratio: common practice, no source. The fade is
+    derived here.
     """
     filling = 1.0 - np.asarray(compressor.leakage_slope) * (pressure_ratio - 1.0)
     fading = LOWEST_FILLING * np.exp(np.minimum(filling / LOWEST_FILLING - 1.0, 0.0))
@@ -222,6 +227,11 @@ def mapped_flow_and_power(
     ------
     ValueError
         Where the compressor has no map.
+
+    References
+    ----------
+    AHRI 540 (polynomial); Dabiri and Rice, ASHRAE Transactions 87(2), 1981 (density correction); both from
+    memory.
     """
     rating = compressor.rating_map
     if rating is None:
@@ -256,6 +266,11 @@ def compression_power(
     -------
     ndarray
         Power [W], shape of the broadcast inputs.
+
+    References
+    ----------
+    Winandy, Saavedra, Lebrun, Applied Thermal Engineering 22, 2002 (loss proportional to the work plus a
+    constant; form from memory).
     """
     work = flow * isentropic_rise * compression_penalty(pressure_ratio, compressor.built_in_ratio)
     constant = np.asarray(compressor.constant_power) * np.asarray(speed)
@@ -280,5 +295,9 @@ def shell_heat(compressor: Compressor, power: Array, speed: ArrayLike = 1.0) -> 
     -------
     ndarray
         Heat [W], shape of the broadcast inputs.
+
+    References
+    ----------
+    Constant heat through the shell: common practice, no source. The bound of half the power is set here.
     """
     return np.asarray(np.minimum(np.asarray(compressor.shell_loss) * np.asarray(speed), 0.5 * power))

@@ -108,7 +108,10 @@ class ZoneAreas(NamedTuple):
 
     @property
     def total(self) -> Array:
-        """Sum of the three [-]."""
+        """Sum of the three [-].
+
+        Source: Definition.
+        """
         return np.asarray(self.desuperheating + self.condensing + self.subcooling)
 
 
@@ -132,6 +135,11 @@ def air_side_conductance(
     -------
     ndarray
         Conductance [W/K], shape of the broadcast inputs.
+
+    References
+    ----------
+    Power of face velocity: common practice, no source. Dust: Pak, Groll, Braun 2005 (abstract), see
+    `DUST_INSULATION`. The open face is derived here from continuity.
     """
     open_face = 1.0 - np.asarray(blocked)
     velocity = flow_ratio / open_face
@@ -153,6 +161,10 @@ def partial_pressure(noncondensable: ArrayLike, temperature: Array) -> Array:
     -------
     ndarray
         Partial pressure [Pa], shape of the broadcast inputs.
+
+    References
+    ----------
+    Ideal gas: definition.
     """
     return np.asarray(noncondensable) * (temperature / 313.15)
 
@@ -161,8 +173,7 @@ def blanketing(fraction: ArrayLike) -> Array:
     """Condensing conductance with other gas in the condenser over that without.
 
     The gas gathers at the film and the refrigerant must diffuse through it. In moving vapour a tenth of gas
-    costs about a quarter of the conductance; the order of magnitude is common practice, no source (stagnant
-    gas costs far more).
+    costs about a quarter of the conductance (stagnant gas costs far more).
 
     Parameters
     ----------
@@ -173,6 +184,10 @@ def blanketing(fraction: ArrayLike) -> Array:
     -------
     ndarray
         Ratio of conductances [-], 1 without gas, shape of `fraction`.
+
+    References
+    ----------
+    Form derived here; the order of magnitude is common practice, no source.
     """
     return np.asarray(1.0 / (1.0 + BLANKETING * np.asarray(fraction)))
 
@@ -211,6 +226,10 @@ def log_mean(first: Array, second: Array) -> Array:
     -------
     ndarray
         Mean [K], shape of the broadcast inputs.
+
+    References
+    ----------
+    Definition of the logarithmic mean difference; the series is derived here.
     """
     half = 0.5 * np.log(first / second)
     square = half * half
@@ -236,6 +255,10 @@ def flow_growth(flow: Array, rated_flow: Number) -> Array:
     -------
     ndarray
         Ratio [-], a power of the flow ratio, shape of the broadcast inputs.
+
+    References
+    ----------
+    Dittus-Boelter exponent of `REFRIGERANT_EXPONENT` (from memory).
     """
     return np.asarray((flow / rated_flow) ** REFRIGERANT_EXPONENT)
 
@@ -262,6 +285,10 @@ def zone_conductance(
     -------
     ndarray
         Conductance [W/K], shape of the broadcast inputs.
+
+    References
+    ----------
+    Derived here: conductance in proportion to the open area and to `flow_growth`.
     """
     growth = flow_growth(flow, condenser.rated_flow) if growth is None else growth
     return np.asarray(zone * air.open_face * growth)
@@ -296,6 +323,10 @@ def desuperheating_area(
     -------
     ndarray
         Area over the open coil's [-], shape of the broadcast inputs.
+
+    References
+    ----------
+    As `condensing_area`.
     """
     conductance = zone_conductance(condenser, condenser.vapour_conductance, flow, air, growth)
     return condensing_area(air, heat, conductance, ends)
@@ -352,6 +383,10 @@ def condensing_area(air: AirStream, heat: Array, conductance: Array, ends: tuple
     -------
     ndarray
         Area over the open coil's [-], shape of the broadcast inputs.
+
+    References
+    ----------
+    Derived here from the energy balance of the zone and `effectiveness` (Incropera, DeWitt, from memory).
     """
     share = effectiveness(air.conductance, conductance, air.heat_capacity_rate)
     mean = log_mean(ends[0] - air.temperature, ends[1] - air.temperature)
@@ -385,6 +420,10 @@ def subcooling_area(
     -------
     ndarray
         Area over the open coil's [-], shape of the broadcast inputs.
+
+    References
+    ----------
+    Derived here from the energy balance of the zone and `effectiveness` (Incropera, DeWitt, from memory).
     """
     conductance = zone_conductance(condenser, condenser.liquid_conductance, flow, air, growth)
     share = effectiveness(air.conductance, conductance, air.heat_capacity_rate)
@@ -431,6 +470,10 @@ def zone_areas(condenser: Condenser, air: AirStream, ref: Refrigerant) -> ZoneAr
     -------
     ZoneAreas
         Areas over the open coil's [-]; they add to one at the balance. Shapes broadcast.
+
+    References
+    ----------
+    Derived here: first law for each zone, with the area of each from the functions above.
     """
     gas_heat = ref.flow * np.maximum(ref.gas_enthalpy - ref.dew_enthalpy, 0.0)
     gas = desuperheating_area(

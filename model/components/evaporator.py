@@ -118,6 +118,11 @@ def air_side_conductance(evaporator: Evaporator, airflow: Array, dust: ArrayLike
     -------
     ndarray
         Conductance [W/K], shape of the broadcast inputs.
+
+    References
+    ----------
+    Power of face velocity: common practice, no source. Dust: as
+    `model.components.condenser.air_side_conductance`.
     """
     ratio = airflow / np.asarray(evaporator.rated_airflow)
     clean = evaporator.air_conductance * ratio ** np.asarray(evaporator.air_exponent)
@@ -144,6 +149,11 @@ def wetted_conductance(evaporator: Evaporator, air: MoistStream, boiling_tempera
     -------
     ndarray
         Conductance [W/K], shape of the broadcast inputs.
+
+    References
+    ----------
+    Derived here; that a wet coil transfers sensible heat at another rate than a dry one is common practice,
+    no source.
     """
     span = np.maximum(air.temperature - boiling_temperature, 1.0)
     below_dew = np.maximum(air.dew_point - boiling_temperature, 0.0) / span
@@ -187,6 +197,10 @@ def boiling_conductance(evaporator: Evaporator, flow: Array, growth: Array | Non
     -------
     ndarray
         Conductance [W/K], shape of the broadcast inputs.
+
+    References
+    ----------
+    As `model.components.condenser.flow_growth`.
     """
     growth = flow_growth(flow, evaporator.rated_flow) if growth is None else growth
     return np.asarray(evaporator.boiling_conductance * growth)
@@ -211,6 +225,11 @@ def boiling_zone(air: MoistStream, conductance: Array, boiling_temperature: Arra
     -------
     BoilingZone
         Heat [W], surface temperature [K], whether it is wet, and the bypass factor [-].
+
+    References
+    ----------
+    Kuehn, Ramsey, Threlkeld 1998 (bypass factor, effective surface temperature; form from memory); the
+    iteration is derived here.
     """
     bypass = bypass_factor(air.conductance / (air.flow * air.heat_capacity))
     touched = air.flow * (1.0 - bypass)
@@ -276,6 +295,10 @@ def superheating_area(
     -------
     ndarray
         Share of the face [-], shape of the broadcast inputs.
+
+    References
+    ----------
+    Derived here from the energy balance of the zone and `effectiveness` (Incropera, DeWitt, from memory).
     """
     growth = flow_growth(flow, evaporator.rated_flow) if growth is None else growth
     rate = air.flow * air.heat_capacity
@@ -295,6 +318,10 @@ def moisture_slope(air: MoistStream) -> Array:
     -------
     ndarray
         Slope less the heat capacity of the moist air [J/(kg K)], per kg of dry air.
+
+    References
+    ----------
+    Definition: slope of saturated air's enthalpy less the heat capacity of the air.
     """
     return np.asarray(saturated_enthalpy_and_slope(air.dew_point, air.pressure)[1] - air.heat_capacity)
 
@@ -311,6 +338,10 @@ def boiling_area(superheating: Array) -> Array:
     -------
     ndarray
         Share [-], above 0, shape of `superheating`.
+
+    References
+    ----------
+    Definition; how it fades out is set here.
     """
     left = 1.0 - np.asarray(superheating)
     starved = SMALLEST_BOILING_AREA * np.exp(np.minimum(left / SMALLEST_BOILING_AREA - 1.0, 0.0))

@@ -145,6 +145,10 @@ def valve_opening(expansion: Expansion, superheat: Array) -> Array:
     -------
     ndarray
         Opening [-], shape of the broadcast inputs.
+
+    References
+    ----------
+    Levelling off above the rated opening: common practice, no source. The exponential form is derived here.
     """
     above = superheat - np.asarray(expansion.static_superheat)
     rounded = 0.5 * (above + np.sqrt(above * above + CLOSING_SPAN**2))
@@ -170,6 +174,10 @@ def superheat_for_opening(expansion: Expansion, opening: Array, stiffness: Array
     -------
     ndarray
         Superheat over the static one [K], shape of the broadcast inputs.
+
+    References
+    ----------
+    Derived here, as the inverse of `valve_opening`.
     """
     stiffness = valve_stiffness(expansion) if stiffness is None else stiffness
     share = np.asarray(opening / expansion.reserve)
@@ -191,6 +199,10 @@ def valve_stiffness(expansion: Expansion) -> Array:
     -------
     ndarray
         Stiffness [1/K], shape of the valve's numbers.
+
+    References
+    ----------
+    Derived here from `valve_opening` being 1 at the rated superheat.
     """
     reserve = np.asarray(expansion.reserve)
     return np.asarray(np.log(reserve / (reserve - 1.0)) / expansion.opening_superheat)
@@ -210,6 +222,10 @@ def flash_gas_factor(quality: Array) -> Array:
     -------
     ndarray
         Factor on the flow [-], 1 for subcooled liquid, shape of `quality`.
+
+    References
+    ----------
+    Form derived here; its size is that of `FLASH_GAS_PENALTY`.
     """
     return np.asarray(1.0 / (1.0 + FLASH_GAS_PENALTY * _rounded(quality, SMOOTHING_QUALITY)))
 
@@ -235,6 +251,10 @@ def nozzle_flow(area: Array, density: Array, pressure_difference: Array) -> Arra
     -------
     ndarray
         Flow [kg/s], area times sqrt(2 density difference), shape of the broadcast inputs.
+
+    References
+    ----------
+    Bernoulli's equation: definition of an effective area. The rounding is derived here.
     """
     difference = _rounded(pressure_difference, SMOOTHING_PRESSURE)
     return np.asarray(area * np.sqrt(2.0 * density * difference))
@@ -258,6 +278,10 @@ def orifice_flow(expansion: Expansion, area: Array, upstream: Upstream, downstre
     -------
     ndarray
         Flow [kg/s], shape of the broadcast inputs.
+
+    References
+    ----------
+    Payne and O'Neal, HVAC&R Research 10(1), 2004 (second-hand), as joined in this module.
     """
     log_length = np.log(np.asarray(expansion.length_ratio))
     flux = subcooled_flux(upstream, log_length) * quality_factor(upstream, log_length)
@@ -278,6 +302,10 @@ def correlated_subcooling(subcooling: Array) -> tuple[Array, Array]:
     -------
     (ndarray, ndarray)
         Both [K], above 0, their sum the subcooling with its corners rounded off.
+
+    References
+    ----------
+    Derived here from the range of the data of Payne and O'Neal 2004.
     """
     beyond = _rounded(subcooling - CORRELATED_SUBCOOLING, SUBCOOLING_ROUNDING)
     return _rounded(subcooling, SMOOTHING_SUBCOOLING) - beyond, beyond

@@ -76,6 +76,10 @@ def resistance(fan: Fan, flow_ratio: Array, blocked: ArrayLike, dust: ArrayLike)
     -------
     ndarray
         Ratio of pressure drops [-], shape of the broadcast inputs.
+
+    References
+    ----------
+    Velocity exponent of finned coils: common practice, no source. Open face: derived here from continuity.
     """
     share = np.asarray(fan.coil_share)
     velocity = flow_ratio / (1.0 - np.asarray(blocked))
@@ -107,6 +111,11 @@ def airflow_ratio(fan: Fan, blocked: ArrayLike = 0.0, dust: ArrayLike = 0.0, spe
     ------
     ValueError
         Where `blocked` is outside [0, 1), `dust` below 0 or `speed` not above 0.
+
+    References
+    ----------
+    Fan laws (ASHRAE Handbook HVAC Systems and Equipment, chapter Fans, from memory) on a straight fan curve,
+    derived here.
     """
     blocked, dust, speed = (np.asarray(v, dtype=float) for v in (blocked, dust, speed))
     _check_range("blocked", blocked, 0.0, 1.0)
@@ -158,6 +167,11 @@ def fan_power_ratio(
     -------
     ndarray
         Power ratio [-], shape of the broadcast inputs.
+
+    References
+    ----------
+    Fan laws (ASHRAE Handbook HVAC Systems and Equipment, chapter Fans, from memory); the half that follows
+    the air: common practice, no source.
     """
     flow_ratio, speed = np.asarray(flow_ratio, dtype=float), np.asarray(speed, dtype=float)
     if fan.constant_airflow:

@@ -240,6 +240,10 @@ def humidity_ratio_from_dew_point(dew_point: ArrayLike, pressure: ArrayLike) -> 
     -------
     ndarray
         Humidity ratio [kg/kg], of the shape of both arguments broadcast together.
+
+    References
+    ----------
+    Definition of the dew point: saturated at the same humidity ratio (ASHRAE 2017, ch. 1).
     """
     return saturation_humidity_ratio(dew_point, pressure)
 
@@ -317,6 +321,10 @@ def dew_point(humidity_ratio: ArrayLike, pressure: ArrayLike) -> Array:
     ------
     ValueError
         If a humidity ratio is not above zero: dry air has no dew point.
+
+    References
+    ----------
+    Definition, the inverse of ASHRAE 2017, ch. 1, eqs. (5), (6); the method is derived here.
     """
     partial = vapour_pressure(humidity_ratio, pressure)
     if not np.minimum.reduce(partial, axis=None, initial=1.0) > 0:
@@ -541,6 +549,10 @@ def dry_air_mass_flow(
     -------
     ndarray
         Mass flow [kg/s of dry air], of the shape of all arguments broadcast together.
+
+    References
+    ----------
+    Definition: volume flow over the specific volume per mass of dry air.
     """
     flow = np.asarray(volume_flow, dtype=np.float64)
     return np.asarray(flow / specific_volume(temperature, humidity_ratio, pressure))

@@ -97,6 +97,10 @@ def refrigerant(name: str) -> Refrigerant:
     ------
     ValueError
         If the refrigerant is not known.
+
+    References
+    ----------
+    CoolProp, through the tables of `model.properties.refrigerant_tables`.
     """
     known = canonical_name(name)
     if known != name:
@@ -126,6 +130,10 @@ def canonical_name(name: str) -> str:
     ------
     ValueError
         If the refrigerant is not known.
+
+    References
+    ----------
+    Designations of ANSI/ASHRAE Standard 34 (from memory).
     """
     plain = name.replace("-", "").replace(" ", "").upper()
     for known in KNOWN_REFRIGERANTS:
@@ -213,6 +221,10 @@ class Refrigerant:
         ------
         ValueError
             If a pressure is not above zero or not a number.
+
+        References
+        ----------
+        CoolProp, through the tables of `model.properties.refrigerant_tables`.
         """
         p = np.asarray(pressure, dtype=np.float64)
         flat = p.ravel()
@@ -221,17 +233,26 @@ class Refrigerant:
         return Saturation(p, *(rows if p.ndim == 1 else rows.reshape(10, *p.shape)))
 
     def saturated_enthalpies(self, pressure: ArrayLike) -> tuple[Array, Array]:
-        """Enthalpies of saturated liquid and vapour [J/kg] at an absolute pressure [Pa], > 0, any shape."""
+        """Enthalpies of saturated liquid and vapour [J/kg] at an absolute pressure [Pa], > 0, any shape.
+
+        Source: CoolProp, through the tables of `model.properties.refrigerant_tables`.
+        """
         p = np.asarray(pressure, dtype=np.float64)
         liquid, vapour = self._along_pressure(self._enthalpies, p.ravel()).reshape(2, *p.shape)
         return liquid, vapour
 
     def bubble_temperature(self, pressure: ArrayLike) -> Array:
-        """Bubble-point temperature [K] at an absolute pressure [Pa], > 0, any shape."""
+        """Bubble-point temperature [K] at an absolute pressure [Pa], > 0, any shape.
+
+        Source: CoolProp, through the tables of `model.properties.refrigerant_tables`.
+        """
         return self._saturation_temperature(self._bubble_temperature, pressure)
 
     def dew_temperature(self, pressure: ArrayLike) -> Array:
-        """Dew-point temperature [K] at an absolute pressure [Pa], > 0, any shape."""
+        """Dew-point temperature [K] at an absolute pressure [Pa], > 0, any shape.
+
+        Source: CoolProp, through the tables of `model.properties.refrigerant_tables`.
+        """
         return self._saturation_temperature(self._dew_temperature, pressure)
 
     def _saturation_temperature(self, table: Array, pressure: ArrayLike) -> Array:
@@ -242,11 +263,17 @@ class Refrigerant:
         return _in_blocks(lambda part: _line(table, *self._pressure_cell(part)), table.shape[1], pressure)
 
     def bubble_pressure(self, temperature: ArrayLike) -> Array:
-        """Bubble-point pressure [Pa] at a temperature [K], 220 K to 0.99 of the critical, any shape."""
+        """Bubble-point pressure [Pa] at a temperature [K], 220 K to 0.99 of the critical, any shape.
+
+        Source: CoolProp, through the tables of `model.properties.refrigerant_tables`.
+        """
         return self._saturation_pressure(self._bubble_pressure, temperature)
 
     def dew_pressure(self, temperature: ArrayLike) -> Array:
-        """Dew-point pressure [Pa] at a temperature [K], 220 K to 0.99 of the critical, any shape."""
+        """Dew-point pressure [Pa] at a temperature [K], 220 K to 0.99 of the critical, any shape.
+
+        Source: CoolProp, through the tables of `model.properties.refrigerant_tables`.
+        """
         return self._saturation_pressure(self._dew_pressure, temperature)
 
     def _saturation_pressure(self, table: Array, temperature: ArrayLike) -> Array:
@@ -273,6 +300,10 @@ class Refrigerant:
         ------
         ValueError
             If a pressure is not above zero or an argument is not finite.
+
+        References
+        ----------
+        CoolProp, through the tables of `model.properties.refrigerant_tables`.
         """
         p, excess = _broadcast(pressure, superheat)
         rows = _in_blocks(self._vapour_rows, 4, p.ravel(), excess.ravel())
@@ -311,6 +342,11 @@ class Refrigerant:
         ------
         ValueError
             If a pressure is not above zero or an argument is not finite.
+
+        References
+        ----------
+        CoolProp, through the tables of `model.properties.refrigerant_tables`. Left of the dew line dh = T_dew
+        ds: definition.
         """
         return self._over_dew("isentropic_enthalpy", self._dew_entropy, self._per_entropy, pressure, entropy)
 
@@ -333,6 +369,10 @@ class Refrigerant:
         ------
         ValueError
             If a pressure is not above zero or an argument is not finite.
+
+        References
+        ----------
+        CoolProp, through the tables of `model.properties.refrigerant_tables`.
         """
         return self._over_dew(
             "vapour_temperature", self._dew_enthalpy, self._per_enthalpy, pressure, enthalpy
@@ -357,11 +397,19 @@ class Refrigerant:
         ------
         ValueError
             If a pressure is not above zero or an argument is not finite.
+
+        References
+        ----------
+        CoolProp, through the tables of `model.properties.refrigerant_tables`. Left of the dew line dh = T_dew
+        ds: definition.
         """
         return self._over_dew("vapour_entropy", self._dew_enthalpy, self._per_enthalpy, pressure, enthalpy)
 
     def isobar(self, pressure: ArrayLike) -> Isobar:
-        """Vapour at one pressure [Pa], > 0, any shape, for more than one question about it."""
+        """Vapour at one pressure [Pa], > 0, any shape, for more than one question about it.
+
+        Source: CoolProp, through the tables of `model.properties.refrigerant_tables`.
+        """
         p = np.asarray(pressure, dtype=np.float64)
         return Isobar(self, p.shape, *self._pressure_cell(p.ravel()))
 
@@ -403,6 +451,11 @@ class Refrigerant:
         ------
         ValueError
             If an argument is not a number or a temperature is not above zero.
+
+        References
+        ----------
+        CoolProp, through the tables of `model.properties.refrigerant_tables`; the term in pressure is derived
+        here.
         """
         p, t = _broadcast(pressure, temperature)
 
@@ -414,14 +467,21 @@ class Refrigerant:
         return _in_blocks(rows, 1, p.ravel(), t.ravel()).reshape(p.shape)
 
     def liquid(self, pressure: ArrayLike, temperature: ArrayLike) -> tuple[Array, Array]:
-        """Enthalpy [J/kg] and density [kg/m3] of subcooled liquid, as the functions for each, in one go."""
+        """Enthalpy [J/kg] and density [kg/m3] of subcooled liquid, as the functions for each, in one go.
+
+        Source: As `liquid_enthalpy` and `liquid_density`.
+        """
         p, t = _broadcast(pressure, temperature)
         rows = _line(self._liquid, *self._temperature_cell(t.ravel())).reshape(5, *p.shape)
         extra = p - np.exp(rows[1])
         return rows[2] + extra * (rows[3] + extra * rows[4]), rows[0]
 
     def liquid_density(self, temperature: ArrayLike) -> Array:
-        """Density of saturated liquid [kg/m3] at a temperature [K], any shape; serves for subcooled too."""
+        """Density of saturated liquid [kg/m3] at a temperature [K], any shape; serves for subcooled too.
+
+        Source: CoolProp, through the tables of `model.properties.refrigerant_tables`. That it serves for
+        subcooled liquid too is an assumption made here.
+        """
         t = np.asarray(temperature, dtype=np.float64)
         table = self._liquid_density
         row = _in_blocks(lambda part: _line(table, *self._temperature_cell(part)), 1, t.ravel())
@@ -457,7 +517,11 @@ class Isobar:
         self._fluid, self._shape, self._cell, self._place = fluid, shape, cell, place
 
     def isentropic_enthalpy(self, entropy: Array) -> Array:
-        """As `Refrigerant.isentropic_enthalpy`, for entropies of the shape of the pressure."""
+        """As `Refrigerant.isentropic_enthalpy`, for entropies of the shape of the pressure.
+
+        Source: CoolProp, through the tables of `model.properties.refrigerant_tables`. Left of the dew line dh
+        = T_dew ds: definition.
+        """
         fluid = self._fluid
         row = fluid._over_dew_in(
             "isentropic_enthalpy", fluid._dew_entropy, fluid._per_entropy,
@@ -466,7 +530,10 @@ class Isobar:
         return row.reshape(self._shape)
 
     def vapour_temperature(self, enthalpy: Array) -> Array:
-        """As `Refrigerant.vapour_temperature`, for enthalpies of the shape of the pressure."""
+        """As `Refrigerant.vapour_temperature`, for enthalpies of the shape of the pressure.
+
+        Source: CoolProp, through the tables of `model.properties.refrigerant_tables`.
+        """
         fluid = self._fluid
         row = fluid._over_dew_in(
             "vapour_temperature", fluid._dew_enthalpy, fluid._per_enthalpy,

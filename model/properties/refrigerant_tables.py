@@ -123,6 +123,10 @@ def build(name: str) -> dict[str, Array]:
     ------
     RuntimeError
         Where CoolProp cannot give the saturation line or a single-phase state.
+
+    References
+    ----------
+    CoolProp 8 (Bell, Wronski, Quoilin, Lemort, Ind. Eng. Chem. Res. 53 (2014) 2498).
     """
     import CoolProp
     from CoolProp.CoolProp import AbstractState

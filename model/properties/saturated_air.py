@@ -65,6 +65,10 @@ def saturated_enthalpy_and_slope(temperature: Array, pressure: Array) -> tuple[A
     -------
     enthalpy, slope : array
         Of the shape of both arguments broadcast together.
+
+    References
+    ----------
+    ASHRAE Handbook Fundamentals 2017, ch. 1, eqs. (5), (6), (21), (30).
     """
     place = temperature * SCALE
     place -= BEGIN
