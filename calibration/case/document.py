@@ -13,7 +13,14 @@ from collections.abc import Mapping
 from typing import Any, cast
 
 from calibration.case.checks import note_double_readings, note_impossible_readings
-from calibration.case.entries import Table, Writing, entries_as_typed, entries_in_si, shortest_number
+from calibration.case.entries import (
+    FAN_SPEEDS,
+    Table,
+    Writing,
+    entries_as_typed,
+    entries_in_si,
+    shortest_number,
+)
 from calibration.case.errors import CaseError, Problem, Problems, did_you_mean, shortened
 from calibration.case.meters import LIMIT_TO_STANDARD, Instruments
 from calibration.case.migrations import MIGRATIONS
@@ -40,6 +47,8 @@ SCHEMA = 1
 """Number of the present form of the tables."""
 IDENTIFIER = re.compile(r"[0-9A-Za-z-]{8,64}")
 """Form of what tells one case from every other."""
+MOST_STAGES = 4
+"""Stages that a compressor may have."""
 MOST_VISITS = 500
 """Visits that a case may have."""
 MOST_TABLE_ROWS = 200
@@ -168,6 +177,7 @@ def _unit(raw: Mapping[str, Any], system: System, problems: Problems) -> UnitDes
     if not str(values.get("name", "unnamed")).strip() or "\n" in values.get("name", ""):
         problems.add(("unit", "name"), "a name on one line is expected")
     _check_cut_outs(values, problems)
+    _check_speeds(values, problems)
     if isinstance(raw.get("compressor_map"), Mapping) and not problems.at(("unit", "compressor_map")):
         values["compressor_map"] = _compressor_map(raw["compressor_map"], problems)
     values["capacity_table"] = _capacity_table(raw.get("capacity_table"), system, problems)
@@ -206,6 +216,24 @@ def _capacity_table(raw: Any, system: System, problems: Problems) -> tuple[Capac
             problems.add((*path, "return_wb"), "at most the dry bulb of the return air is expected")
         rows.append(row)
     return tuple(rows)
+
+
+def _check_speeds(values: Mapping[str, Any], problems: Problems) -> None:
+    """Refuse speeds that do not go together."""
+    stages, ends = values.get("stages", ()), values.get("speed_range", ())
+    if len(stages) > MOST_STAGES:
+        problems.add(("unit", "stages"), f"has {len(stages)}; at most {MOST_STAGES} are expected")
+    if stages and ends:
+        problems.add(("unit", "speed_range"), "is given beside stages; one of the two is expected")
+    elif ends and len(ends) != 2:
+        words = f"has {len(ends)}; the lowest and the highest are expected"
+        problems.add(("unit", "speed_range"), words)
+    for name in FAN_SPEEDS:
+        speeds, asked = values.get(name, ()), len(stages or ends)
+        if speeds and len(speeds) != asked:
+            one_each = f"{asked} are expected, one for each of {'stages' if stages else 'speed_range'}"
+            words = one_each if asked else "stages or speed_range are expected beside it"
+            problems.add(("unit", name), f"has {len(speeds)}; {words}")
 
 
 def _compressor_map(raw: Mapping[str, Any], problems: Problems) -> CompressorMap | None:

@@ -19,6 +19,10 @@ from model.properties.moist_air import STANDARD_PRESSURE
 
 JOINING = frozenset("\u00a0\u2007\u202f\u200c\u200d")
 """Spaces that do not break and joiners, which names in many scripts need; nothing acts on them."""
+FAN_SPEEDS = ("outdoor_fan_speeds", "blower_speeds")
+"""Keys of the speeds of a fan at each speed of the compressor."""
+SLOWEST = 0.1
+"""Least speed of a compressor or fan, share of full [-]: below, none runs."""
 LONGEST_TEXT = 4000
 """Characters that one text of a case may have."""
 EARLIEST_YEAR, LATEST_YEAR = 1950, 2200
@@ -93,8 +97,10 @@ def _understood(key: Key, entry: Any, writing: Writing) -> tuple[Any, str]:
             return _time(entry)
         case "text":
             return _text(entry)
+        case "flag":
+            return entry, ""
         case "numbers":
-            return _shares(entry)
+            return _shares(key, entry)
         case _:
             return _calendar(key, entry)
 
@@ -170,12 +176,15 @@ def _text(entry: str) -> tuple[str | None, str]:
     return entry, ""
 
 
-def _shares(entry: list[float]) -> tuple[tuple[float, ...] | None, str]:
-    """Speeds as fractions of full speed, rising."""
+def _shares(key: Key, entry: list[float]) -> tuple[tuple[float, ...] | None, str]:
+    """Speeds as fractions of full speed, rising; a fan may have the same speed at two stages."""
     shares = tuple(float(share) for share in entry)
-    if all(0 < share <= 2 for share in shares) and list(shares) == sorted(set(shares)):
+    may_repeat = key.name in FAN_SPEEDS
+    rising = list(shares) == sorted(shares if may_repeat else set(shares))
+    if all(SLOWEST <= share <= 2 for share in shares) and rising:
         return shares, ""
-    return None, f"is {shortened(entry)}; rising fractions of full speed are expected, such as [0.67, 1.0]"
+    words = f"fractions of full speed from {SLOWEST:g} to 2 that rise are expected, such as [{key.example}]"
+    return None, f"is {shortened(entry)}; {words}"
 
 
 def _calendar(key: Key, entry: list[Any]) -> tuple[tuple[int, ...] | None, str]:
@@ -251,7 +260,7 @@ def entries_as_typed(values: Mapping[str, Any], section: str, writing: Writing) 
     typed: dict[str, Any] = {}
     for name, key in keys_of(section).items():
         value = values.get(name)
-        if value is None or value == () or value == "":
+        if value is None or value is False or value == () or value == "":
             continue
         if key.form == "number" and key.quantity is not None:
             typed[name] = shortest_number(float(value), key.quantity, writing)

@@ -15,10 +15,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from calibration.case import units
+from calibration.case.result_rows import FAULT_ROWS, RESULT_ROWS
 from calibration.case.units import Quantity, System
 from model.cycle.faults import RANGES
 
-Form = Literal["number", "whole", "text", "choice", "date", "time", "months", "weekdays", "hours", "numbers"]
+Form = Literal[
+    "number", "whole", "text", "choice", "flag", "date", "time", "months", "weekdays", "hours", "numbers"
+]
 Range = tuple[float, float]
 
 EXPANSIONS = ("TXV", "fixed orifice")
@@ -28,6 +31,7 @@ COIL_TYPES = ("tube and fin", "microchannel")
 COILS = ("clean", "as found")
 REASONS = ("routine", "complaint", "after service")
 GROWTH_FORMS = ("linear", "asymptotic", "bursts")
+FLAGS = ("true", "false")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 SECTIONS = (
     "visit",
@@ -218,7 +222,7 @@ def _unit_keys() -> list[Key]:
         _words("unit", "outdoor_fan", "Outdoor fan", "choice", "fixed speed", FAN_KINDS),
         _words("unit", "coil_type", "Type of condenser coil", "choice", "tube and fin", COIL_TYPES),
         *_numbers("unit", rows),
-        _words("unit", "stages", "Compressor speeds, shares of full speed", "numbers", "0.67, 1.0"),
+        *_speed_keys(),
     ]
 
 
@@ -234,6 +238,31 @@ def _capacity_table_keys() -> list[Key]:
         ("outdoor_power", "Outdoor unit power", units.POWER, (20, 3e5), (500, 3e4), 2900),
     ]
     return _numbers("capacity_table", rows)
+
+
+def _speed_keys() -> list[Key]:
+    """Rows of [unit] about its speeds, and whether it also heats."""
+    return [
+        _words("unit", "stages", "Stages of the compressor, shares of full speed", "numbers", "0.67, 1.0"),
+        _words(
+            "unit",
+            "speed_range",
+            "Variable speed: lowest and highest, shares of full speed",
+            "numbers",
+            "0.35, 1.0",
+        ),
+        _words(
+            "unit",
+            "outdoor_fan_speeds",
+            "Outdoor fan at each of these, shares of full speed",
+            "numbers",
+            "0.8, 1.0",
+        ),
+        _words(
+            "unit", "blower_speeds", "Blower at each of these, shares of full speed", "numbers", "0.7, 1.0"
+        ),
+        _words("unit", "heat_pump", "Heat pump that also heats", "flag", "true", FLAGS),
+    ]
 
 
 def _air_rows() -> list[_Number]:
@@ -402,28 +431,8 @@ def _cleaning_keys() -> list[Key]:
 
 def _fault_keys() -> list[Key]:
     """Columns that say what is wrong, in predictions: fields of `model.cycle.faults.Faults`; 0 is healthy."""
-    share, plain = units.FRACTION, units.COUNT
-    rows = (
-        ("condenser_blocked", "Share of the condenser's face blocked", share, (0, 0.8), 0.3),
-        ("condenser_dust", "Dust on the condenser, rise of its air resistance", plain, (0, 6), 1),
-        ("condenser_airflow_lost", "Share of the condenser's airflow lost", share, (0, 0.8), 0.3),
-        ("condenser_fan_slow", "Share of the outdoor fan's speed lost", share, (0, 0.6), 0.2),
-        ("evaporator_dust", "Dust on the evaporator, rise of its air resistance", plain, (0, 6), 1),
-        ("evaporator_airflow_lost", "Share of the indoor airflow lost", share, (0, 0.6), 0.2),
-        ("charge_change", "Change of charge, share of the correct charge", share, (-0.4, 0.4), -0.1),
-        ("noncondensable", "Non-condensables, partial pressure", units.PRESSURE_DIFFERENCE, (0, 90), 20),
-        (
-            "liquid_restriction",
-            "Liquid-line restriction, over the drop of the expansion device",
-            plain,
-            (0, 3),
-            0.5,
-        ),
-        ("compressor_leakage", "Share of the compressor's flow that leaks back", share, (0, 0.5), 0.1),
-        ("valve_overfeed", "Excess opening of the expansion device", share, (0, 1.5), 0.3),
-    )
     keys = []
-    for name, words, quantity, typical, example in rows:
+    for name, words, quantity, typical, example in FAULT_ROWS:
         low, high = (quantity.to_si(float(value), "US") for value in typical)
         shown = quantity.to_si(float(example), "US")
         keys.append(Key("fault", name, words, "number", quantity, RANGES[name], (low, high), shown))
@@ -432,37 +441,8 @@ def _fault_keys() -> list[Key]:
 
 def _result_keys() -> list[Key]:
     """Columns that come out: measured or predicted figures."""
-    degree, difference = units.TEMPERATURE, units.TEMPERATURE_DIFFERENCE
-    rows = [
-        ("evaporating_temperature", "Evaporating temperature", degree),
-        ("condensing_temperature", "Condensing temperature", degree),
-        ("superheat", "Superheat", difference),
-        ("subcooling", "Subcooling", difference),
-        ("discharge_superheat", "Discharge superheat", difference),
-        ("approach", "Condensing temperature over ambient", difference),
-        ("air_drop", "Air temperature drop, return to supply", difference),
-        ("condenser_air_rise", "Air temperature rise over the condenser", difference),
-        ("capacity", "Capacity, net of the blower", units.CAPACITY),
-        ("net_capacity", "Capacity, net of the blower", units.CAPACITY),
-        ("gross_capacity", "Capacity of the coil", units.CAPACITY),
-        ("sensible_capacity", "Sensible capacity", units.CAPACITY),
-        ("latent_capacity", "Latent capacity", units.CAPACITY),
-        ("sensible_heat_ratio", "Sensible heat ratio", units.FRACTION),
-        ("total_power", "Total power", units.POWER),
-        ("eer", "EER", units.EFFICIENCY),
-        ("eer_without_blower", "EER of coil and outdoor unit", units.EFFICIENCY),
-        ("cop", "COP", units.COEFFICIENT),
-        ("cop_without_blower", "COP of coil and outdoor unit", units.COEFFICIENT),
-        ("refrigerant_flow", "Refrigerant flow", units.REFRIGERANT_FLOW),
-        ("trip_temperature", "High-pressure trip at outdoor temperature", degree),
-        ("trip_blocked", "High-pressure trip at blocked face", units.PERCENT),
-        ("air_flow", "Indoor airflow, dry air", units.AIR_MASS_FLOW),
-        ("return_humidity_ratio", "Return air, humidity ratio", units.HUMIDITY_RATIO),
-        ("supply_humidity_ratio", "Supply air, humidity ratio", units.HUMIDITY_RATIO),
-    ]
-    return [Key("result", *row[:2], "number", row[2]) for row in rows] + [
-        Key("result", "state", "State", "text")
-    ]
+    rows = [Key("result", name, words, "number", quantity) for name, words, quantity in RESULT_ROWS]
+    return [*rows, Key("result", "state", "State", "text")]
 
 
 _TABLE: dict[str, dict[str, Key]] = {section: {} for section in SECTIONS}

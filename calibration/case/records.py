@@ -102,7 +102,14 @@ class UnitDescription:
     charge : float or None
         Refrigerant charge on the nameplate [kg].
     stages : tuple of float
-        Compressor speeds as fractions of full speed; empty for a single speed.
+        Compressor speeds of a unit with stages as fractions of full speed, rising; empty without stages.
+    speed_range : tuple of float
+        Lowest and highest compressor speed of a variable-speed unit as fractions of full speed; else empty.
+    outdoor_fan_speeds, blower_speeds : tuple of float
+        Speeds of the fans at each stage, or at each end of the range, as fractions of full speed; empty where
+        the fan always runs at full speed.
+    heat_pump : bool
+        Whether it also heats.
     compressor_map : CompressorMap or None
         The maker's map.
     capacity_table : tuple of CapacityRow
@@ -127,6 +134,10 @@ class UnitDescription:
     indoor_blower_power: float | None = None
     charge: float | None = None
     stages: tuple[float, ...] = ()
+    speed_range: tuple[float, ...] = ()
+    outdoor_fan_speeds: tuple[float, ...] = ()
+    blower_speeds: tuple[float, ...] = ()
+    heat_pump: bool = False
     compressor_map: CompressorMap | None = None
     capacity_table: tuple[CapacityRow, ...] = ()
 

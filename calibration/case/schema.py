@@ -25,6 +25,7 @@ _TYPES: dict[str, Any] = {
     "whole": int,
     "text": str,
     "choice": str,
+    "flag": bool,
     "date": dt.date | str,
     "time": dt.time | str,
     "months": list[int],
@@ -178,6 +179,7 @@ def _unknown_key(path: Path) -> str:
 _EXPECTED = {
     "text": "text in quotes",
     "choice": "text in quotes",
+    "flag": "true or false without quotes",
     "date": "a date such as 2026-05-14",
     "time": 'a time of day such as "14:30"',
     "whole": "a whole number",

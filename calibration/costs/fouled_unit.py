@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
@@ -32,7 +32,7 @@ from calibration.diagnosis.finding import Finding, find
 from calibration.estimate import Estimate
 from model.arrays import Array
 from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, level_path
-from model.season.cycle_table import cycle_table
+from model.season.cycle_table import table_of_speeds
 from model.season.performance_table import PerformanceTable
 
 DRAWS = 200
@@ -153,7 +153,7 @@ def fouled_unit(
     if today is None:
         today = _last_dated(case)
     _check_within_growth(case, today)
-    table = cycle_table(baseline.unit, inputs.room)
+    table = table_of_speeds(baseline.unit, inputs.rooms)
     tell(0.1)
     rng = np.random.default_rng(RANDOM_STATE)
     tables = _drawn_tables(baseline, inputs, rng, draws)
@@ -218,15 +218,19 @@ def _drawn_tables(
     columns = np.repeat(baseline.values[:, None], count + 1, axis=1)
     columns[np.arange(count), 1 + np.arange(count)] += steps
     family = adjusted(baseline.generic, columns.reshape(count, count + 1, 1, 1, 1))
-    table = cycle_table(family, inputs.room, level=DRAWN_LEVEL, outdoor_temperature=DRAWN_OUTDOOR)
-    slopes = (table.values[1:] - table.values[0]) / steps[:, None, None, None, None]
+    table = table_of_speeds(family, inputs.rooms, level=DRAWN_LEVEL, outdoor_temperature=DRAWN_OUTDOOR)
     values, vectors = np.linalg.eigh(baseline.covariance)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     away = root @ normal_draws(rng, count, draws)
-    drawn = table.values[0] + np.tensordot(away, slopes, axes=(0, 0))
     factor = 1.0 + CHANGE_SPREAD * normal_draws(rng, 1, draws).reshape(draws, 1, 1, 1, 1)
-    clean = drawn[:, :, :1]
-    return replace(table, values=clean + (drawn - clean) * np.maximum(factor, 0.0))
+
+    def drawn_from(family_values: Array) -> Array:
+        slopes = (family_values[1:] - family_values[0]) / steps[:, None, None, None, None]
+        drawn = family_values[0] + np.tensordot(away, slopes, axes=(0, 0))
+        clean = drawn[:, :, :1]
+        return np.asarray(clean + (drawn - clean) * np.maximum(factor, 0.0))
+
+    return table.changed(drawn_from)
 
 
 def _starting_point(

@@ -50,6 +50,13 @@ BURST_SPREAD = 10.0
 """Standard deviation of a burst around the middle of its month [d]; a choice of this package."""
 TIME_CONSTANT = 3.0
 """Time constant of asymptotic growth where none is given [a]; a choice of this package."""
+SPEEDS_OF_A_RANGE = 3
+"""Speeds for which a variable-speed unit has tables [-]: lowest, middle, highest, as in AHRI 210/240."""
+HEATING_LEFT_OUT = (
+    "Not included: the unit is a heat pump, and what fouling of its outdoor coil costs in winter, while it "
+    "heats, is not in these figures."
+)
+"""What is said of a unit that also heats."""
 HOURS_A_DAY = 14.0
 """Hours of a day that bins fill at most, before the season gets more days [h]; a choice of this package."""
 MIDSUMMER = 196
@@ -64,8 +71,9 @@ class SeasonCase:
     ----------
     setting : Setting
         Weather, load, tariff, controls.
-    room : Conditions
-        Return air and barometer.
+    rooms : tuple of Conditions
+        Return air and barometer, with the speeds of compressor and fans: one for each speed of the tables,
+        slowest first.
     growth : FoulingGrowth
         Of the blocked share of the condenser's face; without a rate in the case the middle of the published
         span (`calibration.costs.likely_growth` asks the visits first).
@@ -76,15 +84,23 @@ class SeasonCase:
         Whether the growth rate is the published middle, as the case has none.
     assumptions : tuple of str
         A sentence for every value that was filled in.
+    warnings : tuple of str
+        Whole sentences about what the figures leave out.
     """
 
     setting: Setting
-    room: Conditions
+    rooms: tuple[Conditions, ...]
     growth: FoulingGrowth
     cleaning: Cleaning | None
     currency: str
     rate_is_assumed: bool
     assumptions: tuple[str, ...]
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def room(self) -> Conditions:
+        """Return air and barometer at the highest speed."""
+        return self.rooms[-1]
 
 
 def season_case(case: Case) -> SeasonCase:
@@ -110,16 +126,20 @@ def season_case(case: Case) -> SeasonCase:
     load = _load(case, season, year, assumed)
     tariff = _tariff(season, assumed)
     loss = season.cycling_loss
-    running = Running(CYCLING_COEFFICIENT if loss is None else loss)
+    running = Running(
+        CYCLING_COEFFICIENT if loss is None else loss,
+        between_speeds="varies" if case.unit.speed_range else "alternates",
+    )
     entry = case.cleaning or cases.Cleaning()
     return SeasonCase(
         setting=Setting(year, load, tariff, running),
-        room=_room(case, season, assumed),
+        rooms=_at_speeds(case.unit, _room(case, season, assumed), assumed),
         growth=_growth(entry, assumed),
         cleaning=_cleaning(entry),
         currency=case.currency,
         rate_is_assumed=entry.growth_rate is None,
         assumptions=tuple(assumed),
+        warnings=(HEATING_LEFT_OUT,) if case.unit.heat_pump else (),
     )
 
 
@@ -195,6 +215,28 @@ def _room(case: Case, season: cases.Season, assumed: list[str]) -> Conditions:
     barometer = case.unit.ambient_pressure
     moisture = float(moist_air.humidity_ratio_from_relative_humidity(dry, humidity, barometer))
     return Conditions(AHRI_DESIGN_TEMPERATURE, dry, moisture, barometer)
+
+
+def _at_speeds(unit: cases.UnitDescription, room: Conditions, assumed: list[str]) -> tuple[Conditions, ...]:
+    """The same room at each speed for which a table is made, slowest first."""
+    named = unit.stages or unit.speed_range
+    if not named:
+        return (room,)
+    places = np.arange(len(named), dtype=float)
+    if unit.speed_range:
+        places = np.linspace(0.0, 1.0, SPEEDS_OF_A_RANGE)
+    fans = {"outdoor fan": unit.outdoor_fan_speeds, "blower": unit.blower_speeds}
+    steady = [name for name, speeds in fans.items() if not speeds]
+    if steady:
+        assumed.append(f"no speeds given of {' and '.join(steady)}: full speed at every compressor speed")
+    columns = [
+        np.interp(places, np.arange(len(named)), speeds or np.ones(len(named)))
+        for speeds in (named, *fans.values())
+    ]
+    return tuple(
+        replace(room, compressor_speed=float(a), outdoor_fan_speed=float(b), indoor_fan_speed=float(c))
+        for a, b, c in zip(*columns, strict=True)
+    )
 
 
 def _growth(entry: cases.Cleaning, assumed: list[str]) -> FoulingGrowth:

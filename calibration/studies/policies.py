@@ -32,7 +32,7 @@ from model.maintenance.schedule import (
     PolicyComparison,
     compare_policies,
 )
-from model.season.cycle_table import cycle_table
+from model.season.cycle_table import table_of_speeds
 
 PRICES = (0.05, 0.1, 0.2, 0.35, 0.6, 1.0)
 """Prices of a cleaning over a year's cost of a unit that is never cleaned, over that of a clean one [-]."""
@@ -92,7 +92,7 @@ def policy_study(
     PolicyStudy
     """
     inputs = season_case(case)
-    table = cycle_table((baseline or baseline_of(case)).unit, inputs.room)
+    table = table_of_speeds((baseline or baseline_of(case)).unit, inputs.rooms)
     running = running_cost(table, inputs.setting)
     growth = growth_steps(inputs.growth, running.days_per_step)
     restoration = inputs.cleaning.restoration if inputs.cleaning else 1.0

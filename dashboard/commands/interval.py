@@ -51,7 +51,8 @@ def interval(
     terminal.print_lines(
         advised.headline, *advised.reasons, *([advised.measuring] if advised.measuring else [])
     )
-    terminal.print_lines(*(one for one in [cleaning_advice.watch_sentence(found, system)] if one), "")
+    watch = cleaning_advice.watch_sentence(found, system)
+    terminal.print_lines(*(one for one in [watch, *found.inputs.warnings] if one), "")
     supposed = "If it were fouling: when to clean" if found.unit.if_fouled else "When to clean"
     terminal.print_figures(supposed, [("", cleaning_advice.interval_figures(found))])
     terminal.print_table("Cleaned by other rules", *cleaning_advice.rule_table(found))

@@ -432,6 +432,7 @@ def interval_json(found: IntervalFindings, system: System) -> dict[str, Any]:
         "reasons": list(advised.reasons),
         "measuring": advised.measuring,
         "watch": watch_sentence(found, system),
+        "warnings": list(found.inputs.warnings),
         "dates": [one.isoformat() for one in dates],
         "figures": to_json(interval_figures(found)),
         "rules": {

@@ -21,6 +21,7 @@ from calibration.case.units import (
     System,
 )
 from calibration.costs.fouled_unit import FouledUnit
+from calibration.costs.season_case import SeasonCase
 from calibration.costs.season_cost import SeasonFindings, cost_estimates
 from calibration.estimate import Estimate
 from dashboard.results.figures import Figure, figure, of_quantity, probability, to_json
@@ -259,7 +260,7 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
             f"As fouling grows, the unit is off on high-pressure trips for "
             f"{with_interval(growing['trip_hours'])} of that year."
         )
-    return lines
+    return [*lines, *found.inputs.warnings]
 
 
 def _year_sentence(clean: dict[str, Figure], held: dict[str, Figure]) -> str:
@@ -313,8 +314,25 @@ def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
         f"Electricity: {_price_words(found)}; {tariff.carbon_intensity:g} kg of carbon dioxide per kWh.",
         f"Fouling: {100.0 * unit.level:.0f} % of the condenser's face blocked ({blocked[0]:.0f} to "
         f"{blocked[1]:.0f} %), from {unit.level_from}; {_growth_words(found)}.",
+        *_speed_sentences(found.inputs),
         *(f"Assumed: {one}." for one in inputs.assumptions),
         f"90 % ranges from {unit.tables.samples} Monte Carlo draws of the unit, its fouling and its growth.",
+    ]
+
+
+def _speed_sentences(inputs: SeasonCase) -> list[str]:
+    """How a compressor of several speeds meets a part of the load; none for a single speed."""
+    speeds = [f"{100.0 * float(np.asarray(room.compressor_speed)):.0f} %" for room in inputs.rooms]
+    if len(speeds) == 1:
+        return []
+    if inputs.setting.running.between_speeds == "varies":
+        return [
+            f"Compressor: variable speed from {speeds[0]} to {speeds[-1]} of full, cycling at less load; it "
+            "slows down before it trips."
+        ]
+    return [
+        f"Compressor: {len(speeds)} stages, {' and '.join(speeds)} of full speed; it cycles at the lowest "
+        "and alternates between two for a load between them."
     ]
 
 
@@ -362,6 +380,7 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
             name: to_json(figures) for name, (_, figures) in zip(names[1:], month_columns(found), strict=True)
         },
         "sentences": season_sentences(found, system),
+        "warnings": list(found.inputs.warnings),
         "ground": ground_sentences(found, system),
     }
 

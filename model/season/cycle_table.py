@@ -11,7 +11,9 @@ line between their neighbours in outdoor temperature; more than `MOST_BRIDGED` o
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -116,6 +118,34 @@ def cycle_table(
         return _point_of(unit, solve(unit, conditions, replace(base, **{field: fouling})), outdoor)
 
     return build_table(operating_point, outdoor_temperature, levels, np.atleast_1d(np.asarray(wet_bulb)))
+
+
+def table_of_speeds(unit: Unit, rooms: Sequence[Conditions], **grid: Any) -> PerformanceTable:
+    """The unit's performance table at each of its speeds.
+
+    Parameters
+    ----------
+    unit : Unit
+        As for `cycle_table`.
+    rooms : sequence of Conditions
+        Return air, barometer, and the speeds of compressor and fans, slowest first.
+    **grid
+        Further arguments of `cycle_table`.
+
+    Returns
+    -------
+    PerformanceTable
+        Of the fastest, the others in `PerformanceTable.slower`.
+
+    Raises
+    ------
+    ValueError
+        As `cycle_table`, or where no speed is given.
+    """
+    if not rooms:
+        raise ValueError("rooms must hold one speed at least, got none")
+    *slower, fastest = (cycle_table(unit, room, **grid) for room in rooms)
+    return replace(fastest, slower=tuple(slower))
 
 
 def _point_of(unit: Unit, point: OperatingPoint, outdoor: Array) -> Performance:

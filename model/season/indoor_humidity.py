@@ -23,8 +23,9 @@ from numpy.typing import ArrayLike
 from model.arrays import Array
 from model.properties import moist_air
 from model.season.load import CoolingLoad
+from model.season.part_load import SMALLEST_CAPACITY, part_load_factor
 from model.season.performance_table import PerformanceTable
-from model.season.simulation import CYCLING_COEFFICIENT, SMALLEST_CAPACITY, part_load_factor
+from model.season.simulation import CYCLING_COEFFICIENT
 from model.season.weather_year import WeatherYear
 
 HEAT_OF_VAPORISATION = 2.45e6
@@ -92,10 +93,12 @@ def indoor_wet_bulb(
     Raises
     ------
     ValueError
-        Where the table has one wet bulb or many samples, or the year is made of bins.
+        Where the table has one wet bulb, many samples or several speeds, or the year is made of bins.
     """
     if table.wet_bulb.size < 2 or table.samples != 1:
         raise ValueError("indoor humidity needs a table of one sample with at least two wet bulbs")
+    if table.slower:
+        raise ValueError(f"indoor humidity needs a table of one speed, got {1 + len(table.slower)}")
     if not year.is_hourly:
         raise ValueError("indoor humidity needs an hourly weather file: temperature bins have no moisture")
     low, high = (np.full(year.entries, edge) for edge in (table.wet_bulb[0], table.wet_bulb[-1]))

@@ -5,6 +5,8 @@ years. The cycle is solved once on a grid of outdoor temperature × fouling leve
 samples of the unit's uncertain parameters), and a year is read off by linear interpolation between the grid's
 points.
 
+A unit of several speeds has one table for each: that of the fastest carries the others.
+
 Assumptions: between two grid points every quantity is a straight line (2.5 K and 0.05 level keep that
 within a few tenths of a percent of a smooth cycle). Outside the grid the edge is used; a year whose hot hours
 leave the grid is refused by `model.season.simulation`, not extrapolated. How the points are found is none of
@@ -14,7 +16,7 @@ this module's business: it takes a callable.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -74,12 +76,15 @@ class PerformanceTable:
         Indoor wet bulb [K], equal steps; one value means that it is held there.
     values : ndarray, shape (samples, wet_bulbs, levels, outdoor, len(QUANTITIES))
         The quantities at the grid's points, SI.
+    slower : tuple of PerformanceTable
+        The same unit at its lower speeds, slowest first, on the same grid; empty for a single speed.
     """
 
     outdoor_temperature: Array
     level: Array
     wet_bulb: Array
     values: Array
+    slower: tuple[PerformanceTable, ...] = ()
 
     @property
     def samples(self) -> int:
@@ -149,13 +154,33 @@ class PerformanceTable:
             Of n samples.
         """
         chosen = np.atleast_1d(np.asarray(samples, dtype=np.int64))
-        return PerformanceTable(self.outdoor_temperature, self.level, self.wet_bulb, self.values[chosen])
+        return self.changed(lambda values: values[chosen])
 
     def middle(self) -> PerformanceTable:
         """The table of the mean over the samples, with one sample."""
-        return PerformanceTable(
-            self.outdoor_temperature, self.level, self.wet_bulb, self.values.mean(axis=0, keepdims=True)
-        )
+        return self.changed(lambda values: values.mean(axis=0, keepdims=True))
+
+    def changed(self, change: Callable[[Array], Array]) -> PerformanceTable:
+        """The same table with other values, at every speed.
+
+        Parameters
+        ----------
+        change : callable
+            From the values of a table to its new ones; only the number of samples may differ.
+
+        Returns
+        -------
+        PerformanceTable
+        """
+        slower = tuple(table.changed(change) for table in self.slower)
+        return replace(self, values=change(self.values), slower=slower)
+
+    def at_speeds(
+        self, outdoor_temperature: ArrayLike, level: ArrayLike, wet_bulb: ArrayLike | None = None
+    ) -> tuple[Performance, ...]:
+        """As `at`, for every speed, slowest first."""
+        tables = (*self.slower, self)
+        return tuple(table.at(outdoor_temperature, level, wet_bulb) for table in tables)
 
 
 def _cell(values: Array, grid: Array) -> tuple[IntArray, Array]:
@@ -238,7 +263,7 @@ def _regular_grid(name: str, values: ArrayLike, at_least: int) -> Array:
 
 
 def trip_temperature(table: PerformanceTable, level: ArrayLike, wet_bulb: float | None = None) -> Array:
-    """Outdoor temperature of the high-pressure trip.
+    """Outdoor temperature of the high-pressure trip, at full speed.
 
     Parameters
     ----------

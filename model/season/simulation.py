@@ -2,7 +2,7 @@
 
 Entry by entry of a weather year the load is set against the capacity that the unit has at that outdoor
 temperature and at that day's fouling. Where the capacity is larger the unit cycles, and loses some of it on
-the way (AHRI 210/240: the part-load factor 1 - Cd (1 - X), X the load over the capacity). Where it is smaller
+the way; a unit of several speeds chooses among them (`model.season.part_load`). Where it is smaller
 the unit runs all hour and part of the load is unmet; in an hourly year the cooling it owes is made up in the
 hours that follow, until six in the morning, and what is owed then is lost: the room stayed warm. Where the
 unit would be over its high-pressure limit it is off for that hour, its blower runs, and the cooling is owed.
@@ -17,6 +17,7 @@ Sources: AHRI 210/240, cycling and bin method (seen second-hand in open code; Cd
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -25,6 +26,7 @@ from numpy.typing import ArrayLike
 
 from model.arrays import Array, BoolArray
 from model.season.load import CoolingLoad
+from model.season.part_load import Ability, BetweenSpeeds, ability, use
 from model.season.performance_table import Performance, PerformanceTable, trip_temperature
 from model.season.weather_year import HOURS_PER_DAY, WeatherYear, monthly_peak, monthly_sum
 
@@ -34,8 +36,6 @@ MORNING_HOUR = 6
 """Hour of the day at which cooling still owed is given up [h]; a choice of this package."""
 SECONDS_PER_HOUR = 3600.0
 """Seconds in an hour [s/h]."""
-SMALLEST_CAPACITY = 1.0
-"""Capacity under which a unit is taken to give nothing [W]."""
 
 
 @dataclass(frozen=True)
@@ -52,12 +52,15 @@ class Running:
         Electrical power while the unit is off: controls, crankcase heater [W].
     makes_up : bool
         Whether cooling owed is made up later the same day (hourly years only).
+    between_speeds : "alternates" or "varies"
+        What a unit of several speeds does for a load between two of them: it has stages, or a drive.
     """
 
     cycling_coefficient: float = CYCLING_COEFFICIENT
     answers_to: Literal["total", "sensible"] = "total"
     idle_power: float = 0.0
     makes_up: bool = True
+    between_speeds: BetweenSpeeds = "alternates"
 
     def __post_init__(self) -> None:
         """Refuse a coefficient or power out of range."""
@@ -65,6 +68,8 @@ class Running:
             raise ValueError(f"cycling_coefficient must lie in [0, 1), got {self.cycling_coefficient:g}")
         if self.answers_to not in ("total", "sensible"):
             raise ValueError(f"answers_to must be 'total' or 'sensible', got {self.answers_to!r}")
+        if self.between_speeds not in ("alternates", "varies"):
+            raise ValueError(f"between_speeds must be 'alternates' or 'varies', got {self.between_speeds!r}")
         if not (self.idle_power >= 0.0 and np.isfinite(self.idle_power)):
             raise ValueError(f"idle_power must be 0 W or more, got {self.idle_power:g}")
 
@@ -120,7 +125,8 @@ class SeasonTotals:
         What that shortfall comes to as a rise of the room over its setpoint, were it to last [K]; 0 where the
         load does not define (no `gain_coefficient`).
     trip_temperature : ndarray, shape (samples,)
-        Outdoor temperature at which the unit trips with the year's worst fouling [K]; inf above the table.
+        Outdoor temperature at which the unit trips at full speed with the year's worst fouling [K]; inf above
+        the table.
     """
 
     energy: Array
@@ -145,28 +151,6 @@ class SeasonTotals:
         energy = self.energy.sum(axis=-1)
         given = self.cooling.sum(axis=-1)
         return np.asarray(np.divide(given, energy, out=np.zeros_like(energy), where=energy > 0.0))
-
-
-def part_load_factor(load_fraction: ArrayLike, cycling_coefficient: float) -> Array:
-    """Efficiency while cycling over efficiency while running steadily.
-
-    Parameters
-    ----------
-    load_fraction : array_like
-        Load over capacity [-], in [0, 1], any shape.
-    cycling_coefficient : float
-        Degradation coefficient Cd [-].
-
-    Returns
-    -------
-    ndarray
-        Factor [-], shape of `load_fraction`.
-
-    References
-    ----------
-    AHRI 210/240, PLF(X) = 1 - Cd (1 - X).
-    """
-    return 1.0 - cycling_coefficient * (1.0 - np.asarray(load_fraction, dtype=float))
 
 
 def hourly_season(
@@ -207,17 +191,15 @@ def hourly_season(
     _require_covered(table, year, wanted)
     fouling = np.atleast_2d(np.asarray(level, dtype=float))
     bulb = None if wet_bulb is None else np.atleast_2d(np.asarray(wet_bulb, dtype=float))
-    point = table.at(year.temperature[None, :], fouling, bulb)
-    tripped = point.tripped & (wanted > 0.0)
-    able = point.total_capacity if running.answers_to == "total" else point.sensible_capacity
-    capacity = np.where(tripped, 0.0, np.maximum(able, SMALLEST_CAPACITY))
-    short = np.maximum(wanted - capacity, 0.0)
+    points = table.at_speeds(year.temperature[None, :], fouling, bulb)
+    able = ability(points, wanted, running.answers_to, running.between_speeds)
+    short = np.maximum(wanted - able.capacity, 0.0)
     if running.makes_up and year.is_hourly:
-        served, lost = _made_up(wanted, capacity, short)
+        served, lost = _made_up(wanted, able.capacity, short)
     else:
         served, lost = wanted - short, short
-    run, power = _electricity(point, served, capacity, tripped, running)
-    return HourlySeason(capacity, served, lost, short, run, power, tripped)
+    run, power = _electricity(points, able, served, running)
+    return HourlySeason(able.capacity, served, lost, short, run, power, able.tripped)
 
 
 def _require_covered(table: PerformanceTable, year: WeatherYear, wanted: Array) -> None:
@@ -258,16 +240,14 @@ def _made_up(wanted: Array, capacity: Array, short: Array) -> tuple[Array, Array
 
 
 def _electricity(
-    point: Performance, served: Array, capacity: Array, tripped: BoolArray, running: Running
+    points: Sequence[Performance], able: Ability, served: Array, running: Running
 ) -> tuple[Array, Array]:
-    """Share of the time that the unit runs [-] and its mean power [W]."""
-    fraction = np.divide(served, capacity, out=np.zeros_like(capacity), where=~tripped)
-    fraction = np.minimum(fraction, 1.0)
-    run = fraction / part_load_factor(fraction, running.cycling_coefficient)
-    power = run * point.total_power + (1.0 - run) * running.idle_power
-    if tripped.any():
-        power = np.where(tripped, point.indoor_power + running.idle_power, power)
-    return run, power
+    """Share of the time that the compressor runs [-] and the unit's mean power [W]."""
+    met = use(points, able, served, running.cycling_coefficient, running.between_speeds)
+    power = met.power + (1.0 - met.run) * running.idle_power
+    if able.tripped.any():
+        power = np.where(able.tripped, points[-1].indoor_power + running.idle_power, power)
+    return met.run, power
 
 
 def season_totals(

@@ -252,6 +252,8 @@ def _value(key: Key, typed: Typed, system: System) -> Any:
             return [number_of(word) for word in text.split(";" if ";" in text else ",")]
         case "weekdays":
             return _words(text)
+        case "flag":
+            return text == "true"
         case _:
             return text
 
@@ -320,6 +322,8 @@ def _texts(
 
 def text_of(value: Any) -> str:
     """Text that a value of a case file is typed as."""
+    if isinstance(value, bool):
+        return str(value).lower()
     if isinstance(value, float):
         return f"{value:.15g}"
     if isinstance(value, list):

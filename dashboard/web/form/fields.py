@@ -48,6 +48,8 @@ HINTS = {
     "settled_minutes": "steady running before the readings",
     "standing_pressure": "gauge, unit off and as warm as the air",
     "stages": "rising, such as 0.67, 1.0",
+    "outdoor_fan_speeds": "only where it slows down with the compressor",
+    "blower_speeds": "only where it slows down with the compressor",
     "months": "numbers, 1 to 12",
     "weather": "bins, a typical year by name, or the name of an hourly file",
 }
@@ -168,7 +170,7 @@ def _entry(form: Form, path: Path, label: str) -> None:
 
 
 def _choice_words(choice: str) -> str:
-    return choice or "not specified"
+    return {"": "not specified", "true": "yes", "false": "no"}.get(choice, choice)
 
 
 def _take(draft: Draft, path: Path, name: str, system: System) -> None:

@@ -269,7 +269,37 @@ BAD = {
     ),
     "falling stages": (
         ("stages = [0.67, 1.0]", "stages = [1.0, 0.67]"),
-        "[unit] stages: is [1.0, 0.67]; rising fractions of full speed are expected, such as [0.67, 1.0]",
+        "[unit] stages: is [1.0, 0.67]; fractions of full speed from 0.1 to 2 that rise are expected, "
+        "such as [0.67, 1.0]",
+    ),
+    "a standing stage": (
+        ("stages = [0.67, 1.0]", "stages = [0.0, 1.0]"),
+        "[unit] stages: is [0.0, 1.0]; fractions of full speed from 0.1 to 2 that rise are expected, "
+        "such as [0.67, 1.0]",
+    ),
+    "too many stages": (
+        ("stages = [0.67, 1.0]", "stages = [0.2, 0.4, 0.6, 0.8, 1.0]"),
+        "[unit] stages: has 5; at most 4 are expected",
+    ),
+    "stages beside a range": (
+        ("stages = [0.67, 1.0]", "stages = [0.67, 1.0]\nspeed_range = [0.3, 1.0]"),
+        "[unit] speed_range: is given beside stages; one of the two is expected",
+    ),
+    "a range of three": (
+        ("stages = [0.67, 1.0]", "speed_range = [0.3, 0.6, 1.0]"),
+        "[unit] speed_range: has 3; the lowest and the highest are expected",
+    ),
+    "one fan speed": (
+        ("stages = [0.67, 1.0]", "stages = [0.67, 1.0]\nblower_speeds = [0.7]"),
+        "[unit] blower_speeds: has 1; 2 are expected, one for each of stages",
+    ),
+    "fan speeds alone": (
+        ("stages = [0.67, 1.0]", "outdoor_fan_speeds = [0.7, 1.0]"),
+        "[unit] outdoor_fan_speeds: has 2; stages or speed_range are expected beside it",
+    ),
+    "a heat pump in words": (
+        ("stages = [0.67, 1.0]", 'heat_pump = "yes"'),
+        "[unit] heat_pump: is 'yes'; true or false without quotes is expected",
     ),
     "map of nine": (
         ("power = [500.0, ", "power = ["),

@@ -243,6 +243,20 @@ def test_schemas_that_are_not_known(schema, sentence):
     assert str(caught.value) == sentence
 
 
+def test_speeds_and_a_heat_pump_read_back():
+    unit = dataclasses.replace(
+        sample().unit,
+        stages=(),
+        speed_range=(0.3, 1.2),
+        outdoor_fan_speeds=(1.0, 1.0),
+        blower_speeds=(0.5, 1.0),
+        heat_pump=True,
+    )
+    again = case_from_document(document_of(Case("US", unit))).unit
+    assert again == unit
+    assert "heat_pump" not in document_of(Case("US", dataclasses.replace(unit, heat_pump=False)))["unit"]
+
+
 def test_a_whole_visit_in_python_reads_back(tmp_path):
     unit = dataclasses.replace(sample().unit, stages=(), compressor_map=None)
     visit = Visit(

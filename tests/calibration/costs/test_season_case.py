@@ -145,3 +145,29 @@ def test_the_demo_case_needs_no_assumption():
 
     demo = read_case(Path(__file__).parents[3] / "cases" / "demo.toml")
     assert season_case(demo).assumptions == ()
+
+
+def with_unit(**entries) -> Case:
+    return replace(BARE, unit=replace(UNIT, **entries))
+
+
+def test_stages_have_a_room_for_each():
+    inputs = season_case(with_unit(stages=(0.6, 0.8, 1.0), outdoor_fan_speeds=(0.7, 1.0, 1.0)))
+    speeds = [(r.compressor_speed, r.outdoor_fan_speed, r.indoor_fan_speed) for r in inputs.rooms]
+    assert speeds == [(0.6, 0.7, 1.0), (0.8, 1.0, 1.0), (1.0, 1.0, 1.0)]
+    assert inputs.setting.running.between_speeds == "alternates"
+    assert "no speeds given of blower: full speed at every compressor speed" in inputs.assumptions
+    assert season_case(BARE).rooms == (season_case(BARE).room,)
+
+
+def test_a_range_has_its_middle_too():
+    inputs = season_case(with_unit(speed_range=(0.3, 1.1), blower_speeds=(0.5, 1.0)))
+    assert [r.compressor_speed for r in inputs.rooms] == pytest.approx([0.3, 0.7, 1.1])
+    assert [r.indoor_fan_speed for r in inputs.rooms] == pytest.approx([0.5, 0.75, 1.0])
+    assert inputs.setting.running.between_speeds == "varies"
+
+
+def test_a_heat_pump_is_warned_about():
+    assert season_case(BARE).warnings == ()
+    (warning,) = season_case(with_unit(heat_pump=True)).warnings
+    assert "heat pump" in warning and "winter" in warning

@@ -218,3 +218,24 @@ def test_an_hourly_year_has_its_map():
     assert found.extra_today.sum() * 3600.0 == pytest.approx(found.today.energy.sum())
     assert found.extra_coming.sum() * 3600.0 == pytest.approx(found.coming.energy.sum())
     assert found.extra_today[180:240].max() > 100.0
+
+
+def test_two_stages_use_less_and_lose_less():
+    """The same readings, its nameplate with a low stage: the year is cheaper, and so is its fouling."""
+    unit = replace(DEMO.unit, stages=(0.67, 1.0), outdoor_fan_speeds=(0.7, 1.0), blower_speeds=(0.7, 1.0))
+    single = findings()
+    staged = season_findings(replace(DEMO, unit=unit), baseline(), draws=2)
+    one, two = (float(found.today.clean.totals.energy.sum()) for found in (single, staged))
+    assert 0.65 < two / one < 0.85
+    assert staged.today.energy.sum() < 0.9 * single.today.energy.sum()
+    assert len(staged.unit.table.slower) == len(staged.unit.tables.slower) == 1
+
+
+def test_a_variable_speed_year_is_cheaper_still():
+    speeds = {"outdoor_fan_speeds": (0.7, 1.0), "blower_speeds": (0.7, 1.0)}
+    staged, varies = (
+        season_findings(replace(DEMO, unit=replace(DEMO.unit, **speeds, **kind)), baseline(), draws=2)
+        for kind in ({"stages": (0.67, 1.0)}, {"speed_range": (0.67, 1.0)})
+    )
+    used = [float(found.today.clean.totals.energy.sum()) for found in (staged, varies)]
+    assert 0.93 * used[0] < used[1] < used[0]

@@ -1,11 +1,13 @@
 """`season`, `interval` and `study policies`: tables, sentences and JSON agree; a wrong word is a sentence."""
 
 import json
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 import pytest
 
+from calibration.costs.season_case import HEATING_LEFT_OUT
 from calibration.studies import policies
 from dashboard.cli import run
 from dashboard.results import cleaning_advice, season_cost
@@ -149,3 +151,10 @@ def test_electricity_for_nothing_divides_by_nothing(tmp_path, capsys):
     assert numbers["rules"]["never"]["cost"]["value"] == 0.0
     assert "they cost nothing" in printed(capsys, "interval", tmp_path / "free.toml", "--draws", 5)
     assert run(["report", str(tmp_path / "free.toml"), "-o", str(tmp_path / "free.html")]) == 0
+
+
+def test_interval_warns_on_screen_of_a_heat_pump(priced, monkeypatch, capsys):
+    inputs = replace(priced.interval.inputs, warnings=(HEATING_LEFT_OUT,))
+    found = replace(priced.interval, inputs=inputs)
+    monkeypatch.setattr("calibration.costs.cleaning_interval.interval_findings", lambda *arguments: found)
+    assert HEATING_LEFT_OUT in " ".join(printed(capsys, "interval", DEMO).split())

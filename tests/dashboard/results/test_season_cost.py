@@ -5,7 +5,10 @@ from dataclasses import replace
 
 import pytest
 
-from calibration.costs.case_costs import case_costs
+from calibration.costs.case_costs import Costs, case_costs
+from calibration.costs.season_case import HEATING_LEFT_OUT
+from dashboard.report.cost_sections import cost_sections
+from dashboard.results import cleaning_advice
 from dashboard.results import season_cost as costs
 from dashboard.results.season_cost import money_figure, month_figures
 
@@ -164,3 +167,29 @@ def test_money_figures_carry_currency_and_period():
     one = money_figure("cost", "Cost", 12.3456789, "EUR", (10.0, 15.0), per="a year", decimals=2)
     assert (one.text, one.unit, one.interval_text) == ("12.35", "EUR a year", "10.00 to 15.00")
     assert money_figure("cost", "Cost", None, "EUR").text == "-"
+
+
+def test_a_heat_pump_is_warned_about_wherever_its_costs_are(priced):
+    """Sentences of season and report, and `--json` of season and interval; nothing for an air conditioner."""
+    warning = HEATING_LEFT_OUT
+    inputs = replace(priced.season.inputs, warnings=(warning,))
+    season, interval = (replace(one, inputs=inputs) for one in (priced.season, priced.interval))
+    assert warning in costs.season_sentences(season, "US")
+    assert costs.season_json(season, "US")["warnings"] == [warning]
+    assert cleaning_advice.interval_json(interval, "US")["warnings"] == [warning]
+    sections = cost_sections(Costs(season, interval, None), "US")
+    assert warning in str(sections)
+    assert costs.season_json(priced.season, "US")["warnings"] == []
+    assert HEATING_LEFT_OUT not in " ".join(costs.season_sentences(priced.season, "US"))
+
+
+def test_the_ground_names_the_speeds(priced):
+    room = priced.season.inputs.room
+    rooms = (replace(room, compressor_speed=0.6), room)
+    inputs = replace(priced.season.inputs, rooms=rooms)
+    (words,) = costs._speed_sentences(inputs)
+    assert words.startswith("Compressor: 2 stages, 60 % and 100 % of full speed")
+    running = replace(inputs.setting.running, between_speeds="varies")
+    (words,) = costs._speed_sentences(replace(inputs, setting=replace(inputs.setting, running=running)))
+    assert words.startswith("Compressor: variable speed from 60 % to 100 % of full")
+    assert costs._speed_sentences(priced.season.inputs) == []

@@ -1,12 +1,14 @@
 """Indoor humidity that closes its moisture balance."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from model.properties import moist_air
 from model.season.indoor_humidity import HEAT_OF_VAPORISATION, Moisture, indoor_wet_bulb
 from model.season.load import CoolingLoad, line_load
-from model.season.simulation import part_load_factor
+from model.season.part_load import part_load_factor
 from model.season.weather_year import bin_year, hourly_year
 from tests.model.synthetic_unit import DESIGN, operating_point, synthetic_table, synthetic_year
 
@@ -68,6 +70,10 @@ def test_one_hour_by_hand():
         (lambda: Moisture(0.0, float("inf"), ROOM), "indoor_gain must be 0 kg/s or more"),
         (lambda: Moisture(0.0, 0.0, 24.0), r"room_temperature must lie in \[280, 320\] K, got 24"),
         (lambda: indoor_wet_bulb(synthetic_table(), YEAR, LOAD, MOISTURE), "at least two wet bulbs"),
+        (
+            lambda: indoor_wet_bulb(replace(TABLE, slower=(TABLE,)), YEAR, LOAD, MOISTURE),
+            "a table of one speed, got 2",
+        ),
         (lambda: indoor_wet_bulb(TABLE, bin_year(1000.0), LOAD, MOISTURE), "needs an hourly weather file"),
     ],
 )

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from model.season.load import CoolingLoad, ahri_load, given_load, line_load
 from model.season.performance_table import Performance, build_table
-from model.season.simulation import MORNING_HOUR, Running, hourly_season, part_load_factor, season_totals
+from model.season.simulation import MORNING_HOUR, Running, hourly_season, season_totals
 from model.season.weather_year import AHRI_BIN_FRACTION, AHRI_BIN_TEMPERATURE, bin_year, hourly_year
 from tests.model.synthetic_unit import (
     BLOWER_POWER,
@@ -156,13 +156,6 @@ def test_idle_power_is_drawn_while_off():
     assert np.allclose(humming.power - quiet.power, (1.0 - quiet.run_fraction) * 30.0)
 
 
-def test_part_load_factor_at_its_ends():
-    """AHRI 210/240: PLF = 1 - Cd (1 - X)."""
-    assert part_load_factor(1.0, 0.25) == 1.0
-    assert part_load_factor(0.0, 0.25) == 0.75
-    assert part_load_factor(0.5, 0.20) == pytest.approx(0.9)
-
-
 def test_a_unit_over_its_limit_gives_no_cooling_and_runs_its_blower():
     year = hourly_year(np.full(8760, 318.15))
     load = given_load(np.full(8760, 4000.0))
@@ -217,6 +210,7 @@ def test_a_wet_bulb_for_each_hour_is_taken():
     [
         (lambda: Running(cycling_coefficient=1.0), r"cycling_coefficient must lie in \[0, 1\), got 1"),
         (lambda: Running(answers_to="latent"), "answers_to must be 'total' or 'sensible', got 'latent'"),
+        (lambda: Running(between_speeds="jumps"), "must be 'alternates' or 'varies', got 'jumps'"),
         (lambda: Running(idle_power=-1.0), "idle_power must be 0 W or more, got -1"),
         (
             lambda: hourly_season(TABLE, synthetic_year(), given_load([1.0])),
