@@ -307,6 +307,9 @@ def _season(tables: Mapping[str, Any], system: System, problems: Problems) -> Se
     balance, design = values.get("balance_temperature"), values.get("design_outdoor")
     if balance is not None and design is not None and balance >= design:
         problems.add(("season", "balance_temperature"), "less than design_outdoor is expected")
+    changeover = values.get("economiser_below")
+    if changeover is not None and design is not None and changeover >= design:
+        problems.add(("season", "economiser_below"), "less than design_outdoor is expected")
     _check_weather(values.get("weather"), problems)
     return Season(**values)
 

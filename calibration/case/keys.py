@@ -31,6 +31,7 @@ COIL_TYPES = ("tube and fin", "microchannel")
 COILS = ("clean", "as found")
 REASONS = ("routine", "complaint", "after service")
 GROWTH_FORMS = ("linear", "asymptotic", "bursts")
+BLOWER_SETTINGS = ("automatic", "continuous")
 FLAGS = ("true", "false")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 SECTIONS = (
@@ -383,12 +384,14 @@ def _season_keys() -> list[Key]:
         ("design_outdoor", "Design outdoor temperature", degree, (50, 150), (80, 115), 95),
         ("balance_temperature", "Outdoor temperature without load", degree, (20, 100), (55, 75), 65),
         ("cycling_loss", "Cycling loss Cd", units.FRACTION, (0, 0.6), (0.05, 0.25), 0.2),
+        ("economiser_below", "Economiser cools below, outdoor air", degree, (20, 90), (50, 75), 60),
         ("indoor_setpoint", "Indoor set point", degree, (50, 100), (68, 80), 75),
         ("indoor_rh", "Indoor relative humidity", units.PERCENT, (5, 95), (35, 65), 50),
     ]
     return [
         _words("season", "weather", 'Weather: a file, or "bins"', "text", "bins"),
         *_numbers("season", rows),
+        _words("season", "blower", "Blower", "choice", "automatic", BLOWER_SETTINGS),
         _words("season", "load_file", "File of hourly loads", "text", "load.csv"),
     ]
 

@@ -23,6 +23,7 @@ FanKind = Literal["fixed speed", "constant airflow"]
 CoilType = Literal["tube and fin", "microchannel"]
 Coil = Literal["clean", "as found"]
 Reason = Literal["routine", "complaint", "after service"]
+BlowerSetting = Literal["automatic", "continuous"]
 GrowthForm = Literal["linear", "asymptotic", "bursts"]
 
 
@@ -352,6 +353,10 @@ class Season:
         File of hourly loads, relative to the case's folder.
     cycling_loss : float or None
         Degradation coefficient Cd [-].
+    economiser_below : float or None
+        Outdoor temperature below which an economiser cools instead of the compressor [K].
+    blower : str or None
+        ``"automatic"``, as where nothing is said: with the compressor; ``"continuous"``: it always runs.
     indoor_setpoint, indoor_rh : float or None
         Indoor air [K], relative humidity [fraction].
     tariff : TariffEntry or None
@@ -365,6 +370,8 @@ class Season:
     balance_temperature: float | None = None
     load_file: str | None = None
     cycling_loss: float | None = None
+    economiser_below: float | None = None
+    blower: BlowerSetting | None = None
     indoor_setpoint: float | None = None
     indoor_rh: float | None = None
     tariff: TariffEntry | None = None

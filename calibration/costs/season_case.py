@@ -31,6 +31,7 @@ from model.season.load import (
     CoolingLoad,
     ahri_load,
     line_load,
+    without_economiser_hours,
 )
 from model.season.simulation import CYCLING_COEFFICIENT, Running
 from model.season.tariff import CARBON_INTENSITY, DemandRate, EnergyRate, Tariff, Window
@@ -86,6 +87,8 @@ class SeasonCase:
         A sentence for every value that was filled in.
     warnings : tuple of str
         Whole sentences about what the figures leave out.
+    economiser_hours : float
+        Hours with a load that an economiser takes from the season [h].
     """
 
     setting: Setting
@@ -96,6 +99,7 @@ class SeasonCase:
     rate_is_assumed: bool
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...] = ()
+    economiser_hours: float = 0.0
 
     @property
     def room(self) -> Conditions:
@@ -123,12 +127,19 @@ def season_case(case: Case) -> SeasonCase:
     season = case.season or cases.Season()
     assumed: list[str] = []
     year = _weather(case, season, assumed)
-    load = _load(case, season, year, assumed)
+    whole = _load(case, season, year, assumed)
+    load = whole
+    if season.economiser_below is not None:
+        load = without_economiser_hours(whole, year.temperature, season.economiser_below)
+    always_on = season.blower == "continuous"
+    if always_on and not year.is_hourly:
+        assumed.append("the blower that always runs is counted in the cooling hours of the bins alone")
     tariff = _tariff(season, assumed)
     loss = season.cycling_loss
     running = Running(
         CYCLING_COEFFICIENT if loss is None else loss,
         between_speeds="varies" if case.unit.speed_range else "alternates",
+        blower_always_on=always_on,
     )
     entry = case.cleaning or cases.Cleaning()
     return SeasonCase(
@@ -140,6 +151,7 @@ def season_case(case: Case) -> SeasonCase:
         rate_is_assumed=entry.growth_rate is None,
         assumptions=tuple(assumed),
         warnings=(HEATING_LEFT_OUT,) if case.unit.heat_pump else (),
+        economiser_hours=float(np.sum(year.duration[(whole.total > 0.0) & (load.total == 0.0)])),
     )
 
 

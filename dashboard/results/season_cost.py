@@ -315,6 +315,7 @@ def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
         f"Fouling: {100.0 * unit.level:.0f} % of the condenser's face blocked ({blocked[0]:.0f} to "
         f"{blocked[1]:.0f} %), from {unit.level_from}; {_growth_words(found)}.",
         *_speed_sentences(found.inputs),
+        *_air_sentences(found.inputs),
         *(f"Assumed: {one}." for one in inputs.assumptions),
         f"90 % ranges from {unit.tables.samples} Monte Carlo draws of the unit, its fouling and its growth.",
     ]
@@ -334,6 +335,21 @@ def _speed_sentences(inputs: SeasonCase) -> list[str]:
         f"Compressor: {len(speeds)} stages, {' and '.join(speeds)} of full speed; it cycles at the lowest "
         "and alternates between two for a load between them."
     ]
+
+
+def _air_sentences(inputs: SeasonCase) -> list[str]:
+    """What a blower that always runs and an economiser do to the season; none without them."""
+    lines = []
+    if inputs.setting.running.blower_always_on:
+        lines.append(
+            "The blower runs in every hour: its watts are in the electricity, its heat is in the load."
+        )
+    if inputs.economiser_hours:
+        lines.append(
+            f"The economiser takes {inputs.economiser_hours:,.0f} hours with a load from the season; what "
+            "its fan uses then is not in these figures."
+        )
+    return lines
 
 
 def _price_words(found: SeasonFindings) -> str:

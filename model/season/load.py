@@ -12,7 +12,7 @@ open code).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -176,3 +176,24 @@ def given_load(
     if not np.all((moisture >= 0.0) & (moisture <= load)):
         raise ValueError("latent must lie between 0 W and the total load in every entry")
     return CoolingLoad(load - moisture, moisture, 0.0)
+
+
+def without_economiser_hours(load: CoolingLoad, temperature: ArrayLike, changeover: float) -> CoolingLoad:
+    """What is left for the compressor where outdoor air cools below a changeover temperature.
+
+    Parameters
+    ----------
+    load : CoolingLoad
+        Of every entry.
+    temperature : array_like, shape (entries,)
+        Outdoor dry bulb [K].
+    changeover : float
+        Outdoor temperature below which the economiser takes the whole load [K].
+
+    Returns
+    -------
+    CoolingLoad
+        0 in the entries that are colder.
+    """
+    left = np.asarray(temperature, dtype=float) >= changeover
+    return replace(load, sensible=load.sensible * left, latent=load.latent * left)

@@ -54,6 +54,9 @@ class Running:
         Whether cooling owed is made up later the same day (hourly years only).
     between_speeds : "alternates" or "varies"
         What a unit of several speeds does for a load between two of them: it has stages, or a drive.
+    blower_always_on : bool
+        Whether the blower runs on while the compressor is off, at its speed of the slowest compressor speed:
+        its power is drawn in every entry, its heat is load in those with cooling to do.
     """
 
     cycling_coefficient: float = CYCLING_COEFFICIENT
@@ -61,6 +64,7 @@ class Running:
     idle_power: float = 0.0
     makes_up: bool = True
     between_speeds: BetweenSpeeds = "alternates"
+    blower_always_on: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a coefficient or power out of range."""
@@ -243,8 +247,9 @@ def _electricity(
     points: Sequence[Performance], able: Ability, served: Array, running: Running
 ) -> tuple[Array, Array]:
     """Share of the time that the compressor runs [-] and the unit's mean power [W]."""
-    met = use(points, able, served, running.cycling_coefficient, running.between_speeds)
-    power = met.power + (1.0 - met.run) * running.idle_power
+    blower = points[0].indoor_power if running.blower_always_on else np.zeros(1)
+    met = use(points, able, served, running.cycling_coefficient, running.between_speeds, blower)
+    power = met.power + (1.0 - met.run) * (running.idle_power + blower)
     if able.tripped.any():
         power = np.where(able.tripped, points[-1].indoor_power + running.idle_power, power)
     return met.run, power

@@ -263,6 +263,14 @@ BAD = {
         ("balance_temperature = 65.0", "balance_temperature = 96"),
         "[season] balance_temperature: less than design_outdoor is expected",
     ),
+    "an economiser for the hottest day": (
+        ("design_outdoor = 95.0", "design_outdoor = 80.0\neconomiser_below = 82"),
+        "[season] economiser_below: less than design_outdoor is expected",
+    ),
+    "a blower that sometimes runs": (
+        ("balance_temperature = 65.0", 'balance_temperature = 65.0\nblower = "sometimes"'),
+        "[season] blower: is 'sometimes'; known are automatic, continuous",
+    ),
     "cut-outs the wrong way round": (
         ("low_pressure_limit = 50.0", "low_pressure_limit = 190"),
         None,

@@ -171,3 +171,17 @@ def test_a_heat_pump_is_warned_about():
     assert season_case(BARE).warnings == ()
     (warning,) = season_case(with_unit(heat_pump=True)).warnings
     assert "heat pump" in warning and "winter" in warning
+
+
+def test_an_economiser_and_a_blower_that_always_runs():
+    plain = season_case(with_season(weather="Greensboro NC"))
+    inputs = season_case(with_season(weather="Greensboro NC", economiser_below=293.0, blower="continuous"))
+    cold = inputs.setting.year.temperature < 293.0
+    taken = cold & (plain.setting.load.total > 0.0)
+    assert inputs.economiser_hours == taken.sum() > 100
+    assert np.all(inputs.setting.load.total[cold] == 0.0)
+    assert np.array_equal(inputs.setting.load.total[~cold], plain.setting.load.total[~cold])
+    assert inputs.setting.running.blower_always_on and not plain.setting.running.blower_always_on
+    assert plain.economiser_hours == 0.0
+    in_bins = season_case(with_season(blower="continuous"))
+    assert any("cooling hours of the bins alone" in one for one in in_bins.assumptions)

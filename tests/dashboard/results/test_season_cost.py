@@ -193,3 +193,13 @@ def test_the_ground_names_the_speeds(priced):
     (words,) = costs._speed_sentences(replace(inputs, setting=replace(inputs.setting, running=running)))
     assert words.startswith("Compressor: variable speed from 60 % to 100 % of full")
     assert costs._speed_sentences(priced.season.inputs) == []
+
+
+def test_the_ground_names_blower_and_economiser(priced):
+    inputs = priced.season.inputs
+    assert costs._air_sentences(inputs) == []
+    running = replace(inputs.setting.running, blower_always_on=True)
+    found = replace(inputs, setting=replace(inputs.setting, running=running), economiser_hours=1234.0)
+    blower, economiser = costs._air_sentences(found)
+    assert "every hour" in blower
+    assert "1,234 hours" in economiser

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from model.season.load import ahri_load, given_load, line_load
+from model.season.load import ahri_load, given_load, line_load, without_economiser_hours
 
 
 def test_line_goes_through_balance_and_design():
@@ -43,3 +43,12 @@ def test_given_values_keep_their_parts():
 def test_loads_that_cannot_be_are_refused(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_an_economiser_takes_the_colder_hours():
+    air = np.array([285.0, 290.0, 288.7, 300.0])
+    whole = given_load([1000.0, 2000.0, 3000.0, 4000.0], latent=[0.0, 500.0, 600.0, 1000.0])
+    left = without_economiser_hours(whole, air, 288.7)
+    assert left.total.tolist() == [0.0, 2000.0, 3000.0, 4000.0]
+    assert left.latent.tolist() == [0.0, 500.0, 600.0, 1000.0]
+    assert left.gain_coefficient == whole.gain_coefficient

@@ -225,3 +225,27 @@ def test_a_wet_bulb_for_each_hour_is_taken():
 def test_what_cannot_be_simulated_is_refused(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_a_blower_that_always_runs_against_a_balance_of_heat():
+    """Over the hour, load and the blower's heat while off are what the net capacity removes while on."""
+    running = Running(0.0, blower_always_on=True)
+    year = hourly_year(np.full(8760, 303.15))
+    load = given_load(np.where(np.arange(8760) % 2, 3000.0, 0.0))
+    hourly = hourly_season(TABLE, year, load, 0.0, running=running)
+    on, point = hourly.run_fraction[0], TABLE.at(303.15, 0.0)
+    heat_in = load.total + BLOWER_POWER * (1.0 - on)
+    asked = load.total > 0.0
+    assert np.allclose(heat_in[asked], (on * point.total_capacity)[asked])
+    assert np.all(on[~asked] == 0.0)
+    assert np.allclose(hourly.power[0], on * point.outdoor_power + BLOWER_POWER)
+    assert np.allclose(hourly.served[0], load.total)
+
+
+def test_a_blower_that_always_runs_costs_its_watts_and_a_little_more():
+    _, with_compressor = totals_of(SETTING)
+    _, always = totals_of(replace(SETTING, running=Running(blower_always_on=True)))
+    idle_hours = 8760.0 - with_compressor.run_hours.sum()
+    added = (always.energy.sum() - with_compressor.energy.sum()) / 3600.0
+    assert BLOWER_POWER * idle_hours < added < 1.25 * BLOWER_POWER * idle_hours
+    assert always.cooling.sum() == pytest.approx(with_compressor.cooling.sum())
