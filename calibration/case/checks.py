@@ -5,18 +5,17 @@ the air it cools and condenses above the air it heats, vapour is not colder than
 hotter than its bubble point. Readings that are merely unlikely are accepted; the heat balance and the fault
 match judge those.
 
-Superheat and subcooling may come out below zero by one standard deviation of gauge and thermometer together:
-flooded suction and flash gas read zero give or take the meters' errors.
+Superheat and subcooling may come out below zero, because flooded suction and flash gas read zero give or
+take whatever gauge and probe are off by. They are refused where gauge and probe would both have to be grossly
+wrong, because then another refrigerant, unit or line was meant.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import hypot
 
 from calibration.case.errors import Path, Problems, in_unit, number_text
 from calibration.case.keys import find_key
-from calibration.case.meters import Instruments, standard_accuracy
 from calibration.case.records import UnitDescription, Visit
 from calibration.case.units import (
     BAROMETRIC_PRESSURE,
@@ -34,6 +33,10 @@ EVAPORATING_SLACK = 3.0
 """How far the evaporating temperature may read above the return air [K]: errors of both meters."""
 CONDENSING_SLACK = 5.0
 """How far the condensing temperature may read below the outdoor air [K]: as above, and sun."""
+SATURATION_SLACK = 10.0
+"""How far a pipe may read beyond saturation, vapour below its dew point or liquid above its bubble point [K]:
+a gauge 15 psi off, which is 3 to 9 K of saturation on the suction side, and a probe off besides; judgement,
+no source."""
 COLDEST_EVAPORATING = 248.15
 """Evaporating temperature below which a comfort unit does not run on [K]: a cut-out opens first."""
 HIGHEST_APPROACH = 35.0
@@ -41,7 +44,6 @@ HIGHEST_APPROACH = 35.0
 BAROMETER_SLACK = 8000.0
 """Weather's spread of barometric pressure around the standard atmosphere [Pa]."""
 
-_ABSOLUTE = "; suction_pressure {} may be absolute, a gauge reading is expected"
 _RETURN_HUMIDITY = ("return_wb", "return_rh", "return_dewpoint")
 _SUPPLY_HUMIDITY = ("supply_wb", "supply_rh", "supply_dewpoint")
 
@@ -52,7 +54,6 @@ class _Desk:
 
     visit: Visit
     unit: UnitDescription
-    instruments: Instruments
     system: System
     path: Path
     problems: Problems
@@ -107,7 +108,7 @@ def note_double_readings(raw: dict[str, object], path: Path, problems: Problems)
 
 
 def note_impossible_readings(
-    visit: Visit, case: tuple[UnitDescription, Instruments, System], path: Path, problems: Problems
+    visit: Visit, case: tuple[UnitDescription, System], path: Path, problems: Problems
 ) -> None:
     """Note what cannot be true in the readings of one visit.
 
@@ -116,7 +117,7 @@ def note_impossible_readings(
     visit : Visit
         Readings [SI].
     case : tuple
-        The unit, its meters, and the system in which sentences are written.
+        The unit, and the system in which sentences are written.
     path : tuple
         Place of the visit in the document.
     faults : Faults
@@ -216,12 +217,10 @@ def _check_evaporating(desk: _Desk, fluid: Refrigerant) -> None:
     if visit.suction_temperature is None:
         return
     superheat = visit.suction_temperature - evaporating
-    if superheat < -_saturation_accuracy(desk, fluid, ("suction_pressure", "suction_temperature")):
+    if superheat < -SATURATION_SLACK:
         dew, below = desk.temperature(evaporating), desk.difference(superheat)
         words = f"the dew point of {fluid.name} at suction_pressure, {dew}, or more is expected"
-        lowered = float(fluid.dew_temperature(visit.suction_pressure - visit.ambient_pressure))
-        hint = _ABSOLUTE.format(desk.shown(name)) if lowered <= visit.suction_temperature else ""
-        desk.refuse("suction_temperature", f"{words} (superheat would be {below}){hint}")
+        desk.refuse("suction_temperature", f"{words} (superheat would be {below})")
 
 
 def _check_condensing(desk: _Desk, fluid: Refrigerant, name: str) -> None:
@@ -238,19 +237,10 @@ def _check_condensing(desk: _Desk, fluid: Refrigerant, name: str) -> None:
     if name != "liquid_pressure" or visit.liquid_temperature is None:
         return
     subcooling = condensing - visit.liquid_temperature
-    if subcooling < -_saturation_accuracy(desk, fluid, ("liquid_pressure", "liquid_temperature")):
+    if subcooling < -SATURATION_SLACK:
         bubble, below = desk.temperature(condensing), desk.difference(subcooling)
         words = f"the bubble point of {fluid.name} at liquid_pressure, {bubble}, or less is expected"
         desk.refuse("liquid_temperature", f"{words} (subcooling would be {below})")
-
-
-def _saturation_accuracy(desk: _Desk, fluid: Refrigerant, names: tuple[str, str]) -> float:
-    """Standard deviation of a pipe temperature over or under saturation [K]."""
-    pressure, pipe = (getattr(desk.visit, name) for name in names)
-    gauge = standard_accuracy(names[0], pressure, desk.instruments)
-    saturation = fluid.dew_temperature if names[0] == "suction_pressure" else fluid.bubble_temperature
-    spread = float(saturation(pressure + gauge) - saturation(pressure))
-    return hypot(spread, standard_accuracy(names[1], pipe, desk.instruments))
 
 
 def _guess(desk: _Desk, fluid: Refrigerant, name: str) -> str:

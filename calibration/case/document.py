@@ -146,7 +146,7 @@ def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
     if unit is not None:
         for index, visit in enumerate(visits):
             if visit is not None and not problems.at(("visit", index)):
-                note_impossible_readings(visit, (unit, instruments, system), ("visit", index), problems)
+                note_impossible_readings(visit, (unit, system), ("visit", index), problems)
         note_nameplate_against_readings(unit, visits, (instruments, system), problems)
     season = _season(tables, system, problems)
     cleaning = _cleaning(tables, system, problems)
