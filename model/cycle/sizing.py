@@ -54,7 +54,7 @@ BLOWER_POWER_PER_AIRFLOW = np.array([365.0, 250.0, 180.0]) / 0.47195
 EFFICIENT_BLOWERS = np.array([12.5, 15.0, 18.0]) / BTU_PER_WH
 """Rated EER at which each of these is usual [W/W]: common practice, no source."""
 OUTDOOR_AIRFLOW_PER_WATT = 850.0 * 4.7195e-4 / 3516.85
-"""Condenser airflow per rated capacity [m3/(s W)]: 850 cfm a ton."""
+"""Condenser airflow per rated capacity [m3/(s W)]: 850 cfm a ton, more where `LARGEST_EFFECTIVENESS` asks."""
 OUTDOOR_FAN_POWER_PER_WATT = 60.0 / 3516.85
 """Condenser fan power per rated capacity [-]: 60 W a ton."""
 CONDENSER_VOLUME_PER_WATT = {"tube and fin": 1.65e-3 / 3516.85, "microchannel": 0.75e-3 / 3516.85}
@@ -101,6 +101,10 @@ CONSTANT_SHARE, SHELL_LOSS_SHARE = 0.04, 0.13
 """Constant power and heat through the shell over the power at the rating [-]: common practice, no source."""
 SMALLEST_DESIGN_APPROACH, LARGEST_SUBCOOLING_SHARE = 6.0, 0.8
 """Smallest condensing approach of a rating [K], and the largest subcooling as a share of it [-]."""
+LARGEST_EFFECTIVENESS = 0.85
+"""Largest rise of the condenser's air over its condensing approach at a rating [-]: some two heat transfer
+units, common practice, no source. An efficient unit has a closer approach by more air and not only by more
+surface: without it no coil would be large enough, and none would be told from a larger one by any reading."""
 APPROACH_STEPS = 4
 """Steps to the approach at which the best compressor meets the rating: within 0.01 K."""
 LEAKAGE_SLOPE = {"scroll": 0.045, "reciprocating": 0.075, "rotary": 0.05}
@@ -192,7 +196,6 @@ def nominal_unit(
     capacity, eer = _positive("rated_capacity", rated_capacity), _positive("rated_eer", rated_eer)
     fluid = refrigerant(name)
     airflow, blower, fan_power = _air(capacity, eer, indoor_airflow, indoor_power, outdoor_fan_power)
-    outdoor = Fan(capacity * OUTDOOR_AIRFLOW_PER_WATT, fan_power, 2.5, 0.6, outdoor_fan == "constant airflow")
     dry_air = airflow * moist_air.STANDARD_AIR_DENSITY
     indoor = Fan(dry_air / BLOWER_AIR_DENSITY, blower, 1.5, 0.35, indoor_blower == "constant airflow")
     power = np.maximum(capacity / eer - blower - fan_power, 0.12 * capacity)
@@ -200,6 +203,8 @@ def nominal_unit(
         point = _reachable_point(fluid, design_point(eer, expansion), capacity + blower, power, compressor)
     states = _design_states(fluid, point, capacity + blower)
     machine = _sized_compressor(states, power, compressor)
+    outdoor_air = _condenser_airflow(capacity, states, power - machine.shell_loss, point)
+    outdoor = Fan(outdoor_air, fan_power, 2.5, 0.6, outdoor_fan == "constant airflow")
     unit = Unit(
         refrigerant=name,
         rated_capacity=capacity,
@@ -375,6 +380,14 @@ def _sized_compressor(states: _DesignStates, power: Array, kind: CompressorKind)
     efficiency = np.clip(_needed_efficiency(states, power, kind), WORST_EFFICIENCY, BEST_EFFICIENCY)
     constant, shell_loss = CONSTANT_SHARE * power, SHELL_LOSS_SHARE * power
     return Compressor(displacement, slope, efficiency, BUILT_IN_RATIO[kind], constant, shell_loss)
+
+
+def _condenser_airflow(capacity: Array, states: _DesignStates, work: Array, point: DesignPoint) -> Array:
+    """Condenser airflow [m3/s]: the usual one, more where it could not carry the heat off at the approach."""
+    heat = states.flow * (states.suction_enthalpy - states.liquid_enthalpy) + work
+    capacity_rate = FAN_AIR_DENSITY * moist_air.heat_capacity(OUTDOOR_HUMIDITY_RATIO)
+    least = heat / (capacity_rate * LARGEST_EFFECTIVENESS * np.asarray(point.condensing_approach))
+    return np.asarray(np.maximum(capacity * OUTDOOR_AIRFLOW_PER_WATT, least))
 
 
 def _sized_condenser(

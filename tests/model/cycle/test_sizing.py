@@ -15,6 +15,9 @@ from model.components.condenser import air_side_conductance
 from model.components.evaporator import bypass_factor
 from model.cycle.boundary import surroundings
 from model.cycle.sizing import (
+    LARGEST_EFFECTIVENESS,
+    OUTDOOR_AIRFLOW_PER_WATT,
+    RATING_OUTDOOR,
     DesignPoint,
     default_high_pressure_limit,
     design_point,
@@ -245,3 +248,35 @@ def test_microchannel_air_side_follows_its_published_exponent():
     coil = nominal_unit("R410A", 10_550.0, coil_type="microchannel").condenser
     doubled = air_side_conductance(coil, np.array(2.0)) / air_side_conductance(coil, np.array(1.0))
     assert doubled == pytest.approx(2.0**0.51, rel=1e-9)
+
+
+@pytest.mark.parametrize("eer", [3.0, 3.6, 4.0, 4.5])
+@pytest.mark.parametrize("indoor_power", [None, 600.0])
+def test_no_condenser_is_so_large_that_no_reading_could_say_how_large(eer, indoor_power):
+    """Its air warms by less than its approach, so that less surface shows as a higher pressure."""
+    unit = nominal_unit("R410A", 10_550.0, eer, indoor_power=indoor_power)
+    coil = unit.condenser
+    smaller = replace(
+        unit,
+        condenser=replace(
+            coil,
+            **{
+                name: 0.8 * getattr(coil, name)
+                for name in (
+                    "air_conductance",
+                    "vapour_conductance",
+                    "condensing_conductance",
+                    "liquid_conductance",
+                )
+            },
+        ),
+    )
+    point, less = (solve(one, rating_conditions()) for one in (unit, smaller))
+    approach = point.condensing_temperature - RATING_OUTDOOR
+    assert point.condenser_leaving_temperature - RATING_OUTDOOR < (LARGEST_EFFECTIVENESS + 0.05) * approach
+    assert less.condensing_temperature - point.condensing_temperature > 0.3
+
+
+def test_an_ordinary_rating_has_the_usual_condenser_air():
+    unit = nominal_unit("R410A", 10_550.0, 3.3)
+    assert unit.outdoor_fan.airflow == pytest.approx(10_550.0 * OUTDOOR_AIRFLOW_PER_WATT)
