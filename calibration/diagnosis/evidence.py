@@ -25,7 +25,15 @@ from calibration.diagnosis.gross_errors import SIZES, GrossErrors
 from calibration.diagnosis.hypotheses import LEVEL_NODES, PAIR_NODES, Hypothesis
 from calibration.diagnosis.level_grid import LevelGrid, joined_faults, level_grid
 from calibration.diagnosis.likelihood import Likelihood, reading_covariance
-from calibration.diagnosis.visit_model import RESPONSE_SPREAD, STANDING_GAS_SPREAD, Response, Scene, solved
+from calibration.diagnosis.visit_model import (
+    BLOWER,
+    BLOWER_RESPONSE_SPREAD,
+    RESPONSE_SPREAD,
+    STANDING_GAS_SPREAD,
+    Response,
+    Scene,
+    solved,
+)
 from model.arrays import Array, BoolArray, IndexArray
 from model.cycle.faults import Faults
 
@@ -331,6 +339,8 @@ def _own_variance(place: Scene, expected: Array, clean: Array) -> Array:
     share = np.full(len(place.names), RESPONSE_SPREAD)
     share[place.standing_row] = STANDING_GAS_SPREAD
     share[place.airflow_row] = 0.0
+    if BLOWER in place.names and place.baseline.generic.indoor_fan.constant_airflow:
+        share[place.names.index(BLOWER)] = BLOWER_RESPONSE_SPREAD
     return np.asarray(place.own**2 + (share * change) ** 2)
 
 

@@ -33,7 +33,7 @@ from calibration.clean_fit.parameters import (
     rated_standard_airflow,
 )
 from model.arrays import Array, BoolArray, IndexArray
-from model.components.fans import fan_power_ratio
+from model.components.fans import fan_power_ratio, resistance
 from model.cycle.faults import Faults
 from model.cycle.solve import STATE_CODES, OperatingPoint, solve
 from model.properties import moist_air
@@ -59,6 +59,10 @@ RESPONSE_SPREAD = 0.10
 """The model's own error in what a fault changes, as a share of the change [-]: charge effects lie within 4
 points of the published correlation over 20 % of charge (Domanski, Henderson, Payne 2014), fouling effects
 scatter more."""
+BLOWER_RESPONSE_SPREAD = 1.0
+"""The same of the power of a blower of constant airflow [-]: one that is set too low draws less, one that
+works against a dirty filter as much as before or more, so that not even the sign is sure. Judgement, no
+source."""
 STANDING_GAS_SHARE = {"TXV": 1.0, "fixed orifice": 0.6}
 """Share of the gas's partial pressure in the running condenser that stands at the liquid port with the unit
 off [-]: a closed valve keeps it there, an orifice lets it spread over both coils; common practice, no
@@ -210,8 +214,11 @@ class Response:
         return Response(expected, slopes, running, unknowns)
 
 
-def blower_power(baseline: Baseline, visit: Visit, airflow: ArrayLike) -> Array:
+def blower_power(baseline: Baseline, visit: Visit, airflow: ArrayLike, left: ArrayLike = 1.0) -> Array:
     """Power that this unit's blower should draw, by the fan law from the clean visits or the nameplate.
+
+    A fixed-speed blower draws by the air it moves. One of constant airflow draws the same whatever its
+    airflow is set to, and less by the airflow that a fault takes, as `model.cycle.boundary` has it.
 
     Parameters
     ----------
@@ -221,6 +228,8 @@ def blower_power(baseline: Baseline, visit: Visit, airflow: ArrayLike) -> Array:
         For the local air pressure.
     airflow : array_like, any shape
         Dry air that the blower moves [kg/s].
+    left : array_like, shape of `airflow`
+        Share of the airflow that faults leave [-].
 
     Returns
     -------
@@ -230,8 +239,9 @@ def blower_power(baseline: Baseline, visit: Visit, airflow: ArrayLike) -> Array:
     fan = baseline.generic.indoor_fan
     density = visit.ambient_pressure / STANDARD_PRESSURE
     rated = rated_standard_airflow(baseline.generic) * moist_air.STANDARD_AIR_DENSITY * density
-    ratio = 1.0 if fan.constant_airflow else np.asarray(airflow, dtype=float) / rated
-    power = np.asarray(fan.power) * fan_power_ratio(fan, ratio, 1.0) * density
+    ratio = np.asarray(left if fan.constant_airflow else np.asarray(airflow) / rated, dtype=float)
+    drop = resistance(fan, ratio, 0.0, 0.0)
+    power = np.asarray(fan.power) * fan_power_ratio(fan, ratio, drop) * density
     return np.asarray(np.broadcast_to(power, np.shape(airflow)), dtype=float)
 
 
@@ -383,8 +393,11 @@ def _rows(place: Scene, point: OperatingPoint, faults: Faults, columns: Array) -
         place.settings[name] + columns[PARAMETERS + 1 + number]
         for number, name in enumerate(place.setting_names[: place.setting_rows])
     ]
+    share = point.indoor_airflow / (place.own_airflow * np.exp(columns[PARAMETERS]))
     blower = (
-        [blower_power(place.baseline, place.visit, point.indoor_airflow)] if BLOWER in place.names else []
+        [blower_power(place.baseline, place.visit, point.indoor_airflow, share)]
+        if BLOWER in place.names
+        else []
     )
     rest = [np.broadcast_to(value, left.shape) for value in (left, standing, *blower, *settings)]
     return np.concatenate([readings, np.stack(rest)])

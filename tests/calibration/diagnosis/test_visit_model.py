@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 
 from calibration.clean_fit.baseline import fit_baseline
+from calibration.clean_fit.observation import conditions
 from calibration.clean_fit.parameters import NAMES
 from calibration.diagnosis.scene import DAY_TO_DAY_AIRFLOW, OTHER_STAGE_AIRFLOW, UNMEASURED_AIRFLOW, scene
 from calibration.diagnosis.visit_model import PARAMETERS, at_latent, solved
 from model.cycle.faults import HEALTHY, Faults
+from model.cycle.solve import solve
 from model.properties.refrigerant import refrigerant
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit
@@ -63,6 +65,24 @@ def test_the_pressure_with_the_unit_off_is_saturation_and_gas():
     assert gas - still == pytest.approx(1e5 * 299.15 / 313.15)
     unread = scene_of(replace(visit, standing_temperature=None))
     assert not unread.taken[unread.standing_row]
+
+
+def test_a_blower_draws_less_by_the_air_that_a_fault_takes():
+    """A fixed-speed one half of its share, one of constant airflow by flow and pressure, like the cycle."""
+    for kind in ("fixed speed", "constant airflow"):
+        unit = replace(DESCRIPTION, indoor_blower=kind)
+        place = scene(fit_baseline(unit, [], METERS), [], found_visit(HEALTHY), METERS)
+        row = place.names.index("indoor_power")
+        weather = replace(
+            conditions(place.settings, place.visit.ambient_pressure),
+            indoor_power=None,
+            indoor_airflow=place.own_airflow,
+        )
+        lost = Faults(evaporator_airflow_lost=0.3)
+        ends = [solve(place.baseline.unit, weather, one).blower_power for one in (HEALTHY, lost)]
+        shown = [solved(place, one).expected[row] for one in (HEALTHY, lost)]
+        assert shown[1] < 0.9 * shown[0]
+        assert shown[1] / shown[0] == pytest.approx(float(ends[1] / ends[0]), rel=0.03)
 
 
 def test_slopes_are_those_of_the_cycle():
