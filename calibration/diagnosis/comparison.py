@@ -82,7 +82,9 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline, finding: Finding
     return Comparison(
         finding=finding,
         measured=measured_performance(visit, case.unit, case.instruments),
-        supported=measured_performance(finding.visit_as_supported, case.unit, case.instruments),
+        supported=measured_performance(
+            finding.visit_as_supported, case.unit, case.instruments, finding.supported_errors
+        ),
         clean=predicted_at_visit(place),
         fouled=predicted_at_visit(place, Faults(condenser_blocked=blocked)),
         airflow_lost=finding.fouling.levels[0].airflow_lost or Estimate(0.0, 0.0, 0.0),

@@ -221,6 +221,16 @@ class Finding:
         values: dict[str, Any] = {one.reading: one.supported for one in self.suspects if one.is_suspect}
         return replace(self.visit, **values) if values else self.visit
 
+    @property
+    def supported_errors(self) -> dict[str, float]:
+        """Standard errors of the values that stand in for suspect readings [SI], by their keys.
+
+        Whatever is worked out from `visit_as_supported` has these in the place of the meters'.
+        """
+        return {
+            one.reading: (one.high - one.low) / (2.0 * NORMAL_95) for one in self.suspects if one.is_suspect
+        }
+
 
 def find(
     case: Case, visit: Visit, *, baseline: Baseline | None = None, weights: Hypotheses | None = None

@@ -26,7 +26,7 @@ eq. (13) (correlated inputs).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -169,7 +169,12 @@ class HeatBalance:
         return self.worst is not None and not self.worst.agrees
 
 
-def heat_balance_of(case: Case, visit: Visit, baseline: Baseline | None = None) -> HeatBalance:
+def heat_balance_of(
+    case: Case,
+    visit: Visit,
+    baseline: Baseline | None = None,
+    errors: Mapping[str, float] | None = None,
+) -> HeatBalance:
     """Heat balance of a visit of a case, with the unit as it is known without that visit.
 
     Parameters
@@ -181,6 +186,8 @@ def heat_balance_of(case: Case, visit: Visit, baseline: Baseline | None = None) 
     baseline : Baseline, optional
         `calibration.clean_fit.baseline.baseline_of(case)` if it is there already; the visit itself is always
         left out of it.
+    errors : mapping of str to float, optional
+        Standard errors of values that stand in for suspect readings [SI], in the place of the meters'.
 
     Returns
     -------
@@ -188,7 +195,10 @@ def heat_balance_of(case: Case, visit: Visit, baseline: Baseline | None = None) 
         Capacity by every route, and whether the routes agree.
     """
     seen = observation(visit, case.instruments)
-    accuracies = standard_accuracies(visit.readings(), case.instruments)
+    errors = errors or {}
+    accuracies = standard_accuracies(visit.readings(), case.instruments) | dict(errors)
+    spreads = {name: errors.get(name, spread) for name, spread in seen.setting_spreads.items()}
+    seen = replace(seen, setting_spreads=spreads)
     return heat_balance(visit, accuracies, seen, baseline_without(case, visit, baseline))
 
 

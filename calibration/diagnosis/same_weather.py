@@ -36,7 +36,6 @@ from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.cycle.solve import OperatingPoint, solve
-from model.maintenance.growth import NORMAL_95
 from model.properties import moist_air
 from model.properties.moist_air import STANDARD_PRESSURE
 
@@ -279,9 +278,7 @@ def _found(case: Case, visit: Visit, baseline: Baseline, finding: Finding | None
     if not observation(visit, case.instruments).names:
         return _Found(visit, HEALTHY, (), {})
     finding = finding or find(case, visit, baseline=baseline)
-    errors = {
-        one.reading: (one.high - one.low) / (2.0 * NORMAL_95) for one in finding.suspects if one.is_suspect
-    }
+    errors = finding.supported_errors
     first = finding.explained[0]
     if visit.coil == "clean" or first.probability < finding.probability(NO_FAULT):
         return _Found(finding.visit_as_supported, HEALTHY, (), errors)

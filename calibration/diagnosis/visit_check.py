@@ -99,4 +99,4 @@ def _supported_balance(
         return balance
     visit = finding.visit_as_supported
     others = tuple(visit if one == finding.visit else one for one in case.visits)
-    return heat_balance_of(replace(case, visits=others), visit, baseline)
+    return heat_balance_of(replace(case, visits=others), visit, baseline, finding.supported_errors)

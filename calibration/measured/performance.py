@@ -150,7 +150,10 @@ NEEDS: dict[str, _Need] = {
 
 
 def measured_performance(
-    visit: Visit, unit: UnitDescription, instruments: Instruments | None = None
+    visit: Visit,
+    unit: UnitDescription,
+    instruments: Instruments | None = None,
+    errors: Mapping[str, float] | None = None,
 ) -> MeasuredPerformance:
     """Figures of one visit with their standard errors.
 
@@ -162,6 +165,9 @@ def measured_performance(
         The unit, for its refrigerant.
     instruments : Instruments or None
         Meters; None for the documented defaults.
+    errors : mapping of str to float, optional
+        Standard errors of values that no meter showed [SI], in the place of the meters': those that stand in
+        for suspect readings. They count as independent of the other readings, from which they follow.
 
     Returns
     -------
@@ -169,7 +175,7 @@ def measured_performance(
         Figures in SI; those without their readings are None and listed in `missing`.
     """
     readings = visit.readings()
-    accuracies = standard_accuracies(readings, instruments or Instruments())
+    accuracies = standard_accuracies(readings, instruments or Instruments()) | dict(errors or {})
     missing = missing_readings(readings)
     names = [name for name in NEEDS if name not in missing]
     tiny = np.finfo(float).tiny

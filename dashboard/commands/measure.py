@@ -54,7 +54,8 @@ def measure(
     for visit, performance in zip(parsed.visits, performances, strict=True):
         finding = checks[visit.label].finding if visit.label in checks else None
         as_supported = finding.visit_as_supported if finding else visit
-        supported = measured_performance(as_supported, parsed.unit, parsed.instruments)
+        errors = finding.supported_errors if finding else {}
+        supported = measured_performance(as_supported, parsed.unit, parsed.instruments, errors)
         readings.append(suspects.readings_beside_supported(visit, finding, system))
         figures.append(suspects.performance_beside_supported(performance, supported, system))
     terminal.print_lines(

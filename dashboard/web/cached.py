@@ -191,8 +191,9 @@ def supported_performance(case: Case, label: str) -> MeasuredPerformance:
 @_kept(FEW, False)
 def _supported_performance(case: Case, label: str) -> MeasuredPerformance:
     visit = case.visit(label)
-    as_supported = finding(case, label).visit_as_supported if _has_readings(case, visit) else visit
-    return measured_performance(as_supported, case.unit, case.instruments)
+    found = finding(case, label) if _has_readings(case, visit) else None
+    as_supported, errors = (found.visit_as_supported, found.supported_errors) if found else (visit, {})
+    return measured_performance(as_supported, case.unit, case.instruments, errors)
 
 
 def level(case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]) -> Level:

@@ -116,6 +116,21 @@ def test_level_loss_and_suspects_are_those_of_the_finding():
     assert comparison.measured.net_capacity.value < 0.75 * comparison.supported.net_capacity.value
 
 
+def test_what_follows_from_a_replaced_reading_is_as_uncertain_as_that():
+    visit = replace(clean_visit(DESCRIPTION), label="found", coil="as found")
+    visit = replace(visit, suction_temperature=visit.suction_temperature - 9.0)
+    case = Case("SI", DESCRIPTION, (clean_visit(DESCRIPTION), visit), METERS)
+    compared = compare_visit(case, visit, fit_baseline(DESCRIPTION, [clean_visit(DESCRIPTION)], METERS))
+    (suspect,) = [one for one in compared.finding.suspects if one.is_suspect]
+    assert suspect.reading == "suction_temperature"
+    error = compared.finding.supported_errors["suction_temperature"]
+    superheat = compared.supported.superheat
+    assert superheat.standard_error >= error > compared.measured.superheat.standard_error
+    assert superheat.value == pytest.approx(
+        suspect.supported - compared.supported.evaporating_temperature.value
+    )
+
+
 def test_nothing_is_replaced_where_no_reading_is_suspect():
     comparison = compared(0.5)
     assert comparison.measured == comparison.supported

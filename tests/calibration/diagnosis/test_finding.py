@@ -236,6 +236,9 @@ def test_an_airflow_read_low_on_a_clean_visit_is_the_meters(demo_unit):
     assert suspect.reading == "indoor_airflow"
     assert suspect.low < AFTER.indoor_airflow < suspect.high
     assert finding.visit_as_supported.indoor_airflow == suspect.supported
+    assert finding.supported_errors == {
+        "indoor_airflow": pytest.approx((suspect.high - suspect.low) / (2 * 1.6449), rel=1e-4)
+    }
 
 
 def test_one_absurd_reading_makes_no_innocent_one_suspect(demo_unit):

@@ -219,6 +219,16 @@ def test_exact_meters_give_exact_figures():
     assert found.shares["superheat"] == {}
 
 
+def test_a_value_that_no_meter_showed_brings_its_own_error():
+    visit, unit = FULL, UNIT
+    read = measured_performance(visit, unit)
+    replaced = measured_performance(visit, unit, None, {"suction_temperature": 3.0})
+    assert replaced.superheat.value == read.superheat.value
+    evaporating = read.evaporating_temperature.standard_error
+    assert replaced.superheat.standard_error == pytest.approx(np.hypot(3.0, evaporating), rel=1e-6)
+    assert replaced.subcooling == read.subcooling
+
+
 def test_what_is_missing_is_named():
     bare = Visit("bare", "clean", 308.0, 300.0, return_wb=293.0, suction_pressure=1e6, liquid_pressure=2.6e6)
     found = measured_performance(bare, UNIT)

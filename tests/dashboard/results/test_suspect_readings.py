@@ -52,7 +52,11 @@ def test_nothing_is_suspect_of_a_consistent_visit():
 def test_what_follows_from_a_suspect_reading_is_struck_through_too(name):
     finding, case = found(name), demo_case()
     visits = (finding.visit, finding.visit_as_supported)
-    read, supported = (measured_performance(visit, case.unit, case.instruments) for visit in visits)
+    errors = ({}, finding.supported_errors)
+    read, supported = (
+        measured_performance(visit, case.unit, case.instruments, error)
+        for visit, error in zip(visits, errors, strict=True)
+    )
     shown = {one.key: one for one in suspects.performance_beside_supported(read, supported, "US")}
     assert isinstance(shown["net_capacity"].cell, Struck)
     watts = supported.estimates()["net_capacity"].value
