@@ -1,32 +1,38 @@
 """What a study of invented visits counts: hits, false alarms, and whether probabilities hold.
 
+Every share comes with its binomial standard error, by which it would scatter if other visits were drawn.
+
+Few visits in a bin scatter around their probability even where it is right, so the plain calibration error of
+a small study is never small. What is judged is therefore the error with that scatter taken out: in each bin
+the square of the distance between mean probability and share right, less what chance alone gives it, added up
+by visits, and the root of the sum. Beside it are the plain one and what chance alone would make of it. Bins
+hold equally many visits, `FEWEST_IN_BIN` or more.
+
 References
 ----------
 Brier, Verification of forecasts expressed in terms of probability, Monthly Weather Review 78, 1950. Expected
 calibration error: Naeini, Cooper, Hauskrecht, Obtaining well calibrated probabilities using Bayesian binning,
-2015. Both from memory.
+2015. Scatter taken out of its square: Kumar, Liang, Ma, Verified uncertainty calibration, 2019. All from
+memory.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
 from calibration.diagnosis.finding import SUSPECT
 from calibration.diagnosis.hypotheses import NO_FAULT, NONE_OF_THESE
+from calibration.studies.true_cases import COSTLY, COSTLY_OF_PAIR
 from model.arrays import Array, BoolArray, IntArray
 
-COSTLY = 0.10
-"""Loss of EER or capacity from which a fault should be found [-]."""
-COSTLY_OF_PAIR = 0.05
-"""Loss by each of two faults alone from which both should be found [-]."""
 COST_EDGES = (0.0, 0.02, 0.05, 0.10, 0.20, 1.0)
 """Bins of the EER that a fault costs [-]."""
-BINS = 10
-"""Bins of probability in the reliability table."""
+MOST_BINS, FEWEST_IN_BIN = 10, 25
+"""Bins of probability in the reliability table, and visits that one has where there are enough for two."""
 LEAST_SUSPECT = 0.05
 """Readings suspected with less than that are not counted in the reliability of suspects [-]."""
 WANTED = {"full set of readings": 0.90, "pressures, pipe and air temperatures": 0.75}
@@ -34,6 +40,38 @@ WANTED = {"full set of readings": 0.90, "pressures, pipe and air temperatures": 
 WANTED_PAIRS = 0.80
 """Share of costly pairs that should come first with the full set [-]."""
 MOST_FALSE_ALARMS, MOST_CALIBRATION_ERROR = 0.03, 0.05
+
+
+class Share(NamedTuple):
+    """A share, its binomial standard error [-], and of how many it is."""
+
+    value: float
+    error: float
+    of: int
+
+
+class ReliabilityRow(NamedTuple):
+    """One bin: its lowest and highest probability, entries, mean probability and share right [-]."""
+
+    low: float
+    high: float
+    entries: int
+    mean: float
+    right: float
+
+
+class Calibration(NamedTuple):
+    """Whether probabilities hold.
+
+    rows: the bins; error: root mean square distance of probability and share right with the scatter of chance
+    taken out; plain: their mean distance as counted; by_chance: what that would be on average if every
+    probability were right [-].
+    """
+
+    rows: tuple[ReliabilityRow, ...]
+    error: float
+    plain: float
+    by_chance: float
 
 
 @dataclass(frozen=True)
@@ -97,19 +135,19 @@ class Outcomes:
         return self._pair & (self.each_costs >= COSTLY_OF_PAIR)
 
     @property
-    def first_right(self) -> float:
-        """Share of costly faults that come first [-]."""
-        return _share((self.first == self.truth)[self.costly])
+    def first_right(self) -> Share:
+        """Share of costly faults that come first."""
+        return share_of((self.first == self.truth)[self.costly])
 
     @property
-    def pairs_right(self) -> float:
-        """Share of costly pairs that come first, both named [-]."""
-        return _share((self.first == self.truth)[self.costly_pairs])
+    def pairs_right(self) -> Share:
+        """Share of costly pairs that come first, both named."""
+        return share_of((self.first == self.truth)[self.costly_pairs])
 
     @property
-    def false_alarms(self) -> float:
-        """Share of visits without fault at which one is claimed [-]."""
-        return _share(self.claims[self.truth == self.labels.index(NO_FAULT)])
+    def false_alarms(self) -> Share:
+        """Share of visits without fault at which one is claimed."""
+        return share_of(self.claims[self.truth == self.labels.index(NO_FAULT)])
 
     @property
     def missed(self) -> tuple[tuple[float, float, int, float], ...]:
@@ -118,7 +156,7 @@ class Outcomes:
         rows = []
         for low, high in pairwise(COST_EDGES):
             chosen = fault & (self.eer_cost < high) & ((self.eer_cost >= low) | (low == 0.0))
-            rows.append((low, high, int(chosen.sum()), _share(~self.claims[chosen])))
+            rows.append((low, high, int(chosen.sum()), share_of(~self.claims[chosen]).value))
         return tuple(rows)
 
     @property
@@ -133,35 +171,25 @@ class Outcomes:
         return tuple(self.labels[place] for place in used), table
 
     @property
-    def reliability(self) -> tuple[tuple[float, float, int, float, float], ...]:
-        """For each bin of the first label's probability: edges, visits, mean probability, share right."""
-        return reliability_rows(self.probabilities.max(axis=1), self.first == self.truth)
+    def calibration(self) -> Calibration:
+        """Whether the first label's probability is the share at which it is right."""
+        return calibration_of(self.probabilities.max(axis=1), self.first == self.truth)
 
     @property
-    def calibration_error(self) -> float:
-        """Mean distance between probability and share right over the bins, by their visits [-]."""
-        return calibration_error(self.reliability)
-
-    @property
-    def suspect_reliability(self) -> tuple[tuple[float, float, int, float, float], ...]:
-        """The same for suspect readings from `LEAST_SUSPECT` on."""
+    def suspect_calibration(self) -> Calibration:
+        """The same of readings suspected with `LEAST_SUSPECT` or more."""
         counted = self.suspicion >= LEAST_SUSPECT
-        return reliability_rows(self.suspicion[counted], self.wrong[counted])
+        return calibration_of(self.suspicion[counted], self.wrong[counted])
 
     @property
-    def suspect_calibration_error(self) -> float:
-        """The same for suspect readings [-]."""
-        return calibration_error(self.suspect_reliability)
+    def suspects_found(self) -> Share:
+        """Share of gross errors whose reading is more probably wrong than right."""
+        return share_of((self.suspicion >= SUSPECT)[self.wrong])
 
     @property
-    def suspects_found(self) -> float:
-        """Share of gross errors whose reading is more probably wrong than right [-]."""
-        return _share((self.suspicion >= SUSPECT)[self.wrong])
-
-    @property
-    def innocent_suspects(self) -> float:
-        """Share of suspect readings that are right [-]."""
-        return _share(~self.wrong[self.suspicion >= SUSPECT])
+    def innocent_suspects(self) -> Share:
+        """Share of suspect readings that are right."""
+        return share_of(~self.wrong[self.suspicion >= SUSPECT])
 
     @property
     def brier(self) -> float:
@@ -170,10 +198,8 @@ class Outcomes:
         return float(np.mean(np.sum((self.probabilities - target) ** 2, axis=1)))
 
 
-def reliability_rows(
-    probability: Array, right: BoolArray
-) -> tuple[tuple[float, float, int, float, float], ...]:
-    """How often what was given a probability was true, in bins.
+def calibration_of(probability: Array, right: BoolArray) -> Calibration:
+    """How often what was given a probability was true, in bins of equally many.
 
     Parameters
     ----------
@@ -183,28 +209,44 @@ def reliability_rows(
 
     Returns
     -------
-    tuple of tuples
-        For each bin with entries: edges, count, mean probability, share right [-].
+    Calibration
+        Without rows where n is 0.
     """
-    place = np.minimum((probability * BINS).astype(int), BINS - 1)
-    return tuple(
-        (
-            number / BINS,
-            (number + 1) / BINS,
-            int(chosen.sum()),
-            float(probability[chosen].mean()),
-            _share(right[chosen]),
-        )
-        for number in range(BINS)
-        if np.any(chosen := place == number)
+    count = len(probability)
+    bins = int(np.clip(count // FEWEST_IN_BIN, 1, MOST_BINS)) if count else 0
+    order = np.argsort(probability, kind="stable")
+    rows, squares, chances = [], [], []
+    for part in np.array_split(order, bins) if bins else []:
+        given = probability[part]
+        mean, share = float(given.mean()), float(right[part].mean())
+        # The share right has the variance of so many trials, each with its own probability.
+        variance = float(np.sum(given * (1.0 - given))) / len(part) ** 2
+        rows.append(ReliabilityRow(float(given[0]), float(given[-1]), len(part), mean, share))
+        squares.append(len(part) * ((mean - share) ** 2 - variance))
+        chances.append(len(part) * np.sqrt(2.0 / np.pi * variance))
+    whole = max(count, 1)
+    return Calibration(
+        rows=tuple(rows),
+        error=float(np.sqrt(max(sum(squares) / whole, 0.0))),
+        plain=sum(row.entries * abs(row.mean - row.right) for row in rows) / whole,
+        by_chance=float(sum(chances)) / whole,
     )
 
 
-def calibration_error(rows: Sequence[tuple[float, float, int, float, float]]) -> float:
-    """Expected calibration error of the rows of `reliability_rows` [-]; 0 without any."""
-    count = sum(row[2] for row in rows)
-    return sum(row[2] * abs(row[3] - row[4]) for row in rows) / count if count else 0.0
+def share_of(hits: BoolArray) -> Share:
+    """Share of hits.
 
+    Parameters
+    ----------
+    hits : ndarray of bool, shape (n,)
 
-def _share(hits: BoolArray) -> float:
-    return float(np.mean(hits)) if hits.size else 0.0
+    Returns
+    -------
+    Share
+        0 with an error of 0 of nothing.
+    """
+    count = hits.size
+    value = float(np.mean(hits)) if count else 0.0
+    # One hit and one miss more keep the error of 0 and of 100 % from vanishing (Agresti and Coull 1998).
+    shrunk = (count * value + 1.0) / (count + 2.0)
+    return Share(value, float(np.sqrt(shrunk * (1.0 - shrunk) / (count + 2.0))) if count else 0.0, count)

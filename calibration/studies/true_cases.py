@@ -4,13 +4,18 @@ Units have numbers and forms that the fit does not know (`calibration.studies.tr
 drawn from prior odds, its level from the prior density of `calibration.diagnosis.hypotheses`. Faults differ
 from the model's idea of them: a blocked face has some dust, low indoor airflow is a dirty coil every other
 time. One visit in three has a reading that is grossly wrong, which one by the odds of
-`calibration.diagnosis.gross_errors`.
+`calibration.diagnosis.gross_errors`. At a visit of "none of these" all errors are about three times their
+size, so that several readings may be grossly wrong. Whether a reading is wrong is decided by what was done to
+it, whichever way the visit was drawn: `GROSSLY_WRONG` standard errors or more.
+
+Few visits drawn from the prior have a fault that costs much, hardly any has two. `COSTLY_MIXES` are the same
+draws with those visits alone that have: what is counted on them says what more visits would say, sooner.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -28,6 +33,8 @@ from calibration.diagnosis.hypotheses import (
 )
 from calibration.diagnosis.visit_model import STOPPED
 from calibration.studies.true_units import (
+    TrueUnit,
+    Weather,
     another_day,
     drawn_unit,
     drawn_weather,
@@ -36,10 +43,22 @@ from calibration.studies.true_units import (
     with_all_errors_larger,
 )
 from model.cycle.faults import HEALTHY, Faults
-from model.cycle.solve import STATES, OperatingPoint
+from model.cycle.solve import STATES
 
 ODDS: tuple[str, ...] = ("as weighed", "mostly healthy", "every fault alike")
 """Mixes of faults that visits can be drawn from: the odds that the finding starts from, and two others."""
+COSTLY_MIXES: tuple[str, ...] = ("one costly fault", "two costly faults")
+"""The first of these mixes, restricted to visits with one fault that costs `COSTLY` or more, and to visits
+with two each of which alone costs `COSTLY_OF_PAIR` or more."""
+COSTLY = 0.10
+"""Loss of EER or capacity from which a fault should be found [-]."""
+COSTLY_OF_PAIR = 0.05
+"""Loss by each of two faults alone from which both should be found [-]."""
+CANDIDATES = 48
+"""Faults drawn at once where only a costly one will do."""
+GROSSLY_WRONG = 3.0
+"""Change of a reading from which it is wrong, in standard errors [-]: beyond what its meter may show, whose
+errors end at 1.7 standard errors."""
 GROSS_SHARE = 1.0 / 3.0
 """Visits with a gross error [-]."""
 GROSS_SIZE = (5.0, 20.0)
@@ -51,15 +70,15 @@ MOST_DRAWS = 200
 class TrueCase:
     """A unit's nameplate, its two visits, and what is really wrong.
 
-    label: what a person would do; wrong: reading with a gross error, empty for none; the costs are shares of
-    EER and of capacity, each_costs the larger of both by the fault of a pair that costs less alone [-].
+    label: what a person would do; wrong: readings with a gross error; the costs are shares of EER and of
+    capacity, each_costs the larger of both by the fault of a pair that costs less alone [-].
     """
 
     description: UnitDescription
     clean: Visit
     found: Visit
     label: str
-    wrong: str
+    wrong: tuple[str, ...]
     eer_cost: float
     capacity_cost: float
     each_costs: float
@@ -76,7 +95,7 @@ def drawing_weights(odds: str) -> Hypotheses:
     Parameters
     ----------
     odds : str
-        One of `ODDS`.
+        One of `ODDS` or `COSTLY_MIXES`.
 
     Returns
     -------
@@ -90,6 +109,8 @@ def drawing_weights(odds: str) -> Hypotheses:
     weights = hypotheses()
     if odds == "as weighed":
         return weights
+    if odds in COSTLY_MIXES:
+        return _with_so_many_faults(weights, 1 + COSTLY_MIXES.index(odds))
     if odds not in ODDS:
         raise ValueError(f"odds must be one of {', '.join(ODDS)}, got {odds}")
     healthy = 0.8 if odds == "mostly healthy" else 1.0 / len(weights.all)
@@ -106,7 +127,18 @@ def drawing_weights(odds: str) -> Hypotheses:
     )
 
 
-def drawn_case(draw: np.random.Generator, weights: Hypotheses) -> TrueCase:
+def _with_so_many_faults(weights: Hypotheses, count: int) -> Hypotheses:
+    """The weights with those explanations alone that have so many faults."""
+    kept = sum(one.prior for one in weights.all if len(one.faults) == count)
+    return Hypotheses(
+        tuple(
+            replace(one, prior=one.prior / kept if len(one.faults) == count else 0.0) for one in weights.all
+        ),
+        0.0,
+    )
+
+
+def drawn_case(draw: np.random.Generator, weights: Hypotheses, costly: bool = False) -> TrueCase:
     """A unit, its clean visit, and its visit as found with something or nothing wrong.
 
     Parameters
@@ -115,6 +147,8 @@ def drawn_case(draw: np.random.Generator, weights: Hypotheses) -> TrueCase:
         Of unit, weather, fault, level and errors.
     weights : Hypotheses
         Prior probabilities that faults are drawn from.
+    costly : bool
+        Whether only faults will do that cost `COSTLY`, of two each `COSTLY_OF_PAIR`.
 
     Returns
     -------
@@ -126,52 +160,167 @@ def drawn_case(draw: np.random.Generator, weights: Hypotheses) -> TrueCase:
     RuntimeError
         Where `MOST_DRAWS` draws found no pair of visits that could be read.
     """
-    priors = np.array([one.prior for one in weights.all])
     for _ in range(MOST_DRAWS):
-        true, weather = drawn_unit(draw), drawn_weather(draw)
-        point = true_point(true, weather)
-        if STATES[int(point.state)] != "ok":
-            continue
-        clean = read_visit(true, weather, point, draw, label="clean")
-        chosen = weights.all[int(draw.choice(len(priors), p=priors / priors.sum()))]
-        levels = [
-            float(drawn_level(draw.random())) * (0.85 if len(chosen.faults) > 1 else 1.0)
-            for _ in chosen.faults
-        ]
-        faults = _impure(faults_at(chosen, levels), max(levels, default=0.0), draw)
-        day, weather = another_day(true, draw), drawn_weather(draw)
-        alone = [
-            faults_at(Hypothesis((fault,), 1.0), [level])
-            for fault, level in zip(chosen.faults, levels, strict=True)
-        ]
-        whole, faulty, *parts = (true_point(day, weather, each) for each in (HEALTHY, faults, *alone))
-        if int(faulty.state) in STOPPED or int(whole.state) in STOPPED:
-            continue
-        found = read_visit(day, weather, faulty, draw, faults=faults)
-        label, wrong = label_of(chosen), ""
-        if draw.random() < weights.none_prior:
-            found, label = with_all_errors_larger(found, draw), NONE_OF_THESE
-        elif draw.random() < GROSS_SHARE:
-            found, wrong = with_gross_error(found, draw)
-        costs = [_costs(whole, each) for each in (faulty, *parts)]
-        return TrueCase(
-            true.description,
-            clean,
-            found,
-            label,
-            wrong,
-            *costs[0],
-            min((max(one) for one in costs[1:]), default=0.0),
-        )
+        unit = _drawn_clean(draw)
+        found = None if unit is None else _drawn_found(draw, unit, weights, costly)
+        if found is not None:
+            return found
     raise RuntimeError(f"no pair of visits that could be read was found in {MOST_DRAWS} draws")
 
 
-def _costs(whole: OperatingPoint, faulty: OperatingPoint) -> tuple[float, float]:
-    """Share of EER and of capacity that is lost [-]."""
-    eer, capacity = (
-        1.0 - float(getattr(faulty, name) / getattr(whole, name)) for name in ("eer", "net_capacity")
+class CleanUnit(NamedTuple):
+    """A unit as it really is, and its clean visit."""
+
+    true: TrueUnit
+    clean: Visit
+
+
+def drawn_clean_unit(draw: np.random.Generator) -> CleanUnit:
+    """A unit and its clean visit.
+
+    Parameters
+    ----------
+    draw : numpy.random.Generator
+        Of unit, weather and errors.
+
+    Returns
+    -------
+    CleanUnit
+
+    Raises
+    ------
+    RuntimeError
+        Where `MOST_DRAWS` draws found none that could be read.
+    """
+    for _ in range(MOST_DRAWS):
+        unit = _drawn_clean(draw)
+        if unit is not None:
+            return unit
+    raise RuntimeError(f"no clean visit that could be read was found in {MOST_DRAWS} draws")
+
+
+def found_case(draw: np.random.Generator, unit: CleanUnit, weights: Hypotheses) -> TrueCase:
+    """Another visit of the same unit, with something or nothing wrong.
+
+    Parameters
+    ----------
+    draw : numpy.random.Generator
+        Of weather, fault, level and errors.
+    unit : CleanUnit
+        `drawn_clean_unit`.
+    weights : Hypotheses
+        Prior probabilities that faults are drawn from.
+
+    Returns
+    -------
+    TrueCase
+
+    Raises
+    ------
+    RuntimeError
+        Where `MOST_DRAWS` draws found no visit that could be read.
+    """
+    for _ in range(MOST_DRAWS):
+        found = _drawn_found(draw, unit, weights, costly=False)
+        if found is not None:
+            return found
+    raise RuntimeError(f"no visit that could be read was found in {MOST_DRAWS} draws")
+
+
+def _drawn_clean(draw: np.random.Generator) -> CleanUnit | None:
+    true, weather = drawn_unit(draw), drawn_weather(draw)
+    point = true_point(true, weather)
+    if STATES[int(point.state)] != "ok":
+        return None
+    return CleanUnit(true, read_visit(true, weather, point, draw, label="clean"))
+
+
+def _drawn_found(
+    draw: np.random.Generator, unit: CleanUnit, weights: Hypotheses, costly: bool
+) -> TrueCase | None:
+    """A visit on another day; None where the unit could not be read there."""
+    day, weather = another_day(unit.true, draw), drawn_weather(draw)
+    drawn = [_drawn_faults(draw, weights) for _ in range(CANDIDATES if costly else 1)]
+    chosen = _first_that_runs(day, weather, drawn, costly)
+    if chosen is None:
+        return None
+    one, costs = chosen
+    read = read_visit(day, weather, true_point(day, weather, one.faults), draw, faults=one.faults)
+    label, found = label_of(one.hypothesis), read
+    if draw.random() < weights.none_prior:
+        found, label = with_all_errors_larger(read, draw), NONE_OF_THESE
+    elif draw.random() < GROSS_SHARE:
+        found, _ = with_gross_error(read, draw)
+    return TrueCase(unit.true.description, unit.clean, found, label, _grossly_changed(read, found), *costs)
+
+
+class _Drawn(NamedTuple):
+    """An explanation, its faults as they come in the field, and each of them alone as the model has it."""
+
+    hypothesis: Hypothesis
+    faults: Faults
+    alone: tuple[Faults, ...]
+
+
+def _drawn_faults(draw: np.random.Generator, weights: Hypotheses) -> _Drawn:
+    priors = np.array([one.prior for one in weights.all])
+    chosen = weights.all[int(draw.choice(len(priors), p=priors / priors.sum()))]
+    levels = [
+        float(drawn_level(draw.random())) * (0.85 if len(chosen.faults) > 1 else 1.0) for _ in chosen.faults
+    ]
+    faults = _impure(faults_at(chosen, levels), max(levels, default=0.0), draw)
+    alone = tuple(
+        faults_at(Hypothesis((fault,), 1.0), [level])
+        for fault, level in zip(chosen.faults, levels, strict=True)
     )
-    return eer, capacity
+    return _Drawn(chosen, faults, alone)
+
+
+def _first_that_runs(
+    day: TrueUnit, weather: Weather, drawn: list[_Drawn], costly: bool
+) -> tuple[_Drawn, tuple[float, float, float]] | None:
+    """The first that leaves the unit running, its loss of EER and capacity, and that of the lesser fault.
+
+    All are solved in one call: without fault, with each one's faults, and with each fault alone.
+    """
+    wanted = [HEALTHY, *(faults for one in drawn for faults in (one.faults, *one.alone))]
+    points = true_point(day, weather, _together(wanted))
+    stopped = np.isin(points.state, STOPPED)
+    eer, capacity = (
+        1.0 - getattr(points, name) / getattr(points, name)[0] for name in ("eer", "net_capacity")
+    )
+    larger, place = np.maximum(eer, capacity), 1
+    for one in drawn:
+        at, parts = place, larger[place + 1 : place + 1 + len(one.alone)]
+        place += 1 + len(one.alone)
+        if stopped[0] or stopped[at]:
+            continue
+        least = float(parts.min(initial=np.inf)) if len(parts) else 0.0
+        if costly and not (least >= COSTLY_OF_PAIR if len(parts) > 1 else larger[at] >= COSTLY):
+            continue
+        return one, (float(eer[at]), float(capacity[at]), least)
+    return None
+
+
+def _together(faults: list[Faults]) -> Faults:
+    """Some faults as one, of shape (count,)."""
+    return Faults(
+        **{
+            name: np.array([float(np.asarray(getattr(one, name))) for one in faults])
+            for name in vars(HEALTHY)
+        }
+    )
+
+
+def _grossly_changed(before: Visit, after: Visit) -> tuple[str, ...]:
+    """Readings that were changed by `GROSSLY_WRONG` standard errors or more."""
+    first, second = before.readings(), after.readings()
+    spreads = standard_accuracies(first, Instruments())
+    return tuple(
+        name
+        for name, value in first.items()
+        if name in spreads and abs(second[name] - value) >= GROSSLY_WRONG * spreads[name]
+    )
 
 
 def with_gross_error(visit: Visit, draw: np.random.Generator) -> tuple[Visit, str]:

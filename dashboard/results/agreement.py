@@ -1,9 +1,10 @@
-"""Whether the outputs of one case agree: those of `match`, `compare`, `measure`, `season` and `interval`.
+"""Whether the outputs of one case agree: match, compare, measure, season, interval and report.
 
 Every output is taken as its `--json` gives it, so that what is compared is what a person or a program gets,
 not what it was made of.
 """
 
+import json
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -21,7 +22,8 @@ def contradictions(outputs: Mapping[str, Output]) -> list[str]:
     Parameters
     ----------
     outputs : mapping of str to mapping
-        Output of each command by its name: match, compare, measure, season and interval.
+        Output of each command by its name: match, compare, measure, season, interval and report, whose
+        "words" are the sentences of its finding.
 
     Returns
     -------
@@ -63,6 +65,51 @@ def contradictions(outputs: Mapping[str, Output]) -> list[str]:
     cost = season["year"]["today"]["money"]["value"]
     if cost < LEAST_COST:
         found.append(f"cost: season says that fouling saves {-cost:g}")
+    return [*found, *_of_report(outputs["report"], match, interval)]
+
+
+def _of_report(report: Output, match: Output, interval: Output) -> list[str]:
+    """What the report says against match and interval."""
+    found = _unlike("verdict", {"match": match, "report": report["match"]}, _verdict)
+    found += _unlike("suspect readings", {"match": match, "report": report["match"]}, _suspects)
+    for name, of_report in (("season", report["season"]), ("interval", report["interval"])):
+        found += _unlike("verdict", {"match": match, f"report's {name}": of_report}, _verdict)
+        found += _unlike(
+            "probability of fouling", {"match": match, f"report's {name}": of_report}, _probability
+        )
+    if report["interval"]["advice"] != interval["advice"]:
+        found.append(f"advice: interval says {interval['advice']}, report {report['interval']['advice']}")
+    words = " ".join(report["words"]).lower()
+    if interval["advice"] == "not_a_cleaning_matter" and "clean it" in words:
+        found.append(f"advice: cleaning is not the matter, but the report says {words}")
+    return found
+
+
+def unlike_printed(outputs: Mapping[str, Output], printed: Mapping[str, Output]) -> list[str]:
+    """Where a command prints something else than the functions give that its output is made of.
+
+    Parameters
+    ----------
+    outputs : mapping of str to mapping
+        As for `contradictions`.
+    printed : mapping of str to mapping
+        What the commands printed, by their names; of `measure` every visit.
+
+    Returns
+    -------
+    list of str
+        A sentence for each command that does.
+    """
+    found = []
+    for name, output in printed.items():
+        expected, said = json.loads(json.dumps(outputs[name])), output
+        if name == "measure":
+            (wanted,) = expected["visits"]
+            expected = wanted["check"]
+            said = next(one for one in output["visits"] if one["label"] == wanted["label"])["check"]
+        apart = [key for key, value in expected.items() if key not in said or not _same(value, said[key])]
+        if apart:
+            found.append(f"command: {name} prints another {', '.join(apart)} than its functions give")
     return found
 
 
@@ -95,4 +142,6 @@ def _same(first: Any, second: Any) -> bool:
         return abs(first - second) <= CLOSE * max(abs(first), abs(second), 1.0)
     if isinstance(first, dict) and isinstance(second, dict):
         return first.keys() == second.keys() and all(_same(first[key], second[key]) for key in first)
+    if isinstance(first, list) and isinstance(second, list):
+        return len(first) == len(second) and all(map(_same, first, second))
     return bool(first == second)

@@ -1,66 +1,101 @@
-"""`coiltoll study agreement`: whether all commands say the same about invented visits."""
+"""`coiltoll study agreement`: whether all outputs say the same about invented visits."""
 
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from dashboard.commands.options import JsonOption
+from dashboard.commands.studies.causes import KeepOption
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from calibration.case.records import Case
+    from calibration.clean_fit.baseline import Baseline
+
 VisitsOption = Annotated[int, typer.Option("--visits", min=1, help="How many invented visits to look at.")]
 SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Of the draws.")]
+WholeOption = Annotated[
+    int, typer.Option("--whole", min=1, help="Run the commands themselves on one visit of so many.")
+]
 COMMANDS = ("match", "compare", "measure", "season", "interval")
-DRAWS = "20"
+DRAWS = 20
 """Monte Carlo draws of season and interval: ranges are not what is compared."""
+VISITS_A_UNIT = 5
+"""Visits as found of each invented unit, whose clean fit they share."""
 
 
-def agreement(visits: VisitsOption = 500, seed: SeedOption = 20_261_129, as_json: JsonOption = False) -> None:
-    """Run every command on invented visits with known faults and count what they say against each other.
+def agreement(
+    visits: VisitsOption = 500,
+    seed: SeedOption = 20_261_129,
+    whole: WholeOption = 50,
+    keep: KeepOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Put every output about invented visits with known faults side by side and count contradictions.
 
-    Compared are verdict, probability of fouling, suspect readings, fault level, loss and advice, each as
-    `--json` prints it; and no cost of fouling may be negative. Five hundred visits take more than an hour.
+    The outputs are those of match, compare, measure, season, interval and report, made by the functions that
+    make them for `--json`; now and then the commands themselves are run and must print the same. Compared are
+    verdict, probability of fouling, suspect readings, fault level, loss and advice; no cost of fouling may be
+    negative. A visit takes about six seconds.
     """
     import tempfile
     from pathlib import Path
 
-    import numpy as np
+    from calibration.case.file import read_case
+    from calibration.clean_fit.baseline import Baseline, baseline_of
+    from dashboard.commands import arguments, terminal
+    from dashboard.commands.studies.kept_visits import KeptVisits
+    from dashboard.results.agreement import contradictions, unlike_printed
 
-    from calibration.diagnosis.hypotheses import hypotheses
-    from calibration.studies.true_cases import drawn_case
-    from dashboard.commands import terminal
-    from dashboard.results.agreement import contradictions
-
-    found: list[dict[str, Any]] = []
-    weights = hypotheses()
-    with tempfile.TemporaryDirectory() as folder, terminal.progress("running every command") as progress:
+    arguments.check_output(keep)
+    kept = KeptVisits(keep, {"study": "agreement", "seed": seed}, dict, dict)
+    baselines: dict[int, Baseline] = {}
+    with tempfile.TemporaryDirectory() as folder, terminal.progress("comparing outputs") as progress, kept:
         for number in range(visits):
-            true = drawn_case(np.random.default_rng([seed, number]), weights)
-            case = _case_file(true, Path(folder))
-            outputs = {name: _output(name, case) for name in COMMANDS}
-            found += [
-                {"visit": number, "truth": true.label, "contradiction": one}
-                for one in contradictions(outputs)
-            ]
+            if str(number) not in kept:
+                unit, place = divmod(number, VISITS_A_UNIT)
+                truth, path = _case_file(seed, unit, place, Path(folder))
+                case = read_case(path)
+                if unit not in baselines:
+                    baselines = {unit: baseline_of(case)}
+                outputs = outputs_of(case, baselines[unit])
+                found = contradictions(outputs)
+                if number % whole == 0:
+                    printed = {name: _printed(name, path) for name in COMMANDS}
+                    found += unlike_printed(outputs, printed)
+                kept[str(number)] = {"truth": truth, "found": found}
             progress((number + 1) / visits)
+    chosen = [(number, kept[str(number)]) for number in range(visits)]
+    rows = [[str(number), one["truth"], words] for number, one in chosen for words in one["found"]]
     if as_json:
-        terminal.print_json({"visits": visits, "seed": seed, "contradictions": found})
+        names = ("visit", "truth", "contradiction")
+        listed = [dict(zip(names, row, strict=True)) for row in rows]
+        terminal.print_json({"visits": visits, "seed": seed, "contradictions": listed})
         return
-    rows = [[str(one["visit"]), one["truth"], one["contradiction"]] for one in found]
     if rows:
         terminal.print_table("Contradictions", ["visit", "truth", ""], rows)
-    terminal.print_lines(f"{len(found)} contradictions on {visits} invented visits, seed {seed}; 0 required.")
+    run = len(range(0, visits, whole))
+    terminal.print_lines(
+        f"{len(rows)} contradictions on {visits} invented visits, seed {seed}; 0 required.",
+        f"On {run} of them the commands themselves were run too.",
+    )
 
 
-def _case_file(true: Any, folder: "Path") -> "Path":
-    """A case file of an invented unit with its two visits, the demo's season and prices."""
+def _case_file(seed: int, unit: int, place: int, folder: "Path") -> "tuple[str, Path]":
+    """What is really wrong at one visit of an invented unit, and a case file with the demo's season."""
     import datetime as dt
     from dataclasses import replace
 
+    import numpy as np
+
     from calibration.case.file import read_case, write_case
+    from calibration.diagnosis.hypotheses import hypotheses
+    from calibration.studies.true_cases import drawn_clean_unit, found_case
     from dashboard.commands.demo import DEMO_CASE
 
+    drawn = drawn_clean_unit(np.random.default_rng([seed, unit]))
+    true = found_case(np.random.default_rng([seed, unit, place]), drawn, hypotheses())
     demo = read_case(DEMO_CASE)
     season = replace(demo.season, weather="bins") if demo.season is not None else None
     clean = replace(true.clean, date=dt.date(2026, 4, 20))
@@ -69,10 +104,60 @@ def _case_file(true: Any, folder: "Path") -> "Path":
     write_case(
         replace(demo, unit=true.description, visits=(clean, visit), season=season, source=None, id=""), path
     )
-    return path
+    return true.label, path
 
 
-def _output(name: str, case: "Path") -> Any:
+def outputs_of(case: "Case", baseline: "Baseline") -> dict[str, Any]:
+    """Every output about a case's last visit as found, as `--json` has it, from one finding.
+
+    Parameters
+    ----------
+    case : Case
+        With a season and the price of a cleaning.
+    baseline : Baseline
+        The fitted clean unit.
+
+    Returns
+    -------
+    dict
+        By command; of `measure` and `report` what belongs to the visit.
+
+    Raises
+    ------
+    RuntimeError
+        Where the case has no season.
+    """
+    from calibration.diagnosis.comparison import compare_visit
+    from calibration.diagnosis.finding import find
+    from calibration.diagnosis.visit_check import check_visit
+    from dashboard.report.cost_sections import costs_of_visit
+    from dashboard.report.findings import finding_points, findings_json, headline, visit_findings
+    from dashboard.results.cleaning_advice import interval_json
+    from dashboard.results.comparison import comparison_json
+    from dashboard.results.match import match_json
+    from dashboard.results.season_cost import season_json
+    from dashboard.results.visit_check import check_json
+
+    visit, system, currency = case.found_visits[-1], case.units, case.currency
+    finding = find(case, visit, baseline=baseline)
+    comparison = compare_visit(case, visit, baseline, finding)
+    cost = costs_of_visit(case, baseline, finding, draws=DRAWS)
+    if isinstance(cost, str) or cost.interval is None:
+        raise RuntimeError(f"an invented visit has no cost: {cost}")
+    findings = visit_findings(case, baseline, comparison, cost)
+    check = check_json(check_visit(case, visit, baseline, finding), system)
+    return {
+        "match": {"matches": [match_json(finding, system, currency)]},
+        "compare": {"comparisons": [comparison_json(comparison, system)]},
+        "measure": {"visits": [{"label": visit.label, "check": check}]},
+        "season": season_json(cost.season, system),
+        "interval": interval_json(cost.interval, system),
+        "report": findings_json(findings, comparison, system, currency)
+        | {"words": [*headline(comparison), *finding_points(finding, system)]},
+    }
+
+
+def _printed(name: str, case: "Path") -> Any:
     """What a command prints with `--json`."""
     import contextlib
     import io
@@ -80,10 +165,10 @@ def _output(name: str, case: "Path") -> Any:
 
     from dashboard.cli import run
 
-    words = [name, str(case), "--json", *(["--draws", DRAWS] if name in ("season", "interval") else [])]
+    draws = ["--draws", str(DRAWS)] if name in ("season", "interval") else []
     printed = io.StringIO()
     with contextlib.redirect_stdout(printed):
-        status = run(words)
+        status = run([name, str(case), "--json", *draws])
     if status != 0:
         raise RuntimeError(f"{name} ended with status {status} on an invented visit")
     return json.loads(printed.getvalue())

@@ -20,8 +20,8 @@ def study():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("calibration.studies.true_cases.drawn_level", lambda share: 0.85)
         patch.setattr("calibration.studies.true_cases.GROSS_SHARE", 0.0)
-        patch.setattr(causes, "drawn_case", lambda draw, weights: drawn_case(draw, with_something_wrong()))
-        return faults_study(3, seed=5, sets=(ALL, FEW), progress=SEEN.append)
+        patch.setattr(causes, "drawn_case", lambda draw, *_, **__: drawn_case(draw, with_something_wrong()))
+        return faults_study(3, seed=5, sets=(ALL, FEW), progress=SEEN.append, costly_visits=0)
 
 
 def test_large_faults_come_first_with_all_readings(study):
@@ -46,6 +46,36 @@ def test_probabilities_are_shares_of_one_and_truth_is_the_same_for_every_set(stu
 
 def test_progress_is_given_visit_by_visit(study):
     assert pytest.approx([1 / 3, 2 / 3, 1.0]) == SEEN
+
+
+def test_kept_visits_are_not_judged_again(monkeypatch):
+    asked = []
+
+    def judged(mix, seed, number, sets):
+        asked.append((mix, number, sets))
+        one = causes.Judged(
+            NO_FAULT, [0.0] * 3, dict.fromkeys(causes.LABELS, 0.0) | {NO_FAULT: 1.0}, False, {}, []
+        )
+        return dict.fromkeys(sets, one)
+
+    monkeypatch.setattr(causes, "judged_visit", judged)
+    kept = {}
+    faults_study(2, sets=(ALL,), costly_visits=1, kept=kept)
+    assert len(asked) == 4
+    assert len(kept) == 4
+    again = faults_study(3, sets=(ALL,), costly_visits=1, kept=kept)
+    assert asked[4:] == [("as weighed", 2, (ALL,))]
+    assert again.outcomes[ALL].false_alarms == (0.0, again.outcomes[ALL].false_alarms.error, 3)
+    faults_study(1, sets=(ALL, FEW), costly_visits=0, kept=kept)
+    assert asked[5:] == [("as weighed", 0, (ALL, FEW))]
+
+
+def test_costly_visits_are_counted_apart():
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("calibration.studies.true_cases.GROSS_SHARE", 0.0)
+        study = faults_study(1, seed=5, sets=(ALL,), costly_visits=1)
+    assert study.outcomes[ALL].costly_pairs.sum() + study.outcomes[ALL].costly.sum() <= 1
+    assert study.costly[ALL].first_right.of == study.costly[ALL].pairs_right.of == 1
 
 
 def test_a_full_set_holds_more_than_gauges_and_thermometers():

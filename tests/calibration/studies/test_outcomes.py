@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from calibration.diagnosis.hypotheses import NO_FAULT, NONE_OF_THESE
-from calibration.studies.outcomes import Outcomes, calibration_error, reliability_rows
+from calibration.studies.outcomes import FEWEST_IN_BIN, MOST_BINS, Outcomes, calibration_of, share_of
 
 COUNTED = Outcomes(
     labels=(NO_FAULT, "clean_condenser", "recover_charge", "clean_condenser+recover_charge", NONE_OF_THESE),
@@ -34,14 +34,14 @@ COUNTED = Outcomes(
 
 def test_only_costly_faults_have_to_come_first():
     assert np.flatnonzero(COUNTED.costly).tolist() == [2, 3]
-    assert COUNTED.first_right == 0.5
+    assert COUNTED.first_right[::2] == (0.5, 2)
     assert np.flatnonzero(COUNTED.costly_pairs).tolist() == [5, 6]
-    assert COUNTED.pairs_right == 0.5
+    assert COUNTED.pairs_right[::2] == (0.5, 2)
     assert not replace(COUNTED, each_costs=np.full(8, 0.01)).costly_pairs.any()
 
 
 def test_false_alarms_and_missed_faults_are_counted():
-    assert COUNTED.false_alarms == 0.5
+    assert COUNTED.false_alarms[::2] == (0.5, 2)
     assert COUNTED.missed == (
         (0.0, 0.02, 1, 1.0),
         (0.02, 0.05, 0, 0.0),
@@ -64,18 +64,54 @@ def test_confusion_leaves_out_mild_faults():
 
 
 def test_reliability_sets_probability_beside_the_share_right():
-    rows = reliability_rows(np.array([0.42, 0.48, 0.91]), np.array([True, False, True]))
-    assert [(low, high, count) for low, high, count, _, _ in rows] == [(0.4, 0.5, 2), (0.9, 1.0, 1)]
-    assert [mean for *_, mean, _ in rows] == pytest.approx([0.45, 0.91])
-    assert [share for *_, share in rows] == pytest.approx([0.5, 1.0])
-    assert calibration_error(rows) == pytest.approx((2 * 0.05 + 0.09) / 3)
-    assert calibration_error([]) == 0.0
+    given = np.concatenate([np.full(40, 0.4), np.full(40, 0.9)])
+    right = np.concatenate([np.arange(40) < 20, np.arange(40) < 36])
+    found = calibration_of(given, right)
+    assert [row.entries for row in found.rows] == [27, 27, 26]
+    assert [row.mean for row in found.rows] == pytest.approx([0.4, (13 * 0.4 + 14 * 0.9) / 27, 0.9])
+    assert found.plain == pytest.approx(
+        sum(row.entries * abs(row.mean - row.right) for row in found.rows) / 80
+    )
+    assert calibration_of(np.zeros(0), np.zeros(0, dtype=bool)) == ((), 0.0, 0.0, 0.0)
+
+
+def test_bins_hold_equally_many_and_no_more_than_asked():
+    for count in (1, FEWEST_IN_BIN, 2 * FEWEST_IN_BIN, 1000):
+        rows = calibration_of(np.linspace(0.0, 1.0, count), np.ones(count, dtype=bool)).rows
+        assert len(rows) == min(max(count // FEWEST_IN_BIN, 1), MOST_BINS)
+        assert max(row.entries for row in rows) - min(row.entries for row in rows) <= 1
+        assert sum(row.entries for row in rows) == count
+
+
+def test_chance_is_no_calibration_error_and_a_bias_is():
+    """Draws from the probabilities themselves, and draws from probabilities a tenth lower."""
+    draw = np.random.default_rng(0)
+    right, biased, by_chance = [], [], []
+    for _ in range(50):
+        given = draw.uniform(0.3, 0.95, 250)
+        true = calibration_of(given, draw.random(250) < given)
+        right.append(true.error)
+        by_chance.append(true.plain / true.by_chance)
+        biased.append(calibration_of(given, draw.random(250) < given - 0.1).error)
+    assert np.mean(right) < 0.03
+    assert np.mean(by_chance) == pytest.approx(1.0, abs=0.1)
+    assert np.mean(biased) == pytest.approx(0.1, abs=0.02)
+
+
+def test_a_share_has_the_binomial_error_even_at_its_ends():
+    half = share_of(np.arange(100) < 50)
+    assert half.value == 0.5
+    assert half.error == pytest.approx(0.05, rel=0.02)
+    assert half.of == 100
+    assert share_of(np.ones(20, dtype=bool)).error > 0.03
+    assert share_of(np.zeros(0, dtype=bool)) == (0.0, 0.0, 0)
 
 
 def test_suspects_are_counted_right_and_innocent():
-    assert COUNTED.suspects_found == 0.5
-    assert COUNTED.innocent_suspects == 0.5
-    assert sum(row[2] for row in COUNTED.suspect_reliability) == 3, "those hardly suspected are not counted"
+    assert COUNTED.suspects_found[::2] == (0.5, 2)
+    assert COUNTED.innocent_suspects[::2] == (0.5, 2)
+    counted = sum(row.entries for row in COUNTED.suspect_calibration.rows)
+    assert counted == 3, "those hardly suspected are not counted"
 
 
 def test_brier_is_zero_for_a_seer_and_two_for_one_who_is_always_wrong():

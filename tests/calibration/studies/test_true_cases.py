@@ -12,7 +12,11 @@ from calibration.diagnosis.hypotheses import NO_FAULT, NONE_OF_THESE, Hypotheses
 from calibration.studies import true_cases
 from calibration.studies.causes import FULL
 from calibration.studies.true_cases import (
+    COSTLY,
+    COSTLY_MIXES,
+    COSTLY_OF_PAIR,
     GROSS_SIZE,
+    GROSSLY_WRONG,
     ODDS,
     drawing_weights,
     drawn_case,
@@ -44,6 +48,28 @@ def test_a_visit_of_none_of_these_has_larger_errors():
     assert spoilt.label == NONE_OF_THESE != sound.label
     assert spoilt.clean == sound.clean
     assert spoilt.found != sound.found
+    assert len(spoilt.wrong) > 1
+
+
+def test_wrong_is_what_was_changed_by_more_than_a_meter_may_show():
+    visit = drawn_case(np.random.default_rng(3), hypotheses()).clean
+    spread = standard_accuracies(visit.readings(), Instruments())["liquid_pressure"]
+    sizes = (0.9 * GROSSLY_WRONG, -1.1 * GROSSLY_WRONG)
+    small, large = (replace(visit, liquid_pressure=visit.liquid_pressure + size * spread) for size in sizes)
+    assert true_cases._grossly_changed(visit, small) == ()
+    assert true_cases._grossly_changed(visit, large) == ("liquid_pressure",)
+
+
+@pytest.mark.parametrize(("mix", "count"), zip(COSTLY_MIXES, (1, 2), strict=True))
+def test_a_costly_mix_has_only_faults_that_cost(mix, count):
+    for number in range(2):
+        true = drawn_case(np.random.default_rng([5, number]), drawing_weights(mix), costly=True)
+        assert len(true.label.split("+")) == count
+        assert NO_FAULT != true.label != NONE_OF_THESE
+        if count == 1:
+            assert max(true.eer_cost, true.capacity_cost) >= COSTLY
+        else:
+            assert true.each_costs >= COSTLY_OF_PAIR
 
 
 def test_one_reading_is_grossly_wrong_by_so_many_of_its_errors():
@@ -61,7 +87,7 @@ def test_one_reading_is_grossly_wrong_by_so_many_of_its_errors():
     assert len(seen) > 6
 
 
-@pytest.mark.parametrize("odds", ODDS)
+@pytest.mark.parametrize("odds", (*ODDS, *COSTLY_MIXES))
 def test_every_mix_adds_to_one(odds):
     weights = drawing_weights(odds)
     assert sum(one.prior for one in weights.all) + weights.none_prior == pytest.approx(1.0)

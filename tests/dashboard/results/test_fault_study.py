@@ -7,7 +7,8 @@ from tests.dashboard.command import in_json, printed, refused_in_one_line
 
 def test_the_study_of_faults_prints_its_json_and_draws_its_chart(tmp_path, capsys):
     picture = tmp_path / "chart.svg"
-    words = ("study", "causes", "--visits", "1", "--seed", "4")
+    words = ("study", "causes", "--visits", "1", "--costly", "1", "--seed", "4")
+    words = (*words, "--full-only", "--keep", tmp_path / "visits.json")
     table = printed(capsys, *words, "-o", picture)
     told = in_json(capsys, *words)
     assert told["visits"] == 1
@@ -15,8 +16,9 @@ def test_the_study_of_faults_prints_its_json_and_draws_its_chart(tmp_path, capsy
     for name, one in told["readings"].items():
         assert name in table
         assert f"{one['brier']:.3f}" in table
-        assert f"{one['calibration_error']:.3f}" in table
-        assert sum(row["visits"] for row in one["reliability"]) == 1
+        assert f"{one['calibration']['error']:.3f}" in table
+        assert sum(row["count"] for row in one["calibration"]["bins"]) == 1
+        assert one["right_first"]["of"] == one["pairs_right"]["of"] == 1
         assert len(one["confusion"]) == len(one["labels"])
     assert "Calibration of the probabilities" in table
     assert b"<svg" in picture.read_bytes()
