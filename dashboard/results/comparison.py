@@ -5,7 +5,7 @@ changes stands beside what the other readings support.
 """
 
 from dataclasses import replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from calibration.case.keys import words_of
 from calibration.case.records import Visit
@@ -13,7 +13,7 @@ from calibration.case.units import CAPACITY, PERCENT, POWER, System
 from calibration.clean_fit.prediction import Prediction
 from calibration.diagnosis.comparison import Comparison
 from calibration.estimate import Estimate
-from dashboard.results.figures import Figure, figure, of_estimate, possible_ends, probability, to_json
+from dashboard.results.figures import Figure, figure, of_estimate, possible_ends, probability, signed, to_json
 from dashboard.results.match import fit_sentence, loss_sentence, spanned, verdict_sentence
 from dashboard.results.prediction import CHANGE_WORDS
 from dashboard.results.suspect_readings import (
@@ -39,6 +39,21 @@ COMPARED = {
     "eer": "eer",
 }
 """Measured figures and the predicted ones they are laid beside."""
+
+
+TILES = ("superheat", "subcooling", "approach", "net_capacity", "total_power", "eer")
+"""Figures that a technician looks at first."""
+LOST = {"net_capacity": "net_capacity_change", "total_power": "total_power_change", "eer": "eer_change"}
+"""Those whose change is a loss of the finding, and its key."""
+
+
+class NowAndClean(NamedTuple):
+    """One figure as measured, as expected of the clean unit in the same weather, and the change."""
+
+    now: Figure
+    clean: Figure
+    change: str
+    change_range: str
 
 
 def expected_figures(prediction: Prediction, visit: Visit, system: System) -> list[Figure]:
@@ -70,6 +85,46 @@ def comparison_columns(comparison: Comparison, system: System) -> list[tuple[str
             expected_figures(comparison.fouled, comparison.visit, system),
         ),
     ]
+
+
+def now_and_clean(comparison: Comparison, system: System) -> list[NowAndClean]:
+    """The few figures to see first, each now, clean and with its change.
+
+    The change of capacity, power and EER is the loss of the finding, over all explanations; that of the
+    others is the difference of the two figures as they are shown.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        A visit beside the clean unit.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    list of NowAndClean
+        In the order of `TILES`, without figures that were not measured.
+    """
+    now = {one.key: one for one in measured_figures(comparison, system)}
+    clean = {one.key: one for one in expected_figures(comparison.clean, comparison.visit, system)}
+    lost = {one.key: one for one in loss_figures(comparison, system)}
+    shown = []
+    for key in TILES:
+        if key not in now:
+            continue
+        if key in LOST:
+            loss = lost[LOST[key]]
+            change, ends = f"{signed(_number(loss), loss.decimals)} %", loss.interval_text
+        else:
+            digits = now[key].decimals
+            difference = round(_number(now[key].best), digits) - round(_number(clean[key]), digits)
+            change, ends = signed(difference, digits), ""
+        shown.append(NowAndClean(now[key], clean[key], change, ends))
+    return shown
+
+
+def _number(one: Figure) -> float:
+    return float(one.value or 0.0)
 
 
 def reading_rows(comparison: Comparison, system: System) -> list[tuple[str, Figure, Figure, Figure, float]]:

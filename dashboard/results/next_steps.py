@@ -16,6 +16,7 @@ from dashboard.results.figures import figure, percent
 from dashboard.results.wording import ACTS, HOW, NEEDS, in_a_sentence, separating_acts
 
 CLEANING = "clean_condenser"
+CLEANING_STEP = "Fouled condenser coil: cleaning corrects it; when that pays depends on its price."
 LITTLE = 0.1
 """A reading that would remove less of the uncertainty is not asked for, unless it is suspect [-]."""
 NOTHING_MORE = "No further reading would change this much."
@@ -44,7 +45,7 @@ def _step(treatment: str) -> str:
     words = NEEDS[treatment]
     named = f"{words[0].upper()}{words[1:]}"
     if treatment == CLEANING:
-        return f"{named}: cleaning corrects it; when that pays depends on its price."
+        return CLEANING_STEP
     return f"{named}: {ACTS[treatment]}. Cleaning the condenser does not correct it."
 
 

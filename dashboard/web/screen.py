@@ -19,6 +19,7 @@ from calibration.case.units import System
 from dashboard.charts.chart import Bars, Chart
 from dashboard.charts.draw_plotly import in_figure, plotly_figure
 from dashboard.results.cautions import cautions
+from dashboard.results.comparison import NowAndClean
 from dashboard.results.figures import Figure, merged
 from dashboard.results.html_text import cell, escape
 from dashboard.web import session
@@ -107,10 +108,19 @@ def answers(questions: Sequence[tuple[str, Sequence[str]]]) -> None:
     st.html(f'<div class="ct-answers">{drawn}</div>')
 
 
-def finding(sentences: Sequence[str], good: bool = False) -> None:
-    """The finding of the page, in plain words; `good` where nothing is wrong."""
+def finding(sentences: Sequence[str], good: bool = False, suspect: bool = False) -> None:
+    """The finding of the page, in plain words.
+
+    Parameters
+    ----------
+    sentences : sequence of str
+        The first one larger.
+    good, suspect : bool
+        Where nothing is wrong, and where a reading is suspect.
+    """
     drawn = "".join(f"<p>{escape(one)}</p>" for one in sentences)
-    st.html(f'<div class="ct-finding{" good" if good else ""}">{drawn}</div>')
+    state = " suspect" if suspect else " good" if good else ""
+    st.html(f'<div class="ct-finding{state}">{drawn}</div>')
 
 
 def points(sentences: Sequence[str]) -> None:
@@ -127,17 +137,35 @@ def problems(heading: str, sentences: Sequence[str], most: int = 12) -> None:
 
 def tiles(figures: Sequence[Figure]) -> None:
     """A few figures, large, each with its 90 % range; a suspect one as supported, as read struck through."""
-    st.html(f'<div class="ct-tiles">{"".join(_tile(one) for one in figures)}</div>')
+    st.html(f'<div class="ct-tiles">{"".join(_tile(one, _range(one)) for one in figures)}</div>')
 
 
-def _tile(one: Figure) -> str:
+def _range(one: Figure) -> str:
+    return f"90 % range {one.interval_text}" if one.interval_text else ""
+
+
+def compared_tiles(figures: Sequence[NowAndClean]) -> None:
+    """A few figures, large, each with its 90 % range, that of the clean unit and the change."""
+    st.html(f'<div class="ct-tiles compared">{"".join(_compared(one) for one in figures)}</div>')
+
+
+def _compared(one: NowAndClean) -> str:
+    rows = (("clean", one.clean.text), ("change", one.change))
+    drawn = "".join(
+        f'<div class="r"><span>{name}</span><span>{escape(text)}</span></div>' for name, text in rows
+    )
+    return _tile(one.now, one.now.interval_text, f'{drawn}<div class="i">{escape(one.change_range)}</div>')
+
+
+def _tile(one: Figure, below: str, rows: str = "") -> str:
+    """HTML of one figure; `below` is its range in words, `rows` what stands under that."""
     unit = f" <span>{escape(one.unit)}</span>" if one.unit else ""
-    below = f"90 % range {one.interval_text}" if one.interval_text else "&nbsp;"
+    state, small = "", escape(below) or "&nbsp;"
     if one.supported is not None:
-        below = f"as read <s>{escape(one.text)}</s>"
+        state, small = " suspect", f"as read <s>{escape(one.text)}</s>"
     return (
-        f'<div class="ct-tile"><div class="w">{escape(one.label)}</div>'
-        f'<div class="v">{escape(one.best.text)}{unit}</div><div class="i">{below}</div></div>'
+        f'<div class="ct-tile{state}"><div class="w">{escape(one.label)}</div>'
+        f'<div class="v">{escape(one.best.text)}{unit}</div><div class="i">{small}</div>{rows}</div>'
     )
 
 

@@ -4,9 +4,13 @@ import streamlit as st
 
 from calibration.case.records import Case, Visit
 from calibration.case.units import System
+from calibration.costs.case_costs import Costs
 from dashboard.results import clean_fit
 from dashboard.results import match as matched
-from dashboard.results.next_steps import what_to_do, what_to_read_next
+from dashboard.results.cleaning_advice import advice
+from dashboard.results.comparison import TILES, now_and_clean
+from dashboard.results.next_steps import CLEANING_STEP, what_to_do, what_to_read_next
+from dashboard.results.season_cost import season_sentences
 from dashboard.results.suspect_readings import brief_suspects, performance_beside_supported
 from dashboard.web import cached, screen
 from dashboard.web.page_list import (
@@ -23,8 +27,6 @@ from dashboard.web.page_list import (
 )
 from dashboard.web.visit_chooser import finding_or_stop, visit_to_explain
 
-HEADLINE = ("superheat", "subcooling", "approach", "net_capacity", "total_power", "eer")
-
 
 def page() -> None:
     """Draw the page."""
@@ -32,35 +34,53 @@ def page() -> None:
     screen.visits_or_stop(case)
     visit = visit_to_explain(case)
     if visit is None:
-        screen.finding(
-            [
-                "Only clean visits so far: the model of the clean unit is ready.",
-                "Enter the readings of a visit with the coil as found to see what is wrong with it.",
-            ]
-        )
-        visit = case.visits[-1]
+        _only_clean(case, system)
     else:
         _finding(case, visit, system)
-    st.subheader(f"Readings of {screen.plain(visit.label)}", anchor=False)
-    performance = cached.performances(case)[case.visits.index(visit)]
-    supported = cached.supported_performance(case, visit.label)
-    figures = {one.key: one for one in performance_beside_supported(performance, supported, system)}
-    screen.tiles([figures[key] for key in HEADLINE if key in figures])
+        st.subheader(f"Now, and clean in the same weather: {screen.plain(visit.label)}", anchor=False)
+        st.caption(
+            "Under each figure its 90 % range; under the line what is expected of the clean unit."
+        )
+        screen.compared_tiles(now_and_clean(cached.comparison(case, visit.label), system))
     _answers(case)
     screen.caution(case.unit.refrigerant)
     links_onward(SHORT)
 
 
+def _only_clean(case: Case, system: System) -> None:
+    """What the last visit says where none was made of the coil as found."""
+    screen.finding(
+        [
+            "Only clean visits so far: the model of the clean unit is ready.",
+            "Enter the readings of a visit with the coil as found to see what is wrong with it.",
+        ]
+    )
+    visit = case.visits[-1]
+    st.subheader(f"Readings of {screen.plain(visit.label)}", anchor=False)
+    supported = cached.supported_performance(case, visit.label)
+    performance = cached.performances(case)[-1]
+    figures = {one.key: one for one in performance_beside_supported(performance, supported, system)}
+    screen.tiles([figures[key] for key in TILES if key in figures])
+
+
 def _finding(case: Case, visit: Visit, system: System) -> None:
-    """The verdict, what it costs now, what to do, what to read next."""
+    """The verdict, what it costs, what to do and by when, what to read next."""
     found = finding_or_stop(case, visit, SHORT)
     verdict, *more = matched.verdict_sentences(found)
     suspects = [brief_suspects(found)] if found.suspects else []
-    screen.finding([verdict, *suspects, *more], good=found.verdict == "no_fault")
+    wrong = any(one.is_suspect for one in found.suspects)
+    screen.finding([verdict, *suspects, *more], good=found.verdict == "no_fault", suspect=wrong)
+    costs, acts = [matched.loss_sentence(found)], what_to_do(found)
+    if found.claims_fouling:
+        cost = cached.costs_of_visit(case, visit.label)
+        if isinstance(cost, Costs):
+            costs.append(season_sentences(cost.season, system)[0])
+            if cost.interval is not None:
+                acts = [advice(cost.interval).headline, *(one for one in acts if one != CLEANING_STEP)]
     screen.answers(
         [
-            ("What it costs now", [matched.loss_sentence(found)]),
-            ("What to do", what_to_do(found)),
+            ("What it costs", costs),
+            ("What to do", acts),
             ("What to read next", [what_to_read_next(found, system)]),
         ]
     )
