@@ -38,9 +38,7 @@ def page() -> None:
     else:
         _finding(case, visit, system)
         st.subheader(f"Now, and clean in the same weather: {screen.plain(visit.label)}", anchor=False)
-        st.caption(
-            "Under each figure its 90 % range; under the line what is expected of the clean unit."
-        )
+        st.caption("Under each figure its 90 % range; under the line what is expected of the clean unit.")
         screen.compared_tiles(now_and_clean(cached.comparison(case, visit.label), system))
     _answers(case)
     screen.caution(case.unit.refrigerant)
