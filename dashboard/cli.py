@@ -24,6 +24,7 @@ COMMANDS = (
     "season",
     "interval",
     "report",
+    "fleet",
     "study",
     "demo",
     "app",

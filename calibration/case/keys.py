@@ -216,6 +216,8 @@ def _unit_keys() -> list[Key]:
     ]
     return [
         _words("unit", "name", "Name of the unit", "text", "North wing, upper floor"),
+        _words("unit", "site", "Site", "text", "Library"),
+        _words("unit", "exposure", "Surroundings of the condenser", "text", "beside a road"),
         _words("unit", "refrigerant", "Refrigerant", "text", "R410A"),
         _words("unit", "expansion", "Expansion device", "choice", "TXV", EXPANSIONS),
         _words("unit", "compressor", "Compressor", "choice", "scroll", COMPRESSORS),

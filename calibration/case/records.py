@@ -115,6 +115,8 @@ class UnitDescription:
         The maker's map.
     capacity_table : tuple of CapacityRow
         Lines of the maker's capacity table.
+    site, exposure : str
+        Where it stands, and what its condenser is exposed to; empty where nobody said.
     """
 
     name: str
@@ -141,6 +143,8 @@ class UnitDescription:
     heat_pump: bool = False
     compressor_map: CompressorMap | None = None
     capacity_table: tuple[CapacityRow, ...] = ()
+    site: str = ""
+    exposure: str = ""
 
     @property
     def ambient_pressure(self) -> float:

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import csv
 import io
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -25,6 +24,7 @@ from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.observation import HUMIDITIES, conditions
 from calibration.clean_fit.observation import SETTINGS as READ_SETTINGS
+from calibration.files.spreadsheet_text import harmless_cell, is_number
 from model.arrays import Array
 from model.cycle.faults import RANGES, Faults
 from model.cycle.solve import OperatingPoint, solve
@@ -65,9 +65,6 @@ LONGEST_LINE = 1_000_000
 """Bytes that a line of it may have."""
 MOST_COLUMNS = 200
 """Columns that a table may have."""
-FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
-"""First characters that a spreadsheet would run as a formula, full-width signs among them; such a text is
-written with an apostrophe."""
 
 
 @dataclass(frozen=True)
@@ -174,7 +171,7 @@ def _numbers(path: Path, name: str, cells: list[str], system: System) -> Array:
     except ValueError:
         numbers = None
     if numbers is None or any("_" in cell for cell in cells):
-        bad = next(i for i, cell in enumerate(cells) if not _is_number(cell))
+        bad = next(i for i, cell in enumerate(cells) if not is_number(cell))
         raise ValueError(f"{path}: {name} in row {bad + 2} is {cells[bad][:40]!r}; a number is expected")
     if not np.all(np.isfinite(numbers)):
         bad = int(np.flatnonzero(~np.isfinite(numbers))[0])
@@ -182,15 +179,6 @@ def _numbers(path: Path, name: str, cells: list[str], system: System) -> Array:
             f"{path}: {name} in row {bad + 2} is {cells[bad][:40]!r}; a finite number is expected"
         )
     return numbers if quantity is None else quantity.to_si(numbers, system)
-
-
-def _is_number(cell: str) -> bool:
-    """Whether a cell is a number as people write it; Python's own 1_000 is none."""
-    try:
-        float(cell)
-    except ValueError:
-        return False
-    return "_" not in cell
 
 
 def _check_values(path: Path, values: Mapping[str, Array], system: System) -> None:
@@ -300,20 +288,9 @@ def write_predictions(
     keep = [table.header.index(name) for name in names]
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
-    writer.writerow([*(_harmless(name) for name in names), *RESULTS, "state"])
+    writer.writerow([*(harmless_cell(name) for name in names), *RESULTS, "state"])
     states = point.state_names()
     for number, row in enumerate(table.rows):
         results = [f"{column[number]:.{SIGNIFICANT_DIGITS}g}" for column in shown]
-        writer.writerow([*(_harmless(row[place]) for place in keep), *results, states[number]])
+        writer.writerow([*(harmless_cell(row[place]) for place in keep), *results, states[number]])
     write_whole(path, buffer.getvalue().encode("utf-8"))
-
-
-def _harmless(cell: str) -> str:
-    """A cell that no spreadsheet will run: text like a formula gets an apostrophe, numbers stay.
-
-    A return alone becomes a line feed, for which the cell is quoted: bare, it would begin a row.
-    """
-    cell = cell.replace("\r\n", "\n").replace("\r", "\n")
-    if cell.startswith(FORMULA_SIGNS) and not (_is_number(cell) and math.isfinite(float(cell))):
-        return "'" + cell
-    return cell

@@ -12,12 +12,16 @@ from dataclasses import dataclass
 
 from calibration.case.keys import Key, find_key
 from calibration.case.units import (
+    BTU_PER_HOUR,
     CFM,
     FOOT,
     HOUR,
     INCH_OF_MERCURY,
+    POUND,
     PSI,
     TEMPERATURE,
+    TON,
+    Quantity,
     Scale,
     System,
 )
@@ -65,6 +69,29 @@ _SCALES: dict[str, dict[str, Scale]] = {
     "voltage": {"v": Scale("V")},
     "current": {"a": Scale("A")},
     "time": {"min": Scale("min")},
+    "capacity": {
+        **dict.fromkeys(("btu/h", "btuh", "btu/hr"), Scale("Btu/h", BTU_PER_HOUR)),
+        **dict.fromkeys(("kbtu/h", "kbtuh", "mbh"), Scale("kBtu/h", 1000.0 * BTU_PER_HOUR)),
+        **dict.fromkeys(("ton", "tons", "t", "rt"), Scale("tons", TON)),
+        "w": Scale("W"),
+        "kw": Scale("kW", 1e3),
+    },
+    "energy efficiency": {
+        **dict.fromkeys(("btu/(w h)", "btu/wh", "btu/w-h", "eer"), Scale("Btu/(W h)", BTU_PER_HOUR)),
+        **dict.fromkeys(("w/w", "cop"), Scale("W/W")),
+    },
+    "length": {**dict.fromkeys(("ft", "feet"), Scale("ft", FOOT)), "m": Scale("m")},
+    "mass": {
+        **dict.fromkeys(("lb", "lbs"), Scale("lb", POUND)),
+        "oz": Scale("oz", POUND / 16.0),
+        "kg": Scale("kg"),
+        "g": Scale("g", 1e-3),
+    },
+    "energy price": {
+        **dict.fromkeys(("per kwh", "/kwh", "usd/kwh", "$/kwh", "eur/kwh", "€/kwh"), Scale("per kWh")),
+        **dict.fromkeys(("ct/kwh", "cent/kwh", "cents/kwh", "c/kwh", "¢/kwh"), Scale("ct/kWh", 0.01)),
+    },
+    "money": dict.fromkeys(("usd", "$", "eur", "€", "gbp", "£"), Scale("money")),
 }
 _ABSOLUTE = re.compile(r"^(psi|kpa|bar|mpa|pa)\s*(?:\(?abs\.?\)?|absolute|a)$")
 _GAUGE = re.compile(r"^(psi|kpa|bar|mpa|pa)\s*(?:gauge|gage|g)$")
@@ -144,14 +171,50 @@ def column_of(header: str, section: str | None = "visit") -> Column | None:
         return None
     if not match[2] or key.quantity is None:
         return Column(key)
-    unit = match[2].strip().lower()
-    known = _SCALES.get(key.quantity.name, {})
-    absolute, gauge = _ABSOLUTE.match(unit), _GAUGE.match(unit)
-    stated = absolute or gauge
-    if key.quantity.gauge and stated:
-        unit = stated[1]
-    if unit not in known:
+    scale, absolute = scale_of(match[2], key.quantity)
+    if scale is None:
+        known = _SCALES.get(key.quantity.name, {})
         labels = list(dict.fromkeys(scale.label or "fraction" for scale in known.values()))
         expected = " or ".join(labels) or "no unit"
         raise ValueError(f"column {header.strip()!r}: {expected} is expected in the brackets")
-    return Column(key, known[unit], key.quantity.gauge and absolute is not None)
+    return Column(key, scale, absolute)
+
+
+def scale_of(unit: str, quantity: Quantity) -> tuple[Scale | None, bool]:
+    """The scale of a quantity that a unit means.
+
+    Parameters
+    ----------
+    unit : str
+        As people write it, such as "psig", "°F" or "tons".
+    quantity : Quantity
+        What it is a unit of.
+
+    Returns
+    -------
+    (Scale or None, bool)
+        None where it is no unit of the quantity; whether a pressure is absolute already.
+    """
+    plain = unit.strip().lower()
+    absolute, gauge = _ABSOLUTE.match(plain), _GAUGE.match(plain)
+    stated = absolute or gauge
+    if quantity.gauge and stated:
+        plain = stated[1]
+    return _SCALES.get(quantity.name, {}).get(plain), quantity.gauge and absolute is not None
+
+
+def is_unit(text: str) -> bool:
+    """Whether a text is a unit of some reading, such as one in a line of units under a header.
+
+    Parameters
+    ----------
+    text : str
+        Content of a cell, with or without brackets.
+
+    Returns
+    -------
+    bool
+    """
+    plain = text.strip().strip("[]()").strip().lower()
+    stated = _ABSOLUTE.match(plain) or _GAUGE.match(plain)
+    return any((stated[1] if stated else plain) in scales for scales in _SCALES.values())

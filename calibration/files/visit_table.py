@@ -15,8 +15,6 @@ import re
 import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
-from difflib import SequenceMatcher
-from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
@@ -25,7 +23,8 @@ from calibration.case.entries import EARLIEST_YEAR, LATEST_YEAR, number_of
 from calibration.case.errors import CaseError, Problem
 from calibration.case.keys import keys_of
 from calibration.case.units import System
-from calibration.files.headers import LONGEST_HEADER, Column, column_of
+from calibration.files.headers import Column, column_of
+from calibration.files.matching import matched, unit_at_end
 from model.properties.moist_air import STANDARD_PRESSURE
 
 MOST_ROWS, MOST_COLUMNS = 500, 400
@@ -38,44 +37,32 @@ MOST_PARTS = 500
 """Parts of a spreadsheet, pictures and all: each sheet is one or two."""
 MOST_CELLS = 50_000
 """Cells of a spreadsheet that are read; more is refused."""
-LIKENESS = 0.72
-"""Likeness of two texts from which a header is taken for a reading [-]."""
 LONGEST_CELL = 4000
 """Characters of a cell that are kept."""
 
-OTHER_WORDS: dict[str, tuple[str, ...]] = {
-    "outdoor_db": ("outdoor temperature", "outdoor air", "ambient", "odt", "oat", "odb", "outside air"),
-    "return_db": ("return air", "return temperature", "idb", "indoor db", "indoor dry bulb"),
-    "return_wb": ("return wet bulb", "iwb", "indoor wb", "indoor wet bulb"),
-    "return_rh": ("return humidity", "indoor rh", "return rh"),
-    "supply_db": ("supply air", "supply temperature"),
-    "supply_wb": ("supply wet bulb",),
-    "supply_rh": ("supply humidity",),
-    "indoor_airflow": ("airflow", "air flow", "cfm"),
-    "indoor_airflow_standard": ("scfm", "standard airflow"),
-    "suction_pressure": ("low side pressure", "suction", "low pressure", "vapor pressure"),
-    "liquid_pressure": ("high side pressure", "liquid pressure", "head pressure", "high pressure"),
-    "discharge_pressure": ("discharge",),
-    "suction_temperature": ("suction line temperature", "suction line", "vapor line temperature"),
-    "liquid_temperature": ("liquid line temperature", "liquid line"),
-    "discharge_temperature": ("discharge line temperature", "discharge line"),
-    "outdoor_power": ("outdoor unit", "condensing unit power", "watts outdoor", "outdoor watts", "watts"),
-    "indoor_power": ("indoor fan power", "blower watts", "air handler power"),
-    "label": ("visit", "name", "test"),
-    "coil": ("condition", "state of coil"),
-    "notes": ("remarks", "comment"),
-}
-"""Words in use for readings; common practice, no source."""
-SHORT = {"suct": "suction", "liq": "liquid", "disch": "discharge"}
-"""Words that people shorten."""
-PRESSURES = ("psi", "psig", "psia", "kpa", "mpa", "bar")
-_UNIT_AT_END = re.compile(r"\s(psi[ga]?|kpa|mpa|bar|deg ?[fc]|° ?[fc])\s*$", re.IGNORECASE)
-"""Units that are known without brackets, too; all others could be a word."""
 _COILS = {
     "clean": ("clean", "cleaned", "after", "new"),
     "as found": ("as found", "found", "dirty", "fouled", "before"),
 }
-_DATES = ("%Y-%m-%d", "%m/%d/%Y", "%m/%d/%y", "%d.%m.%Y", "%d/%m/%Y", "%d %b %Y", "%b %d, %Y", "%d %B %Y")
+_DATES = (
+    "%Y-%m-%d",
+    "%Y/%m/%d",
+    "%Y.%m.%d",
+    "%Y%m%d",
+    "%m/%d/%Y",
+    "%m/%d/%y",
+    "%m-%d-%Y",
+    "%d.%m.%Y",
+    "%d.%m.%y",
+    "%d/%m/%Y",
+    "%d/%m/%y",
+    "%d-%m-%Y",
+    *(f"%d{mark}{month}{mark}{year}" for year in ("%Y", "%y") for month in ("%b", "%B") for mark in " -"),
+    *(f"{month} %d{mark}%Y" for month in ("%b", "%B") for mark in (", ", " ")),
+)
+"""Forms of dates; where day and month are both numbers, the month first."""
+_DAY_ZERO = dt.date(1899, 12, 30)
+"""Day from which spreadsheets number the days."""
 
 
 @dataclass(frozen=True)
@@ -148,7 +135,7 @@ def _separated(content: bytes, name: str) -> list[list[str]]:
     """Cells of a text whose cells are parted by commas, semicolons or tabs."""
     if b"\0" in content[:65536] and not content.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise _refused(name, "is no table of text; a CSV or XLSX file is expected")
-    text = _decoded(content)
+    text = decoded(content)
     first = text.split("\n", 1)[0]
     separator = max(",;\t", key=first.count)
     cells: list[list[str]] = []
@@ -162,8 +149,18 @@ def _separated(content: bytes, name: str) -> list[list[str]]:
     return cells
 
 
-def _decoded(content: bytes) -> str:
-    """Text of a file in one of the encodings that spreadsheets write."""
+def decoded(content: bytes) -> str:
+    """Text of a file in one of the encodings that spreadsheets write.
+
+    Parameters
+    ----------
+    content : bytes
+        UTF-16 with its mark, UTF-8, else Latin-1.
+
+    Returns
+    -------
+    str
+    """
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         return content.decode("utf-16", errors="replace")
     try:
@@ -193,7 +190,7 @@ def _spreadsheet(content: bytes, name: str) -> list[list[str]]:
         found = sheet.iter_rows(max_row=most + 1, max_col=most, values_only=True)
         cells: list[list[str]] = []
         for row in found:
-            cells.append([_cell(value) for value in row])
+            cells.append([cell_text(value) for value in row])
             if len(cells) * len(cells[-1]) > MOST_CELLS:
                 raise _refused(name, f"has more than {MOST_CELLS} cells; cut it to the visits")
         book.close()
@@ -204,8 +201,19 @@ def _spreadsheet(content: bytes, name: str) -> list[list[str]]:
     return cells
 
 
-def _cell(value: Any) -> str:
-    """A spreadsheet's cell as a text."""
+def cell_text(value: Any) -> str:
+    """A spreadsheet's cell as a text.
+
+    Parameters
+    ----------
+    value : object
+        Text, number, date, time or nothing.
+
+    Returns
+    -------
+    str
+        Dates as year-month-day, numbers with twelve digits; at most `LONGEST_CELL` characters.
+    """
     if value is None:
         return ""
     if isinstance(value, dt.datetime):
@@ -246,66 +254,9 @@ def guessed_keys(table: VisitTable) -> list[str | None]:
 
 
 def _matches(headers: Sequence[str]) -> dict[int, str]:
-    """Places and keys, the best likeness first where two columns match one key."""
-    scored = [
-        (_likeness(bare, key.name), -place, key.name)
-        for place, bare in enumerate(map(_bare, headers))
-        for key in keys_of("visit").values()
-    ]
-    found: dict[int, str] = {}
-    for likeness, negative, name in sorted(scored, reverse=True):
-        if likeness < LIKENESS:
-            break
-        if -negative not in found and name not in found.values():
-            found[-negative] = name
-    return found
-
-
-@lru_cache(maxsize=MOST_COLUMNS * 100)
-def _likeness(bare: str, name: str) -> float:
-    """How much a bare header is like a key, 0 to 1; what is far from it is 0."""
-    plain, names = _names_of(name)
-    if not bare or bare == plain:
-        return 1.0 if bare else 0.0
-    if bare in names:
-        return 0.99
-    likeness = 0.0
-    for asked in (plain, *names):
-        if len(bare) > 2 * len(asked) or len(asked) > 2 * len(bare):
-            continue  # less than `LIKENESS` at best
-        matcher = SequenceMatcher(None, bare, asked, autojunk=False)
-        if matcher.quick_ratio() >= LIKENESS:
-            likeness = max(likeness, 0.97 * matcher.ratio())
-    return likeness
-
-
-@cache
-def _names_of(name: str) -> tuple[str, tuple[str, ...]]:
-    """A key as bare words, and other bare words for it."""
-    words = keys_of("visit")[name].words
-    return name.replace("_", " "), (_bare(words), *map(_bare, OTHER_WORDS.get(name, ())))
-
-
-@lru_cache(maxsize=MOST_COLUMNS * 10)
-def _bare(text: str) -> str:
-    """A header without its unit, in small letters, words parted by single spaces; empty of a text."""
-    if len(text) > LONGEST_HEADER:
-        return ""
-    text, unit = _without_unit(text)
-    plain = re.sub(r"[\[(][^\])]*[\])]", " ", text.lower())
-    if unit.lower() in PRESSURES and "pressure" not in plain:
-        plain += " pressure"
-    plain = re.sub(r"\btemp\b", "temperature", plain)
-    plain = re.sub(r"\b(suct|liq|disch)\b", lambda found: SHORT[found[1]], plain)
-    plain = re.sub(r"\bdry bulb\b", "db", plain)
-    plain = re.sub(r"\bwet bulb\b", "wb", plain)
-    return " ".join(re.findall(r"[a-z]+|\d+", plain.replace("_", " ")))
-
-
-def _without_unit(header: str) -> tuple[str, str]:
-    """A header and the unit at its end without brackets; empty where there is none."""
-    found = _UNIT_AT_END.search(header)
-    return (header[: found.start()], found[1]) if found else (header, "")
+    """Places of headers and keys of the readings that they name."""
+    found = matched([(header,) for header in headers], keys_of("visit").values())
+    return {place: key.name for place, key in found.items()}
 
 
 def visit_entries(
@@ -352,8 +303,8 @@ def visit_entries(
             for place, column in columns.items()
             if row[place]
         }
-        if "coil" not in entries and _coil(entries.get("label", "")) in _COILS:
-            entries["coil"] = _coil(entries["label"])
+        if "coil" not in entries and coil_of(entries.get("label", "")) in _COILS:
+            entries["coil"] = coil_of(entries["label"])
         visits.append(entries)
     return visits
 
@@ -361,7 +312,7 @@ def visit_entries(
 def _column(header: str, name: str) -> Column:
     """What a column holds, with the unit at the end of its header where it is one of the reading."""
     bracket = re.search(r"[\[(]([^\])]*)[\])]\s*$", header)
-    unit = bracket[1] if bracket else _without_unit(header)[1]
+    unit = bracket[1] if bracket else unit_at_end(header)
     try:
         column = column_of(f"{name} [{unit}]" if unit else name)
     except ValueError as error:
@@ -373,9 +324,9 @@ def _typed(cell: str, column: Column, system: System, ambient_pressure: float) -
     """Text of a cell as a form in one system takes it."""
     key = column.key
     if key.form == "date":
-        return _date(cell, system)
+        return iso_date(cell, system)
     if key.form == "choice":
-        return _coil(cell)
+        return coil_of(cell)
     if key.form != "number" or key.quantity is None or (column.scale is None and not column.absolute):
         return cell
     try:
@@ -386,12 +337,29 @@ def _typed(cell: str, column: Column, system: System, ambient_pressure: float) -
     return f"{key.quantity.from_si(float(value), system, ambient_pressure):.9g}"
 
 
-def _date(cell: str, system: System) -> str:
-    """A date in any usual form as year-month-day; the day comes before the month where the system is SI."""
+def iso_date(cell: str, system: System) -> str:
+    """A date in any usual form as year-month-day.
+
+    Parameters
+    ----------
+    cell : str
+        Such as "14.5.2026", "8/12/26", "12-Aug-2026", "Aug 12, 2026" or a spreadsheet's number of a day.
+    system : {"US", "SI"}
+        The day comes before the month, where both are numbers, in SI.
+
+    Returns
+    -------
+    str
+        The cell as it is where it is no date.
+    """
     forms = list(_DATES)
     if system == "SI":
         forms.sort(key=lambda form: not form.startswith("%d"))
     day = cell.split(" ")[0].split("T")[0] if re.match(r"\d{4}-", cell) else cell
+    day = re.sub(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?\s+", "", day.strip(), flags=re.IGNORECASE)
+    day = re.sub(r"(?<=\d)(?:st|nd|rd|th)\b", "", day)
+    if re.fullmatch(r"[34567]\d{4}", day):
+        return (_DAY_ZERO + dt.timedelta(days=int(day))).isoformat()
     for form in forms:
         try:
             found = dt.datetime.strptime(day, form).date()
@@ -402,7 +370,18 @@ def _date(cell: str, system: System) -> str:
     return cell
 
 
-def _coil(cell: str) -> str:
-    """State of the coil in the words of a case file."""
+def coil_of(cell: str) -> str:
+    """State of the coil in the words of a case file.
+
+    Parameters
+    ----------
+    cell : str
+        Such as "dirty" or "after".
+
+    Returns
+    -------
+    str
+        "clean", "as found", or the cell as it is.
+    """
     plain = cell.strip().lower()
     return next((coil for coil, words in _COILS.items() if plain in words), cell)

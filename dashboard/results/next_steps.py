@@ -10,6 +10,8 @@ from typing import Any, NamedTuple
 from calibration.case.keys import words_of
 from calibration.case.units import System
 from calibration.diagnosis.finding import Finding
+from calibration.diagnosis.first_reading import LITTLE
+from calibration.diagnosis.first_reading import first_reading as worth_taking
 from calibration.diagnosis.hypotheses import TREATMENTS
 from calibration.diagnosis.next_reading import Suggestion
 from dashboard.results.figures import figure, percent
@@ -17,8 +19,6 @@ from dashboard.results.wording import ACTS, HOW, NEEDS, in_a_sentence, separatin
 
 CLEANING = "clean_condenser"
 CLEANING_STEP = "Fouled condenser coil: cleaning corrects it; when that pays depends on its price."
-LITTLE = 0.1
-"""A reading that would remove less of the uncertainty is not asked for, unless it is suspect [-]."""
 NOTHING_MORE = "No further reading would change this much."
 POSSIBLE = 0.05
 """Faults from this probability on are worth an act that separates them [-]."""
@@ -168,11 +168,14 @@ def what_to_read_next(finding: Finding, system: System) -> str:
     str
         That nothing more is needed, where no reading would remove much of the uncertainty.
     """
+    first = worth_taking(finding)
+    if first is None:
+        return NOTHING_MORE
     if finding.verdict == "none_of_these" and finding.in_the_way:
-        how = HOW[finding.in_the_way]
-        return f"{words_of(finding.in_the_way)}, again. {how[0].upper()}{how[1:]}."
+        how = HOW[first.reading]
+        return f"{words_of(first.reading)}, again. {how[0].upper()}{how[1:]}."
     for one, reading in zip(finding.suggestions, next_readings(finding, system), strict=True):
-        if finding.suspect(one.reading) is not None or one.share >= LITTLE:
+        if one.reading == first.reading:
             return f"{reading.name}. {reading.sentence}"
     return NOTHING_MORE
 

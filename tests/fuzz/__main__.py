@@ -18,7 +18,7 @@ from tests.fuzz.hostile_files import CONDITIONS, DEMO, LOG, TABLE
 from tests.fuzz.mutations import mutated
 from tests.fuzz.trial import ending
 
-NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "predict"}
+NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "predict", "fleet"}
 
 
 def commands(folder: Path) -> dict[str, tuple[str, list[str]]]:
@@ -28,6 +28,7 @@ def commands(folder: Path) -> dict[str, tuple[str, list[str]]]:
     return trials | {
         "predict": (DEMO, ["predict", given, "--blocked", "30"]),
         "report": (DEMO, ["report", given, "-o", str(folder / "out.html")]),
+        "fleet": (TABLE, ["fleet", given, "-o", str(folder / "fleet.csv"), "--workers", "1"]),
         "conditions": (CONDITIONS, ["predict", good, "--conditions", given, "-o", str(folder / "out.csv")]),
         "steady-state": (LOG, ["steady-state", given, "--into", good]),
         "steady-state, drawn": (LOG, ["steady-state", given, "-o", str(folder / "out.svg")]),

@@ -25,6 +25,7 @@ WRITERS = {
     "predict": (".csv", "predict {case} --conditions {table} -o {out}"),
     "report": (".html", "report {case} -o {out}"),
     "steady-state": (".svg", "steady-state {log} --into {case} -o {out}"),
+    "fleet": (".csv", "fleet {table} --like {case} -o {out}"),
     "demo": (".html", "demo -o {out}"),
     "study causes": (".svg", "study causes -o {out}"),
 }
@@ -33,6 +34,7 @@ READ = {
     "predict": ("case", "table", "weather", "load"),
     "report": ("case", "weather", "load"),
     "steady-state": ("case", "log", "weather", "load"),
+    "fleet": ("case", "table"),
     "demo": ("case",),
 }
 """What each of them reads."""

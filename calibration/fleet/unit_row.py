@@ -1,0 +1,320 @@
+"""One unit's row: what its last visit shows, what fouling costs it in a year, and when to clean.
+
+Every figure is that of the function that the commands for one unit call: the finding of
+`calibration.diagnosis.finding`, the season and the recommendation of `calibration.costs.case_costs`. Where
+one of them cannot be had, the row says why and keeps the others. Units of the columns: money in the case's
+currency, kWh a year, shares as fractions.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from calibration.case.errors import CaseError
+from calibration.case.file import parse_case
+from calibration.case.records import Case, Visit
+from calibration.clean_fit.baseline import Baseline, baseline_of
+from calibration.costs.case_costs import Costs, case_costs
+from calibration.costs.cleaning_interval import IntervalFindings
+from calibration.costs.season_cost import SeasonFindings, cost_estimates
+from calibration.diagnosis.finding import Finding, find
+from calibration.diagnosis.first_reading import first_reading
+from calibration.estimate import Estimate
+from calibration.fleet.jobs import Job
+from model.season.tariff import CENTS
+from model.season.weather_year import DAYS_PER_YEAR
+
+JOULES_PER_KWH = 3.6e6
+WEEKS_AHEAD = 52
+"""Weeks for which a row says what a cleaning then would save [-]."""
+DIGITS = 10
+"""Significant digits of a row's numbers: the same on any machine [-]."""
+
+
+@dataclass(frozen=True)
+class UnitRow:
+    """One unit's results; None and empty where nothing can be said.
+
+    Attributes
+    ----------
+    unit, site : str
+        Names.
+    verdict : str
+        Of the last visit as found that counts today: "fault", "no_fault", "inconclusive", "none_of_these".
+    probability_of_fouling : float
+        Of the condenser's coil [-].
+    level : float
+        Blocked share of the condenser's face, supposing that its coil is fouled; where it was cleaned since,
+        what has grown again [-].
+    eer_lost : float
+        At the visit's weather over all explanations [-].
+    kwh_year, money_year : float
+        What today's fouling, held for a year, adds [kWh, money]; only supposed where `if_fouled`.
+    advice, clean_by : str
+        What to do about the condenser, and the date of the next cleaning.
+    next_reading : str
+        Key of the reading that is worth taking next, with " again" where it was taken.
+    problem : str
+        Why something cannot be said.
+    *_low, *_high : float
+        90 % range.
+    exposure, refrigerant, currency : str
+    if_fouled : bool
+        Whether the readings point to something else, so that costs of fouling are only supposed.
+    treatments : str
+        What the finding claims is needed, joined by "; ".
+    suspect_readings : str
+        Keys of readings that are more probably wrong than right, joined by "; ".
+    capacity_lost : float
+        At the visit's weather [-].
+    left_cost : float
+        What the likeliest fault costs in a thousand hours of running, if it is there and left [money].
+    visits : int
+    last_visit, last_known_clean, as_of : str
+        Dates.
+    grown_level, grown_level_low, grown_level_high, years_since_clean : float
+        Blocked share at the last visit as found after a known cleaning [-], and the time since [a].
+    growth_rate, growth_rate_low, growth_rate_high : float
+        Growth that the costs assume [1/a].
+    price, saving_now, worth_of_measuring : float
+        Of a cleaning; what it saves today until the next planned one; most that measuring first may cost
+        [money].
+    saving_by_week : str
+        What one cleaning in each of the 52 weeks from `as_of` saves until the day on which the unit would be
+        cleaned anyway, joined by ";" [money].
+    """
+
+    unit: str
+    site: str
+    verdict: str = ""
+    probability_of_fouling: float | None = None
+    level: float | None = None
+    eer_lost: float | None = None
+    kwh_year: float | None = None
+    money_year: float | None = None
+    money_year_low: float | None = None
+    money_year_high: float | None = None
+    advice: str = ""
+    clean_by: str = ""
+    next_reading: str = ""
+    problem: str = ""
+    level_low: float | None = None
+    level_high: float | None = None
+    eer_lost_low: float | None = None
+    eer_lost_high: float | None = None
+    capacity_lost: float | None = None
+    capacity_lost_low: float | None = None
+    capacity_lost_high: float | None = None
+    kwh_year_low: float | None = None
+    kwh_year_high: float | None = None
+    unmet_hours: float | None = None
+    unmet_hours_low: float | None = None
+    unmet_hours_high: float | None = None
+    if_fouled: bool | None = None
+    treatments: str = ""
+    suspect_readings: str = ""
+    left_cost: float | None = None
+    exposure: str = ""
+    refrigerant: str = ""
+    currency: str = ""
+    visits: int | None = None
+    last_visit: str = ""
+    as_of: str = ""
+    last_known_clean: str = ""
+    years_since_clean: float | None = None
+    grown_level: float | None = None
+    grown_level_low: float | None = None
+    grown_level_high: float | None = None
+    growth_rate: float | None = None
+    growth_rate_low: float | None = None
+    growth_rate_high: float | None = None
+    price: float | None = None
+    saving_now: float | None = None
+    worth_of_measuring: float | None = None
+    saving_by_week: str = ""
+
+
+COLUMNS = tuple(entry.name for entry in fields(UnitRow))
+"""Columns of the table of results, in their order."""
+
+
+def row_of_job(job: Job) -> dict[str, Any]:
+    """Row of one unit, from its case file to its advice; what a worker is sent.
+
+    Parameters
+    ----------
+    job : Job
+
+    Returns
+    -------
+    dict
+        Values by column.
+    """
+    names: dict[str, Any] = {"unit": job.unit, "site": job.site, "exposure": job.exposure}
+    if not job.text:
+        return vars(UnitRow(**names, problem=job.problem or "there is no row without a fault"))
+    try:
+        case = parse_case(job.text)
+    except CaseError as error:
+        more = f", and {len(error.problems) - 1} more" if len(error.problems) > 1 else ""
+        return vars(UnitRow(**names, problem=f"{error.problems[0]}{more}"))
+    case = replace(case, source=Path(job.folder, "case.toml"))
+    row = vars(unit_row(case, dt.date.fromisoformat(job.today) if job.today else None)) | names
+    problems = [one for one in (job.problem, row["problem"]) if one]
+    return row | {"problem": "; ".join(problems)}
+
+
+def unit_row(case: Case, today: dt.date | None = None) -> UnitRow:
+    """Row of one case.
+
+    Parameters
+    ----------
+    case : Case
+    today : date, optional
+        Left out, the date of the last visit.
+
+    Returns
+    -------
+    UnitRow
+    """
+    baseline = baseline_of(case)
+    finding, problems = _last_finding(case, baseline, today)
+    costs: Costs | None = None
+    try:
+        known = {finding.visit.label: finding} if finding is not None else None
+        costs = case_costs(case, baseline, today, findings=known)
+    except ValueError as error:
+        problems.append(_one_sentence(error))
+    dates = [visit.date for visit in case.visits if visit.date is not None]
+    row: dict[str, Any] = {
+        "unit": case.unit.name,
+        "site": case.unit.site,
+        "exposure": case.unit.exposure,
+        "refrigerant": case.unit.refrigerant,
+        "currency": case.currency,
+        "visits": len(case.visits),
+        "last_visit": max(dates).isoformat() if dates else "",
+    }
+    if costs is not None:
+        finding = costs.season.unit.finding
+        row |= _season_columns(costs.season)
+        if costs.interval is None or costs.recommendation is None:
+            problems.append("no price of a cleaning is given, so there is no advice on when to clean")
+        else:
+            row |= {
+                "advice": costs.recommendation.advice,
+                "clean_by": costs.recommendation.date.isoformat() if costs.recommendation.date else "",
+                "saving_now": costs.recommendation.saving,
+                **_cleaning_columns(costs.interval),
+            }
+    if finding is not None:
+        row |= _finding_columns(finding) | _grown_columns(case, finding)
+    plain = {name: _plain(value) for name, value in row.items()}
+    return UnitRow(**plain, problem="; ".join(problems))
+
+
+def _one_sentence(error: ValueError) -> str:
+    return str(error).splitlines()[0] if str(error) else type(error).__name__
+
+
+def _plain(value: Any) -> Any:
+    """A value as it is written: numbers with `DIGITS` digits, none that is not finite."""
+    if isinstance(value, float):
+        return float(f"{value:.{DIGITS}g}") if np.isfinite(value) else None
+    return value
+
+
+def _last_finding(case: Case, baseline: Baseline, today: dt.date | None) -> tuple[Finding | None, list[str]]:
+    """Finding of the last visit as found until today, and why there is none."""
+    found = [one for one in case.found_visits if today is None or one.date is None or one.date <= today]
+    if not found:
+        return None, ["there is no visit as found"]
+    try:
+        return find(case, max(found, key=_when), baseline=baseline), []
+    except ValueError as error:
+        return None, [_one_sentence(error)]
+
+
+def _when(visit: Visit) -> dt.date:
+    """Date of a visit; one without a date is of today."""
+    return visit.date or dt.date.max
+
+
+def _finding_columns(finding: Finding) -> dict[str, Any]:
+    """What a visit shows."""
+    reading = first_reading(finding)
+    left = finding.stakes.left_cost
+    return {
+        "verdict": finding.verdict,
+        "probability_of_fouling": finding.probability_of_fouling,
+        **_spanned("level", finding.blocked),
+        **_spanned("eer_lost", finding.loss.eer_share),
+        **_spanned("capacity_lost", finding.loss.capacity_share),
+        "treatments": "; ".join(finding.claimed),
+        "suspect_readings": "; ".join(one.reading for one in finding.suspects if one.is_suspect),
+        "next_reading": "" if reading is None else f"{reading.reading}{' again' if reading.again else ''}",
+        "left_cost": None if left is None or finding.verdict != "fault" else left.value,
+    }
+
+
+def _spanned(name: str, span: Estimate) -> dict[str, float]:
+    return {name: span.value, f"{name}_low": span.low, f"{name}_high": span.high}
+
+
+def _season_columns(season: SeasonFindings) -> dict[str, Any]:
+    """What today's fouling costs in a year, and the growth that this rests on."""
+    likely, spread = season.today, cost_estimates(season.today_drawn)
+    unit = season.unit
+    low, high = (float(end) for end in np.quantile(unit.levels, [0.05, 0.95]))
+    rates = np.atleast_1d(np.asarray(unit.growths.rate, dtype=float))
+    return {
+        **_ranged("kwh_year", float(likely.energy.sum()), spread["energy"], 1.0 / JOULES_PER_KWH),
+        **_ranged("money_year", int(likely.year_cents[0]) / CENTS, spread["money"]),
+        **_ranged("unmet_hours", float(likely.short_hours.sum()), spread["short_hours"]),
+        "if_fouled": unit.if_fouled,
+        "level": unit.level,
+        "level_low": low,
+        "level_high": high,
+        "as_of": unit.today.isoformat(),
+        "growth_rate": float(np.asarray(unit.growth.rate)),
+        "growth_rate_low": float(np.quantile(rates, 0.05)),
+        "growth_rate_high": float(np.quantile(rates, 0.95)),
+    }
+
+
+def _ranged(name: str, value: float, spread: Estimate, factor: float = 1.0) -> dict[str, float]:
+    """A most likely value and the range of its draws, wide enough to hold it."""
+    low, high = min(spread.low, value), max(spread.high, value)
+    return {name: value * factor, f"{name}_low": low * factor, f"{name}_high": high * factor}
+
+
+def _cleaning_columns(found: IntervalFindings) -> dict[str, Any]:
+    """Price and worth of a cleaning, week by week from today."""
+    days = (found.saving.day - found.saving.day[0]) % DAYS_PER_YEAR
+    weeks = np.interp(7.0 * np.arange(WEEKS_AHEAD), days, found.saving.saving)
+    return {
+        "price": found.cleaning.price,
+        "worth_of_measuring": found.measuring.worth_of_measuring,
+        "saving_by_week": ";".join(f"{value:.2f}" for value in weeks),
+    }
+
+
+def _grown_columns(case: Case, finding: Finding) -> dict[str, Any]:
+    """How far the coil has fouled since it was last known to be clean."""
+    found = finding.visit.date
+    clean = [visit.date for visit in case.clean_visits if visit.date is not None]
+    if case.cleaning is not None and case.cleaning.last_cleaned is not None:
+        clean.append(case.cleaning.last_cleaned)
+    before = [date for date in clean if found is not None and date < found]
+    if found is None or not before:
+        return {}
+    known = {"last_known_clean": max(before).isoformat()}
+    if not finding.shows_condenser:
+        return known
+    years = (found - max(before)).days / DAYS_PER_YEAR
+    return {**known, "years_since_clean": years, **_spanned("grown_level", finding.blocked)}

@@ -1,0 +1,199 @@
+"""A fleet's results as rows and sentences: ranking, totals with their ranges, what was left out."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from calibration.case.keys import words_of
+from calibration.fleet.listed_units import LeftOut
+from calibration.fleet.ranking import RANKED_BY, By, Row, Total, ranked, total, totals_by_currency
+from calibration.fleet.run import Run
+from dashboard.results.figures import percent, probability
+from dashboard.results.wording import NEEDS, VERDICTS
+
+SHOWN = 20
+"""Units of a ranking that are printed; all of them are in the table."""
+PROBLEMS_SHOWN = 10
+"""Problems that are printed."""
+ADVICE = {
+    "now": "clean now",
+    "later": "clean later",
+    "measure_first": "measure first",
+    "leave": "leave it",
+    "not_a_cleaning_matter": "other work",
+    "": "",
+}
+"""Advice on the condenser, as it stands in a table."""
+HEADINGS = (
+    "unit",
+    "site",
+    "verdict",
+    "fouling",
+    "lost EER",
+    "a year",
+    "90 % range",
+    "advice",
+    "by",
+    "read next",
+)
+BY_WORDS = {
+    "money": "cost of fouling in a year",
+    "energy": "electricity that fouling adds in a year",
+    "comfort": "unmet-load hours that fouling adds in a year",
+    "knowing": "value of a visit that only measures",
+}
+
+
+def ranking_rows(rows: Sequence[Row], by: By = "money") -> list[tuple[str, ...]]:
+    """Units in order, as cells under `HEADINGS`.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Of the table of results.
+    by : str
+        What they are ranked by.
+
+    Returns
+    -------
+    list of tuple of str
+        At most `SHOWN`.
+    """
+    return [_cells(row, RANKED_BY[by]) for row in ranked(rows, by)[:SHOWN]]
+
+
+def _cells(row: Row, column: str) -> tuple[str, ...]:
+    value, low, high = row.get(column), row.get(f"{column}_low"), row.get(f"{column}_high")
+    unit = {"kwh_year": "kWh", "unmet_hours": "h"}.get(column, str(row.get("currency") or ""))
+    supposed = " if fouled" if row.get("if_fouled") else ""
+    share, lost = row.get("probability_of_fouling"), row.get("eer_lost")
+    return (
+        str(row["unit"]),
+        str(row["site"]),
+        VERDICTS.get(str(row["verdict"]), ""),
+        "" if share is None else probability(share),
+        "" if lost is None else percent(lost),
+        "" if value is None else f"{value:,.0f} {unit}{supposed}".strip(),
+        "" if low is None or high is None else f"{low:,.0f} to {high:,.0f}",
+        advice_words(row),
+        str(row["clean_by"]),
+        reading_words(str(row["next_reading"])),
+    )
+
+
+def advice_words(row: Row) -> str:
+    """What to do about a unit, in a few words."""
+    advice = str(row.get("advice") or "")
+    if advice != "not_a_cleaning_matter":
+        return ADVICE.get(advice, advice)
+    claimed = [NEEDS.get(one, one) for one in str(row.get("treatments") or "").split("; ") if one]
+    return ", ".join(claimed) or "no cleaning"
+
+
+def reading_words(reading: str) -> str:
+    """A reading to take next in words; empty for none."""
+    if not reading:
+        return ""
+    again = ", again" if reading.endswith(" again") else ""
+    return f"{words_of(reading.removesuffix(' again'))}{again}"
+
+
+def total_sentences(rows: Sequence[Row]) -> list[str]:
+    """What the fleet's fouling costs in a year, with ranges.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Of the table of results.
+
+    Returns
+    -------
+    list of str
+        One sentence a currency, and one on electricity.
+    """
+    said = [
+        f"Fouling of {one.units} units costs {_spanned(one)} {currency} a year."
+        for currency, one in totals_by_currency(rows).items()
+        if one.units
+    ]
+    energy = total(rows, "kwh_year")
+    if energy.units:
+        said.append(f"It adds {_spanned(energy)} kWh of electricity a year.")
+        said.append(
+            "90 % ranges of totals take errors of units as independent; if all erred the same way it would"
+            f" be {energy.low_together:,.0f} to {energy.high_together:,.0f} kWh."
+        )
+    supposed = sum(bool(row.get("if_fouled")) and row.get("money_year") is not None for row in rows)
+    if supposed:
+        said.append(f"Not counted: {supposed} units whose readings point to something other than fouling.")
+    return said
+
+
+def _spanned(one: Total) -> str:
+    return f"{one.value:,.0f} ({one.low:,.0f} to {one.high:,.0f})"
+
+
+def run_sentences(run: Run) -> list[str]:
+    """What was done, and what could not be.
+
+    Parameters
+    ----------
+    run : Run
+        Of a fleet.
+
+    Returns
+    -------
+    list of str
+        The table first.
+    """
+    kept = run.units - run.worked_out
+    counts = f"{run.units} units, {run.worked_out} worked out, {kept} known from before or without readings"
+    said = [f"{run.table}: {counts}"]
+    problems = [row for row in run.rows if row["problem"]]
+    said += [f"{row['unit']}{_at(row)}: {row['problem']}" for row in problems[:PROBLEMS_SHOWN]]
+    if len(problems) > PROBLEMS_SHOWN:
+        said.append(f"and {len(problems) - PROBLEMS_SHOWN} more units with a problem, see the table")
+    if run.to_correct is not None:
+        said.append(
+            f"{run.to_correct}: {len(run.left_out)} rows that were left out; correct them there and read both"
+            f": coiltoll fleet SOURCE {run.to_correct.name} -o {run.table.name}"
+        )
+    return said
+
+
+def _at(row: Row) -> str:
+    return f" ({row['site']})" if row["site"] else ""
+
+
+def left_out_sentences(left: Sequence[LeftOut]) -> list[str]:
+    """One sentence for each row that was left out, for standard error."""
+    return [f"{one.place}: {one.sentence}" for one in left]
+
+
+def fleet_json(run: Run) -> dict[str, Any]:
+    """A run for `--json`."""
+    return {
+        "written": str(run.table),
+        "units": run.units,
+        "worked_out": run.worked_out,
+        "rows_left_out": [{"row": one.place, "problem": one.sentence} for one in run.left_out],
+        "to_correct": None if run.to_correct is None else str(run.to_correct),
+        "totals": {
+            "money_year": {
+                currency: total_json(one) for currency, one in totals_by_currency(run.rows).items()
+            },
+            "kwh_year": total_json(total(run.rows, "kwh_year")),
+        },
+        "rows": list(run.rows),
+    }
+
+
+def total_json(one: Total) -> dict[str, float]:
+    """A total for `--json`."""
+    return {
+        "value": round(one.value, 6),
+        "low": round(one.low, 6),
+        "high": round(one.high, 6),
+        "low_together": round(one.low_together, 6),
+        "high_together": round(one.high_together, 6),
+        "units": one.units,
+    }

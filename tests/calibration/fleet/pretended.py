@@ -1,0 +1,40 @@
+"""Work of a fleet that takes no time, for the tests of how work is shared; workers find it by its name."""
+
+import os
+import signal
+from pathlib import Path
+
+from calibration.fleet.jobs import Fleet, Job
+
+
+def job(number: int, text: str = "text") -> Job:
+    return Job(f"unit {number}", "site", "", text, "/nowhere", "", f"key {number}", "")
+
+
+def fleet(count: int) -> Fleet:
+    return Fleet(tuple(job(number) for number in range(count)), ())
+
+
+def work(one: Job) -> dict:
+    return {"unit": one.unit, "site": one.site, "problem": "", "money_year": float(one.key.split()[1])}
+
+
+def work_that_fails_at_three(one: Job) -> dict:
+    if one.key == "key 3":
+        raise ZeroDivisionError("three is broken")
+    return work(one)
+
+
+def work_that_kills_its_worker_once(one: Job) -> dict:
+    """Ends its own process at unit 3, the first time; `folder` says where it remembers that."""
+    mark = Path(os.environ["COILTOLL_TEST_MARK"])
+    if one.key == "key 3" and not mark.exists():
+        mark.write_text("killed")
+        os.kill(os.getpid(), signal.SIGKILL)
+    return work(one)
+
+
+def work_that_kills_its_worker(one: Job) -> dict:
+    if one.key == "key 3":
+        os.kill(os.getpid(), signal.SIGKILL)
+    return work(one)

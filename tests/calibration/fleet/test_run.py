@@ -1,0 +1,125 @@
+"""A fleet into a table: resumed where it stopped, only what changed again, identical in the end."""
+
+import csv
+import json
+
+import pytest
+
+from calibration.fleet import run as running
+from calibration.fleet.jobs import Fleet
+from calibration.fleet.journal import open_journal
+from calibration.fleet.listed_units import listed_units
+from calibration.fleet.run import run_fleet
+from calibration.fleet.table import read_fleet_table
+from tests.calibration.fleet import pretended
+
+
+class Counted:
+    """Work that counts its calls and can be stopped at one."""
+
+    def __init__(self, stop_at=None):
+        self.calls, self.stop_at = 0, stop_at
+
+    def __call__(self, job):
+        if self.calls == self.stop_at:
+            raise KeyboardInterrupt
+        self.calls += 1
+        return pretended.work(job)
+
+
+def worked_in_line(monkeypatch):
+    """Jobs one after the other, so that a stop comes at a known one."""
+    from calibration.fleet.workers import Done
+
+    monkeypatch.setattr(
+        running, "worked_out", lambda jobs, work, _: (Done(job, work(job), "") for job in jobs)
+    )
+
+
+def test_a_stopped_run_goes_on_and_ends_with_the_same_bytes(tmp_path, monkeypatch):
+    worked_in_line(monkeypatch)
+    whole, stopped = tmp_path / "whole.csv", tmp_path / "stopped.csv"
+    run_fleet(pretended.fleet(9), whole, work=Counted())
+    with pytest.raises(KeyboardInterrupt):
+        run_fleet(pretended.fleet(9), stopped, work=Counted(stop_at=4))
+    assert not stopped.exists()
+    rest = Counted()
+    done = run_fleet(pretended.fleet(9), stopped, work=rest)
+    assert (rest.calls, done.worked_out, done.units) == (5, 5, 9)
+    assert stopped.read_bytes() == whole.read_bytes()
+
+
+def test_a_line_that_a_crash_cut_off_is_worked_out_again(tmp_path, monkeypatch):
+    worked_in_line(monkeypatch)
+    table = tmp_path / "out.csv"
+    run_fleet(pretended.fleet(5), table, work=Counted())
+    journal = tmp_path / "out.csv.journal"
+    whole = table.read_bytes()
+    journal.write_bytes(journal.read_bytes()[:-7])
+    again = Counted()
+    run_fleet(pretended.fleet(5), table, work=again)
+    assert again.calls == 1
+    assert table.read_bytes() == whole
+
+
+def test_only_what_changed_is_worked_out_and_what_is_gone_is_forgotten(tmp_path, monkeypatch):
+    worked_in_line(monkeypatch)
+    table = tmp_path / "out.csv"
+    run_fleet(pretended.fleet(5), table, work=Counted())
+    jobs = (*pretended.fleet(3).jobs, pretended.job(7))
+    again = Counted()
+    run_fleet(Fleet(jobs, ()), table, work=again)
+    assert again.calls == 1
+    names = [row["unit"] for row in csv.DictReader(table.open(encoding="utf-8"))]
+    assert names == ["unit 0", "unit 1", "unit 2", "unit 7"]
+    assert len((tmp_path / "out.csv.journal").read_text().splitlines()) == 4
+
+
+def test_two_runs_into_one_table_are_refused(tmp_path):
+    with open_journal(tmp_path / "out.csv"), pytest.raises(ValueError, match="another run is writing it"):
+        run_fleet(pretended.fleet(2), tmp_path / "out.csv", 1, work=pretended.work)
+
+
+def test_a_broken_unit_has_its_problem_and_all_others_their_rows(tmp_path):
+    done = run_fleet(pretended.fleet(6), tmp_path / "out.csv", 2, work=pretended.work_that_fails_at_three)
+    assert [row["problem"] for row in done.rows] == ["", "", "", "ZeroDivisionError: three is broken", "", ""]
+
+
+def test_parquet_and_csv_hold_the_same(tmp_path):
+    from pyarrow import parquet
+
+    fleet = pretended.fleet(4)
+    run_fleet(fleet, tmp_path / "out.parquet", 1, work=pretended.work)
+    table = parquet.read_table(tmp_path / "out.parquet").to_pylist()
+    assert [row["money_year"] for row in table] == [0.0, 1.0, 2.0, 3.0]
+    assert table[0]["level"] is None
+
+
+def test_rows_that_were_left_out_can_be_corrected_and_read_with_the_source(tmp_path):
+    head = "unit;refrigerant;expansion;capacity [tons];outdoor air [°F];return air [°F];return rh [%]\n"
+    good, bad = "=1+1;R410A;TXV;3;95;80;50\n", "B;R410A;TXV;3;hot;80;50\n"
+    source = tmp_path / "visits.csv"
+    source.write_text(head + good + bad, "utf-8")
+    units = listed_units([read_fleet_table(source)])
+    fleet = Fleet((), tuple(one for unit in units for one in unit.left_out))
+    done = run_fleet(fleet, tmp_path / "out.csv", 1, work=pretended.work)
+    text = done.to_correct.read_text("utf-8")
+    assert "visits.csv, row 3" in text
+    assert "'hot' is no number" in text
+    done.to_correct.write_text(text.replace(",hot,", ",96,"), "utf-8")
+    units = listed_units([read_fleet_table(source), read_fleet_table(done.to_correct)])
+    assert [(one.unit, one.left_out) for one in units] == [("=1+1", ()), ("B", ())]
+    done = run_fleet(Fleet((), ()), tmp_path / "out.csv", 1, work=pretended.work)
+    assert done.to_correct is None
+    assert not (tmp_path / "out-to-correct.csv").exists()
+
+
+def test_the_journal_is_plain_json(tmp_path):
+    run_fleet(pretended.fleet(1), tmp_path / "out.csv", 1, work=pretended.work)
+    (line,) = (tmp_path / "out.csv.journal").read_text().splitlines()
+    assert json.loads(line)["row"]["unit"] == "unit 0"
+
+
+def test_a_table_of_another_form_is_refused(tmp_path):
+    with pytest.raises(ValueError, match=r"\.csv or \.parquet is expected"):
+        run_fleet(pretended.fleet(1), tmp_path / "out.xls", 1)

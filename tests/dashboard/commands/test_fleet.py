@@ -1,0 +1,64 @@
+"""`coiltoll fleet`: a table of results, a ranking, what was left out."""
+
+import csv
+
+import pytest
+
+from calibration.fleet.run import run_fleet
+from tests.dashboard.command import in_json, printed, refused_in_one_line
+
+HEAD = "unit,site,refrigerant,expansion,capacity [tons],outdoor air,return air,return wet bulb\n"
+
+
+@pytest.fixture
+def source(tmp_path, monkeypatch):
+    def work(job):
+        shown = {"verdict": "fault", "probability_of_fouling": 0.9, "eer_lost": 0.1, "money_year": 1234.0,
+                 "money_year_low": 1000.0, "money_year_high": 1500.0, "currency": "USD", "kwh_year": 9.0,
+                 "kwh_year_low": 8.0, "kwh_year_high": 11.0, "advice": "later", "clean_by": "2027-05-01",
+                 "next_reading": "liquid_temperature again"}  # fmt: skip
+        from calibration.fleet.unit_row import UnitRow
+
+        return vars(UnitRow(job.unit, job.site, **shown))
+
+    monkeypatch.setattr(run_fleet, "__defaults__", (0, "", None, work))
+    table = tmp_path / "visits.csv"
+    table.write_text(HEAD + "A,Library,R410A,TXV,3,95,80,67\nB,,R410A,TXV,3,hot,80,67\n", "utf-8")
+    return table
+
+
+def test_the_ranking_the_totals_and_what_was_left_out(source, tmp_path, capsys):
+    out = tmp_path / "out.csv"
+    said = printed(capsys, "fleet", source, "-o", out, "--workers", 1)
+    assert "1,234 USD" in said
+    assert "1,000 to 1,500" in said
+    assert "Liquid pipe, again" in said
+    assert "Fouling of 1 units costs 1,234 (1,000 to 1,500) USD a year." in said
+    assert "'hot' is no number" in said
+    assert "1 rows that were left out" in said
+    rows = list(csv.DictReader(out.open(encoding="utf-8")))
+    assert [(one["unit"], one["money_year"]) for one in rows] == [("A", "1234.0"), ("B", "")]
+
+
+def test_json_has_the_same_rows(source, tmp_path, capsys):
+    found = in_json(capsys, "fleet", source, "-o", tmp_path / "out.parquet", "--workers", 1)
+    assert (found["units"], found["worked_out"]) == (2, 1)
+    assert found["totals"]["money_year"]["USD"]["value"] == 1234.0
+    assert found["rows_left_out"][0]["row"] == "visits.csv, row 3"
+    assert found["rows"][0]["clean_by"] == "2027-05-01"
+
+
+def test_the_second_time_nothing_is_worked_out(source, tmp_path, capsys):
+    words = ("fleet", source, "-o", tmp_path / "out.csv", "--workers", 1)
+    first, again = in_json(capsys, *words), in_json(capsys, *words)
+    assert (first["worked_out"], again["worked_out"]) == (1, 0)
+    assert first["rows"] == again["rows"]
+
+
+def test_refusals(source, tmp_path, capsys):
+    assert "ending in .csv or .parquet" in refused_in_one_line(
+        capsys, "fleet", source, "-o", tmp_path / "o.xls"
+    )
+    assert "there is no such file" in refused_in_one_line(
+        capsys, "fleet", tmp_path / "none.csv", "-o", tmp_path / "o.csv"
+    )
