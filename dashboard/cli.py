@@ -25,6 +25,7 @@ COMMANDS = (
     "interval",
     "report",
     "fleet",
+    "plan",
     "study",
     "demo",
     "app",

@@ -17,7 +17,7 @@ from tests.made_logs import made_log, write_log
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = str(ROOT / "cases" / "demo.toml")
 LONG = {"season", "interval"}  # take several seconds each; the report has both
-NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "fleet"}
+NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "fleet", "plan"}
 OF_A_CASE = [name for name in COMMANDS if name not in NOT_OF_A_CASE | LONG]
 
 PROGRAM = """

@@ -38,7 +38,7 @@ from tests.fuzz.trial import MOST_CALLS, Ending, counted_calls, ending
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("model", "calibration", "dashboard")
-NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "fleet"}
+NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "fleet", "plan"}
 OF_A_CASE = [name for name in COMMANDS if name not in NOT_OF_A_CASE]
 
 

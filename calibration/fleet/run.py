@@ -20,6 +20,7 @@ from calibration.fleet.cluster import worked_out_by_cluster
 from calibration.fleet.jobs import Fleet, Job
 from calibration.fleet.journal import FORMATS, open_journal, write_table
 from calibration.fleet.listed_units import LeftOut
+from calibration.fleet.pooling import with_pooled_rates
 from calibration.fleet.table import ROW
 from calibration.fleet.unit_row import UnitRow, row_of_job
 from calibration.fleet.workers import Done, Work, usual_workers, worked_out
@@ -123,7 +124,7 @@ def run_fleet(
             journal.add(one.job.key + _names(one.job), _row(one))
             tell(count / len(missing))
         known = [key for key, job in zip(keys, fleet.jobs, strict=True) if job.text]
-        rows = tuple(_in_order(fleet.jobs, journal.rows(known)))
+        rows = tuple(with_pooled_rates(list(_in_order(fleet.jobs, journal.rows(known)))))
         write_table(table, rows)
         to_correct = _write_left_out(fleet.left_out, table)
         journal.keep_only(known)

@@ -81,6 +81,8 @@ class UnitRow:
         Blocked share at the last visit as found after a known cleaning [-], and the time since [a].
     growth_rate, growth_rate_low, growth_rate_high : float
         Growth that the costs assume [1/a].
+    pooled_rate, pooled_rate_low, pooled_rate_high : float
+        Growth of the unit as it is pooled with those of the fleet (`calibration.fleet.pooling`) [1/a].
     price, saving_now, worth_of_measuring : float
         Of a cleaning; what it saves today until the next planned one; most that measuring first may cost
         [money].
@@ -137,6 +139,9 @@ class UnitRow:
     saving_now: float | None = None
     worth_of_measuring: float | None = None
     saving_by_week: str = ""
+    pooled_rate: float | None = None
+    pooled_rate_low: float | None = None
+    pooled_rate_high: float | None = None
 
 
 COLUMNS = tuple(entry.name for entry in fields(UnitRow))

@@ -1,6 +1,7 @@
 """What was typed on the command line, checked and in SI; each refusal states what is expected."""
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from pathlib import Path
 
 from calibration.case.errors import did_you_mean
@@ -201,6 +202,34 @@ def _share(option: str, word: str) -> float:
     if not low <= percent / 100.0 <= high:
         raise ValueError(f"{option}: is {percent:g} %; {expected}")
     return percent / 100.0
+
+
+def must_date(words: str) -> tuple[tuple[str, str], date]:
+    """Site, unit and day of what must be done.
+
+    Parameters
+    ----------
+    words : str
+        As typed for --must: SITE/UNIT=DATE, or UNIT=DATE where the unit has no site.
+
+    Returns
+    -------
+    ((str, str), date)
+
+    Raises
+    ------
+    ValueError
+        If it has another form.
+    """
+    named, _, day = words.rpartition("=")
+    site, _, unit = named.rpartition("/")
+    try:
+        found = date.fromisoformat(day)
+    except ValueError:
+        raise ValueError(
+            f"--must: {words!r} is none; SITE/UNIT=DATE is expected, the day as 2026-05-14"
+        ) from None
+    return (site, unit), found
 
 
 def altitude(number: float, system: System) -> float:

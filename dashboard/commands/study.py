@@ -4,7 +4,18 @@ from importlib import import_module
 
 import typer
 
-STUDIES = ("laboratory", "envelope", "readings", "coverage", "visits", "causes", "agreement", "policies")
+STUDIES = (
+    "laboratory",
+    "envelope",
+    "readings",
+    "coverage",
+    "visits",
+    "causes",
+    "agreement",
+    "policies",
+    "fleet",
+    "pooling",
+)
 """Modules of `dashboard.commands.studies`, in the order of the help."""
 
 app = typer.Typer(

@@ -18,7 +18,7 @@ from tests.fuzz.hostile_files import CONDITIONS, DEMO, LOG, TABLE
 from tests.fuzz.mutations import mutated
 from tests.fuzz.trial import ending
 
-NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "predict", "fleet"}
+NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "predict", "fleet", "plan"}
 
 
 def commands(folder: Path) -> dict[str, tuple[str, list[str]]]:

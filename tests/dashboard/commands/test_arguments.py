@@ -26,7 +26,9 @@ WRITERS = {
     "report": (".html", "report {case} -o {out}"),
     "steady-state": (".svg", "steady-state {log} --into {case} -o {out}"),
     "fleet": (".csv", "fleet {table} --like {case} -o {out}"),
+    "plan": (".csv", "plan {table} --crews 1 --from 2026-06-01 --weeks 2 -o {out}"),
     "demo": (".html", "demo -o {out}"),
+    "study fleet": (".csv", "study fleet --units 1 -o {out}"),
     "study causes": (".svg", "study causes -o {out}"),
 }
 """What each command that writes a file is called with, and an ending that it takes."""
@@ -35,6 +37,7 @@ READ = {
     "report": ("case", "weather", "load"),
     "steady-state": ("case", "log", "weather", "load"),
     "fleet": ("case", "table"),
+    "plan": ("table",),
     "demo": ("case",),
 }
 """What each of them reads."""

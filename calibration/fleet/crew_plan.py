@@ -1,0 +1,114 @@
+"""A crew's plan from a fleet's table of results: jobs, weeks, days, and what other ways of planning bring."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from calibration.fleet.crew_days import Visit, crew_days, working_days
+from calibration.fleet.jobs_to_plan import HOURS, UnitJob, jobs_of_rows
+from calibration.fleet.plan import Crews, Plan, plan_of
+from calibration.fleet.simple_plans import by_route, worst_first
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What a plan is made for.
+
+    Attributes
+    ----------
+    first_day : date
+        Of the first week.
+    weeks, crews : int
+        How many.
+    hours_a_day, travel_hours : float
+        Of a crew; the way to a site and back [h].
+    call_out : float
+        Price of each visit to a site [money].
+    hours : mapping of str to float
+        How long each sort of job takes [h].
+    holidays : collection of date
+        Days on which nobody works.
+    must : mapping of (str, str) to date
+        Site and unit of what has to be done, and by when.
+    """
+
+    first_day: dt.date
+    weeks: int
+    crews: int
+    hours_a_day: float = 8.0
+    travel_hours: float = 0.5
+    call_out: float = 60.0
+    hours: Mapping[str, float] = field(default_factory=lambda: HOURS)
+    holidays: Collection[dt.date] = ()
+    must: Mapping[tuple[str, str], dt.date] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class CrewPlan:
+    """A plan with its jobs and days, and the plans that people make without a program.
+
+    Attributes
+    ----------
+    jobs : tuple of UnitJob
+    crews : Crews
+    plan : Plan
+    visits : tuple of Visit
+        In order of time.
+    worst_first, by_route : Plan
+        Other plans of the same jobs.
+    currency : str
+    """
+
+    jobs: tuple[UnitJob, ...]
+    crews: Crews
+    plan: Plan
+    visits: tuple[Visit, ...]
+    worst_first: Plan
+    by_route: Plan
+    currency: str
+
+
+def crew_plan(rows: Sequence[Mapping[str, Any]], terms: Terms) -> CrewPlan:
+    """The plan of least cost for a fleet.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Of the table of results.
+    terms : Terms
+
+    Returns
+    -------
+    CrewPlan
+
+    Raises
+    ------
+    ValueError
+        When prices are in more than one currency, or what must be done cannot be.
+    """
+    currencies = sorted({str(row["currency"]) for row in rows if row.get("currency")})
+    if len(currencies) > 1:
+        raise ValueError(f"prices are in {', '.join(currencies)}; a plan of one currency is expected")
+    jobs = jobs_of_rows(rows, terms.first_day, terms.weeks, terms.hours, terms.must)
+    days = working_days(terms.first_day, terms.weeks, terms.holidays)
+    crews = Crews(
+        np.array([len(one) for one in days]) * terms.crews,
+        terms.hours_a_day,
+        terms.travel_hours,
+        terms.call_out,
+    )
+    plan, visits = crew_days(jobs, crews, plan_of(jobs, crews), days, terms.crews)
+    return CrewPlan(
+        tuple(jobs),
+        crews,
+        plan,
+        tuple(visits),
+        worst_first(jobs, crews),
+        by_route(jobs, crews),
+        currencies[0] if currencies else "",
+    )

@@ -1,0 +1,140 @@
+"""The work order of a visit of a plan: which units, what to do, what to read, cautions, lines to sign."""
+
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+
+from calibration.case.atomic_file import write_whole
+from calibration.fleet.crew_days import Visit
+from calibration.fleet.crew_plan import CrewPlan
+from calibration.fleet.jobs_to_plan import UnitJob
+from dashboard.file_names import file_stem
+from dashboard.report.parts import Blanks, Block, Grid, Paragraph, Points, Report, Section
+from dashboard.report.pdf import pdf
+from dashboard.results.fleet import reading_words
+from dashboard.results.plan import work_words
+from dashboard.results.wording import ACTS, HOW
+
+USUAL_READINGS = (
+    "outdoor_db", "return_db", "return_wb", "supply_db", "supply_wb", "suction_pressure", "liquid_pressure",
+    "suction_temperature", "liquid_temperature", "outdoor_power",
+)  # fmt: skip
+"""What every visit reads: with these a finding is possible (README, "Case file")."""
+BEFORE = (
+    "Only licensed and certified people: gauges by EPA Section 608 in the US, by local law elsewhere.",
+    "Unit off, locked out and capacitors discharged before anything is opened; live work by qualified people"
+    " (NFPA 70E).",
+    "The nameplate's limits come before any rule of thumb; flammable refrigerants by their own rules.",
+    "Local codes prevail.",
+    "Never block a running coil.",
+)
+
+
+MOST_ORDERS = 2000
+"""Work orders that are written."""
+
+
+@dataclass(frozen=True)
+class WorkOrder:
+    """Name of a file, and the report to print into it."""
+
+    name: str
+    report: Report
+
+
+def work_orders(made: CrewPlan, author: str) -> list[WorkOrder]:
+    """Work orders of all visits of a plan, in order of time.
+
+    Parameters
+    ----------
+    made : CrewPlan
+    author : str
+        Who made them: the program and its version.
+
+    Returns
+    -------
+    list of WorkOrder
+    """
+    orders, names = [], set()
+    for visit in made.visits:
+        stem = f"{visit.date.isoformat()}-crew-{visit.crew}-{file_stem(visit.site or 'no site')}"
+        name, number = stem, 1
+        while name in names:
+            number += 1
+            name = f"{stem}-{number}"
+        names.add(name)
+        orders.append(WorkOrder(f"{name}.pdf", _report(made, visit, author)))
+    return orders
+
+
+def write_orders(made: CrewPlan, folder: Path) -> None:
+    """A PDF of each visit, in a folder.
+
+    Parameters
+    ----------
+    made : CrewPlan
+    folder : Path
+        Made where it is not there; files of the same names are replaced.
+
+    Raises
+    ------
+    ValueError
+        When there are more visits than anybody prints.
+    OSError
+        When the folder cannot be written to.
+    """
+    if len(made.visits) > MOST_ORDERS:
+        raise ValueError(f"--orders: there are {len(made.visits)} visits; at most {MOST_ORDERS} are expected")
+    folder.mkdir(parents=True, exist_ok=True)
+    for visit, order in zip(made.visits, work_orders(made, f"Coiltoll {version('coiltoll')}"), strict=True):
+        write_whole(folder / order.name, pdf(order.report, visit.date))
+
+
+def _report(made: CrewPlan, visit: Visit, author: str) -> Report:
+    jobs = [made.jobs[place] for place in visit.jobs]
+    hours = sum(job.hours for job in jobs)
+    day = f"{visit.date.day} {visit.date:%B %Y}"
+    return Report(
+        title=f"Work order: {visit.site or 'no site named'}",
+        subtitle=f"{day}, crew {visit.crew}, {len(jobs)} units, {hours:g} h",
+        author=author,
+        sections=(
+            Section("What to do", (_units(jobs), Points(tuple(_acts(jobs))))),
+            Section("What to read", tuple(_readings(jobs))),
+            Section("Before anyone goes to the unit", (Points(BEFORE),)),
+            Section("Signed", (Blanks(("Technician", "Licence number", "Date", "Signature")),)),
+        ),
+    )
+
+
+def _units(jobs: list[UnitJob]) -> Grid:
+    rows = tuple((job.unit, work_words(job), f"{job.hours:g}", reading_words(job.read)) for job in jobs)
+    return Grid(("Unit", "Work", "Hours", "Worth reading"), rows)
+
+
+def _acts(jobs: list[UnitJob]) -> list[str]:
+    """How the work is done, each once."""
+    wanted = ["clean_condenser"] if any(job.work == "clean" for job in jobs) else []
+    wanted += [one for job in jobs if job.work == "repair" for one in job.treatments.split("; ")]
+    return [f"{ACTS[one][0].upper()}{ACTS[one][1:]}." for one in dict.fromkeys(wanted) if one in ACTS]
+
+
+def _readings(jobs: list[UnitJob]) -> list[Block]:
+    """Lines for the readings of each unit, and how the most informative one is taken."""
+    blocks: list[Block] = [
+        Paragraph(
+            "After the work, in steady state; the date and the state of the coil with every set of readings."
+        )
+    ]
+    for job in jobs:
+        first = job.read.removesuffix(" again")
+        if first in HOW:
+            how = HOW[first]
+            blocks.append(
+                Paragraph(f"{job.unit}: {reading_words(job.read)} first. {how[0].upper()}{how[1:]}.")
+            )
+        readings = dict.fromkeys([first, *USUAL_READINGS] if first else USUAL_READINGS)
+        blocks.append(
+            Grid((job.unit, "as found", "after"), tuple((reading_words(r), "", "") for r in readings))
+        )
+    return blocks

@@ -1,0 +1,151 @@
+"""A crew's plan as rows and sentences: what to do where and when, and what the plan brings."""
+
+import csv
+import io
+from datetime import date
+from typing import Any
+
+from calibration.files.spreadsheet_text import harmless_cell
+from calibration.fleet.crew_plan import CrewPlan
+from calibration.fleet.jobs_to_plan import UnitJob
+from calibration.fleet.plan import NOT_PLANNED
+from dashboard.results.figures import percent
+from dashboard.results.fleet import reading_words
+from dashboard.results.wording import NEEDS
+
+COLUMNS = ("week", "site", "unit", "jobs", "hours", "money_saved", "date", "crew", "price", "read")
+"""Columns of the plan; the first six are relied on by others."""
+WORK = {"clean": "clean the condenser coil", "measure": "take the readings again", "repair": "repair"}
+SHOWN = 30
+"""Rows that are printed; all are in the file."""
+DECIMALS = 2
+
+
+def plan_rows(made: CrewPlan) -> list[dict[str, Any]]:
+    """One row for each job that is planned, in order of time.
+
+    Parameters
+    ----------
+    made : CrewPlan
+
+    Returns
+    -------
+    list of dict
+        Values by column of `COLUMNS`; weeks count from 1.
+    """
+    rows = []
+    for visit in made.visits:
+        for place in visit.jobs:
+            job = made.jobs[place]
+            rows.append(
+                {
+                    "week": visit.week + 1,
+                    "site": job.site,
+                    "unit": job.unit,
+                    "jobs": work_words(job),
+                    "hours": job.hours,
+                    "money_saved": round(float(job.saving[visit.week]), DECIMALS),
+                    "date": visit.date.isoformat(),
+                    "crew": visit.crew,
+                    "price": round(job.price, DECIMALS),
+                    "read": reading_words(job.read),
+                }
+            )
+    return rows
+
+
+def work_words(job: UnitJob) -> str:
+    """What is to be done at a unit."""
+    if job.work != "repair":
+        return WORK[job.work]
+    return ", ".join(NEEDS.get(one, one) for one in job.treatments.split("; ")) or WORK["repair"]
+
+
+def plan_csv(made: CrewPlan) -> bytes:
+    """The plan as a CSV file."""
+    buffer = io.StringIO()
+    writer = csv.DictWriter(buffer, COLUMNS, lineterminator="\n")
+    writer.writeheader()
+    for row in plan_rows(made):
+        writer.writerow({name: harmless_cell(str(value)) for name, value in row.items()})
+    return buffer.getvalue().encode("utf-8")
+
+
+def plan_table(made: CrewPlan) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Headings and rows to print, the first of a long plan."""
+    headings: tuple[str, ...] = ("date", "crew", "site", "unit", "what to do", "hours", "saves", "read")
+    rows: list[tuple[str, ...]] = [
+        (
+            row["date"],
+            str(row["crew"]),
+            row["site"],
+            row["unit"],
+            row["jobs"],
+            f"{row['hours']:g}",
+            f"{row['money_saved']:,.0f}",
+            row["read"],
+        )
+        for row in plan_rows(made)[:SHOWN]
+    ]
+    return headings, rows
+
+
+def plan_sentences(made: CrewPlan) -> list[str]:
+    """What the plan brings, how near it is to the best, and what other ways of planning bring.
+
+    Parameters
+    ----------
+    made : CrewPlan
+
+    Returns
+    -------
+    list of str
+        The sums first.
+    """
+    plan, money = made.plan, made.currency
+    planned = [job for job, week in zip(made.jobs, plan.weeks, strict=True) if week != NOT_PLANNED]
+    weeks = [int(week) for week in plan.weeks if week != NOT_PLANNED]
+    saved = sum(float(job.saving[week]) for job, week in zip(planned, weeks, strict=True))
+    prices, ways = sum(job.price for job in planned), made.crews.call_out * plan.visits
+    said = [
+        f"{len(planned)} of {len(made.jobs)} jobs in {plan.visits} visits save {saved:,.0f} {money}; they"
+        f" cost {prices:,.0f} and the call-outs {ways:,.0f}, so {plan.value:,.0f} {money} is gained.",
+        f"No plan gains more than {plan.bound:,.0f} {money}: the gap is at most {percent(plan.gap)}.",
+    ]
+    said += [
+        f"{name} {rival.value:,.0f} {money} in {rival.visits} visits."
+        for name, rival in (
+            ("The worst unit first would gain", made.worst_first),
+            ("Site after site would gain", made.by_route),
+        )
+    ]
+    left = len(made.jobs) - len(planned)
+    if left:
+        said.append(f"Not planned: {left} jobs that do not save their cost in these weeks, or find no time.")
+    return said
+
+
+def plan_json(made: CrewPlan, written: str, first_day: date) -> dict[str, Any]:
+    """The plan for `--json`."""
+    plan = made.plan
+    return {
+        "written": written,
+        "from": first_day.isoformat(),
+        "currency": made.currency,
+        "jobs": len(made.jobs),
+        "planned": int((plan.weeks != NOT_PLANNED).sum()),
+        "visits": plan.visits,
+        "gained": round(plan.value, DECIMALS),
+        "bound": round(plan.bound, DECIMALS),
+        "gap": round(plan.gap, 6),
+        "others": {
+            name: {"gained": round(one.value, DECIMALS), "visits": one.visits}
+            for name, one in (("worst_first", made.worst_first), ("by_route", made.by_route))
+        },
+        "rows": plan_rows(made),
+        "not_planned": [
+            {"site": job.site, "unit": job.unit, "jobs": work_words(job)}
+            for job, week in zip(made.jobs, plan.weeks, strict=True)
+            if week == NOT_PLANNED
+        ],
+    }
