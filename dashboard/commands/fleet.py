@@ -2,6 +2,7 @@
 
 from datetime import datetime
 from enum import StrEnum
+from importlib.metadata import version
 from pathlib import Path
 from typing import Annotated
 
@@ -76,7 +77,15 @@ WorkersOption = Annotated[
         show_default=False,
     ),
 ]
-NamesOption = Annotated[list[str], typer.Option(metavar="NAME", help="Print units of this one only.")]
+ReportOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--report", metavar="FILE", help="Also a report for the owner: .pdf or .html.", show_default=False
+    ),
+]
+NamesOption = Annotated[
+    list[str], typer.Option(metavar="NAME", help="Print and report units of this one only.")
+]
 
 
 def fleet(
@@ -90,6 +99,7 @@ def fleet(
     site: NamesOption = [],  # noqa: B006
     refrigerant: NamesOption = [],  # noqa: B006
     verdict: NamesOption = [],  # noqa: B006
+    report: ReportOption = None,
     as_json: JsonOption = False,
     units: UnitsOption = UnitSystem.US,
 ) -> None:
@@ -103,17 +113,24 @@ def fleet(
     from calibration.fleet.ranking import chosen
     from calibration.fleet.run import check_table, run_fleet
     from dashboard.commands import arguments, terminal
+    from dashboard.report.comparison_report import check_suffix, write_report
+    from dashboard.report.fleet_report import fleet_report
     from dashboard.results import fleet as results
 
     check_table(output)
-    arguments.check_output(output, [*source, like])
+    if report is not None:
+        check_suffix(report)
+    for path in (output, report):
+        arguments.check_output(path, [*source, like])
     read = fleet_of(source, units.value, like, today.date().isoformat() if today else "")
     with terminal.progress(f"Working out {len(read.jobs)} units") as advance:
         run = run_fleet(read, output, workers or 0, scheduler, advance)
+    rows = chosen(run.rows, site, refrigerant, verdict)
+    if report is not None:
+        write_report(fleet_report(rows, f"coiltoll {version('coiltoll')}"), report, None, units.value)
     if as_json:
         terminal.print_json(results.fleet_json(run))
         return
-    rows = chosen(run.rows, site, refrigerant, verdict)
     words = results.BY_WORDS[by.value]
     terminal.print_table(f"Which first, by {words}", results.HEADINGS, results.ranking_rows(rows, by.value))
     terminal.print_lines(*results.total_sentences(rows), "", *results.run_sentences(run))

@@ -55,6 +55,12 @@ def test_the_second_time_nothing_is_worked_out(source, tmp_path, capsys):
     assert first["rows"] == again["rows"]
 
 
+def test_a_report_for_the_owner(source, tmp_path, capsys):
+    page = tmp_path / "owner.html"
+    printed(capsys, "fleet", source, "-o", tmp_path / "out.csv", "--workers", 1, "--report", page)
+    assert "1,234 USD" in page.read_text("utf-8")
+
+
 def test_refusals(source, tmp_path, capsys):
     assert "ending in .csv or .parquet" in refused_in_one_line(
         capsys, "fleet", source, "-o", tmp_path / "o.xls"

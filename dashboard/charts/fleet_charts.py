@@ -1,0 +1,127 @@
+"""Charts of a fleet: which unit first, level against cost, and what the first units make up."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from calibration.fleet.ranking import Row, ranked
+from dashboard.charts import style
+from dashboard.charts.chart import Axis, Bars, Chart, Curve
+
+SHOWN = 20
+"""Units that a ranking shows."""
+
+
+def counted_rows(rows: Sequence[Row]) -> list[Row]:
+    """Rows with a cost that is not only supposed, the greatest first."""
+    return [row for row in ranked(rows) if row.get("money_year") is not None and not row.get("if_fouled")]
+
+
+def ranking_chart(rows: Sequence[Row], currency: str) -> Chart:
+    """Yearly cost of fouling of the first units, each with its 90 % range.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Of the table of results, in one currency; at least one with a cost.
+    currency : str
+
+    Returns
+    -------
+    Chart
+        The most expensive first.
+    """
+    first = counted_rows(rows)[:SHOWN]
+    value, low, high = (
+        np.array([float(row[name]) for row in first])
+        for name in ("money_year", "money_year_low", "money_year_high")
+    )
+    labels = tuple(_label(row) for row in first)
+    texts = tuple(f"{one:,.0f} to {other:,.0f}" for one, other in zip(low, high, strict=True))
+    return Chart(
+        title="Which first: cost of fouling in a year",
+        description=(
+            f"{labels[0]} costs most, {value[0]:,.0f} {currency} a year ({texts[0]}); {len(first)} are shown."
+        ),
+        x=Axis("cost of fouling in a year", currency),
+        y=Axis(""),
+        layers=(Bars(labels, np.zeros(value.size), value, style.CLEAN, texts=texts),),
+    )
+
+
+def _label(row: Row) -> str:
+    return f"{row['site']}, {row['unit']}" if row["site"] else str(row["unit"])
+
+
+def level_chart(rows: Sequence[Row], currency: str) -> Chart:
+    """Fouling level of each unit against what it costs.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        As for `ranking_chart`.
+    currency : str
+
+    Returns
+    -------
+    Chart
+        A point a unit; those that are claimed to be fouled apart from the others.
+    """
+    shown = [row for row in counted_rows(rows) if row.get("level") is not None]
+    claimed = [row for row in shown if "clean_condenser" in str(row.get("treatments") or "")]
+    others = [row for row in shown if row not in claimed]
+    return Chart(
+        title="Level against cost",
+        description=(
+            f"{len(claimed)} of {len(shown)} units are claimed to have a fouled condenser; the same level"
+            " costs more on a larger unit and where it runs longer."
+        ),
+        x=Axis("blocked share of the condenser's face", "%"),
+        y=Axis("cost of fouling in a year", currency),
+        layers=tuple(
+            _points(some, role, name)
+            for some, role, name in (
+                (others, style.CLEAN, "not established"),
+                (claimed, style.EXPECTED, "fouled condenser"),
+            )
+            if some
+        ),
+    )
+
+
+def _points(rows: Sequence[Row], role: style.Role, name: str) -> Curve:
+    return Curve(
+        100.0 * np.array([float(row["level"]) for row in rows]),
+        np.array([float(row["money_year"]) for row in rows]),
+        role,
+        name,
+        line=False,
+        markers=True,
+        labels=tuple(map(_label, rows)),
+    )
+
+
+def cumulative_chart(rows: Sequence[Row], currency: str) -> Chart:
+    """Cost of fouling that the first units make up together.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        As for `ranking_chart`.
+    currency : str
+
+    Returns
+    -------
+    Chart
+        From no unit to all.
+    """
+    costs = np.array([max(float(row["money_year"]), 0.0) for row in counted_rows(rows)])
+    together = np.concatenate([[0.0], np.cumsum(costs)])
+    half = int(np.searchsorted(together, 0.5 * together[-1]))
+    return Chart(
+        title="How many units make up the cost",
+        description=f"Half of {together[-1]:,.0f} {currency} a year falls on {half} of {costs.size} units.",
+        x=Axis("units, the most expensive first"),
+        y=Axis("cost of fouling in a year, together", currency),
+        layers=(Curve(np.arange(together.size, dtype=float), together, style.CLEAN),),
+    )

@@ -1,0 +1,112 @@
+"""The report for the owner of many units: totals and ranking on one page, then a line a unit."""
+
+from collections.abc import Sequence
+
+from calibration.fleet.ranking import Row, ranked, total, totals_by_currency
+from dashboard.charts import fleet_charts
+from dashboard.charts.draw_svg import svg
+from dashboard.report.parts import Cards, Grid, Paragraph, Picture, Points, Report, Section
+from dashboard.results import fleet as results
+from dashboard.results.wording import VERDICTS
+
+FIRST = 10
+"""Units on the first page."""
+HALF_WIDTH, WHOLE_WIDTH = (95.0, 62.0), (180.0, 84.0)
+"""Of charts on paper [mm]."""
+BEFORE = (
+    "Only licensed and certified people work on a unit; unit off and locked out before anything is opened.",
+    "The nameplate's limits and local codes prevail.",
+    "These results are calculated from readings. They are no inspection.",
+    "Never block a running coil.",
+)
+
+
+def fleet_report(rows: Sequence[Row], author: str) -> Report:
+    """Report of a fleet.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Of the table of results.
+    author : str
+        Who made it: the program and its version.
+
+    Returns
+    -------
+    Report
+    """
+    sites = len({row["site"] for row in rows})
+    return Report(
+        title="Fouling of all units",
+        subtitle=f"{len(rows)} units at {sites} site{'s' * (sites != 1)}",
+        author=author,
+        sections=(
+            Section("In short", (Cards(_cards(rows)), Points(tuple(results.total_sentences(rows))))),
+            Section("Which first", (_grid(results.ranking_rows(rows)[:FIRST]), *_pictures(rows))),
+            Section("Every unit", (_lines(rows), *_problems(rows))),
+            Section("Before anyone goes to a unit", (Points(BEFORE),)),
+        ),
+    )
+
+
+def _cards(rows: Sequence[Row]) -> tuple[tuple[str, str, str], ...]:
+    """Money of each currency, and units by what to do."""
+    cards = [
+        (f"{one.value:,.0f} {currency}", "Cost of fouling in a year", f"{one.low:,.0f} to {one.high:,.0f}")
+        for currency, one in totals_by_currency(rows).items()
+    ]
+    energy = total(rows, "kwh_year")
+    cards.append(
+        (
+            f"{energy.value:,.0f} kWh",
+            "Electricity added in a year",
+            f"{energy.low:,.0f} to {energy.high:,.0f}",
+        )
+    )
+    now = sum(row["advice"] == "now" for row in rows)
+    other = sum(row["verdict"] == "fault" and row["advice"] == "not_a_cleaning_matter" for row in rows)
+    return (*cards, (str(now), "Units to clean now", ""), (str(other), "Units with another fault", ""))
+
+
+def _grid(rows: Sequence[tuple[str, ...]]) -> Grid:
+    return Grid(results.HEADINGS, tuple(rows))
+
+
+def _pictures(rows: Sequence[Row]) -> list[Picture]:
+    """Charts of the fleet, where its prices are in one currency."""
+    counted = fleet_charts.counted_rows(rows)
+    currencies = {str(row["currency"]) for row in counted}
+    if len(currencies) != 1:
+        return []
+    (currency,) = currencies
+    charts = [
+        (fleet_charts.ranking_chart(counted, currency), WHOLE_WIDTH),
+        (fleet_charts.level_chart(counted, currency), HALF_WIDTH),
+        (fleet_charts.cumulative_chart(counted, currency), HALF_WIDTH),
+    ]
+    return [Picture(svg(chart, *size), chart.description) for chart, size in charts]
+
+
+def _lines(rows: Sequence[Row]) -> Grid:
+    """A line a unit, the most expensive first."""
+    headings = ("Unit", "Site", "Verdict", "A year", "What to do", "By", "Last visit")
+    return Grid(headings, tuple(_line(row) for row in ranked(rows)))
+
+
+def _line(row: Row) -> tuple[str, ...]:
+    money = row.get("money_year")
+    supposed = " if fouled" if row.get("if_fouled") else ""
+    return (
+        str(row["unit"]),
+        str(row["site"]),
+        VERDICTS.get(str(row["verdict"]), ""),
+        "" if money is None else f"{money:,.0f} {row['currency']}{supposed}",
+        results.advice_words(row),
+        str(row["clean_by"]),
+        str(row["last_visit"]),
+    )
+
+
+def _problems(rows: Sequence[Row]) -> list[Paragraph | Points]:
+    found = [f"{row['unit']}: {row['problem']}" for row in rows if row["problem"]]
+    return [Paragraph("What could not be said:", strong=True), Points(tuple(found))] if found else []
