@@ -11,8 +11,10 @@ name from outside (an address, a page) is taken only when it is that of a case f
 import datetime as dt
 import os
 import threading
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 from calibration.case.atomic_file import alone_in, settle_folder
 from calibration.case.errors import CaseError
@@ -21,6 +23,7 @@ from calibration.case.file import (
     fingerprint,
     identifier,
     read_case,
+    unit_name,
     with_identifier,
     write_case,
     write_version,
@@ -59,6 +62,14 @@ class Entry:
     words: str
     changed: dt.datetime
     readable: bool
+
+
+class Titled(NamedTuple):
+    """A file, the name of its unit, and when it was last written [ns]."""
+
+    name: str
+    title: str
+    changed_ns: int
 
 
 @dataclass(frozen=True)
@@ -107,8 +118,16 @@ class Workspace:
 
     def entries(self) -> list[Entry]:
         """Every case file, the latest change first."""
-        listed = [self._entry(name, changed) for name, changed, _ in self.stamps()]
-        return sorted(listed, key=lambda entry: entry.changed, reverse=True)
+        return self.entries_of(self.titles())
+
+    def titles(self) -> tuple[Titled, ...]:
+        """Every case file with the name of its unit, the latest change first; none is checked."""
+        listed = [Titled(name, unit_name(self.folder / name) or name, ns) for name, ns, _ in self.stamps()]
+        return tuple(sorted(listed, key=lambda one: one.changed_ns, reverse=True))
+
+    def entries_of(self, some: Iterable[Titled]) -> list[Entry]:
+        """What is listed of some of them, each file read and checked."""
+        return [self._entry(one.name, one.changed_ns) for one in some]
 
     def _entry(self, name: str, changed_ns: int) -> Entry:
         changed = dt.datetime.fromtimestamp(changed_ns / 1e9)
@@ -254,7 +273,7 @@ class Workspace:
     def duplicate(self, name: str) -> Held:
         """A second unit like one that there is, named as its copy."""
         case = self.read(name).case
-        titles = {entry.title for entry in self.entries()}
+        titles = {one.title for one in self.titles()}
         former = self._path(name).read_text(encoding="utf-8-sig")
         return self.create(with_title(case, copy_title(case.unit.name, titles)), former)
 

@@ -169,6 +169,27 @@ def identifier(path: str | os.PathLike[str]) -> str:
     return found if isinstance(found, str) and IDENTIFIER.fullmatch(found) else ""
 
 
+def unit_name(path: str | os.PathLike[str]) -> str:
+    """Name of the unit in a file, whatever else is wrong with the file.
+
+    Parameters
+    ----------
+    path : path
+        Any file.
+
+    Returns
+    -------
+    str
+        Empty where it has none or cannot be found out.
+    """
+    try:
+        unit = _tables_of(_text_of(Path(path))).get("unit")
+    except CaseError:
+        return ""
+    found = unit.get("name") if isinstance(unit, dict) else None
+    return found if isinstance(found, str) else ""
+
+
 def holds_a_case(path: str | os.PathLike[str]) -> bool:
     """Whether somebody's case may be lost where a file is replaced.
 

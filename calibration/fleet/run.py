@@ -150,11 +150,28 @@ def _in_order(jobs: Sequence[Job], rows: Iterator[dict[str, Any]]) -> Iterator[d
 
 
 def _write_left_out(left: Sequence[LeftOut], table: Path) -> Path | None:
-    """File of the rows that were left out, under their own headers; an older one goes where there is none."""
+    """File of the rows that were left out; an older one goes where there is none."""
     path = table.with_name(table.stem + TO_CORRECT)
     if not left:
         path.unlink(missing_ok=True)
         return None
+    write_whole(path, table_to_correct(left))
+    return path
+
+
+def table_to_correct(left: Sequence[LeftOut]) -> bytes:
+    """Rows that were left out, under their own headers, each with its place and what is wrong with it.
+
+    Parameters
+    ----------
+    left : sequence of LeftOut
+        At least one.
+
+    Returns
+    -------
+    bytes
+        CSV, to be corrected and read together with the source.
+    """
     named = (ROW.name, "problem")
     headers = list(dict.fromkeys(h for one in left for h in one.table.headers if h not in named))
     buffer = io.StringIO()
@@ -164,5 +181,4 @@ def _write_left_out(left: Sequence[LeftOut], table: Path) -> Path | None:
         cells = dict(zip(one.table.headers, one.cells, strict=True))
         written = [one.place, one.sentence, *(cells.get(header, "") for header in headers)]
         writer.writerow(map(harmless_cell, written))
-    write_whole(path, buffer.getvalue().encode("utf-8"))
-    return path
+    return buffer.getvalue().encode("utf-8")

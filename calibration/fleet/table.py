@@ -132,19 +132,40 @@ def read_fleet_table(path: Path) -> FleetTable:
     except OSError as error:
         reason = "there is no such file" if isinstance(error, FileNotFoundError) else str(error.strerror)
         raise _refused(path.name, reason) from error
+    return fleet_table(content, path.name)
+
+
+def fleet_table(content: bytes, name: str) -> FleetTable:
+    """Table of a file's content.
+
+    Parameters
+    ----------
+    content : bytes
+        CSV, XLSX or Parquet.
+    name : str
+        Name of the file: its ending says which.
+
+    Returns
+    -------
+    FleetTable
+
+    Raises
+    ------
+    CaseError
+        As `read_fleet_table`.
+    """
     if len(content) > LARGEST_TABLE:
-        raise _refused(path.name, f"is longer than the {LARGEST_TABLE} bytes of a table of units")
-    ending = path.suffix.lower()
-    if ending == ".parquet":
-        cells = _parquet(content, path.name)
-    elif ending in (".xlsx", ".xlsm"):
-        cells = _spreadsheet(content, path.name)
+        raise _refused(name, f"is longer than the {LARGEST_TABLE} bytes of a table of units")
+    ending = name.lower().rpartition(".")[2]
+    if ending == "parquet":
+        cells = _parquet(content, name)
+    elif ending in ("xlsx", "xlsm"):
+        cells = _spreadsheet(content, name)
     else:
-        cells = _separated(content, path.name)
+        cells = _separated(content, name)
     if len(cells) > MOST_ROWS or max(map(len, cells), default=0) > MOST_COLUMNS:
-        sentence = f"has more than {MOST_ROWS} rows or {MOST_COLUMNS} columns; split it"
-        raise _refused(path.name, sentence)
-    return table_of_cells(cells, path.name)
+        raise _refused(name, f"has more than {MOST_ROWS} rows or {MOST_COLUMNS} columns; split it")
+    return table_of_cells(cells, name)
 
 
 def _refused(name: str, sentence: str) -> CaseError:

@@ -57,7 +57,7 @@ def _page(question: Question, visibility: Visibility = "visible") -> st.Page:
 def _choose_unit() -> None:
     """Chooser of the open unit: none, the demo, or one of the workspace."""
     workspace = session.workspace()
-    listed = {entry.name: entry.title for entry in cached.entries(workspace.folder, workspace.stamps())}
+    listed = {one.name: one.title for one in cached.titles(workspace.folder, workspace.stamps())}
     titles = _told_apart({NONE_OPEN: "none open", session.DEMO: "Invented demo"} | listed)
     st.session_state["unit_chooser"] = session.open_name() or NONE_OPEN
     st.selectbox(

@@ -40,7 +40,7 @@ from dashboard.results import steady_state
 from dashboard.results import trip as trips
 from dashboard.results.prediction import Level, Weather
 from dashboard.results.trip import Trip, trip_temperatures
-from dashboard.workspace import Entry, Workspace
+from dashboard.workspace import Entry, Titled, Workspace
 from model.cycle.sizing import RATING_OUTDOOR
 
 P = ParamSpec("P")
@@ -81,6 +81,18 @@ def case_of_file(path: Path, version: str) -> Case:
 def entries(folder: Path, stamps: Stamps) -> list[Entry]:
     """Units of a workspace; `stamps` shows whether anything changed."""
     return Workspace(folder).entries() if stamps else []
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def titles(folder: Path, stamps: Stamps) -> tuple[Titled, ...]:
+    """Names of the units of a workspace, the latest change first; `stamps` shows whether anything changed."""
+    return Workspace(folder).titles() if stamps else ()
+
+
+@st.cache_data(max_entries=MANY, show_spinner=False)
+def entries_of(folder: Path, some: tuple[Titled, ...]) -> list[Entry]:
+    """What is listed of some units of a workspace."""
+    return Workspace(folder).entries_of(some)
 
 
 def _bare(case: Case) -> Case:

@@ -127,7 +127,7 @@ def _take_over(held: Held, draft: Draft) -> None:
 def keep_copy(case: Case) -> None:
     """Write a copy of a case to the workspace and open it."""
     workspace = session.workspace()
-    titles = {entry.title for entry in workspace.entries()}
+    titles = {one.title for one in workspace.titles()}
     held = workspace.create(with_title(case, copy_title(case.unit.name, titles)))
     session.open_unit(held.name)
 

@@ -1,4 +1,4 @@
-"""Read in a file: a case, a table of visits, or a log of readings over time."""
+"""Read in a file: a case, a table of visits or of many units, or a log of readings over time."""
 
 import streamlit as st
 
@@ -7,14 +7,19 @@ from calibration.case.file import LARGEST_FILE, parse_case
 from calibration.case.keys import keys_of
 from calibration.case.units import System
 from calibration.files.visit_table import VisitTable, guessed_keys, read_visit_table, visit_entries
-from dashboard.web import log_page, screen, session
+from dashboard.web import fleet_page, log_page, screen, session
 from dashboard.web.form import editing
 from dashboard.web.page_list import EDIT, IMPORT, SHORT, go
 from model.properties.moist_air import STANDARD_PRESSURE
 
 LEAD = "A file is checked first. Nothing is saved until you confirm."
-CASE, TABLE, LOG = "A case file", "A table of visits", "A log over time"
-KINDS = {CASE: ["toml"], TABLE: ["csv", "xlsx", "txt", "tsv"], LOG: ["csv", "txt", "tsv"]}
+CASE, TABLE, FLEET, LOG = "A case file", "A table of visits", "A table of units", "A log over time"
+KINDS = {
+    CASE: ["toml"],
+    TABLE: ["csv", "xlsx", "txt", "tsv"],
+    FLEET: ["csv", "xlsx", "parquet", "txt", "tsv"],
+    LOG: ["csv", "txt", "tsv"],
+}
 LEFT_OUT = "leave out"
 SHOWN_ROWS = 8
 
@@ -36,6 +41,8 @@ def page() -> None:
             _read_case(file.getvalue())
         elif kind == TABLE:
             _read_table(file.getvalue(), file.name, opened)
+        elif kind == FLEET:
+            fleet_page.read(file)
         else:
             log_page.read(file, opened)
     except CaseError as error:
@@ -46,6 +53,7 @@ def _words_about(kind: str) -> None:
     words = {
         CASE: "A file downloaded here or written by hand: one unit with its visits.",
         TABLE: "One visit in each row or column. Columns are matched to readings; matches can be changed.",
+        FLEET: "Many units: one visit in each row, with unit, site and nameplate. Each unit becomes a file.",
         LOG: "Readings every few seconds. The averages of the longest steady stretch become a visit.",
     }
     st.caption(words[kind])

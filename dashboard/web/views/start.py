@@ -11,6 +11,7 @@ LEAD = (
     "coil is ever blocked."
 )
 SHOWN = 5  # units of the workspace that are offered here
+LOOKED_AT = 10  # of the latest files, as some may not be readable
 
 
 def page() -> None:
@@ -36,7 +37,8 @@ def page() -> None:
 def _kept_units() -> None:
     """Units of the workspace, the latest first, and the other ways in."""
     workspace = session.workspace()
-    entries = [one for one in cached.entries(workspace.folder, workspace.stamps()) if one.readable]
+    latest = cached.titles(workspace.folder, workspace.stamps())[:LOOKED_AT]
+    entries = [one for one in cached.entries_of(workspace.folder, latest) if one.readable]
     if entries:
         st.subheader("Stored units", anchor=False)
         for entry in entries[:SHOWN]:

@@ -5,9 +5,9 @@ from collections.abc import Callable
 import streamlit as st
 
 from calibration.case.errors import CaseError
-from dashboard.web import cached, screen, session
+from dashboard.web import cached, fleet_page, screen, session
 from dashboard.web.page_list import EDIT, IMPORT, SHORT, UNITS, go, link
-from dashboard.workspace import REMOVED, Entry, Workspace
+from dashboard.workspace import REMOVED, Entry, Titled, Workspace
 
 LEAD = "One file for each unit. Every save keeps the previous version, and a removed unit can be restored."
 SHOWN_AT_ONCE = 20
@@ -17,26 +17,28 @@ def page() -> None:
     """Draw the page."""
     screen.head(UNITS, None, LEAD)
     workspace = session.workspace()
-    entries = cached.entries(workspace.folder, workspace.stamps())
+    titles = cached.titles(workspace.folder, workspace.stamps())
     with st.container(horizontal=True, vertical_alignment="center"):
         if st.button("Enter a new unit", type="primary", key="new_unit"):
             st.session_state["wanted_form"] = "new"
             go(EDIT)
         link(IMPORT, "Read in a file")
-    if not entries:
+    if not titles:
         st.write("There is no stored unit yet.")
-    for entry in _found(entries):
+    for entry in cached.entries_of(workspace.folder, _found(titles)):
         _row(workspace, entry)
+    if len(titles) > 1:
+        fleet_page.results_table(workspace)
     _removed(workspace)
     st.caption(f"Folder: {screen.plain(str(workspace.folder))}")
 
 
-def _found(entries: list[Entry]) -> list[Entry]:
-    """The entries that are listed: all of a few, else those that are looked for."""
-    if len(entries) <= SHOWN_AT_ONCE // 2:
-        return entries
+def _found(titles: tuple[Titled, ...]) -> tuple[Titled, ...]:
+    """The units that are listed: all of a few, else those that are looked for."""
+    if len(titles) <= SHOWN_AT_ONCE // 2:
+        return titles
     asked = st.text_input("Find a unit", key="find_unit", type="search", live=True).strip().lower()
-    found = [entry for entry in entries if asked in entry.title.lower() or asked in entry.name]
+    found = tuple(one for one in titles if asked in one.title.lower() or asked in one.name)
     if len(found) > SHOWN_AT_ONCE:
         st.caption(f"The latest {SHOWN_AT_ONCE} of {len(found)}; type part of a name to find another.")
     return found[:SHOWN_AT_ONCE]

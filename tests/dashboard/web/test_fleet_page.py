@@ -1,0 +1,83 @@
+"""Many units on the pages: a table read in becomes units, results can be sorted, the ranking is drawn."""
+
+import pytest
+
+from calibration.fleet import run as running
+from calibration.fleet.run import run_fleet
+from calibration.fleet.unit_row import UnitRow
+from dashboard.web.fleet_page import RESULTS, table_columns
+from dashboard.web.page_list import UNITS
+from dashboard.workspace import Workspace
+from tests.calibration.fleet.office import office_book, office_rows
+from tests.dashboard.web.test_app import app, folder, read_in, texts  # noqa: F401
+
+
+@pytest.fixture
+def saved(app):  # noqa: F811
+    page = read_in(app, "A table of units", office_book(office_rows()[:6]), "office.xlsx")
+    assert "3 units with 6 visits; 0 rows are left out." in texts(page)
+    return page.button(key="take_fleet").click().run()
+
+
+def test_a_table_of_units_becomes_a_file_each(saved, folder):  # noqa: F811
+    assert not saved.exception
+    entries = Workspace(folder).entries()
+    assert {(entry.title, entry.readable) for entry in entries} == {(f"RTU-{n}", True) for n in (1, 2, 3)}
+    assert Workspace(folder).read(entries[0].name).case.unit.site == "Library"
+
+
+def test_rows_with_a_fault_are_said_and_can_be_downloaded(app):  # noqa: F811
+    rows = office_rows()[:4]
+    rows[1][8] = "hot"
+    page = read_in(app, "A table of units", office_book(rows), "office.xlsx")
+    assert "2 units with 3 visits; 1 rows are left out." in texts(page)
+    assert "'hot' is no number" in texts(page)
+    assert len(page.get("download_button")) == 1
+
+
+def test_the_results_are_worked_out_and_shown(saved, folder, monkeypatch):  # noqa: F811
+    def quickly(fleet, path, progress):
+        return run_fleet(fleet, path, 1, "", progress, pretended)
+
+    monkeypatch.setattr("dashboard.web.fleet_page.run_fleet", quickly)
+    page = saved.switch_page(UNITS.file).run()
+    assert "once all units have been worked out" in texts(page)
+    page = page.button(key="work_out_all").click().run()
+    assert not page.exception
+    table = page.dataframe[0].value
+    assert list(table["cost a year"]) == [300.0, 200.0, 100.0]
+    assert list(table["unit"]) == ["RTU-3", "RTU-2", "RTU-1"]
+    assert "Fouling of 3 units costs 600" in texts(page)
+    assert (folder / RESULTS).is_file()
+    assert running.TO_CORRECT
+
+
+def pretended(job):
+    money = 100.0 * int(job.unit.removeprefix("RTU-"))
+    return vars(UnitRow(job.unit, job.site, verdict="fault", money_year=money, money_year_low=money,
+                        money_year_high=money, kwh_year=1.0, kwh_year_low=1.0, kwh_year_high=1.0,
+                        currency="USD", advice="now", clean_by="2026-08-12"))  # fmt: skip
+
+
+def test_columns_sort_as_numbers_and_dates():
+    rows = [
+        vars(UnitRow("a", "x")),
+        vars(UnitRow("b", "x", money_year=5.0, clean_by="2027-01-02", advice="later")),
+    ]
+    columns = table_columns(rows)
+    assert columns["unit"] == ["b", "a"]
+    assert columns["due"] == ["2027-01-02", None]
+    assert columns["what to do"] == ["clean later", ""]
+
+
+def test_a_thousand_units_are_listed_with_few_files_checked(tmp_path, monkeypatch):
+    from tests.fuzz.hostile_files import DEMO
+
+    for number in range(60):
+        (tmp_path / f"{number}.toml").write_text(DEMO.replace("Millbrook", f"Mill {number}"), "utf-8")
+    checked = []
+    monkeypatch.setattr("dashboard.workspace.read_case", lambda path: checked.append(path))
+    titles = Workspace(tmp_path).titles()
+    assert len(titles) == 60
+    assert all(one.title.startswith("Mill ") for one in titles)
+    assert not checked
