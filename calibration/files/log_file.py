@@ -13,7 +13,7 @@ import datetime as dt
 import io
 import os
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
@@ -22,8 +22,10 @@ import numpy as np
 
 from calibration.case.entries import EARLIEST_YEAR, LATEST_YEAR
 from calibration.case.errors import CaseError, Problem
+from calibration.case.keys import keys_of
 from calibration.case.units import GAUGE_PRESSURE, System
 from calibration.files.headers import Column, column_of
+from calibration.files.matching import SURE, column_named, matched
 from model.arrays import Array
 from model.properties.moist_air import STANDARD_PRESSURE
 
@@ -255,9 +257,22 @@ def _understood_headers(source: Path, headers: tuple[str, ...]) -> tuple[int, di
         if any(column.key.name == other.key.name for other in columns.values()):
             raise _refused(source, f"has two columns of {column.key.name}; one is expected")
         columns[place] = column
+    try:
+        columns |= _by_other_words(headers, columns, time)
+    except ValueError as error:
+        raise _refused(source, str(error)) from error
     if not columns:
         raise _refused(source, "has no column with a reading, such as suction_pressure [psi]")
     return time, columns
+
+
+def _by_other_words(headers: tuple[str, ...], known: Mapping[int, Column], time: int) -> dict[int, Column]:
+    """Columns headed by words in use for a reading, as in tables of visits; keys come first."""
+    taken = {column.key.name for column in known.values()}
+    keys = [key for name, key in keys_of("visit").items() if key.form == "number" and name not in taken]
+    words = [("",) if place in known or place == time else (header,) for place, header in enumerate(headers)]
+    found = matched(words, keys, least=SURE)
+    return {place: column_named(headers[place], key) for place, key in found.items()}
 
 
 class _Renumbered(io.RawIOBase):

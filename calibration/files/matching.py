@@ -14,7 +14,7 @@ from difflib import SequenceMatcher
 from functools import lru_cache
 
 from calibration.case.keys import Key
-from calibration.files.headers import LONGEST_HEADER
+from calibration.files.headers import LONGEST_HEADER, Column, column_of
 
 LIKENESS = 0.72
 """Likeness of two texts from which a header is taken for a reading [-]."""
@@ -144,6 +144,30 @@ def _bare(text: str) -> str:
     plain = re.sub(r"\bdry bulb\b", "db", plain)
     plain = re.sub(r"\bwet bulb\b", "wb", plain)
     return " ".join(re.findall(r"[a-z]+|\d+", plain.replace("_", " ")))
+
+
+def column_named(header: str, key: Key) -> Column:
+    """What a column of a reading holds, with the unit in its header.
+
+    Parameters
+    ----------
+    header : str
+        As written: the unit in brackets, or at its end.
+    key : Key
+        The reading.
+
+    Returns
+    -------
+    Column
+
+    Raises
+    ------
+    ValueError
+        When the unit is not one of the reading.
+    """
+    bracket = re.search(r"[\[(]([^\])]*)[\])]\s*$", header)
+    unit = bracket[1] if bracket else unit_at_end(header)
+    return column_of(f"{key.name} [{unit}]" if unit else key.name, key.section) or Column(key)
 
 
 def unit_at_end(header: str) -> str:

@@ -23,8 +23,8 @@ from calibration.case.entries import EARLIEST_YEAR, LATEST_YEAR, number_of
 from calibration.case.errors import CaseError, Problem
 from calibration.case.keys import keys_of
 from calibration.case.units import System
-from calibration.files.headers import Column, column_of
-from calibration.files.matching import matched, unit_at_end
+from calibration.files.headers import Column
+from calibration.files.matching import column_named, matched
 from model.properties.moist_air import STANDARD_PRESSURE
 
 MOST_ROWS, MOST_COLUMNS = 500, 400
@@ -311,13 +311,10 @@ def visit_entries(
 
 def _column(header: str, name: str) -> Column:
     """What a column holds, with the unit at the end of its header where it is one of the reading."""
-    bracket = re.search(r"[\[(]([^\])]*)[\])]\s*$", header)
-    unit = bracket[1] if bracket else unit_at_end(header)
     try:
-        column = column_of(f"{name} [{unit}]" if unit else name)
+        return column_named(header, keys_of("visit")[name])
     except ValueError as error:
         raise _refused("columns", str(error)) from error
-    return column or Column(keys_of("visit")[name])
 
 
 def _typed(cell: str, column: Column, system: System, ambient_pressure: float) -> str:

@@ -240,3 +240,11 @@ def test_a_line_without_end_is_refused_unread(log, monkeypatch):
     monkeypatch.setattr("pandas.read_csv", None)
     with pytest.raises(CaseError, match="has a line of more than 1000 bytes"):
         log("time,outdoor_db\n0,95\n" + "1" * 3000)
+
+
+def test_words_in_use_name_columns_as_in_tables_of_visits(tmp_path):
+    path = tmp_path / "log.csv"
+    lines = [f"{second},{95 + second % 2},136,64,9" for second in range(0, 60, 10)]
+    path.write_text("\n".join(["time [s],ambient °F,suction psig,suction line [°F],sky", *lines]), "utf-8")
+    log = read_log(path, "US")
+    assert set(log.readings) == {"outdoor_db", "suction_pressure", "suction_temperature"}
