@@ -28,10 +28,10 @@ ROOT = Path(__file__).resolve().parents[1]
 PAGES = (START, MEASURED, CLEAN, FOULING, REPORT, EDIT, IMPORT, UNITS)
 """Pages that are held to the words; a page belongs here as soon as all that it shows is written in them."""
 SECTIONS = (
+    "Unit and weather",
     "What it costs in a year",
     "Measured, and expected of a clean coil in the same weather",
     "In pictures",
-    "Unit and weather",
     "Before anyone goes to the unit",
     "Signed",
 )

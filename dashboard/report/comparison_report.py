@@ -17,6 +17,7 @@ from calibration.clean_fit.baseline import Baseline
 from calibration.costs.case_costs import Costs
 from calibration.diagnosis.comparison import Comparison
 from dashboard.charts import style
+from dashboard.charts.before_after_chart import before_after_chart
 from dashboard.charts.cycle_traces import expected_cycle, measured_cycle
 from dashboard.charts.draw_svg import svg
 from dashboard.charts.loss_charts import difference_chart, loss_chart
@@ -30,6 +31,7 @@ from dashboard.results.cautions import cautions
 from dashboard.results.clean_fit import fit_sentence as clean_fit_sentence
 from dashboard.results.figures import Figure, Struck, figure
 from dashboard.results.match import fit_sentence
+from dashboard.results.next_steps import what_to_do
 from dashboard.results.prediction import setting_figures, weather_of
 from dashboard.results.season_cost import headline_figures, season_sentences, with_interval
 from dashboard.results.trip import trip_temperatures
@@ -39,6 +41,8 @@ SUFFIXES = (".pdf", ".html")
 UNDATED = date(1980, 1, 1)  # day in the file's properties where the visit has none
 MEASURED_FIRST = ("eer", "net_capacity", "approach", "subcooling", "superheat")
 """Figures to see first where no fouling was found."""
+OWNER = ("Customer", "Address")
+OWNER_WIDTH = (180.0, 62.0)  # of the picture on the first page [mm]
 FILL_INS = ("Company", "Licence number", "Technician", "Date", "Signature", "Owner or owner's representative")
 
 
@@ -71,22 +75,27 @@ def comparison_report(
     """
     findings, visit = findings or Findings(), comparison.visit
     dirt = comparison.finding.shows_condenser
-    trip = _trip_sentences(case, baseline, comparison, system) if dirt else []
     when = f", {visit.date.isoformat()}" if visit.date else ""
+    costs = cost_sections(findings.cost, system)
+    action = Section("What to do", (Points(tuple(what_to_do(comparison.finding))),))
+    if dirt and costs:  # else costs only suppose that the coil is fouled
+        action, costs = costs[0], costs[1:]
     return Report(
         title="Condenser coil report",
         subtitle=f"{case.unit.name}: {visit.label}{when}",
         author=f"coiltoll {version('coiltoll')}",
         sections=(
-            Section("Finding", _finding(comparison, system, findings, trip)),
-            *cost_sections(findings.cost, system),
+            Section("Finding", _finding(comparison, system, findings)),
+            action,
+            Section("Unit and weather", (*_unit_grids(case, comparison, system), Blanks(OWNER))),
+            Section("What the readings say", _readings(case, baseline, comparison, system, findings), True),
+            *costs,
             Section(
                 "Measured, and expected of a clean coil in the same weather",
                 (_table(comparison, system, dirt),),
             ),
             *beside_sections(findings.moved, case, system),
             Section("In pictures", _pictures(case, baseline, comparison, system, dirt)),
-            Section("Unit and weather", _unit_grids(case, comparison, system)),
             Section(
                 "Basis of the figures, and what was not measured",
                 _grounds(baseline, comparison, findings, system),
@@ -103,45 +112,45 @@ def _trip_sentences(case: Case, baseline: Baseline, comparison: Comparison, syst
     return [one.sentence for one in trip_temperatures(baseline, weather, [share], system, {})]
 
 
-def _finding(
-    comparison: Comparison, system: System, findings: Findings, trip: list[str]
-) -> tuple[Block, ...]:
-    """The finding in an owner's words, a few figures to see first, and what else the readings say."""
+def _finding(comparison: Comparison, system: System, findings: Findings) -> tuple[Block, ...]:
+    """The finding in an owner's words, clean and now in one picture, and a few figures to see first."""
+    lines = headline(comparison)
     if not comparison.finding.shows_condenser:
-        return _finding_without_dirt(comparison, system)
+        measured = {one.key: one for one in compared.measured_figures(comparison, system)}
+        first = [measured[key] for key in MEASURED_FIRST if key in measured][:4]
+        return (Paragraph(" ".join(lines), strong=True), *((_cards(first),) if first else ()))
     shown = {
         one.key: one
         for one in (*compared.level_figures(comparison), *compared.loss_figures(comparison, system))
     }
-    lines, points = headline(comparison), [*trip, *finding_points(comparison.finding, system)]
-    capacity, power = (shown[key] for key in ("net_capacity_taken", "total_power_taken"))
+    season = findings.cost.season if isinstance(findings.cost, Costs) else None
     first = [shown["condenser_blocked"], shown["eer_change"]]
-    if isinstance(findings.cost, Costs):
-        lines += season_sentences(findings.cost.season, system)[:1]
-        first += headline_figures(findings.cost.season, system)[:2]
-        lost, more = with_interval(capacity), with_interval(power)
-        points.insert(
-            0, f"On the day of the visit the loss was {lost} of capacity, and {more} of power was added."
-        )
+    if season is not None:
+        lines += season_sentences(season, system)[:1]
+        first = [*headline_figures(season, system)[:2], *first]
     else:
-        first += [capacity, power]
+        first += [shown["net_capacity_taken"], shown["total_power_taken"]]
+    chart = before_after_chart(comparison, season, system)
     return (
         Paragraph(" ".join(lines), strong=True),
+        Picture(svg(chart, *OWNER_WIDTH), chart.description),
         _cards(first),
-        *((Points(tuple(points)),) if points else ()),
     )
 
 
-def _finding_without_dirt(comparison: Comparison, system: System) -> tuple[Block, ...]:
-    """The same where the readings do not match dirt: what was measured, and nothing of a blocked face."""
-    shown = {one.key: one for one in compared.measured_figures(comparison, system)}
-    first = [shown[key] for key in MEASURED_FIRST if key in shown][:4]
-    points = finding_points(comparison.finding, system)
-    return (
-        Paragraph(" ".join(headline(comparison)), strong=True),
-        *((_cards(first),) if first else ()),
-        *((Points(points),) if points else ()),
-    )
+def _readings(
+    case: Case, baseline: Baseline, comparison: Comparison, system: System, findings: Findings
+) -> tuple[Block, ...]:
+    """The verdict, suspect readings, level and loss, in the trade's terms."""
+    points = list(finding_points(comparison.finding, system))
+    if comparison.finding.shows_condenser:
+        shown = {one.key: one for one in compared.loss_figures(comparison, system)}
+        lost, more = (with_interval(shown[key]) for key in ("net_capacity_taken", "total_power_taken"))
+        points += [
+            f"On the day of the visit the loss was {lost} of capacity, and {more} of power was added.",
+            *_trip_sentences(case, baseline, comparison, system),
+        ]
+    return (Points(tuple(points)),)
 
 
 def _cards(figures: list[Figure]) -> Cards:
@@ -230,7 +239,7 @@ def _grounds(
         clean_fit_sentence(baseline),
         *level,
         fit_sentence(comparison.finding),
-        "Intervals hold the truth nine times in ten where the meters read as well as the case file says.",
+        "90 % ranges contain the true value nine times in ten where meters are as accurate as the case says.",
     ]
     if comparison.visit.notes:
         lines.append(f"Note of the visit: {comparison.visit.notes}")

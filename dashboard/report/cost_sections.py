@@ -10,6 +10,7 @@ from calibration.costs.case_costs import Costs, as_of_visit, case_costs
 from calibration.costs.fouled_unit import DRAWS
 from calibration.diagnosis.finding import Finding
 from dashboard.charts import cost_charts
+from dashboard.charts.chart import Chart
 from dashboard.charts.draw_svg import svg
 from dashboard.report.parts import Block, Grid, Paragraph, Picture, Points, Section
 from dashboard.results import cleaning_advice
@@ -26,6 +27,8 @@ HALF_WIDTH = (95.0, 62.0)  # of a chart that shares the width of the page with a
 WHOLE_WIDTH = (180.0, 54.0)  # of one that does not [mm]
 LOW_HALF_WIDTH = (95.0, 60.0)  # of such a one that needs less height [mm]
 LOW_WIDTH = (180.0, 42.0)  # of a wide one that needs little height [mm]
+FIRST_REASONS = 2
+"""Reasons that stand beside the advice; the others stand with the costs."""
 SHOWN = ("money", "unmet_money", "energy", "carbon", "peak_power", "run_hours", "short_hours", "trip_hours")
 
 
@@ -93,34 +96,35 @@ def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
     if cost.season.unit.if_fouled:  # what to do instead is in the finding
         return (Section("If it were fouling: what it costs in a year", _year(cost, system)),)
     return (
-        Section("What to do, and when", _recommended(cost, system)),
+        Section("What to do, and when", _recommended(cost)),
         Section("What it costs in a year", _year(cost, system)),
     )
 
 
-def _recommended(cost: Costs, system: System) -> tuple[Block, ...]:
+def _recommended(cost: Costs) -> tuple[Block, ...]:
+    """What to do on which date, and the first reasons."""
     if cost.interval is None:
         return (Paragraph(NO_PRICE),)
     advised = cleaning_advice.advice(cost.interval)
-    lines = [*advised.reasons, cleaning_advice.watch_sentence(cost.interval, system)]
+    lines = list(advised.reasons[:FIRST_REASONS])
     if advised.recommended.advice == "measure_first":
         lines.insert(0, advised.measuring)
-    charts = [
-        (cost_charts.interval_chart(cost.interval), LOW_HALF_WIDTH),
-        (cost_charts.day_chart(cost.interval), LOW_HALF_WIDTH),
-    ]
-    return (
-        Paragraph(advised.headline, strong=True),
-        Points(tuple(one for one in lines if one)),
-        *(Picture(svg(chart, *size), chart.description) for chart, size in charts),
-    )
+    return (Paragraph(advised.headline, strong=True), *((Points(tuple(lines)),) if lines else ()))
 
 
 def _year(cost: Costs, system: System) -> tuple[Block, ...]:
     lines = season_sentences(cost.season, system)[1:]  # the first is on the first page
-    chart = cost_charts.year_map(cost.season)
-    picture = () if chart is None else (Picture(svg(chart, *LOW_WIDTH), chart.description),)
-    return (Points(tuple(lines)), _table(cost, system), *picture)
+    charts: list[tuple[Chart | None, tuple[float, float]]] = []
+    if cost.interval is not None and not cost.season.unit.if_fouled:
+        advised = cleaning_advice.advice(cost.interval)
+        lines += [*advised.reasons[FIRST_REASONS:], cleaning_advice.watch_sentence(cost.interval, system)]
+        charts = [
+            (cost_charts.interval_chart(cost.interval), LOW_HALF_WIDTH),
+            (cost_charts.day_chart(cost.interval), LOW_HALF_WIDTH),
+        ]
+    charts.append((cost_charts.year_map(cost.season), LOW_WIDTH))
+    pictures = (Picture(svg(one, *size), one.description) for one, size in charts if one is not None)
+    return (Points(tuple(one for one in lines if one)), _table(cost, system), *pictures)
 
 
 def _table(cost: Costs, system: System) -> Grid:

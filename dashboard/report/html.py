@@ -29,6 +29,7 @@ figure img {{ width: 100%; height: auto; }}
 .blanks {{ display: grid; grid-template-columns: repeat(auto-fit, minmax(14rem, 1fr)); gap: 2.2rem 1rem;
   padding-top: 2rem; }}
 .blanks div {{ border-top: 1px solid {style.INK}; font-size: 0.8rem; }}
+.annex {{ border-top: 4px solid {style.PANEL}; margin-top: 2.4rem; break-before: page; }}
 @media print {{ body {{ max-width: none; }} figure, table {{ break-inside: avoid; }} }}
 """
 
@@ -47,7 +48,7 @@ def html(report: Report) -> str:
         A whole HTML document.
     """
     sections = "\n".join(
-        f"<section>\n<h2>{escape(section.heading)}</h2>\n"
+        f"<section{' class=annex' if section.new_page else ''}>\n<h2>{escape(section.heading)}</h2>\n"
         + "\n".join(_side_by_side(section.blocks))
         + "\n</section>"
         for section in report.sections

@@ -72,10 +72,14 @@ Block = Paragraph | Points | Cards | Grid | Picture | Blanks
 
 @dataclass(frozen=True)
 class Section:
-    """A heading and its blocks; pictures side by side where two follow each other."""
+    """A heading and its blocks; pictures side by side where two follow each other.
+
+    `new_page` where it begins a page of its own on paper.
+    """
 
     heading: str
     blocks: tuple[Block, ...]
+    new_page: bool = False
 
 
 @dataclass(frozen=True)

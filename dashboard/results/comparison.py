@@ -11,11 +11,13 @@ from calibration.case.keys import words_of
 from calibration.case.records import Visit
 from calibration.case.units import CAPACITY, PERCENT, POWER, System
 from calibration.clean_fit.prediction import Prediction
+from calibration.costs.season_cost import SeasonFindings
 from calibration.diagnosis.comparison import Comparison
 from calibration.estimate import Estimate
 from dashboard.results.figures import Figure, figure, of_estimate, possible_ends, probability, signed, to_json
 from dashboard.results.match import fit_sentence, loss_sentence, spanned, verdict_sentence
 from dashboard.results.prediction import CHANGE_WORDS
+from dashboard.results.season_cost import season_columns
 from dashboard.results.suspect_readings import (
     performance_beside_supported,
     suspect_figures,
@@ -23,6 +25,7 @@ from dashboard.results.suspect_readings import (
     suspects_json,
 )
 from dashboard.results.wording import in_a_sentence
+from model.maintenance.growth import NORMAL_95
 
 COMPARED = {
     "evaporating_temperature": "evaporating_temperature",
@@ -125,6 +128,63 @@ def now_and_clean(comparison: Comparison, system: System) -> list[NowAndClean]:
 
 def _number(one: Figure) -> float:
     return float(one.value or 0.0)
+
+
+class CleanAndNow(NamedTuple):
+    """A figure now over clean [%], both in words, and whether the range of the change excludes none."""
+
+    label: str
+    share: float
+    text: str
+    sure: bool
+
+
+def clean_and_now(comparison: Comparison, season: SeasonFindings | None, system: System) -> list[CleanAndNow]:
+    """What an owner sees of fouling, each over the clean unit in the same weather.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        A visit beside the clean unit.
+    season : SeasonFindings, optional
+        For the electricity of a year.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    list of CleanAndNow
+        Power, head pressure, electricity for the same cooling, and that of a year.
+    """
+    loss = comparison.finding.loss
+    shown = []
+    power = {one.now.key: one for one in now_and_clean(comparison, system)}.get("total_power")
+    if power is not None:
+        text = f"{power.now.best.text} {power.now.unit}, clean {power.clean.text} {power.clean.unit}"
+        share = 100.0 * (1.0 + loss.power_share.value)
+        shown.append(CleanAndNow("Power drawn", share, text, loss.power_share.excludes_zero))
+    for words, measured, clean, _, standardised in reading_rows(comparison, system):
+        if words == words_of("liquid_pressure", "visit"):
+            now = measured.best
+            text = f"{now.text} {now.unit}, clean {clean.text} {clean.unit}"
+            share = 100.0 * _number(now) / _number(clean)
+            shown.append(CleanAndNow("Head pressure", share, text, abs(standardised) > NORMAL_95))
+    needed = 100.0 / (1.0 - loss.eer_share.value)
+    text = f"{needed - 100.0:+.0f} %"
+    shown.append(CleanAndNow("Electricity for the same cooling", needed, text, loss.eer_share.excludes_zero))
+    if season is not None:
+        clean_year, held, _ = (
+            {one.key: one for one in column} for _, column in season_columns(season, system)
+        )
+        energy, before = held["energy"], clean_year["energy"]
+        share = 100.0 * (1.0 + _number(energy) / _number(before))
+        text = f"{_number(before) + _number(energy):,.0f} {before.unit}, clean {before.text} {before.unit}"
+        shown.append(CleanAndNow("Electricity in a year", share, text, _excludes_zero(energy)))
+    return shown
+
+
+def _excludes_zero(one: Figure) -> bool:
+    return (one.low or 0.0) > 0.0 or (one.high or 0.0) < 0.0
 
 
 def reading_rows(comparison: Comparison, system: System) -> list[tuple[str, Figure, Figure, Figure, float]]:

@@ -15,7 +15,7 @@ from dashboard.report.comparison_report import SUFFIXES, check_suffix, compariso
 from dashboard.report.cost_sections import cost_sections, costs_of_visit
 from dashboard.report.findings import Findings, beside_sections, finding_points, visit_findings
 from dashboard.report.html import html
-from dashboard.report.parts import Grid, Paragraph, Picture, Points, Report, Section
+from dashboard.report.parts import Cards, Grid, Paragraph, Picture, Points, Report, Section
 from dashboard.report.pdf import lost_sentence, pdf, unprintable
 from dashboard.results import cleaning_advice, season_cost
 from dashboard.results import comparison as compared
@@ -125,7 +125,13 @@ def test_the_outdoor_air_that_trips_the_unit_is_that_of_predict(whole, demo, cap
     assert run(["predict", str(demo.case.source), "--blocked", share, "--json"]) == 0
     sentence = json.loads(capsys.readouterr().out)["trip"]["sentences"][0]
     assert "on high pressure" in sentence
-    assert sentence in whole.sections[0].blocks[2].sentences
+    assert sentence in points_under(whole, "What the readings say")
+
+
+def points_under(report: Report, heading: str) -> tuple[str, ...]:
+    """Sentences of the points under a heading."""
+    (section,) = (one for one in report.sections if one.heading == heading)
+    return tuple(said for block in section.blocks if isinstance(block, Points) for said in block.sentences)
 
 
 def test_no_line_of_the_pdf_breaks_a_share_or_a_unit():
@@ -144,6 +150,21 @@ def test_the_headline_is_for_an_owner(whole):
     assert "USD" in first.text
 
 
+def test_the_first_page_is_the_owners(whole, demo):
+    """Finding, clean and now in a picture, money with its range, one action with its date; nothing else."""
+    printed = pypdf.PdfReader(io.BytesIO(pdf(whole, demo.visit.date)))
+    page = re.sub(r"\s+", " ", printed.pages[0].extract_text())
+    headings = [section.heading for section in whole.sections]
+    first = headings[: headings.index("What the readings say")]
+    assert first == ["Finding", "What to do, and when", "Unit and weather"]
+    assert all(heading in page for heading in first)
+    assert not any(heading in page for heading in headings[len(first) :])
+    (picture,) = (block for block in whole.sections[0].blocks if isinstance(block, Picture))
+    assert picture.description.startswith("With a clean coil 100; now power drawn 10")
+    assert "Customer" in page and "USD" in page
+    assert all(len(one.extract_text()) > 900 for one in printed.pages), "no page is half empty"
+
+
 @pytest.fixture(scope="module")
 def elsewhere(gassy) -> Report:
     findings = visit_findings(gassy.case, gassy.baseline, gassy.comparison, gassy.costs)
@@ -159,9 +180,10 @@ def test_readings_that_point_elsewhere_come_first(elsewhere):
     assert not any("blocked" in words for _, words, _ in cards)
     shown = str([section for section in elsewhere.sections if section.heading != "In pictures"])
     assert "of the face blocked" not in shown and "Blocked face area" not in shown
-    points = elsewhere.sections[0].blocks[2].sentences
+    points = points_under(elsewhere, "What the readings say")
     assert any(point.startswith("If it is non-condensables: ") for point in points)
-    assert any("Cleaning the condenser does not correct it" in point for point in points)
+    acts = points_under(elsewhere, "What to do")
+    assert any("Cleaning the condenser does not correct it" in act for act in acts)
 
 
 def test_no_page_of_that_report_advises_a_cleaning(elsewhere, gassy):
@@ -183,8 +205,9 @@ def test_a_suspect_figure_is_struck_through_beside_the_supported_one(suspect):
     page, text = html(report), text_of(pdf(report, suspect.visit.date))
     assert f'<s title="suspect reading">{shown.text}</s> <b>{shown.supported.text}</b>' in page
     assert f"{shown.text} {shown.supported.text}" in text
-    assert any("is suspect" in one for one in report.sections[0].blocks[2].sentences)
-    for number, words, _ in report.sections[0].blocks[1].figures:
+    assert any("is suspect" in one for one in points_under(report, "What the readings say"))
+    (cards,) = (block for block in report.sections[0].blocks if isinstance(block, Cards))
+    for number, words, _ in cards.figures:
         assert not number.startswith(shown.text), words
 
 
