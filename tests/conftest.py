@@ -18,6 +18,7 @@ settings.register_profile(
     "any machine", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("any machine")
+os.environ.pop("COLUMNS", None)  # tables are as wide as in a file, whatever terminal the tests run in
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 HOW_TO_GET_ONE = (

@@ -5,6 +5,7 @@ markup. Where the output is not a terminal, tables are as wide as they need to b
 """
 
 import json
+import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -15,7 +16,8 @@ from dashboard.results.figures import Figure, merged
 if TYPE_CHECKING:
     from rich.console import Console
 
-FILE_WIDTH = 160  # width of a table written to a file or a pipe [characters]
+FILE_WIDTH = 160  # width of a table written to a file or a pipe where COLUMNS says nothing else [characters]
+Row = list[str]
 
 
 def print_json(content: Any) -> None:
@@ -82,7 +84,11 @@ def print_table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str
         title=title or None, title_justify="left", box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False
     )
     for number, heading in enumerate(headings):
-        table.add_column(heading, justify="left" if number == 0 else "right", overflow="fold")
+        # No column is narrower than its longest word: a narrow terminal folds cells between words.
+        longest = max(map(len, " ".join([heading, *(row[number] for row in rows)]).split()), default=1)
+        table.add_column(
+            heading, justify="left" if number == 0 else "right", overflow="fold", min_width=longest
+        )
     for row in rows:
         table.add_row(*map(harmless, row))
     console = _console()
@@ -102,8 +108,17 @@ def print_figures(
     columns : sequence of (str, sequence of Figure)
         Heading and figures of each column; a key that a column has not is left empty there.
     intervals : bool
-        Whether each column is followed by its 90 % ranges, where it has any.
+        Whether 90 % ranges are shown where there are any: in a column of their own, or under each value where
+        the terminal is too narrow for that.
     """
+    headings, rows = _beside(columns, intervals)
+    if sum(_width(column) for column in zip(headings, *rows, strict=True)) > _console().width:
+        headings, rows = _below(columns, intervals)
+    print_table(title, headings, rows)
+
+
+def _beside(columns: Sequence[tuple[str, Sequence[Figure]]], intervals: bool) -> tuple[Row, list[Row]]:
+    """Headings and rows, each column followed by its 90 % ranges."""
     names, cells = [""], {one.key: [one.heading] for one in merged([figures for _, figures in columns])}
     for name, figures in columns:
         by_key = {one.key: one for one in figures}
@@ -116,7 +131,26 @@ def print_figures(
             row.append(found.cell if found else "")
             if shows_intervals:
                 row.append(found.best.interval_text if found else "")
-    print_table(title, names, list(cells.values()))
+    return names, list(cells.values())
+
+
+def _below(columns: Sequence[tuple[str, Sequence[Figure]]], intervals: bool) -> tuple[Row, list[Row]]:
+    """The same, each 90 % range under its value."""
+    names, cells = [""], {one.key: [one.heading] for one in merged([figures for _, figures in columns])}
+    for name, figures in columns:
+        by_key = {one.key: one for one in figures}
+        shows_intervals = intervals and any(one.interval_text for one in figures)
+        names.append(f"{name}\n90 % range" if shows_intervals else name)
+        for key, row in cells.items():
+            found = by_key.get(key)
+            lines = [found.cell, found.best.interval_text if shows_intervals else ""] if found else []
+            row.append("\n".join(line for line in lines if line))
+    return names, list(cells.values())
+
+
+def _width(cells: Sequence[str]) -> int:
+    """Width of a column that folds nothing, with the gap to the next [characters]."""
+    return 3 + max(len(line) for cell in cells for line in (cell.split("\n") or [""]))
 
 
 @contextmanager
@@ -147,5 +181,5 @@ def progress(words: str) -> Iterator[Callable[[float], None]]:
 def _console() -> "Console":
     from rich.console import Console
 
-    width = None if sys.stdout.isatty() else FILE_WIDTH
+    width = None if sys.stdout.isatty() or os.environ.get("COLUMNS", "").isdigit() else FILE_WIDTH
     return Console(width=width, markup=False, emoji=False, highlight=False)

@@ -37,6 +37,31 @@ def test_a_suspect_figure_stands_beside_the_supported_one_and_its_range(capsys):
     assert row.split() == ["EER", "31.0", "suspect,", "10.4", "supported", "9.3", "to", "11.6"]
 
 
+def test_a_narrow_terminal_gets_ranges_under_their_values_and_whole_words(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    long = "Condensing temperature over ambient, as the technician reads it"
+    spring = [
+        Figure("approach", long, 20.6, "degF", 1, 19.7, 21.6),
+        Figure("eer", "EER", 12.75, "", 2, 11.36, 14.14),
+    ]
+    autumn = [Figure("approach", long, 28.2, "degF", 1, 27.4, 29.1)]
+    terminal.print_figures("Measured", [("spring, coil clean", spring), ("late summer, as found", autumn)])
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) <= 80
+    (value,) = [place for place, line in enumerate(lines) if "20.6" in line]
+    assert "28.2" in lines[value]
+    below = next(line for line in lines[value + 1 :] if "19.7" in line)
+    assert "19.7 to 21.6" in below and "27.4 to 29.1" in below
+    words = {word for line in lines for word in line.split()}
+    assert set(f"{long} spring, coil clean late summer, as found".split()) <= words
+
+
+def test_a_wide_terminal_gets_ranges_beside_their_values(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "160")
+    terminal.print_figures("Measured", [("spring", [Figure("eer", "EER", 12.75, "", 2, 11.36, 14.14)])])
+    assert "12.75   11.36 to 14.14" in capsys.readouterr().out
+
+
 def test_json_refuses_what_json_cannot_hold(capsys):
     with pytest.raises(ValueError):
         terminal.print_json({"x": float("nan")})
