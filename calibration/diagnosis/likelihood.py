@@ -89,10 +89,14 @@ class Likelihood:
 def _sign_factor(score: Array, positive: Array) -> Array:
     """Logarithm of how much more probable an error is for the side that its kind prefers.
 
-    score: supported size over its standard deviation [-]; positive: probability of the positive side [-].
+    score: supported size over its standard deviation, shape (points, errors) [-]; positive: probability of
+    the positive side, shape (errors,) [-]. Most kinds prefer none.
     """
-    above = ndtr(score)
-    return np.asarray(np.log(2.0 * (positive * above + (1.0 - positive) * (1.0 - above))))
+    factor = np.zeros_like(score)
+    sided = np.flatnonzero(positive != 0.5)
+    above, side = ndtr(score[..., sided]), positive[sided]
+    factor[..., sided] = np.log(2.0 * (side * above + (1.0 - side) * (1.0 - above)))
+    return factor
 
 
 def error_pairs(count: int) -> IndexArray:
