@@ -180,7 +180,7 @@ def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
     limit = max(float(growth.limit[0, 0]), upkeep.outlook.level_today)
     shape = (courses, upkeep.length)
     cleaned, found = np.zeros(shape, dtype=bool), np.zeros(shape)
-    cost, short = np.zeros(shape), np.zeros(shape)
+    middle, short = np.zeros(shape), np.zeros(shape)
     excess = np.zeros(courses)
     for ahead in range(upkeep.length):
         step = (upkeep.first_step + ahead) % running.steps
@@ -188,11 +188,12 @@ def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
         cleaned[:, ahead] = decide(ahead, level, excess)
         level = np.where(cleaned[:, ahead], (1.0 - upkeep.cleaning.restoration) * level, level)
         after = np.minimum(growth.keep[0, step] * level + growth.gain[0, step], limit)
-        middle = 0.5 * (level + after)[None, :]
-        cost[:, ahead] = cost_of_step(running, step, middle)[0]
-        short[:, ahead] = short_hours_of_step(running, step, middle)[0]
+        middle[:, ahead] = 0.5 * (level + after)
+        short[:, ahead] = short_hours_of_step(running, step, middle[None, :, ahead])[0]
         excess = short[:, ahead] - running.short_hours[0, step, 0]
         level = after
+    steps = np.tile((upkeep.first_step + np.arange(upkeep.length)) % running.steps, courses)
+    cost = cost_of_step(running, steps, middle.reshape(1, -1)).reshape(shape)
     return Course(cleaned, cost * energy, cleaned * (upkeep.cleaning.price * cash), short, found)
 
 

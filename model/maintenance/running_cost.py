@@ -213,9 +213,10 @@ def _read(nodes: Array, table: Array, step: IntArray, level: Array) -> Array:
     """Linear interpolation of a table of shape (samples, steps, nodes) in its last axis."""
     place = level * ((nodes.size - 1) / nodes[-1])
     index = np.minimum(place.astype(np.int64), nodes.size - 2)
-    sample = np.arange(table.shape[0])[:, None]
-    low = table[sample, step, index]
-    return np.asarray(low + (place - index) * (table[sample, step, index + 1] - low))
+    samples, steps, size = table.shape
+    flat = (steps * np.arange(samples)[:, None] + step) * size + index
+    low = table.take(flat)
+    return np.asarray(low + (place - index) * (table.take(flat + 1) - low))
 
 
 def short_hours_of_step(running: RunningCost, step: ArrayLike, level: Array) -> Array:
