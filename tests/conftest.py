@@ -1,6 +1,7 @@
 """Settings of the whole test run: patience, how properties are tried, and which tests need a browser."""
 
 import asyncio
+import gc
 import os
 import shutil
 from collections.abc import Iterator
@@ -11,6 +12,11 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, settings
 from xdist.scheduler import LoadScopeScheduling
+
+from dashboard.cli import THREADED
+
+for library in THREADED:  # as the command does, before numpy is imported
+    os.environ.setdefault(f"{library}_NUM_THREADS", "1")
 
 HANGING = 600.0 * float(os.environ.get("COILTOLL_PATIENCE", "1"))
 """After which a test is taken to hang [s]: ten times the longest that anything here takes."""
@@ -75,6 +81,18 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         for item in items:
             if item.get_closest_marker("browser"):
                 item.add_marker(pytest.mark.skip(reason=HOW_TO_GET_ONE))
+
+
+def pytest_collection_finish() -> None:
+    """Before the first test: findings are remembered, and what is imported by now is left out of collections.
+
+    Streamlit collects garbage after every run of a page, through all libraries in memory.
+    """
+    from tests.remembered import remember_findings
+
+    remember_findings()
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -1,8 +1,14 @@
-"""Tests that share what takes long stay on one worker."""
+"""Tests that share what takes long stay on one worker, and there it is worked out once."""
+
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from calibration.diagnosis import comparison, finding
 from tests.conftest import Together
+from tests.dashboard.demo_findings import as_found, demo_case
+from tests.remembered import remembered
 
 
 @pytest.fixture
@@ -29,3 +35,20 @@ def test_the_scheduler_is_ours_whatever_pytest_and_its_plugins_make_of_marks(sch
 def test_what_shares_is_on_one_worker(scheduler, one, other, together):
     first, second = (scheduler._split_scope(f"tests/{name}") for name in (one, other))
     assert (first == second) is together
+
+
+def test_a_finding_is_remembered_by_what_it_depends_on():
+    asked = []
+    find = remembered(lambda *what, **known: asked.append(what) or len(asked))
+    case, visit = demo_case(), as_found()
+    moved = replace(case, source=Path("elsewhere.toml"))
+    assert find(case, visit, baseline=None) == find(moved, visit, baseline=None) == 1
+    dearer = replace(case, cleaning=replace(case.cleaning, price=1.0))
+    warmer = replace(visit, supply_db=visit.supply_db + 1e-9)
+    assert [find(dearer, visit), find(case, warmer), find(case, visit), find(case, visit)] == [2, 3, 4, 4]
+    assert find(case, visit, baseline=None) == 1
+
+
+def test_every_module_has_the_remembering_one():
+    assert finding.find is comparison.find
+    assert finding.find.__wrapped__ is not finding.find
