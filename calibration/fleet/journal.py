@@ -130,7 +130,11 @@ def open_journal(table: Path) -> Iterator[Journal]:
                 raise ValueError(
                     f"{table}: another run is writing it; wait for it or stop it first"
                 ) from None
-        yield Journal(path, handle)
+        try:
+            yield Journal(path, handle)
+        finally:
+            if os.fstat(handle).st_size == 0:  # nothing came of it
+                path.unlink(missing_ok=True)
     finally:
         os.close(handle)
 

@@ -120,6 +120,12 @@ def test_the_journal_is_plain_json(tmp_path):
     assert json.loads(line)["row"]["unit"] == "unit 0"
 
 
+def test_a_run_of_which_nothing_came_leaves_nothing(tmp_path):
+    with pytest.raises(ValueError, match="--scheduler"):
+        run_fleet(pretended.fleet(1), tmp_path / "out.csv", scheduler="nowhere://x", work=pretended.work)
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_table_of_another_form_is_refused(tmp_path):
     with pytest.raises(ValueError, match=r"\.csv or \.parquet is expected"):
         run_fleet(pretended.fleet(1), tmp_path / "out.xls", 1)
