@@ -425,6 +425,7 @@ def _cleaning_keys() -> list[Key]:
         ("restores", "Share of fouling removed", units.FRACTION, (0.01, 1), (0.5, 1), 0.9),
         ("growth_rate", "Fouling growth per year", units.RATE_PER_YEAR, (0, 10), (0.01, 1), 0.1),
         ("time_constant", "Time constant", units.YEARS, (0.01, 200), (0.5, 10), 2),
+        ("discount_rate", "Discount rate per year", units.FRACTION, (-0.2, 1), (0, 0.12), 0.05),
     ]
     return [
         *_numbers("cleaning", rows),

@@ -401,6 +401,8 @@ class Cleaning:
         Months, 1 to 12, in which bursts fall.
     last_cleaned : date or None
         Date of the last cleaning.
+    discount_rate : float or None
+        Fall of the worth of money from year to year [-]; None for none.
     """
 
     price: float | None = None
@@ -410,6 +412,7 @@ class Cleaning:
     time_constant: float | None = None
     bursts: tuple[int, ...] = ()
     last_cleaned: dt.date | None = None
+    discount_rate: float | None = None
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from calibration.costs.cleaning_interval import IntervalFindings, interval_of_un
 from calibration.costs.fouled_unit import DRAWS, fouled_unit
 from calibration.costs.recommendation import Recommendation, recommendation
 from calibration.costs.season_case import season_case
-from calibration.costs.season_cost import SeasonFindings, season_of_unit
+from calibration.costs.season_cost import SeasonFindings, drawn_years, season_of_unit
 from calibration.diagnosis.finding import Finding
 from model.maintenance.policies import YEARS_AHEAD
 
@@ -72,10 +72,11 @@ def case_costs(
     tell = progress or (lambda done: None)
     inputs = season_case(case)
     unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.2 * done), draws, findings)
-    season = season_of_unit(inputs, unit, lambda done: tell(0.2 + 0.3 * done))
+    drawn = drawn_years(inputs, unit, lambda done: tell(0.2 + 0.2 * done))
+    season = season_of_unit(inputs, unit, lambda done: tell(0.4 + 0.1 * done), drawn)
     if inputs.cleaning is None:
         return Costs(season, None, None)
-    found = interval_of_unit(inputs, unit, YEARS_AHEAD, lambda done: tell(0.5 + 0.5 * done))
+    found = interval_of_unit(inputs, unit, YEARS_AHEAD, lambda done: tell(0.5 + 0.5 * done), drawn)
     return Costs(season, found, recommendation(found))
 
 

@@ -1,7 +1,8 @@
 """When to clean a case's unit: interval, dates, condition to watch, and whether it is worth it at all.
 
-The running cost of the most likely unit is tabulated once and every question is answered from it; a share of
-the draws gives the band of the interval's cost and of the best interval. The horizon of the decision to clean
+The running cost of the most likely unit is tabulated once and every question is answered from it; draws of
+the unit, its fouling, its load and the weather give the range of the interval's cost and of the best
+interval. The horizon of the decision to clean
 now or to measure first is twelve months: after that it can be taken again.
 
 Assumptions: where nothing but time says that the coil is dirty, a cleaning changes nothing in half of the
@@ -22,8 +23,9 @@ import numpy as np
 from calibration.case.records import Case
 from calibration.case.units import TEMPERATURE
 from calibration.clean_fit.baseline import Baseline
-from calibration.costs.fouled_unit import FouledUnit, fouled_unit
+from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.costs.season_case import SeasonCase, season_case
+from calibration.costs.season_cost import drawn_years
 from model.arrays import Array, IntArray
 from model.maintenance.cleaning_decision import (
     BreakEven,
@@ -34,6 +36,7 @@ from model.maintenance.cleaning_decision import (
     measuring_first,
     sensitivities,
 )
+from model.maintenance.cumulative_cost import cumulative_cost, saving_of_cleaning_today
 from model.maintenance.growth import FoulingGrowth, growth_steps
 from model.maintenance.interval import Cleaning, IntervalCosts, cost_by_day, interval_costs
 from model.maintenance.policies import (
@@ -43,14 +46,14 @@ from model.maintenance.policies import (
     SavingByDate,
     Upkeep,
     saving_by_date,
-    saving_of_cleaning_today,
 )
-from model.maintenance.running_cost import DAYS_PER_STEP, running_cost
+from model.maintenance.running_cost import DAYS_PER_STEP, matched, running_cost, running_cost_of
 from model.maintenance.schedule import PolicyComparison, compare_policies
 from model.season.performance_table import approach_at
+from model.season.year_by_level import YearByLevel
 
-INTERVAL_DRAWS = 40
-"""Draws that give the band of the interval [-]: each is a whole table of running costs."""
+INTERVAL_DRAWS = 32
+"""Draws that give the ranges of the interval [-]: every second, third or so of all."""
 NO_EFFECT = 0.5
 """Probability that a cleaning changes nothing where no reading says that the coil is dirty [-]; a choice."""
 MEASURING_PRICE = 0.3
@@ -123,7 +126,7 @@ def interval_findings(
     today: dt.date | None = None,
     years: int = YEARS_AHEAD,
     progress: Callable[[float], None] | None = None,
-    draws: int = INTERVAL_DRAWS,
+    draws: int = DRAWS,
 ) -> IntervalFindings:
     """When to clean a case's unit.
 
@@ -140,7 +143,7 @@ def interval_findings(
     progress : callable, optional
         Called with the fraction done.
     draws : int
-        Draws of the unit [-], 2 or more; the first `INTERVAL_DRAWS` of them give the bands.
+        Draws of the unit [-], 2 or more.
 
     Returns
     -------
@@ -170,10 +173,12 @@ def interval_of_unit(
     unit: FouledUnit,
     years: int = YEARS_AHEAD,
     progress: Callable[[float], None] | None = None,
+    drawn: YearByLevel | None = None,
 ) -> IntervalFindings:
     """When to clean a fouled unit, from `calibration.costs.fouled_unit.fouled_unit` with the same inputs.
 
-    Its first `INTERVAL_DRAWS` draws give the bands.
+    Some of its draws, evenly spread, give the ranges of costs by interval; all of them give the value of a
+    cleaning and of measuring first.
 
     Parameters
     ----------
@@ -185,6 +190,8 @@ def interval_of_unit(
         Years looked ahead [a].
     progress : callable, optional
         Called with the fraction done.
+    drawn : YearByLevel, optional
+        `calibration.costs.season_cost.drawn_years` of the same, where it is there already.
 
     Returns
     -------
@@ -201,28 +208,34 @@ def interval_of_unit(
     running = running_cost(unit.table, inputs.setting)
     growth = growth_steps(unit.growth, DAYS_PER_STEP)
     costs = interval_costs(running, growth, cleaning)
-    drawn, benefits = _over_draws(inputs, unit, cleaning, lambda d: tell(0.5 * d))
-    outlook = Outlook(years, unit.level, unit.day, inputs.setting.tariff.escalation)
-    upkeep = Upkeep(running, growth, cleaning, outlook)
-    policies = compare_policies(upkeep, interval=float(costs.best_interval[0]), comfort_hours=COMFORT_HOURS)
-    tell(0.75)
-    base, swings = sensitivities(running, unit.growth, cleaning, progress=lambda d: tell(0.75 + 0.25 * d))
-    days, by_day = cost_by_day(running, growth, cleaning)
+    years_drawn = drawn or drawn_years(inputs, unit, lambda d: tell(0.3 * d))
+    costs_drawn, benefits = _over_draws(years_drawn, unit, cleaning)
+    tell(0.5)
+    upkeep = _upkeep(inputs, unit, years_drawn, cleaning, years)
+    cumulated = cumulative_cost(upkeep)
+    tell(0.7)
+    policies = compare_policies(
+        upkeep, interval=float(costs.best_interval[0]), comfort_hours=COMFORT_HOURS, cumulated=cumulated
+    )
+    tell(0.9)
+    base, swings = sensitivities(running, unit.growth, cleaning)
+    tell(1.0)
+    days, by_day = cost_by_day(upkeep.running, upkeep.growth, cleaning)
     return IntervalFindings(
         inputs=inputs,
         unit=unit,
         cleaning=cleaning,
         costs=costs,
-        drawn=drawn,
+        drawn=costs_drawn,
         policies=policies,
         yearly_days=days,
-        yearly_costs=by_day[0],
-        saving=saving_by_date(upkeep),
-        saving_today=saving_of_cleaning_today(upkeep),
+        yearly_costs=by_day.mean(axis=0),
+        saving=saving_by_date(upkeep, policies.yearly_day),
+        saving_today=saving_of_cleaning_today(cumulated),
         watched_outdoor=WATCHED_OUTDOOR,
         watched_approach=approach_at(unit.table, policies.watched_level, WATCHED_OUTDOOR),
         clean_approach=approach_at(unit.table, 0.0, WATCHED_OUTDOOR),
-        worth=break_even(upkeep),
+        worth=break_even(cumulated),
         measuring=_measuring(benefits, cleaning, unit.has_readings),
         base=base,
         swings=swings,
@@ -230,16 +243,33 @@ def interval_of_unit(
     )
 
 
-def _over_draws(
-    inputs: SeasonCase, unit: FouledUnit, cleaning: Cleaning, tell: Callable[[float], None]
-) -> tuple[IntervalCosts, Array]:
-    """Costs by interval, and what a cleaning today saves within a year [money], over the first draws."""
-    few = np.arange(min(INTERVAL_DRAWS, unit.tables.samples))
-    running = running_cost(unit.tables.take(few), inputs.setting, progress=lambda d: tell(0.6 * d))
-    growth = growth_steps(_growths(unit, few), DAYS_PER_STEP)
-    costs = interval_costs(running, growth, cleaning, progress=lambda d: tell(0.6 + 0.4 * d))
-    levels = unit.levels[few]
-    return costs, cleaning_benefits(running, growth, levels, unit.day, cleaning.restoration)
+def _over_draws(drawn: YearByLevel, unit: FouledUnit, cleaning: Cleaning) -> tuple[IntervalCosts, Array]:
+    """Costs by interval over some draws, and what a cleaning today saves in a year [money] over all."""
+    running, growth = running_cost_of(drawn), growth_steps(unit.growths, DAYS_PER_STEP)
+    some = _evenly(drawn.samples)
+    costs = interval_costs(running.take(some), growth_steps(_growths(unit, some), DAYS_PER_STEP), cleaning)
+    return costs, cleaning_benefits(running, growth, unit.levels, unit.day, cleaning.restoration)
+
+
+def _upkeep(
+    inputs: SeasonCase, unit: FouledUnit, drawn: YearByLevel, cleaning: Cleaning, years: int
+) -> Upkeep:
+    """The unit's years ahead, as draws."""
+    some = _evenly(drawn.samples)
+    outlook = Outlook(
+        years,
+        unit.levels[some],
+        unit.day,
+        inputs.setting.tariff.escalation,
+        inputs.discount_rate,
+    )
+    growth = growth_steps(_growths(unit, some), DAYS_PER_STEP)
+    return Upkeep(*matched(running_cost_of(drawn).take(some), growth), cleaning, outlook)
+
+
+def _evenly(samples: int) -> IntArray:
+    """Every second, third or so of the draws, which are spread evenly too."""
+    return np.arange(0, samples, max(samples // INTERVAL_DRAWS, 1))
 
 
 def _growths(unit: FouledUnit, few: IntArray) -> FoulingGrowth:

@@ -3,7 +3,8 @@
 Draws of the unit come from the clean fit's posterior; draws of the fouling from the level found on the
 last visit, grown on until today, or from nothing where the coil was cleaned after it; draws of its growth
 from `calibration.costs.likely_growth`. The model's own error in what a fouling takes is drawn too, of the
-size that `calibration.clean_fit.prediction` gives it.
+size that `calibration.clean_fit.prediction` gives it; so are the load, the year's weather and the setting of
+the high-pressure switch.
 
 Assumptions: draws are independent of each other. A level's lower and upper half each follow a normal
 distribution that fits its 90 % range; the coil is clean with the probability that the visit's finding leaves
@@ -26,16 +27,17 @@ from calibration.clean_fit.parameters import SPREADS, adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.costs.growth_fit import day_of_year
 from calibration.costs.likely_growth import KnownState, found_until, last_known_state, likely_growth
+from calibration.costs.quasi_draws import evenly_spread, normal_scores
 from calibration.costs.season_case import SeasonCase
-from calibration.diagnosis.draws import normal_draws
 from calibration.diagnosis.finding import Finding, find
 from calibration.estimate import Estimate
 from model.arrays import Array
 from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, level_path
 from model.season.cycle_table import table_of_speeds
-from model.season.performance_table import PerformanceTable
+from model.season.performance_table import QUANTITIES, PerformanceTable
+from model.season.year_by_level import Scenarios
 
-DRAWS = 200
+DRAWS = 128
 """Draws of unit, level and growth together [-]."""
 DRAWN_OUTDOOR: Array = np.linspace(285.0, 325.0, 9)
 """Outdoor temperatures of their tables [K]: for the width of an interval a coarse grid will do."""
@@ -45,6 +47,15 @@ SURE = 0.99
 """Probability of a fouled condenser against a clean one from which on nobody asks for the rest [-]."""
 RANDOM_STATE = 20261
 """State from which every draw starts."""
+DRAWN = ("level", "growth", "load", "change", "weather", "fouled at all", "trip")
+"""What is drawn beside the parameters of the unit, those that matter most first."""
+ASSUMED_LOAD, GIVEN_LOAD = 0.25, 0.10
+"""Standard deviation of the logarithm of the load, assumed or given by the case [-]; judgement, no source."""
+WEATHER_SPREAD = 0.7
+"""Standard deviation of a season's mean outdoor temperature about the typical year's [K]; judgement, no
+source: year-to-year deviations of summer means are of this size in temperate climates."""
+TRIP_SPREAD = 0.02
+"""Standard deviation of the high-pressure setting over the setting [-]; common practice, no source."""
 
 
 LONGEST_GROWTH = 50
@@ -70,6 +81,10 @@ class FouledUnit:
         Draws of today's level [-].
     growths : FoulingGrowth
         Draws of the growth.
+    scenarios : Scenarios
+        Draws of load and weather.
+    load_spread : float
+        Standard deviation of the logarithm of the load [-].
     growth_from : str
         What the growth rests on, in a few words.
     today : date
@@ -85,6 +100,8 @@ class FouledUnit:
     tables: PerformanceTable
     levels: Array
     growths: FoulingGrowth
+    scenarios: Scenarios
+    load_spread: float
     growth_from: str
     today: dt.date
     level_from: str
@@ -155,21 +172,21 @@ def fouled_unit(
     _check_within_growth(case, today)
     table = table_of_speeds(baseline.unit, inputs.rooms)
     tell(0.1)
-    rng = np.random.default_rng(RANDOM_STATE)
-    tables = _drawn_tables(baseline, inputs, rng, draws)
+    chance = evenly_spread(len(DRAWN) + SPREADS.size, draws, RANDOM_STATE)
+    tables = _drawn_tables(baseline, inputs, chance)
     tell(0.9)
     known_findings = dict(findings or {})
     found = {
         label: known_findings.get(label) or find(case, case.visit(label), baseline=baseline)
         for _, label in found_until(case, today)
     }
-    growth = likely_growth(case, inputs, tuple(found.values()), rng, draws)
+    growth = likely_growth(case, inputs, tuple(found.values()), chance[_place("growth")])
     known = last_known_state(case, today)
     last = found.get(known.found) if known is not None else None
     start, level_found, words = _starting_point(known, last, today)
     days = (today - start).days
     share = last.probability_of_fouling if last is not None and last.shows_condenser else 1.0
-    drawn = _drawn_levels(level_found, share, rng, draws)
+    drawn = _drawn_levels(level_found, share, chance)
     largest, middle = float(table.level[-1]), np.array([_middle_level(level_found, share)])
     level = min(float(_grown(growth.likely, middle, start, days)[0]), largest)
     tell(1.0)
@@ -180,6 +197,8 @@ def fouled_unit(
         tables=tables,
         levels=np.minimum(_grown(growth.drawn, drawn, start, days), largest),
         growths=growth.drawn,
+        scenarios=_scenarios(_load_spread(case), chance),
+        load_spread=_load_spread(case),
         growth_from=growth.source,
         today=today,
         level_from=words,
@@ -207,12 +226,28 @@ def _last_dated(case: Case) -> dt.date:
     return max(dates)
 
 
-def _drawn_tables(
-    baseline: Baseline, inputs: SeasonCase, rng: np.random.Generator, draws: int
-) -> PerformanceTable:
+def _place(name: str) -> int:
+    """Row of a drawn quantity among the probabilities."""
+    return DRAWN.index(name)
+
+
+def _load_spread(case: Case) -> float:
+    """How sure the load is: given by the case, or assumed."""
+    season = case.season
+    given = season is not None and (season.design_load is not None or season.load_file is not None)
+    return GIVEN_LOAD if given else ASSUMED_LOAD
+
+
+def _scenarios(load_spread: float, chance: Array) -> Scenarios:
+    """Draws of load and weather."""
+    load, weather = normal_scores(chance[[_place("load"), _place("weather")]])
+    return Scenarios(np.exp(load_spread * load), WEATHER_SPREAD * weather)
+
+
+def _drawn_tables(baseline: Baseline, inputs: SeasonCase, chance: Array) -> PerformanceTable:
     """Tables of units drawn from the posterior, through the slopes of the table by each parameter.
 
-    What a fouling takes is drawn too.
+    What a fouling takes and where the high-pressure switch opens is drawn too.
     """
     count, steps = SPREADS.size, PARAMETER_STEP * SPREADS
     columns = np.repeat(baseline.values[:, None], count + 1, axis=1)
@@ -221,14 +256,18 @@ def _drawn_tables(
     table = table_of_speeds(family, inputs.rooms, level=DRAWN_LEVEL, outdoor_temperature=DRAWN_OUTDOOR)
     values, vectors = np.linalg.eigh(baseline.covariance)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
-    away = root @ normal_draws(rng, count, draws)
-    factor = 1.0 + CHANGE_SPREAD * normal_draws(rng, 1, draws).reshape(draws, 1, 1, 1, 1)
+    away = root @ normal_scores(chance[len(DRAWN) :])
+    change, trip = normal_scores(chance[[_place("change"), _place("trip")]]).reshape(2, -1, 1, 1, 1, 1)
+    factor = np.maximum(1.0 + CHANGE_SPREAD * change, 0.0)
+    shift = TRIP_SPREAD * float(np.mean(baseline.unit.high_pressure_limit)) * trip[..., 0]
 
     def drawn_from(family_values: Array) -> Array:
         slopes = (family_values[1:] - family_values[0]) / steps[:, None, None, None, None]
         drawn = family_values[0] + np.tensordot(away, slopes, axes=(0, 0))
         clean = drawn[:, :, :1]
-        return np.asarray(clean + (drawn - clean) * np.maximum(factor, 0.0))
+        found = clean + (drawn - clean) * factor
+        found[..., QUANTITIES.index("trip_margin")] += shift
+        return np.asarray(found)
 
     return table.changed(drawn_from)
 
@@ -250,10 +289,10 @@ def _starting_point(
     return known.day, last.blocked, words
 
 
-def _drawn_levels(found: Estimate, share: float, rng: np.random.Generator, draws: int) -> Array:
+def _drawn_levels(found: Estimate, share: float, chance: Array) -> Array:
     """Draws of a level that is there with a probability, each half of its range as wide as it is."""
-    levels = _at_score(found, normal_draws(rng, 1, draws)[0])
-    is_clean = rng.permutation(draws) + 0.5 > share * draws
+    levels = _at_score(found, normal_scores(chance[_place("level")]))
+    is_clean = chance[_place("fouled at all")] > share
     return np.where(is_clean, 0.0, levels)
 
 

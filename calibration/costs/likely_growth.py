@@ -17,10 +17,11 @@ import numpy as np
 
 from calibration.case.records import Case
 from calibration.costs.growth_fit import SPRING, GrowthFit, growth_fits, level_points
+from calibration.costs.quasi_draws import normal_scores
 from calibration.costs.season_case import SeasonCase
 from calibration.diagnosis.finding import Finding
 from model.arrays import Array
-from model.maintenance.growth import LARGEST_LEVEL, NORMAL_95, FoulingGrowth, default_rate
+from model.maintenance.growth import LARGEST_LEVEL, NORMAL_95, FoulingGrowth, rate_at_score
 
 GIVEN_RATE_SPREAD = 1.5
 """Factor either way that holds nine in ten of the rates that a case's own rate stands for [-]; a choice."""
@@ -46,7 +47,7 @@ class LikelyGrowth:
 
 
 def likely_growth(
-    case: Case, inputs: SeasonCase, found: Sequence[Finding], rng: np.random.Generator, draws: int
+    case: Case, inputs: SeasonCase, found: Sequence[Finding], probability: Array
 ) -> LikelyGrowth:
     """Growth of a case's fouling.
 
@@ -57,10 +58,8 @@ def likely_growth(
         `calibration.costs.season_case.season_case(case)`.
     found : sequence of Finding
         Of its as-found visits until today.
-    rng : numpy.random.Generator
-        Where the chance comes from.
-    draws : int
-        How many draws to make.
+    probability : ndarray, shape (draws,)
+        Where in the distribution of growth each draw lies [-].
 
     Returns
     -------
@@ -69,15 +68,15 @@ def likely_growth(
     growth = inputs.growth
     if not inputs.rate_is_assumed:
         spread = np.log(GIVEN_RATE_SPREAD) / NORMAL_95
-        rates = float(np.asarray(growth.rate)) * np.exp(spread * rng.standard_normal(draws))
+        rates = float(np.asarray(growth.rate)) * np.exp(spread * normal_scores(probability))
         return LikelyGrowth(growth, _at_rates(growth, np.asarray(rates)), "as the case says")
     points = level_points(case, found)
     if not points or growth.bursts:
-        rates = default_rate("condenser", draws, rng)
+        rates = rate_at_score("condenser", normal_scores(probability))
         return LikelyGrowth(growth, _at_rates(growth, rates), "the published span, widely uncertain")
     best = growth_fits(points)[0]
     count = f"{len(points)} as-found visit{'s' if len(points) > 1 else ''}"
-    return LikelyGrowth(*_fitted(best, rng, draws), f"fitted to {count}, {best.form}")
+    return LikelyGrowth(*_fitted(best, probability), f"fitted to {count}, {best.form}")
 
 
 def _at_rates(growth: FoulingGrowth, rates: Array) -> FoulingGrowth:
@@ -89,9 +88,10 @@ def _at_rates(growth: FoulingGrowth, rates: Array) -> FoulingGrowth:
     return replace(growth, rate=rates, limit=np.asarray(limits))
 
 
-def _fitted(fit: GrowthFit, rng: np.random.Generator, draws: int) -> tuple[FoulingGrowth, FoulingGrowth]:
+def _fitted(fit: GrowthFit, probability: Array) -> tuple[FoulingGrowth, FoulingGrowth]:
     """Most likely growth and draws of it from a fit."""
-    chosen = rng.choice(fit.weights.size, size=draws, p=fit.weights)
+    held = np.cumsum(fit.weights)  # rates rise along the grid
+    chosen = np.minimum(np.searchsorted(held, probability * held[-1]), held.size - 1)
     if fit.form == "asymptotic" and fit.limit is not None:
         likely = FoulingGrowth(fit.rate.value, fit.limit.value, "asymptotic")
         return likely, replace(likely, rate=fit.rates[chosen], limit=fit.limits[chosen])

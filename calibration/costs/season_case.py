@@ -81,6 +81,8 @@ class SeasonCase:
     cleaning : Cleaning or None
         None where the case gives no price.
     currency : str
+    discount_rate : float
+        Fall of the worth of money from year to year [-].
     rate_is_assumed : bool
         Whether the growth rate is the published middle, as the case has none.
     assumptions : tuple of str
@@ -96,6 +98,7 @@ class SeasonCase:
     growth: FoulingGrowth
     cleaning: Cleaning | None
     currency: str
+    discount_rate: float
     rate_is_assumed: bool
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...] = ()
@@ -148,6 +151,7 @@ def season_case(case: Case) -> SeasonCase:
         growth=_growth(entry, assumed),
         cleaning=_cleaning(entry),
         currency=case.currency,
+        discount_rate=entry.discount_rate or 0.0,
         rate_is_assumed=entry.growth_rate is None,
         assumptions=tuple(assumed),
         warnings=(HEATING_LEFT_OUT,) if case.unit.heat_pump else (),

@@ -1,8 +1,9 @@
 """What today's fouling takes in a season: the toll of a case, most likely and with its interval.
 
-Three years are simulated for the most likely unit and for every draw: clean, with today's fouling held for
-the whole year, and with the fouling growing on from today without a cleaning. Months of money come from the
-most likely unit, so that they add up to the cent; intervals come from the draws.
+Three years are simulated for the most likely unit: clean, with today's fouling held for the whole year, and
+with the fouling growing on from today without a cleaning. Months of money come from it, so that they add up
+to the cent. Ranges come from draws of the unit, its fouling, its load and the weather, whose years are priced
+at every level at once.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from calibration.costs.season_case import SeasonCase, season_case
 from calibration.estimate import Estimate, of_draws
 from model.arrays import Array
 from model.maintenance.growth import coming_year
+from model.maintenance.running_cost import DAYS_PER_STEP
 from model.season.fouling_cost import (
     FoulingCost,
     daily_to_entries,
@@ -31,6 +33,7 @@ from model.season.performance_table import trip_temperature
 from model.season.simulation import hourly_season
 from model.season.tariff import CENTS
 from model.season.weather_year import DAYS_PER_YEAR
+from model.season.year_by_level import YearByLevel, outcome_at, year_by_level
 
 
 @dataclass(frozen=True)
@@ -103,8 +106,32 @@ def season_findings(
     return season_of_unit(inputs, unit, lambda done: tell(0.4 + 0.6 * done))
 
 
-def season_of_unit(
+def drawn_years(
     inputs: SeasonCase, unit: FouledUnit, progress: Callable[[float], None] | None = None
+) -> YearByLevel:
+    """A year of every draw of unit, load and weather, at every level of fouling.
+
+    Parameters
+    ----------
+    inputs : SeasonCase
+        Weather, load, tariff.
+    unit : FouledUnit
+        Its draws.
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    YearByLevel
+    """
+    return year_by_level(unit.tables, inputs.setting, unit.scenarios, DAYS_PER_STEP, progress)
+
+
+def season_of_unit(
+    inputs: SeasonCase,
+    unit: FouledUnit,
+    progress: Callable[[float], None] | None = None,
+    drawn: YearByLevel | None = None,
 ) -> SeasonFindings:
     """The toll of a fouled unit, from `calibration.costs.fouled_unit.fouled_unit` with the same inputs.
 
@@ -116,6 +143,8 @@ def season_of_unit(
         Its fouling and growth.
     progress : callable, optional
         Called with the fraction done.
+    drawn : YearByLevel, optional
+        `drawn_years` of the same, where it is there already.
 
     Returns
     -------
@@ -123,13 +152,15 @@ def season_of_unit(
         The toll, today's and the coming year's, with intervals.
     """
     tell = progress or (lambda done: None)
+    years = drawn or drawn_years(inputs, unit, lambda done: tell(0.8 * done))
     growing = coming_year(unit.growth, unit.level, unit.day)
     growing_drawn = coming_year(unit.growths, unit.levels, unit.day)
     setting, table, tables = inputs.setting, unit.table, unit.tables
     clean = season_outcomes(table, setting)
-    clean_drawn = season_outcomes(tables, setting, 0.0, lambda done: tell(done / 3))
-    held = season_outcomes(tables, setting, unit.levels[:, None], lambda done: tell((1 + done) / 3))
-    grown = season_outcomes(tables, setting, growing_drawn, lambda done: tell((2 + done) / 3))
+    clean_drawn, held = outcome_at(years, [[0.0]]), outcome_at(years, unit.levels[:, None])
+    by_step = growing_drawn.reshape(len(growing_drawn), -1, DAYS_PER_STEP).mean(axis=2)
+    grown = outcome_at(years, by_step)
+    tell(1.0)
     return SeasonFindings(
         inputs=inputs,
         unit=unit,

@@ -16,7 +16,7 @@ def interval(
     case: CaseArgument,
     today: TodayOption = None,
     years: YearsOption = 10,
-    draws: DrawsOption = 200,
+    draws: DrawsOption = 128,
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:

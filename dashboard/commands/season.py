@@ -23,7 +23,7 @@ DrawsOption = Annotated[
         "--draws",
         min=2,
         max=5000,
-        help="Monte Carlo draws behind the 90 % ranges: fewer are quicker and coarser.",
+        help="Draws behind the 90 % ranges: fewer are quicker and coarser.",
     ),
 ]
 
@@ -31,15 +31,16 @@ DrawsOption = Annotated[
 def season(
     case: CaseArgument,
     today: TodayOption = None,
-    draws: DrawsOption = 200,
+    draws: DrawsOption = 128,
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:
     """Yearly cost of fouling: electricity, money, carbon dioxide, unmet-load hours, hours tripped.
 
     A year of the calibrated unit is simulated three times: clean, with today's fouling, and with fouling as
-    it grows. The 90 % ranges come from Monte Carlo draws of the unit, its fouling and its growth. Weather,
-    load and tariff that the case does not specify are assumed, and the assumptions are printed.
+    it grows. The 90 % ranges come from draws of the unit, its fouling and growth, the load, the year's
+    weather and the trip setting. Weather, load and tariff that the case does not specify are assumed, and the
+    assumptions are printed.
     """
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of

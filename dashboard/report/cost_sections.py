@@ -51,7 +51,7 @@ def costs_of_visit(
     progress : callable, optional
         Called with the share done.
     draws : int
-        Monte Carlo draws behind the 90 % ranges [-].
+        Draws behind the 90 % ranges [-].
 
     Returns
     -------

@@ -326,7 +326,7 @@ def _rule_figures(found: IntervalFindings, rule: PolicyResult) -> list[Figure]:
         money_figure("cost", "Running and cleaning", rule.cost_per_year, currency, per="a year"),
         money_figure("cleaning", "of it cleaning", rule.cleaning_per_year, currency, per="a year"),
         _over_best_figure(rule),
-        Figure("cleanings", f"Cleanings in {found.years} years", float(len(rule.dates)), "", 0),
+        Figure("cleanings", f"Cleanings in {found.years} years", round(rule.cleanings, 6), "", 0),
         of_quantity("short_hours", "Hours short a year", rule.short_hours_per_year, HOURS, "SI"),
     ]
 

@@ -20,7 +20,7 @@ from calibration.case.units import (
     Quantity,
     System,
 )
-from calibration.costs.fouled_unit import FouledUnit
+from calibration.costs.fouled_unit import WEATHER_SPREAD, FouledUnit
 from calibration.costs.season_case import SeasonCase
 from calibration.costs.season_cost import SeasonFindings, cost_estimates
 from calibration.estimate import Estimate
@@ -317,7 +317,9 @@ def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
         *_speed_sentences(found.inputs),
         *_air_sentences(found.inputs),
         *(f"Assumed: {one}." for one in inputs.assumptions),
-        f"90 % ranges from {unit.tables.samples} Monte Carlo draws of the unit, its fouling and its growth.",
+        f"90 % ranges from {unit.tables.samples} draws of the unit, its fouling and growth, the load "
+        f"({100.0 * unit.load_spread:.0f} % either way), the year's weather ({WEATHER_SPREAD:g} K) and the "
+        "trip setting, spread evenly over all that they can be together.",
     ]
 
 

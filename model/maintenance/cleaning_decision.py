@@ -15,16 +15,17 @@ Decision Theory, 1961, for the expected value of perfect and of sample informati
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from model.arrays import Array
+from model.maintenance.cumulative_cost import CumulativeCost, course_costs
 from model.maintenance.growth import FoulingGrowth, GrowthSteps, growth_steps, level_path
-from model.maintenance.interval import Cleaning, IntervalCosts, interval_costs
-from model.maintenance.policies import Upkeep, schedule_costs
+from model.maintenance.interval import Cleaning, IntervalCosts, interval_costs_of_each
+from model.maintenance.policies import weights
 from model.maintenance.running_cost import RunningCost, cost_of_step, matched
 
 MOST_OUTCOMES = 2000
@@ -129,7 +130,7 @@ def cleaning_benefits(
     ----------
     running, growth : RunningCost, GrowthSteps
         One sample or as many as `level_today`.
-    severity_today : array_like, shape () or (samples,)
+    level_today : array_like, shape () or (samples,)
         Fouling today [-].
     today : int
         Day of the year, 0 to 364.
@@ -235,13 +236,13 @@ def _expected_after_measuring(gain: Array, chance: Array, standard_error: float)
     return float(np.maximum(expected, 0.0).sum() / weight.sum())
 
 
-def break_even(upkeep: Upkeep) -> BreakEven:
+def break_even(cumulated: CumulativeCost) -> BreakEven:
     """Prices below which a cleaning pays: today's within a year, and any one in the years ahead.
 
     Parameters
     ----------
-    upkeep : Upkeep
-        Running cost, growth, cleaning and outlook.
+    cumulated : CumulativeCost
+        Costs since a cleaning; of draws, the mean over them.
 
     Returns
     -------
@@ -249,16 +250,18 @@ def break_even(upkeep: Upkeep) -> BreakEven:
         Prices [money] below which cleaning today pays within a year, and any one cleaning in the years
         ahead.
     """
+    upkeep = cumulated.upkeep
     outlook = upkeep.outlook
     within = cleaning_benefits(
-        upkeep.running, upkeep.growth, outlook.level_today, outlook.today, upkeep.cleaning.restoration
+        upkeep.running, upkeep.growth, upkeep.levels_today, outlook.today, upkeep.cleaning.restoration
     )
-    free = replace(upkeep, cleaning=replace(upkeep.cleaning, price=0.0))
     plans = np.concatenate([np.zeros((1, upkeep.length), dtype=bool), np.eye(upkeep.length, dtype=bool)])
-    costs = schedule_costs(free, plans)
+    costs = course_costs(cumulated, plans)
+    _, cash = weights(upkeep)
     # One unit of price, paid in each step in turn, in the same even yearly money as the costs.
-    one = schedule_costs(replace(upkeep, cleaning=replace(upkeep.cleaning, price=1.0)), plans[1:]) - costs[1:]
-    return BreakEven(float(within[0]), float(np.max((costs[0] - costs[1:]) / one)))
+    one = cash / (cash.sum() / upkeep.running.steps)
+    saved = costs[0] - (costs[1:] - one * upkeep.cleaning.price)
+    return BreakEven(float(within.mean()), float(np.max(saved / one)))
 
 
 def sensitivities(
@@ -267,7 +270,6 @@ def sensitivities(
     cleaning: Cleaning,
     factors: Mapping[str, tuple[float, float]] = FACTORS,
     restorations: tuple[float, float] = RESTORATIONS,
-    progress: Callable[[float], None] | None = None,
 ) -> tuple[IntervalCosts, tuple[Sensitivity, ...]]:
     """Best interval, and how it moves with price, dirt rate and restoration, the widest swing first.
 
@@ -282,8 +284,6 @@ def sensitivities(
         Low and high factor on "electricity price", "cleaning price" and "dirt rate" [-].
     restorations : (float, float)
         Low and high share of the level removed [-].
-    progress : callable, optional
-        Called with the fraction done.
 
     Returns
     -------
@@ -292,25 +292,24 @@ def sensitivities(
     swings : tuple of Sensitivity
         For a tornado chart: by the width of the swing in cleanings a year.
     """
-    base = _interval(running, growth, cleaning)
     inputs = [(name, low_high) for name, low_high in factors.items()] + [("restoration", restorations)]
-    swings = []
-    for done, (name, (low, high)) in enumerate(inputs):
-        ends = [_interval(*_varied(running, growth, cleaning, name, value)) for value in (low, high)]
-        regret = [
-            end.cost_at(float(base.advised_interval[0])) - float(end.advised_per_year[0]) for end in ends
+    ends = [_varied(running, growth, cleaning, name, end) for name, low_high in inputs for end in low_high]
+    varied = interval_costs_of_each(
+        [
+            (one, growth_steps(grown, one.days_per_step), cleaned)
+            for one, grown, cleaned in [(running, growth, cleaning), *ends]
         ]
-        interval = [float(end.advised_interval[0]) for end in ends]
-        cost = [float(end.advised_per_year[0]) for end in ends]
+    )
+    base, swings = varied[0], []
+    for number, (name, (low, high)) in enumerate(inputs):
+        pair = varied[1 + 2 * number : 3 + 2 * number]
+        regret = [
+            end.cost_at(float(base.advised_interval[0])) - float(end.advised_per_year[0]) for end in pair
+        ]
+        interval = [float(end.advised_interval[0]) for end in pair]
+        cost = [float(end.advised_per_year[0]) for end in pair]
         swings.append(Sensitivity(name, low, high, *interval, *cost, *(max(r, 0.0) for r in regret)))
-        if progress is not None:
-            progress((done + 1) / len(inputs))
     return base, tuple(sorted(swings, key=lambda s: -abs(1.0 / s.interval_low - 1.0 / s.interval_high)))
-
-
-def _interval(running: RunningCost, growth: FoulingGrowth, cleaning: Cleaning) -> IntervalCosts:
-    """Interval costs with the steps of the running cost."""
-    return interval_costs(running, growth_steps(growth, running.days_per_step), cleaning)
 
 
 def _varied(

@@ -378,6 +378,29 @@ def default_rate(coil: Literal["condenser", "evaporator"], samples: int, rng: np
     ValueError
         Where `coil` is neither of the two.
     """
+    return rate_at_score(coil, rng.standard_normal(samples))
+
+
+def rate_at_score(coil: Literal["condenser", "evaporator"], score: ArrayLike) -> Array:
+    """Growth rate of a unit of which nothing is known, so many standard deviations from its median.
+
+    Parameters
+    ----------
+    coil : "condenser" or "evaporator"
+        As for `default_rate`.
+    score : array_like
+        Standard normal numbers [-].
+
+    Returns
+    -------
+    ndarray
+        Rates [1/a].
+
+    Raises
+    ------
+    ValueError
+        Where `coil` is neither of the two.
+    """
     if coil == "condenser":
         middle = np.sqrt(CONDENSER_RATE_LOW * CONDENSER_RATE_HIGH)
         factor = CONDENSER_RATE_HIGH / middle
@@ -386,7 +409,7 @@ def default_rate(coil: Literal["condenser", "evaporator"], samples: int, rng: np
     else:
         raise ValueError(f"coil must be 'condenser' or 'evaporator', got {coil!r}")
     spread = np.log(factor) / NORMAL_95
-    return np.asarray(middle * np.exp(spread * rng.standard_normal(samples)))
+    return np.asarray(middle * np.exp(spread * np.asarray(score, dtype=float)))
 
 
 def default_growth(coil: Literal["condenser", "evaporator"]) -> FoulingGrowth:

@@ -19,8 +19,8 @@ theorem: any text on stochastic processes.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -31,10 +31,8 @@ from model.maintenance.running_cost import RunningCost, cost_of_step, matched
 
 LONGEST_INTERVAL = 10.0
 """Longest interval looked at [a]."""
-INTERVALS_LOOKED_AT = 24
-"""Intervals of the first pass, in equal ratios [-]."""
-INTERVALS_BETWEEN = 15
-"""Intervals of the second pass, around the least of the first, in equal ratios [-]."""
+INTERVALS_LOOKED_AT = 60
+"""Intervals looked at, in equal ratios [-]."""
 ROUNDS_TO_SETTLE = 60
 """Cleanings simulated before a partly restored coil counts as steady [-]."""
 
@@ -121,6 +119,23 @@ class IntervalCosts:
         choice = np.argmin(self.whole_per_year, axis=1)
         day = self.whole_day[np.arange(choice.size), choice]
         return np.where(self.whole_per_year.min(axis=1) < self.best_per_year, day, -1)
+
+    def sample(self, number: int) -> IntervalCosts:
+        """One of the samples, as costs of one sample.
+
+        Parameters
+        ----------
+        number : int
+            Its place, from 0.
+
+        Returns
+        -------
+        IntervalCosts
+        """
+        part = slice(number, number + 1)
+        shared = ("interval", "whole_years")
+        own = [one.name for one in fields(self) if one.name not in shared]
+        return replace(self, **{name: getattr(self, name)[part] for name in own})
 
     def cost_at(self, interval: float) -> float:
         """Cost [money/a] of an interval [a] for the first sample.
@@ -222,23 +237,65 @@ def interval_costs(
         Where the steps or the samples of the two do not agree.
     """
     running, growth = matched(running, growth)
+    each = (
+        np.full(running.cost.shape[0], cleaning.price),
+        np.full(running.cost.shape[0], cleaning.restoration),
+    )
+    return _interval_costs(running, growth, *each, longest, progress or (lambda done: None))
+
+
+def interval_costs_of_each(
+    units: Sequence[tuple[RunningCost, GrowthSteps, Cleaning]], longest: float = LONGEST_INTERVAL
+) -> tuple[IntervalCosts, ...]:
+    """As `interval_costs`, for several units of one sample each, together in the time of one.
+
+    Parameters
+    ----------
+    units : sequence of (RunningCost, GrowthSteps, Cleaning)
+        On the same levels and steps.
+    longest : float
+        Longest interval to look at [a].
+
+    Returns
+    -------
+    tuple of IntervalCosts
+        One for each unit.
+    """
+    running, growth, cleaning = zip(*units, strict=True)
+    together = replace(
+        running[0],
+        cost=np.concatenate([one.cost for one in running]),
+        short_hours=np.concatenate([one.short_hours for one in running]),
+    )
+    grown = replace(
+        growth[0],
+        keep=np.concatenate([one.keep for one in growth]),
+        gain=np.concatenate([one.gain for one in growth]),
+        limit=np.concatenate([one.limit for one in growth]),
+    )
+    price, restoration = (np.array([getattr(one, n) for one in cleaning]) for n in ("price", "restoration"))
+    found = _interval_costs(together, grown, price, restoration, longest, lambda done: None)
+    return tuple(found.sample(number) for number in range(len(units)))
+
+
+def _interval_costs(
+    running: RunningCost,
+    growth: GrowthSteps,
+    price: Array,
+    restoration: Array,
+    longest: float,
+    advance: Callable[[float], None],
+) -> IntervalCosts:
+    """Long-run costs by interval, each sample with its own cleaning."""
     last = max(round(longest * running.steps), 3)
     coarse = np.unique(np.rint(np.geomspace(2, last, INTERVALS_LOOKED_AT)).astype(np.int64))
     years = np.arange(1, max(int(longest), 1) + 1)
-    advance = progress or (lambda done: None)
     lengths = np.union1d(coarse, years * running.steps)
-    by_date = _cost_rates(running, growth, cleaning, lengths)
-    advance(0.7)
-    first, on_a_day = by_date.mean(axis=2), by_date[:, np.searchsorted(lengths, years * running.steps)]
-    near = np.argmin(first, axis=1)
-    ends = lengths[max(near.min() - 1, 0)], lengths[min(near.max() + 1, lengths.size - 1)]
-    fine = np.unique(np.rint(np.geomspace(*ends, INTERVALS_BETWEEN)).astype(np.int64))
-    fine = np.setdiff1d(fine, lengths)
-    rates = np.concatenate([first, _cost_rates(running, growth, cleaning, fine).mean(axis=2)], axis=1)
+    by_date = _cost_rates(running, growth, price, restoration, lengths)
     advance(1.0)
-    lengths = np.concatenate([lengths, fine])
-    order = np.flatnonzero(lengths <= last)[np.argsort(lengths[lengths <= last])]
-    interval, rates = lengths[order] / running.steps, rates[:, order]
+    on_a_day = by_date[:, np.searchsorted(lengths, years * running.steps)]
+    looked_at = lengths <= last
+    interval, rates = lengths[looked_at] / running.steps, by_date.mean(axis=2)[:, looked_at]
     never = _never_per_year(running, growth)
     best, cost, ending = _best_of(interval, rates, never)
     return IntervalCosts(
@@ -255,66 +312,70 @@ def interval_costs(
     )
 
 
-def _cost_rates(running: RunningCost, growth: GrowthSteps, cleaning: Cleaning, lengths: IntArray) -> Array:
+def _cost_rates(
+    running: RunningCost, growth: GrowthSteps, price: Array, restoration: Array, lengths: IntArray
+) -> Array:
     """Cost a year [money/a] of cleaning every so many steps, shape (samples, lengths, steps).
 
     The last axis is the step of the year of the first cleaning.
     """
-    if lengths.size == 0:
-        return np.zeros((running.cost.shape[0], 0, running.steps))
-    spent = _spent_between(running, growth, cleaning.restoration, lengths)
-    return np.asarray((spent + cleaning.price) * (running.steps / lengths)[:, None])
+    spent = _spent_between(running, growth, restoration, lengths)
+    return np.asarray((spent + price[:, None, None]) * (running.steps / lengths)[:, None])
 
 
-def _spent_between(running: RunningCost, growth: GrowthSteps, restoration: float, lengths: IntArray) -> Array:
+def _spent_between(running: RunningCost, growth: GrowthSteps, restoration: Array, lengths: IntArray) -> Array:
     """Running cost from one cleaning to the next, shape (samples, lengths, steps).
 
-    By the number of steps between them, which rises in `lengths`, and the step of the year of the first. All
-    lengths are followed together, each dropping out when it has come to its end.
+    By the number of steps between them, which rises in `lengths`, and the step of the year of the first. What
+    a cleaning leaves depends on both: the cost is followed from a few levels that may be left, and read
+    between them by a parabola.
     """
-    if restoration == 1.0:
-        return _spent_from_clean(running, growth, lengths)
-    level = _settled_start(growth, restoration, lengths)
-    spent = np.zeros_like(level)
+    shape = (growth.keep.shape[0], 1, growth.steps)
+    if np.all(restoration == 1.0):
+        return _spent_from(running, growth, np.zeros(shape), lengths)[:, 0]
+    most = (1.0 - restoration)[:, None, None] * growth.limit[:, None]
+    nodes = np.broadcast_to(most * np.array([0.0, 0.5, 1.0])[:, None], (shape[0], 3, shape[2]))
+    low, middle, high = np.moveaxis(_spent_from(running, growth, nodes, lengths), 1, 0)
+    left = _settled_start(growth, restoration, lengths)
+    share = np.divide(left, most, out=np.zeros_like(left), where=most > 0.0)
+    rise, bend = high - low, 2.0 * (low - 2.0 * middle + high)
+    return np.asarray(low + share * (rise + bend * (share - 1.0)))
+
+
+def _spent_from(running: RunningCost, growth: GrowthSteps, level: Array, lengths: IntArray) -> Array:
+    """Running cost of so many steps from levels at every step of the year, (samples, nodes, lengths, steps).
+
+    `level` has the shape (samples, nodes, steps); every length is a part of the longest.
+    """
+    samples, _, steps = level.shape
+    table, per = running.cost.ravel(), running.level.size
+    scale = 0.5 * (per - 1) / running.level[-1]
+    row = (np.arange(samples)[:, None] * steps + np.arange(steps)) * per
+    keep, gain, rows = (np.concatenate([v, v], axis=1)[:, None] for v in (growth.keep, growth.gain, row))
+    limit, spent, found = growth.limit[:, None], np.zeros(level.shape), []
+    asked = set(lengths.tolist())
     for elapsed in range(int(lengths[-1])):
-        left = slice(int(np.searchsorted(lengths, elapsed, side="right")), None)
-        cost, level[:, left] = _one_step(running, growth, level[:, left], elapsed)
-        spent[:, left] += cost
-    return spent
+        here = slice(elapsed % steps, elapsed % steps + steps)
+        after = np.minimum(keep[..., here] * level + gain[..., here], limit)
+        place = (level + after) * scale
+        index = np.minimum(place.astype(np.int64), per - 2)
+        at = rows[..., here] + index
+        low = table.take(at)
+        spent += low + (place - index) * (table.take(at + 1) - low)
+        level = after
+        if elapsed + 1 in asked:
+            found.append(spent.copy())
+    return np.stack(found, axis=2)
 
 
-def _spent_from_clean(running: RunningCost, growth: GrowthSteps, lengths: IntArray) -> Array:
-    """As `_spent_between` for a cleaning that restores all: every length is a part of the longest."""
-    level = np.zeros((running.cost.shape[0], 1, running.steps))
-    spent, found = np.zeros_like(level), []
-    for elapsed in range(int(lengths[-1])):
-        cost, level = _one_step(running, growth, level, elapsed)
-        spent = spent + cost
-        if elapsed + 1 in lengths:
-            found.append(spent)
-    return np.concatenate(found, axis=1)
-
-
-def _one_step(running: RunningCost, growth: GrowthSteps, level: Array, elapsed: int) -> tuple[Array, Array]:
-    """Cost of the step so long after a cleaning, and the level after it, (samples, lengths, steps)."""
-    step = (np.arange(running.steps) + elapsed) % running.steps
-    grown = growth.keep[:, None, step] * level + growth.gain[:, None, step]
-    after = np.minimum(grown, growth.limit[:, None])
-    middle = (0.5 * (level + after)).reshape(level.shape[0], -1)
-    cost = cost_of_step(running, np.tile(step, level.shape[1]), middle)
-    return cost.reshape(level.shape), after
-
-
-def _settled_start(growth: GrowthSteps, restoration: float, lengths: IntArray) -> Array:
+def _settled_start(growth: GrowthSteps, restoration: Array, lengths: IntArray) -> Array:
     """Level left by a cleaning after many intervals, shape (samples, lengths, steps of the year)."""
     date = np.arange(growth.steps)
     start = np.zeros((growth.keep.shape[0], lengths.size, growth.steps))
-    if restoration == 1.0:
-        return start
     keep, gain = _maps_over(growth, lengths)
     next_date = (date + lengths[:, None]) % growth.steps
     for _ in range(ROUNDS_TO_SETTLE):
-        left = (1.0 - restoration) * np.minimum(keep * start + gain, growth.limit[:, None])
+        left = (1.0 - restoration)[:, None, None] * np.minimum(keep * start + gain, growth.limit[:, None])
         steady = np.empty_like(left)
         np.put_along_axis(steady, np.broadcast_to(next_date, left.shape), left, axis=2)
         if np.allclose(steady, start, rtol=1e-9, atol=1e-12):
@@ -325,12 +386,13 @@ def _settled_start(growth: GrowthSteps, restoration: float, lengths: IntArray) -
 
 def _maps_over(growth: GrowthSteps, lengths: IntArray) -> tuple[Array, Array]:
     """Growth over so many steps from each step of the year as one map, (samples, lengths, steps)."""
-    keep, gain, date = np.ones_like(growth.keep), np.zeros_like(growth.gain), np.arange(growth.steps)
-    keeps, gains = [], []
+    keep, gain, steps = np.ones_like(growth.keep), np.zeros_like(growth.gain), growth.steps
+    kept, gained = (np.concatenate([v, v], axis=1) for v in (growth.keep, growth.gain))
+    keeps, gains, asked = [], [], set(lengths.tolist())
     for elapsed in range(int(lengths[-1])):
-        step = (date + elapsed) % growth.steps
-        keep, gain = keep * growth.keep[:, step], gain * growth.keep[:, step] + growth.gain[:, step]
-        if elapsed + 1 in lengths:
+        here = slice(elapsed % steps, elapsed % steps + steps)
+        keep, gain = keep * kept[:, here], gain * kept[:, here] + gained[:, here]
+        if elapsed + 1 in asked:
             keeps.append(keep)
             gains.append(gain)
     return np.stack(keeps, axis=1), np.stack(gains, axis=1)
@@ -410,6 +472,7 @@ def cost_by_day(
         raise ValueError(f"years_between must be 1 or more, got {years_between}")
     running, growth = matched(running, growth)
     length = np.array([years_between * running.steps])
-    spent = _spent_between(running, growth, cleaning.restoration, length)[:, 0]
+    restoration = np.full(running.cost.shape[0], cleaning.restoration)
+    spent = _spent_between(running, growth, restoration, length)[:, 0]
     day = np.arange(running.steps) * running.days_per_step
     return day, (spent + cleaning.price) / years_between

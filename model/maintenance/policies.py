@@ -11,7 +11,7 @@ can be taken only in steps with cooling to do; nothing is worth anything after t
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -21,7 +21,7 @@ from numpy.typing import ArrayLike
 from model.arrays import Array, BoolArray, IntArray
 from model.maintenance.growth import GrowthSteps
 from model.maintenance.interval import Cleaning, cost_by_day
-from model.maintenance.running_cost import RunningCost, cost_of_step, short_hours_of_step
+from model.maintenance.running_cost import RunningCost, cost_and_short_hours
 from model.season.weather_year import DAYS_PER_YEAR
 
 YEARS_AHEAD = 10
@@ -40,7 +40,7 @@ class Outlook:
     ----------
     years : int
         Years to look ahead [a], 1 or more.
-    severity_today : float
+    level_today : float or ndarray, shape (samples,)
         Fouling today [-].
     today : int
         Day of the year, 0 to 364.
@@ -51,7 +51,7 @@ class Outlook:
     """
 
     years: int = YEARS_AHEAD
-    level_today: float = 0.0
+    level_today: float | Array = 0.0
     today: int = 0
     escalation: float = 0.0
     discount_rate: float = 0.0
@@ -62,8 +62,9 @@ class Outlook:
             raise ValueError(f"years must be 1 or more, got {self.years}")
         if not 0 <= self.today < DAYS_PER_YEAR:
             raise ValueError(f"today must lie in 0..364, got {self.today}")
-        if not 0.0 <= self.level_today < np.inf:
-            raise ValueError(f"severity_today must be 0 or more, got {self.level_today:g}")
+        level = np.asarray(self.level_today, dtype=float)
+        if not np.all((level >= 0.0) & (level < np.inf)):
+            raise ValueError(f"level_today must be 0 or more, got {level.min():g}")
         for name in ("escalation", "discount_rate"):
             if not (getattr(self, name) > -1.0 and np.isfinite(getattr(self, name))):
                 raise ValueError(f"{name} must be above -1, got {getattr(self, name):g}")
@@ -71,14 +72,16 @@ class Outlook:
 
 @dataclass(frozen=True)
 class Upkeep:
-    """One unit whose cleanings are to be planned.
+    """One unit whose cleanings are to be planned, or draws of it that are equally likely.
+
+    Every cost that a rule comes to is the mean over the draws.
 
     Attributes
     ----------
     running : RunningCost
-        With one sample (`RunningCost.middle` or `RunningCost.sample`).
+        One sample for each draw.
     growth : GrowthSteps
-        With one sample and the steps of `running`.
+        With as many samples and the steps of `running`.
     cleaning : Cleaning
     outlook : Outlook
     """
@@ -90,13 +93,29 @@ class Upkeep:
 
     def __post_init__(self) -> None:
         """Refuse samples and steps that do not agree."""
-        if self.running.cost.shape[0] != 1 or self.growth.keep.shape[0] != 1:
-            raise ValueError("a plan is for one unit: give one sample of running cost and growth")
+        have = [self.running.cost.shape[0], self.growth.keep.shape[0], np.size(self.outlook.level_today)]
+        if have[0] != have[1] or have[2] not in (1, have[0]):
+            raise ValueError(f"running cost, growth and level must have as many samples, got {have}")
         if self.running.days_per_step != self.growth.days_per_step:
             raise ValueError(
                 f"running cost has steps of {self.running.days_per_step} days, "
                 f"growth of {self.growth.days_per_step}: use the same"
             )
+
+    @property
+    def samples(self) -> int:
+        """Draws of the unit [-]."""
+        return int(self.running.cost.shape[0])
+
+    @property
+    def levels_today(self) -> Array:
+        """Fouling of each draw today [-], shape (samples,)."""
+        return np.array(np.broadcast_to(self.outlook.level_today, self.samples), dtype=float)
+
+    @property
+    def limits(self) -> Array:
+        """Level that no draw exceeds [-], shape (samples,)."""
+        return np.maximum(self.growth.limit[:, 0], self.levels_today)
 
     @property
     def first_step(self) -> int:
@@ -124,8 +143,10 @@ class PolicyResult:
     short_hours_per_year : float
         Unmet-load hours [h/a].
     dates : tuple of (int, int)
-        Cleanings: full years from today, and day of the year, 0 to 364.
-    severity_at_cleaning : float
+        Cleanings of at least half of the draws: full years from today, and day of the year, 0 to 364.
+    cleanings : float
+        How many cleanings, in the mean.
+    level_at_cleaning : float
         Mean level found at the cleanings [-]; 0 with none.
     over_best : float
         Cost over that of the best course [-]; 0 where there is nothing to compare with yet, infinite where
@@ -138,14 +159,19 @@ class PolicyResult:
     cleaning_per_year: float
     short_hours_per_year: float
     dates: tuple[tuple[int, int], ...]
+    cleanings: float
     level_at_cleaning: float
     over_best: float = 0.0
 
 
 class Course(NamedTuple):
-    """Many courses at once, arrays of shape (courses, steps of the years ahead), money already weighted."""
+    """Many courses at once, arrays of shape (courses, steps of the years ahead), money already weighted.
 
-    cleaned: BoolArray
+    All are means over the draws; `cleaned` is the share of them that is cleaned, `level_found` the mean level
+    of those.
+    """
+
+    cleaned: Array
     running: Array
     cleaning: Array
     short_hours: Array
@@ -153,7 +179,9 @@ class Course(NamedTuple):
 
 
 Decide = Callable[[int, Array, Array], BoolArray]
-"""Rule: (step ahead, level, unmet-load hours in the step before over a clean unit) -> whether to clean."""
+"""Rule: (step ahead, levels, unmet-load hours in the step before over a clean unit) -> whether to clean.
+
+Levels and hours have the shape (samples, courses); the answer that or (courses,)."""
 
 
 def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
@@ -176,25 +204,54 @@ def follow(upkeep: Upkeep, decide: Decide, courses: int) -> Course:
     """
     running, growth = upkeep.running, upkeep.growth
     energy, cash = weights(upkeep)
-    level = np.full(courses, upkeep.outlook.level_today)
-    limit = max(float(growth.limit[0, 0]), upkeep.outlook.level_today)
-    shape = (courses, upkeep.length)
-    cleaned, found = np.zeros(shape, dtype=bool), np.zeros(shape)
-    middle, short = np.zeros(shape), np.zeros(shape)
-    excess = np.zeros(courses)
+    level = np.repeat(upkeep.levels_today[:, None], courses, axis=1)
+    limit, excess = upkeep.limits[:, None], np.zeros(level.shape)
+    cleaned, found, cost, short = (np.zeros((courses, upkeep.length)) for _ in range(4))
     for ahead in range(upkeep.length):
         step = (upkeep.first_step + ahead) % running.steps
-        found[:, ahead] = level
-        cleaned[:, ahead] = decide(ahead, level, excess)
-        level = np.where(cleaned[:, ahead], (1.0 - upkeep.cleaning.restoration) * level, level)
-        after = np.minimum(growth.keep[0, step] * level + growth.gain[0, step], limit)
-        middle[:, ahead] = 0.5 * (level + after)
-        short[:, ahead] = short_hours_of_step(running, step, middle[None, :, ahead])[0]
-        excess = short[:, ahead] - running.short_hours[0, step, 0]
+        now = np.broadcast_to(decide(ahead, level, excess), level.shape)
+        if now.any():
+            cleaned[:, ahead] = now.mean(axis=0)
+            found[:, ahead] = (level * now).mean(axis=0)
+            level = np.where(now, (1.0 - upkeep.cleaning.restoration) * level, level)
+        after = np.minimum(growth.keep[:, step, None] * level + growth.gain[:, step, None], limit)
+        money, hours = cost_and_short_hours(running, step, 0.5 * (level + after))
+        cost[:, ahead], short[:, ahead] = money.mean(axis=0), hours.mean(axis=0)
+        excess = hours - running.short_hours[:, step, 0][:, None]
         level = after
-    steps = np.tile((upkeep.first_step + np.arange(upkeep.length)) % running.steps, courses)
-    cost = cost_of_step(running, steps, middle.reshape(1, -1)).reshape(shape)
-    return Course(cleaned, cost * energy, cleaned * (upkeep.cleaning.price * cash), short, found)
+    share = np.divide(found, cleaned, out=np.zeros_like(found), where=cleaned > 0.0)
+    return Course(cleaned, cost * energy, cleaned * (upkeep.cleaning.price * cash), short, share)
+
+
+def follow_together(upkeep: Upkeep, rules: Sequence[tuple[Decide, int]]) -> list[Course]:
+    """Several rules followed side by side, which takes little longer than one.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        Running cost, growth, cleaning and outlook.
+    rules : sequence of (Decide, int)
+        Each with the number of its courses.
+
+    Returns
+    -------
+    list of Course
+        One for each rule.
+    """
+    ends = np.cumsum([count for _, count in rules])
+    parts = [slice(end - count, end) for end, (_, count) in zip(ends.tolist(), rules, strict=True)]
+
+    def decide(ahead: int, level: Array, excess: Array) -> BoolArray:
+        return np.concatenate(
+            [
+                np.broadcast_to(rule(ahead, level[:, part], excess[:, part]), (len(level), count))
+                for (rule, count), part in zip(rules, parts, strict=True)
+            ],
+            axis=1,
+        )
+
+    course = follow(upkeep, decide, int(ends[-1]))
+    return [Course(*(rows[part] for rows in course)) for part in parts]
 
 
 def weights(upkeep: Upkeep) -> tuple[Array, Array]:
@@ -278,12 +335,27 @@ def per_year(upkeep: Upkeep, money: Array) -> Array:
     return np.asarray(money.sum(axis=1) / worth_of_one_a_year)
 
 
-def _results(upkeep: Upkeep, name: str, course: Course) -> list[PolicyResult]:
-    """Courses in figures."""
+def results_of(upkeep: Upkeep, name: str, course: Course) -> list[PolicyResult]:
+    """Courses in figures.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        For discount rate and length.
+    name : str
+        Of the rule.
+    course : Course
+        What was followed.
+
+    Returns
+    -------
+    list of PolicyResult
+        One for each course.
+    """
     running, cleaning = per_year(upkeep, course.running), per_year(upkeep, course.cleaning)
     results = []
     for k, cleaned in enumerate(course.cleaned):
-        when = np.flatnonzero(cleaned)
+        when, number = np.flatnonzero(cleaned >= 0.5), float(cleaned.sum())
         step = (upkeep.first_step + when) % upkeep.running.steps
         dates = zip(
             (when // upkeep.running.steps).tolist(),
@@ -298,7 +370,8 @@ def _results(upkeep: Upkeep, name: str, course: Course) -> list[PolicyResult]:
                 cleaning_per_year=float(cleaning[k]),
                 short_hours_per_year=float(course.short_hours[k].sum() / upkeep.outlook.years),
                 dates=tuple(dates),
-                level_at_cleaning=float(course.level_found[k, when].mean()) if when.size else 0.0,
+                cleanings=number,
+                level_at_cleaning=float(cleaned @ course.level_found[k]) / number if number else 0.0,
             )
         )
     return results
@@ -327,7 +400,7 @@ def follow_schedule(upkeep: Upkeep, schedule: ArrayLike, name: str) -> PolicyRes
         Where the schedule has another length.
     """
     plan = checked_schedules(upkeep, schedule)
-    return _results(upkeep, name, follow(upkeep, lambda ahead, level, excess: plan[:, ahead], 1))[0]
+    return results_of(upkeep, name, follow(upkeep, lambda ahead, level, excess: plan[:, ahead], 1))[0]
 
 
 def never(upkeep: Upkeep) -> PolicyResult:
@@ -368,8 +441,25 @@ def every_year(upkeep: Upkeep, day: int) -> PolicyResult:
     """
     if not 0 <= day < DAYS_PER_YEAR:
         raise ValueError(f"day must lie in 0..364, got {day}")
+    return follow_schedule(upkeep, yearly_plan(upkeep, day), "every year")
+
+
+def yearly_plan(upkeep: Upkeep, day: int) -> BoolArray:
+    """Cleanings every year on the same day.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        For the steps ahead.
+    day : int
+        Day of the year, 0 to 364.
+
+    Returns
+    -------
+    ndarray of bool, shape (length,)
+    """
     step = (upkeep.first_step + np.arange(upkeep.length)) % upkeep.running.steps
-    return follow_schedule(upkeep, step == day // upkeep.running.days_per_step, "every year")
+    return np.asarray(step == day // upkeep.running.days_per_step)
 
 
 def at_interval(upkeep: Upkeep, interval: float) -> PolicyResult:
@@ -394,12 +484,29 @@ def at_interval(upkeep: Upkeep, interval: float) -> PolicyResult:
     """
     if not interval > 0.0:
         raise ValueError(f"interval must be above 0 a, got {interval:g}")
+    return follow_schedule(upkeep, interval_plan(upkeep, interval), "fixed interval")
+
+
+def interval_plan(upkeep: Upkeep, interval: float) -> BoolArray:
+    """Cleanings at a fixed interval from today on, the first one interval from now.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        For the steps ahead.
+    interval : float
+        Time between cleanings [a], above 0; inf is never.
+
+    Returns
+    -------
+    ndarray of bool, shape (length,)
+    """
     schedule = np.zeros(upkeep.length, dtype=bool)
     if np.isfinite(interval):
         times = np.arange(1, int(upkeep.outlook.years / interval) + 1) * interval * upkeep.running.steps
         steps = np.rint(times).astype(np.int64)
         schedule[steps[steps < upkeep.length]] = True
-    return follow_schedule(upkeep, schedule, "fixed interval")
+    return schedule
 
 
 def when_comfort_is_lost(upkeep: Upkeep, hours: float = COMFORT_HOURS) -> PolicyResult:
@@ -418,7 +525,7 @@ def when_comfort_is_lost(upkeep: Upkeep, hours: float = COMFORT_HOURS) -> Policy
         Cost, cleanings and unmet-load hours of the rule.
     """
     course = follow(upkeep, lambda ahead, level, excess: excess >= hours, 1)
-    return _results(upkeep, "when comfort is lost", course)[0]
+    return results_of(upkeep, "when comfort is lost", course)[0]
 
 
 def when_reached(upkeep: Upkeep, level: float) -> PolicyResult:
@@ -436,7 +543,7 @@ def when_reached(upkeep: Upkeep, level: float) -> PolicyResult:
     PolicyResult
         Cost, cleanings and unmet-load hours of the rule.
     """
-    return _results(upkeep, "when a condition is reached", watching(upkeep, np.array([level])))[0]
+    return results_of(upkeep, "when a condition is reached", watching(upkeep, np.array([level])))[0]
 
 
 def watching(upkeep: Upkeep, limits: Array) -> Course:
@@ -454,12 +561,29 @@ def watching(upkeep: Upkeep, limits: Array) -> Course:
     Course
         One course for each.
     """
+    return follow(upkeep, watch(upkeep, limits), limits.size)
+
+
+def watch(upkeep: Upkeep, limits: Array) -> Decide:
+    """The rule of cleaning at each of these levels in steps with cooling to do.
+
+    Parameters
+    ----------
+    upkeep : Upkeep
+        For the steps with cooling.
+    limits : ndarray, shape (courses,)
+        Levels to watch for [-].
+
+    Returns
+    -------
+    Decide
+    """
 
     def decide(ahead: int, level: Array, excess: Array) -> BoolArray:
         readable = upkeep.running.cooling[(upkeep.first_step + ahead) % upkeep.running.steps]
         return np.asarray((level >= limits) & bool(readable))
 
-    return follow(upkeep, decide, limits.size)
+    return decide
 
 
 def best_yearly_day(upkeep: Upkeep) -> int:
@@ -476,7 +600,7 @@ def best_yearly_day(upkeep: Upkeep) -> int:
         Day, 0 to 364.
     """
     day, cost = cost_by_day(upkeep.running, upkeep.growth, upkeep.cleaning)
-    return int(day[np.argmin(cost[0])])
+    return int(day[np.argmin(cost.mean(axis=0))])
 
 
 @dataclass(frozen=True)
@@ -522,24 +646,3 @@ def saving_by_date(upkeep: Upkeep, until_day: int | None = None) -> SavingByDate
     step = (upkeep.first_step + ahead) % steps
     wait = (until // upkeep.running.days_per_step - step - 1) % steps + 1
     return SavingByDate(step * upkeep.running.days_per_step, saved[ahead, ahead + wait - 1], until)
-
-
-def saving_of_cleaning_today(upkeep: Upkeep) -> Array:
-    """Running cost that one cleaning today saves until the end of each step ahead.
-
-    Against leaving the coil alone; in worth of today, as prices rise and money is discounted.
-
-    Parameters
-    ----------
-    upkeep : Upkeep
-        Running cost, growth, cleaning and outlook.
-
-    Returns
-    -------
-    ndarray, shape (length,)
-        Saving [money].
-    """
-    plan = np.zeros((2, upkeep.length), dtype=bool)
-    plan[0, 0] = True
-    running = follow(upkeep, lambda ahead, level, excess: plan[:, ahead], 2).running
-    return np.asarray(np.cumsum(running[1] - running[0]))

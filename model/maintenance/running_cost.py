@@ -20,9 +20,9 @@ from model.arrays import Array, BoolArray, IntArray
 from model.maintenance.growth import GrowthSteps
 from model.season.fouling_cost import Setting
 from model.season.performance_table import PerformanceTable
-from model.season.simulation import SECONDS_PER_HOUR, HourlySeason, hourly_season
-from model.season.tariff import JOULES_PER_KWH, DemandRate, energy_price, holds
-from model.season.weather_year import DAYS_PER_YEAR, WeatherYear
+from model.season.tariff import JOULES_PER_KWH
+from model.season.weather_year import DAYS_PER_YEAR
+from model.season.year_by_level import YearByLevel, year_by_level
 
 DAYS_PER_STEP = 5
 """Length of a step of the year [d]; 73 steps fill a year."""
@@ -60,6 +60,21 @@ class RunningCost:
     def scaled(self, factor: float) -> RunningCost:
         """The same with every price times a factor [-]."""
         return replace(self, cost=self.cost * factor)
+
+    def take(self, samples: IntArray) -> RunningCost:
+        """The same with some of its samples.
+
+        Parameters
+        ----------
+        samples : ndarray of int, shape (n,)
+            Which.
+
+        Returns
+        -------
+        RunningCost
+            Of n samples.
+        """
+        return replace(self, cost=self.cost[samples], short_hours=self.short_hours[samples])
 
     def sample(self, index: int) -> RunningCost:
         """One of the samples, as a table of one sample.
@@ -143,48 +158,38 @@ def running_cost(
     ValueError
         Where `days_per_step` does not divide the year.
     """
-    if days_per_step < 1 or DAYS_PER_YEAR % days_per_step:
-        raise ValueError(f"days_per_step must divide {DAYS_PER_YEAR}, got {days_per_step}")
-    year, steps = setting.year, DAYS_PER_YEAR // days_per_step
-    step = year.day // days_per_step
-    price = energy_price(setting.tariff, year)
+    priced = year_by_level(table, setting, days_per_step=days_per_step, progress=progress)
+    return running_cost_of(priced, lost_cooling_price)
+
+
+def running_cost_of(priced: YearByLevel, lost_cooling_price: float | None = None) -> RunningCost:
+    """Running cost of units whose year is priced at every level.
+
+    Parameters
+    ----------
+    priced : YearByLevel
+        From `model.season.year_by_level.year_by_level`.
+    lost_cooling_price : float, optional
+        As for `running_cost` [money/kWh].
+
+    Returns
+    -------
+    RunningCost
+    """
     worth = lost_cooling_price
     if worth is None:
-        worth = setting.tariff.unmet_cooling_price
-    nodes = table.level
-    cost, short = (np.zeros((table.samples, steps, nodes.size)) for _ in range(2))
-    for sample in range(table.samples):
-        unit = table.take([sample])
-        for node, level in enumerate(nodes):
-            hourly = hourly_season(unit, year, setting.load, level, setting.wet_bulb, setting.running)
-            money = _running_money(hourly, year, price, worth)
-            cost[sample, :, node] = np.bincount(step, money, steps)
-            for rate in setting.tariff.demand_rates:
-                cost[sample, :, node] += _demand_by_step(hourly, year, rate, step, steps)
-            short[sample, :, node] = np.bincount(step, (hourly.shortfall[0] > 0.0) * year.duration, steps)
-        if progress is not None:
-            progress((sample + 1) / table.samples)
-    cooling = np.bincount(step, (setting.load.total > 0.0) * year.duration, steps) > 0.0
-    return RunningCost(nodes, cost, short, cooling, days_per_step)
-
-
-def _running_money(hourly: HourlySeason, year: WeatherYear, price: Array, lost_cooling_price: float) -> Array:
-    """Money of each entry for energy and for cooling lost, shape (entries,)."""
-    kilowatt_hours = year.duration * (SECONDS_PER_HOUR / JOULES_PER_KWH)
-    return np.asarray((hourly.power[0] * price + hourly.lost[0] * lost_cooling_price) * kilowatt_hours)
-
-
-def _demand_by_step(
-    hourly: HourlySeason, year: WeatherYear, rate: DemandRate, step: IntArray, steps: int
-) -> Array:
-    """A demand charge booked on the step of each month's peak [money], shape (steps,)."""
-    watts = np.where(holds(rate.window, year), hourly.power[0], 0.0)
-    charge = np.zeros(steps)
-    for month in np.unique(year.month):
-        entries = np.flatnonzero(year.month == month)
-        top = entries[np.argmax(watts[entries])]
-        charge[step[top]] += rate.price_per_kw * rate.coincidence * watts[top] / 1e3
-    return charge
+        worth = priced.setting.tariff.unmet_cooling_price
+    of_step = np.eye(priced.cooling.size)[priced.step]
+    money = priced.amount("energy_money") + priced.amount("demand_money")
+    money = money + (worth / JOULES_PER_KWH) * priced.amount("cooling_lost")
+    cost, short = ((one @ of_step).swapaxes(1, 2) for one in (money, priced.amount("short_hours")))
+    return RunningCost(
+        priced.level,
+        np.ascontiguousarray(cost),
+        np.ascontiguousarray(short),
+        priced.cooling,
+        priced.days_per_step,
+    )
 
 
 def cost_of_step(running: RunningCost, step: ArrayLike, level: Array) -> Array:
@@ -237,6 +242,35 @@ def short_hours_of_step(running: RunningCost, step: ArrayLike, level: Array) -> 
         Hours [h].
     """
     return _read(running.level, running.short_hours, np.asarray(step), level)
+
+
+def cost_and_short_hours(running: RunningCost, step: int, level: Array) -> tuple[Array, Array]:
+    """Running cost and unmet-load hours of one step of the year at many levels.
+
+    Parameters
+    ----------
+    running : RunningCost
+        Running cost by step and level.
+    step : int
+        Step of the year.
+    level : ndarray, shape (samples, n)
+        Levels [-].
+
+    Returns
+    -------
+    (ndarray, ndarray)
+        Cost [money] and hours [h], each of shape (samples, n).
+    """
+    nodes, (samples, steps, per) = running.level, running.cost.shape
+    place = level * ((per - 1) / nodes[-1])
+    index = np.minimum(place.astype(np.int64), per - 2)
+    at, part = index + (np.arange(samples)[:, None] * steps + step) * per, place - index
+    above = at + 1
+    found = []
+    for table in (running.cost, running.short_hours):
+        low = table.take(at)
+        found.append(low + part * (table.take(above) - low))
+    return found[0], found[1]
 
 
 def matched(running: RunningCost, growth: GrowthSteps) -> tuple[RunningCost, GrowthSteps]:

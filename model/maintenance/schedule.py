@@ -1,8 +1,9 @@
 """The dates that cost least over a unit's remaining years, and what following a simpler rule costs over them.
 
-The best course is found by dynamic programming backwards over the years and a grid of levels, run forward
-exactly, and polished by moving, dropping and adding single cleanings until none helps; it is never dearer
-than any rule it is compared with.
+The best course is found by dynamic programming over the dates of cleanings, and polished by moving, dropping
+and adding single cleanings until none helps; it is never dearer than any rule on given dates. Where the unit
+is known as draws, it is the course whose mean cost over all of them is least; a rule that watches the unit
+then may cost less, because it cleans each of them when that one needs it.
 
 Assumptions: those of `model.maintenance.policies`; the unit is gone at the end, so that the best course
 spares the last cleanings.
@@ -23,30 +24,26 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from model.arrays import Array, BoolArray
+from model.maintenance.cumulative_cost import CumulativeCost, cheapest_course, course_costs, cumulative_cost
 from model.maintenance.policies import (
     COMFORT_HOURS,
+    Course,
     PolicyResult,
     Upkeep,
-    at_interval,
     best_yearly_day,
     checked_schedules,
-    every_year,
     follow,
-    follow_schedule,
-    never,
+    follow_together,
+    interval_plan,
     per_year,
-    schedule_costs,
+    results_of,
+    watch,
     watching,
-    weights,
-    when_comfort_is_lost,
-    when_reached,
+    yearly_plan,
 )
-from model.maintenance.running_cost import cost_of_step
 
-CONDITIONS_LOOKED_AT = 60
+CONDITIONS_LOOKED_AT = 30
 """Levels tried as the condition to watch [-]."""
-GRID_OF_LEVELS = 161
-"""Levels in the dynamic programme [-]."""
 MOVES = (-24, -12, -6, -3, -2, -1, 1, 2, 3, 6, 12, 24)
 """Steps by which a cleaning is moved while a course is polished [-]."""
 MOST_POLISHES = 60
@@ -68,7 +65,7 @@ class PolicyComparison:
         The course of least cost.
     results : tuple of PolicyResult
         Every rule with its `over_best`, the best first.
-    watched_severity : float
+    watched_level : float
         Level of the condition to watch [-].
     yearly_day : int
         Day of the yearly cleaning, 0 to 364.
@@ -96,14 +93,30 @@ def condition_to_watch(upkeep: Upkeep) -> tuple[float, PolicyResult]:
     (float, PolicyResult)
         The level [-] and the course of cleaning whenever it is reached.
     """
-    top = max(float(upkeep.growth.limit[0, 0]), upkeep.outlook.level_today)
-    limits = np.linspace(top / CONDITIONS_LOOKED_AT, top, CONDITIONS_LOOKED_AT)
-    course = watching(upkeep, limits)
+    limits = _levels_to_watch(upkeep)
+    return _best_watched(upkeep, limits, watching(upkeep, limits))
+
+
+def _levels_to_watch(upkeep: Upkeep) -> Array:
+    """Levels tried as the condition to watch [-]."""
+    top = float(upkeep.limits.max())
+    return np.linspace(top / CONDITIONS_LOOKED_AT, top, CONDITIONS_LOOKED_AT)
+
+
+def _best_watched(upkeep: Upkeep, limits: Array, course: Course) -> tuple[float, PolicyResult]:
+    """The level that costs least among those watched, and what it comes to."""
     best = int(np.argmin(per_year(upkeep, course.running + course.cleaning)))
-    return float(limits[best]), when_reached(upkeep, float(limits[best]))
+    return float(limits[best]), results_of(upkeep, "when a condition is reached", _one(course, best))[0]
 
 
-def best_course(upkeep: Upkeep, starts: ArrayLike | None = None) -> PolicyResult:
+def _one(course: Course, number: int) -> Course:
+    """One of the courses that were followed."""
+    return Course(*(rows[number : number + 1] for rows in course))
+
+
+def best_course(
+    upkeep: Upkeep, starts: ArrayLike | None = None, cumulated: CumulativeCost | None = None
+) -> PolicyResult:
     """The dates that cost least over the years ahead.
 
     Parameters
@@ -111,53 +124,31 @@ def best_course(upkeep: Upkeep, starts: ArrayLike | None = None) -> PolicyResult
     upkeep : Upkeep
     starts : array_like of bool, shape (courses, length), optional
         Courses that the result must not be dearer than.
+    cumulated : CumulativeCost, optional
+        Of the same, where it is there already.
 
     Returns
     -------
     PolicyResult
     """
-    best, cost = _polished(upkeep, _planned(upkeep))
+    table = cumulated or cumulative_cost(upkeep)
+    plans = cheapest_course(table)[None]
     if starts is not None:
-        plans = checked_schedules(upkeep, starts)
-        costs = schedule_costs(upkeep, plans)
-        cheapest = int(np.argmin(costs))
-        if costs[cheapest] < cost:
-            best, _ = _polished(upkeep, plans[cheapest])
-    return follow_schedule(upkeep, best, "best dates")
+        plans = np.concatenate([plans, checked_schedules(upkeep, starts)])
+    costs = course_costs(table, plans)
+    plans[0], _ = _polished(table, plans[int(np.argmin(costs))])
+    plans = np.unique(plans, axis=0)
+    course = follow(upkeep, lambda ahead, level, excess: plans[:, ahead], len(plans))
+    cheapest = int(np.argmin(per_year(upkeep, course.running + course.cleaning)))
+    return results_of(upkeep, "best dates", _one(course, cheapest))[0]
 
 
-def _planned(upkeep: Upkeep) -> BoolArray:
-    """Course of least cost by dynamic programming backwards over the years, run forward exactly."""
-    running, growth = upkeep.running, upkeep.growth
-    energy, cash = weights(upkeep)
-    limit = max(float(growth.limit[0, 0]), upkeep.outlook.level_today)
-    nodes = np.linspace(0.0, limit, GRID_OF_LEVELS)
-    left = (1.0 - upkeep.cleaning.restoration) * nodes
-    ahead_cost = np.zeros_like(nodes)
-    waiting = np.empty((upkeep.length, nodes.size))
-    for ahead in range(upkeep.length - 1, -1, -1):
-        step = (upkeep.first_step + ahead) % running.steps
-        after = np.minimum(growth.keep[0, step] * nodes + growth.gain[0, step], limit)
-        now = cost_of_step(running, step, 0.5 * (nodes + after)[None, :])[0] * energy[ahead]
-        waiting[ahead] = now + np.interp(after, nodes, ahead_cost)
-        cleaning = upkeep.cleaning.price * cash[ahead] + np.interp(left, nodes, waiting[ahead])
-        ahead_cost = np.minimum(waiting[ahead], cleaning)
-
-    def decide(ahead: int, level: Array, excess: Array) -> BoolArray:
-        value = waiting[ahead]
-        restored = (1.0 - upkeep.cleaning.restoration) * level
-        cleaning = upkeep.cleaning.price * cash[ahead] + np.interp(restored, nodes, value)
-        return np.asarray(cleaning < np.interp(level, nodes, value))
-
-    return np.asarray(follow(upkeep, decide, 1).cleaned[0])
-
-
-def _polished(upkeep: Upkeep, schedule: BoolArray) -> tuple[BoolArray, float]:
+def _polished(cumulated: CumulativeCost, schedule: BoolArray) -> tuple[BoolArray, float]:
     """A course with cleanings moved, dropped and added as long as that helps, and its cost [money/a]."""
-    best, cost = schedule, float(schedule_costs(upkeep, schedule)[0])
+    best, cost = schedule, float(course_costs(cumulated, schedule[None])[0])
     for _ in range(MOST_POLISHES):
-        neighbours = _neighbours(upkeep, best)
-        costs = schedule_costs(upkeep, neighbours)
+        neighbours = _neighbours(cumulated.upkeep, best)
+        costs = course_costs(cumulated, neighbours)
         k = int(np.argmin(costs))
         if costs[k] >= cost * (1.0 - 1e-12):
             break
@@ -190,6 +181,7 @@ def compare_policies(
     yearly_day: int | None = None,
     interval: float | None = None,
     comfort_hours: float = COMFORT_HOURS,
+    cumulated: CumulativeCost | None = None,
 ) -> PolicyComparison:
     """Rules side by side: best dates, condition, fixed interval, every year, when comfort is lost, never.
 
@@ -203,6 +195,8 @@ def compare_policies(
         is not shown.
     comfort_hours : float
         Unmet-load hours in a step from which comfort counts as lost [h].
+    cumulated : CumulativeCost, optional
+        Of the same, where it is there already.
 
     Returns
     -------
@@ -213,12 +207,27 @@ def compare_policies(
     Rossi and Braun 1994 for the three that their abstract compares: best, every year, for comfort.
     """
     day = best_yearly_day(upkeep) if yearly_day is None else yearly_day
-    watched, watch = condition_to_watch(upkeep)
-    rules = [watch, every_year(upkeep, day), when_comfort_is_lost(upkeep, comfort_hours), never(upkeep)]
+    limits = _levels_to_watch(upkeep)
+    plans = {"every year": yearly_plan(upkeep, day), "never": np.zeros(upkeep.length, dtype=bool)}
     if interval is not None:
-        rules.insert(1, at_interval(upkeep, interval))
-    best = best_course(upkeep, [_schedule_of(upkeep, rule) for rule in rules])
-    rated = tuple(replace(r, over_best=_over(r.cost_per_year, best.cost_per_year)) for r in (best, *rules))
+        plans["fixed interval"] = interval_plan(upkeep, interval)
+    fixed = np.array(list(plans.values()))
+    rules = follow_together(
+        upkeep,
+        [
+            (watch(upkeep, limits), limits.size),
+            (lambda ahead, level, excess: excess >= comfort_hours, 1),
+            (lambda ahead, level, excess: fixed[:, ahead], len(fixed)),
+        ],
+    )
+    watched, found = _best_watched(upkeep, limits, rules[0])
+    named = {"when comfort is lost": results_of(upkeep, "when comfort is lost", rules[1])[0]}
+    for number, name in enumerate(plans):
+        named[name] = results_of(upkeep, name, _one(rules[2], number))[0]
+    shown = ("fixed interval", "every year", "when comfort is lost", "never")
+    others = [found, *(named[name] for name in shown if name in named)]
+    best = best_course(upkeep, [_schedule_of(upkeep, rule) for rule in others], cumulated)
+    rated = tuple(replace(r, over_best=_over(r.cost_per_year, best.cost_per_year)) for r in (best, *others))
     return PolicyComparison(best, rated, watched, day)
 
 

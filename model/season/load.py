@@ -197,3 +197,47 @@ def without_economiser_hours(load: CoolingLoad, temperature: ArrayLike, changeov
     """
     left = np.asarray(temperature, dtype=float) >= changeover
     return replace(load, sensible=load.sensible * left, latent=load.latent * left)
+
+
+def drawn_load(
+    load: CoolingLoad, temperature: ArrayLike, factor: ArrayLike, warmer: ArrayLike
+) -> CoolingLoad:
+    """A load larger by a factor, in air that is warmer.
+
+    Where the load has a `gain_coefficient`, warmer air adds to it, also in entries a little below the
+    temperature of no load; a load given hour by hour only takes the factor.
+
+    Parameters
+    ----------
+    load : CoolingLoad
+        As it is.
+    temperature : array_like, shape (entries,)
+        Outdoor temperature for which it holds [K].
+    factor : array_like, shape () or (samples, 1)
+        Load over that load [-], above 0.
+    warmer : array_like, shape () or (samples, 1)
+        Rise of the outdoor temperature [K].
+
+    Returns
+    -------
+    CoolingLoad
+        Of shape (entries,) or (samples, entries).
+
+    Raises
+    ------
+    ValueError
+        Where a factor is not above 0.
+    """
+    times, rise = np.asarray(factor, dtype=float), np.asarray(warmer, dtype=float)
+    if not np.all(times > 0.0):
+        raise ValueError(f"factor must be above 0, got {times.min():g}")
+    total, gain, air = load.total, load.gain_coefficient, np.asarray(temperature, dtype=float)
+    cooled = total > 0.0
+    if gain > 0.0 and cooled.any() and np.any(rise != 0.0):
+        balance = float(np.mean(air[cooled] - total[cooled] / gain))
+        line = np.where(cooled, total, np.minimum(gain * (air - balance), 0.0))
+        total = np.maximum(line + gain * rise, 0.0)
+    whole = float(load.total.sum())
+    usual = float(load.latent.sum()) / whole if whole > 0.0 else 0.0
+    share = np.divide(load.latent, load.total, out=np.full(load.total.shape, usual), where=cooled)
+    return CoolingLoad(times * total * (1.0 - share), times * total * share, gain * float(np.mean(times)))

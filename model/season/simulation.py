@@ -164,6 +164,7 @@ def hourly_season(
     level: ArrayLike = 0.0,
     wet_bulb: ArrayLike | None = None,
     running: Running = Running(),
+    warmer: ArrayLike = 0.0,
 ) -> HourlySeason:
     """What the unit does in every entry of a year.
 
@@ -174,13 +175,15 @@ def hourly_season(
     year : WeatherYear
         Outdoor air.
     load : CoolingLoad
-        Load of each entry.
+        Load of each entry, of shape (entries,) or (samples, entries).
     level : array_like, shape (), (entries,), (samples, 1) or (samples, entries)
         Fouling of each entry [-].
     wet_bulb : array_like, shape () or (entries,), optional
         Indoor wet bulb [K]; left out, the middle of the table.
     running : Running
         Cycling, controls, idle power.
+    warmer : array_like, shape () or (samples, 1)
+        By how much the outdoor air is warmer than the year's [K]; past the table's end its edge is taken.
 
     Returns
     -------
@@ -191,15 +194,16 @@ def hourly_season(
     ValueError
         Where hours that need cooling are hotter than the table reaches, or shapes do not fit.
     """
-    wanted = load.total if running.answers_to == "total" else load.sensible
+    wanted = np.atleast_2d(load.total if running.answers_to == "total" else load.sensible)
     _require_covered(table, year, wanted)
     fouling = np.atleast_2d(np.asarray(level, dtype=float))
     bulb = None if wet_bulb is None else np.atleast_2d(np.asarray(wet_bulb, dtype=float))
-    points = table.at_speeds(year.temperature[None, :], fouling, bulb)
+    points = table.at_speeds(year.temperature + np.atleast_2d(warmer), fouling, bulb)
     able = ability(points, wanted, running.answers_to, running.between_speeds)
     short = np.maximum(wanted - able.capacity, 0.0)
-    if running.makes_up and year.is_hourly:
-        served, lost = _made_up(wanted, able.capacity, short)
+    if running.makes_up and year.has_whole_days:
+        first = int(year.hour[0])
+        served, lost = _made_up(np.broadcast_to(wanted, short.shape), able.capacity, short, first)
     else:
         served, lost = wanted - short, short
     run, power = _electricity(points, able, served, running)
@@ -208,9 +212,9 @@ def hourly_season(
 
 def _require_covered(table: PerformanceTable, year: WeatherYear, wanted: Array) -> None:
     """Raise where the load does not fit the year or is wanted hotter than the table reaches."""
-    if wanted.shape != year.temperature.shape:
+    if wanted.shape[-1] != year.entries:
         raise ValueError(f"load must have one value for each of {year.entries} entries, got {wanted.shape}")
-    hot = float(np.max(year.temperature, where=wanted > 0.0, initial=0.0))
+    hot = float(np.max(year.temperature, where=(wanted > 0.0).any(axis=0), initial=0.0))
     if hot > table.outdoor_temperature[-1] + 1e-6:
         raise ValueError(
             f"the performance table ends at {table.outdoor_temperature[-1]:.2f} K outdoors, "
@@ -218,7 +222,7 @@ def _require_covered(table: PerformanceTable, year: WeatherYear, wanted: Array) 
         )
 
 
-def _made_up(wanted: Array, capacity: Array, short: Array) -> tuple[Array, Array]:
+def _made_up(wanted: Array, capacity: Array, short: Array, first_hour: int) -> tuple[Array, Array]:
     """Cooling given in each hour, and given up each morning, where a day's debt is paid as capacity allows.
 
     The debt after an hour is the running sum of load less capacity over its own running minimum (the
@@ -228,17 +232,18 @@ def _made_up(wanted: Array, capacity: Array, short: Array) -> tuple[Array, Array
     if not short.any():
         return served, lost
     samples, hours = capacity.shape
-    day_of = (np.arange(hours) - MORNING_HOUR) % hours // HOURS_PER_DAY
+    morning = (MORNING_HOUR - first_hour) % HOURS_PER_DAY
+    day_of = (np.arange(hours) - morning) % hours // HOURS_PER_DAY
     in_debt = np.zeros((samples, hours // HOURS_PER_DAY), dtype=bool)
     rows, columns = np.nonzero(short)
     in_debt[rows, day_of[columns]] = True
     sample, day = np.nonzero(in_debt)
-    clock = (MORNING_HOUR + day[:, None] * HOURS_PER_DAY + np.arange(HOURS_PER_DAY)) % hours
+    clock = (morning + day[:, None] * HOURS_PER_DAY + np.arange(HOURS_PER_DAY)) % hours
     place = (sample[:, None], clock)
-    balance = np.cumsum(wanted[clock] - capacity[place], axis=1)
+    balance = np.cumsum(wanted[place] - capacity[place], axis=1)
     debt = balance - np.minimum(np.minimum.accumulate(balance, axis=1), 0.0)
     before = np.concatenate([np.zeros((len(day), 1)), debt[:, :-1]], axis=1)
-    served[place] = np.maximum(wanted[clock] + before - debt, 0.0)
+    served[place] = np.maximum(wanted[place] + before - debt, 0.0)
     lost[sample, clock[:, -1]] = debt[:, -1]
     return served, lost
 

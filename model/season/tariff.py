@@ -96,6 +96,10 @@ class DemandRate:
         if not 0.0 <= self.coincidence <= 1.0:
             raise ValueError(f"coincidence must lie in [0, 1], got {self.coincidence:g}")
 
+    def charge(self, peak: ArrayLike) -> Array:
+        """Charge for a month's peak [money], of the peak in watts."""
+        return np.asarray(self.price_per_kw * self.coincidence * np.asarray(peak, dtype=float) / 1e3)
+
 
 @dataclass(frozen=True)
 class Tariff:
@@ -239,6 +243,24 @@ def energy_price(tariff: Tariff, year: WeatherYear) -> Array:
     return price
 
 
+def carbon_by_entry(tariff: Tariff, year: WeatherYear) -> Array:
+    """Carbon dioxide of a kilowatt-hour in each entry of a year.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        With its carbon intensity.
+    year : WeatherYear
+        Entries of the year.
+
+    Returns
+    -------
+    ndarray, shape (entries,)
+        Carbon dioxide [kg/kWh].
+    """
+    return np.full(year.entries, tariff.carbon_intensity)
+
+
 def bill(tariff: Tariff, year: WeatherYear, power: ArrayLike, years_ahead: float = 0.0) -> Bill:
     """The bill for a year of electricity.
 
@@ -265,7 +287,7 @@ def bill(tariff: Tariff, year: WeatherYear, power: ArrayLike, years_ahead: float
     return Bill(
         energy_cents=_cents(energy),
         demand_cents=_cents(rise * demand_charge(tariff, year, watts)),
-        carbon=tariff.carbon_intensity * monthly_sum(year, kilowatt_hours),
+        carbon=monthly_sum(year, kilowatt_hours * carbon_by_entry(tariff, year)),
     )
 
 
@@ -295,7 +317,7 @@ def demand_charge(tariff: Tariff, year: WeatherYear, power: ArrayLike) -> Array:
     charge = np.zeros((*watts.shape[:-1], 12))
     for rate in tariff.demand_rates:
         peak = monthly_peak(year, np.where(holds(rate.window, year), watts, 0.0))
-        charge += rate.price_per_kw * rate.coincidence * peak / 1e3
+        charge += rate.charge(peak)
     return charge
 
 

@@ -12,7 +12,7 @@ text not seen).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -88,6 +88,29 @@ class WeatherYear:
     def is_hourly(self) -> bool:
         """Whether this is a whole year hour by hour."""
         return self.entries == HOURS_PER_YEAR and bool(np.all(self.hour >= 0))
+
+    @property
+    def has_whole_days(self) -> bool:
+        """Whether its entries are whole days hour by hour: a year, or some of its days."""
+        first = self.hour[:1]
+        clock = (first + np.arange(self.entries)) % HOURS_PER_DAY
+        return self.entries % HOURS_PER_DAY == 0 and bool(np.all(first >= 0) and np.all(self.hour == clock))
+
+    def take(self, entries: IntArray) -> WeatherYear:
+        """Some of its entries, in the order in which they are given.
+
+        Parameters
+        ----------
+        entries : ndarray of int, shape (n,)
+            Which.
+
+        Returns
+        -------
+        WeatherYear
+            Of n entries.
+        """
+        columns = {one.name: getattr(self, one.name)[entries] for one in fields(self) if one.name != "place"}
+        return replace(self, **columns)
 
 
 def hourly_year(

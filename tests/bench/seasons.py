@@ -1,60 +1,67 @@
-"""How long a year of hours and a thousand years take on the demo: `python -m tests.bench.seasons`.
+"""How long seasons, intervals and whole units take on the demo: `python -m tests.bench.seasons`.
 
-The targets: a year of 8,760 hours with fouling under 0.5 s once warm, 1,000 drawn seasons under 20 s. Beside
-them stand the findings behind `coiltoll season` and `coiltoll interval`.
+Everything is warm: modules and property tables are loaded. A unit goes from its case file to finding, season,
+interval and advice.
 """
 
+from collections.abc import Iterator
 from pathlib import Path
 
 from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of
+from calibration.costs.case_costs import case_costs
 from calibration.costs.cleaning_interval import interval_of_unit
 from calibration.costs.fouled_unit import DRAWS, fouled_unit
+from calibration.costs.recommendation import recommendation
 from calibration.costs.season_case import season_case
-from calibration.costs.season_cost import season_of_unit
+from calibration.costs.season_cost import drawn_years, season_of_unit
+from calibration.diagnosis.finding import find
 from model.maintenance.growth import coming_year
 from model.season.fouling_cost import season_outcomes
-from tests.bench.rows import now
+from tests.bench.rows import HEADING, Row, least_time
 
 DEMO = Path(__file__).parents[2] / "cases" / "demo.toml"
-YEAR_TARGET, DRAWN_TARGET = 0.5, 20.0  # [s]
-SEASONS = 1000
+REPEATS = 3
 
 
-def season_times() -> dict[str, float]:
-    """Seconds of each part, by name."""
+def season_times() -> Iterator[Row]:
+    """Rows of the benchmark's table."""
     case = read_case(DEMO)
     baseline, inputs = baseline_of(case), season_case(case)
-    begin = now()
-    unit = fouled_unit(case, baseline, inputs, draws=SEASONS)
-    drawn_unit = now() - begin
+    findings = {visit.label: find(case, visit, baseline=baseline) for visit in case.found_visits}
+    unit = fouled_unit(case, baseline, inputs, findings=findings)
     growing = coming_year(unit.growth, unit.level, unit.day)
-    season_outcomes(unit.table, inputs.setting, growing)  # warm
-    begin = now()
-    season_outcomes(unit.table, inputs.setting, growing)
-    year = now() - begin
-    begin = now()
-    season_outcomes(unit.tables, inputs.setting, coming_year(unit.growths, unit.levels, unit.day))
-    drawn = now() - begin
-    usual = fouled_unit(case, baseline, inputs, draws=DRAWS)
-    begin = now()
-    season_of_unit(inputs, usual)
-    findings = now() - begin
-    begin = now()
-    interval_of_unit(inputs, usual)
-    return {
-        "one year of 8,760 hours, fouling growing": year,
-        f"{SEASONS:,} drawn units, tables": drawn_unit,
-        f"{SEASONS:,} drawn years of 8,760 hours": drawn,
-        f"season of {DRAWS} draws, without the unit": findings,
-        "interval, without the unit": now() - begin,
-    }
+
+    def timed(what, action, wanted=None):
+        return Row(what, least_time(action, REPEATS), "s", wanted)
+
+    def from_file():
+        """A unit from its case file to finding, season, interval and advice."""
+        case = read_case(DEMO)
+        baseline = baseline_of(case)
+        found = {visit.label: find(case, visit, baseline=baseline) for visit in case.found_visits}
+        costs = case_costs(case, baseline, findings=found)
+        assert costs.interval is not None
+        return recommendation(costs.interval)
+
+    drawn = drawn_years(inputs, unit)
+    yield timed(
+        "one year of 8,760 hours, fouling growing",
+        lambda: season_outcomes(unit.table, inputs.setting, growing),
+        0.5,
+    )
+    yield timed(f"fouled unit, {DRAWS} draws", lambda: fouled_unit(case, baseline, inputs, findings=findings))
+    yield timed(f"{DRAWS} years at every level", lambda: drawn_years(inputs, unit))
+    yield timed("season from these", lambda: season_of_unit(inputs, unit, drawn=drawn))
+    yield timed("interval from these", lambda: interval_of_unit(inputs, unit, drawn=drawn))
+    yield timed("season and interval together", lambda: case_costs(case, baseline, findings=findings), 1.0)
+    yield timed("case file to finding, season, interval and advice", from_file, 2.0)
 
 
 def main() -> None:
-    for name, seconds in season_times().items():
-        print(f"{name:45s} {seconds:7.3f} s")
-    print(f"targets: a year {YEAR_TARGET:g} s, {SEASONS:,} drawn years {DRAWN_TARGET:g} s")
+    print(HEADING)
+    for row in season_times():
+        print(row)
 
 
 if __name__ == "__main__":

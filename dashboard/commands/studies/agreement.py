@@ -20,7 +20,7 @@ WholeOption = Annotated[
 ]
 COMMANDS = ("match", "compare", "measure", "season", "interval")
 DRAWS = 20
-"""Monte Carlo draws of season and interval: ranges are not what is compared."""
+"""Draws of season and interval: ranges are not what is compared."""
 VISITS_A_UNIT = 5
 """Visits as found of each invented unit, whose clean fit they share."""
 

@@ -36,7 +36,8 @@ def test_the_best_dates_are_not_beaten():
         "when comfort is lost",
         "never",
     ]
-    assert all(r.over_best >= 0.0 for r in results)
+    blind = [r for r in results if r.name not in ("when a condition is reached", "when comfort is lost")]
+    assert all(r.over_best >= 0.0 for r in blind)  # a rule that reads the unit may do better
 
 
 def test_the_condition_to_watch_is_an_approach_over_that_of_a_clean_coil():
@@ -67,7 +68,7 @@ def test_worth_and_measuring_agree_with_the_price():
     )
     assert cheap.measuring.advice == "clean now"
     assert cheap.costs.best_interval[0] < findings().costs.best_interval[0]
-    assert cheap.worth.within_a_year == pytest.approx(findings().worth.within_a_year, rel=1e-9)
+    assert cheap.worth.within_a_year == pytest.approx(dear.worth.within_a_year, rel=1e-9)
 
 
 def test_looks_alone_do_not_prove_a_loss():

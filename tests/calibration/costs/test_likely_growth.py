@@ -11,6 +11,7 @@ import pytest
 from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of
 from calibration.costs.likely_growth import GIVEN_RATE_SPREAD, found_until, last_known_state, likely_growth
+from calibration.costs.quasi_draws import evenly_spread
 from calibration.costs.season_case import season_case
 from calibration.diagnosis.finding import find
 from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, growth_steps, level_path
@@ -25,7 +26,7 @@ def finding():
 
 
 def grown(case, found=()):
-    return likely_growth(case, season_case(case), found, np.random.default_rng(1), DRAWS)
+    return likely_growth(case, season_case(case), found, evenly_spread(1, DRAWS, 1)[0])
 
 
 def without_rate(**changes):

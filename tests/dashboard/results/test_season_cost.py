@@ -146,7 +146,7 @@ def test_ground_names_weather_price_dirt_and_every_assumption(priced):
         "rising 2 %",
         "46 %",
         "60 points a year",
-        "6 Monte Carlo draws",
+        "6 draws of the unit",
     ):
         assert words in told
     assumption = "no tariff given: 0.17 per kWh at all hours assumed"

@@ -137,7 +137,8 @@ def test_partial_cleaning_settles_where_a_long_simulation_does():
             spent += cleaning.price if step % length == 0 else 0.0
             steps += 1
         level = after
-    assert found.cost_per_year[0, k] == pytest.approx(spent / steps * 73, rel=1e-6)
+    # what is left is read from a parabola over three levels: a few tenths of a thousandth off
+    assert found.cost_per_year[0, k] == pytest.approx(spent / steps * 73, rel=5e-4)
 
 
 def test_less_restoration_costs_more_and_wants_more():

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from model.maintenance.cumulative_cost import cumulative_cost, saving_of_cleaning_today
 from model.maintenance.growth import LARGEST_LEVEL, SEED_FLUFF, FoulingGrowth, growth_steps
 from model.maintenance.interval import Cleaning
 from model.maintenance.policies import (
@@ -18,7 +19,6 @@ from model.maintenance.policies import (
     follow_schedule,
     never,
     saving_by_date,
-    saving_of_cleaning_today,
     schedule_costs,
     when_comfort_is_lost,
     when_reached,
@@ -125,7 +125,7 @@ def test_saving_by_date_is_the_difference_of_two_courses():
 
 
 def test_saving_of_cleaning_today_adds_to_the_difference_of_two_courses():
-    saved = saving_of_cleaning_today(UPKEEP)
+    saved = saving_of_cleaning_today(cumulative_cost(UPKEEP))
     plan = np.zeros((2, UPKEEP.length), dtype=bool)
     plan[0, 0] = True
     costs = schedule_costs(replace(UPKEEP, cleaning=Cleaning(0.0, 0.8)), plan)
@@ -139,7 +139,7 @@ def test_saving_of_cleaning_today_adds_to_the_difference_of_two_courses():
     [
         (lambda: Outlook(0), "years must be 1 or more, got 0"),
         (lambda: Outlook(today=365), "today must lie in 0..364, got 365"),
-        (lambda: Outlook(level_today=-0.1), "severity_today must be 0 or more, got -0.1"),
+        (lambda: Outlook(level_today=-0.1), "level_today must be 0 or more, got -0.1"),
         (lambda: Outlook(escalation=-1.0), "escalation must be above -1, got -1"),
         (lambda: Outlook(discount_rate=float("nan")), "discount_rate must be above -1"),
         (lambda: schedule_costs(UPKEEP, np.zeros(10, dtype=bool)), "schedules must have 438 steps, got 10"),
@@ -148,7 +148,7 @@ def test_saving_of_cleaning_today_adds_to_the_difference_of_two_courses():
         (lambda: replace(UPKEEP, growth=growth_steps(FoulingGrowth(0.1))), "steps of 5 days, growth of 1"),
         (
             lambda: replace(UPKEEP, growth=growth_steps(FoulingGrowth(np.array([0.1, 0.2])), 5)),
-            "a plan is for one unit",
+            "must have as many samples",
         ),
     ],
 )
