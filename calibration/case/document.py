@@ -144,6 +144,8 @@ def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
             visits.append(_visit(dict(raw), index, Writing(system, ambient), problems))
     _name_visits(visits, problems)
     if unit is not None:
+        _check_circuits(unit.circuits or 1, visits, problems)
+    if unit is not None:
         for index, visit in enumerate(visits):
             if visit is not None and not problems.at(("visit", index)):
                 note_impossible_readings(visit, (unit, system), ("visit", index), problems)
@@ -294,6 +296,19 @@ def _name_visits(visits: list[Visit | None], problems: Problems) -> None:
             twin = f"is {shortened(visit.label)} as for visit {seen[visit.label] + 1}"
             problems.add(("visit", index, "label"), f"{twin}; a label of its own is expected")
         seen.setdefault(visit.label, index)
+
+
+def _check_circuits(circuits: int, visits: list[Visit | None], problems: Problems) -> None:
+    """Refuse a visit to no circuit of a unit with several, or to one that the unit does not have."""
+    for index, visit in enumerate(visits):
+        if visit is None:
+            continue
+        path = ("visit", index, "circuit")
+        if visit.circuit is None and circuits > 1:
+            problems.add(path, f"is missing; 1 to {circuits} is expected of a unit with {circuits} circuits")
+        elif visit.circuit is not None and visit.circuit > circuits:
+            words = f"1 to {circuits} is expected" if circuits > 1 else "circuits under [unit] is expected"
+            problems.add(path, f"is {visit.circuit}; {words}")
 
 
 def _season(tables: Mapping[str, Any], system: System, problems: Problems) -> Season | None:

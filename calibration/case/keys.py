@@ -32,6 +32,7 @@ COILS = ("clean", "as found")
 REASONS = ("routine", "complaint", "after service")
 GROWTH_FORMS = ("linear", "asymptotic", "bursts")
 BLOWER_SETTINGS = ("automatic", "continuous")
+CIRCUITS = ("1", "2", "3", "4")
 FLAGS = ("true", "false")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 SECTIONS = (
@@ -264,6 +265,7 @@ def _speed_keys() -> list[Key]:
         _words(
             "unit", "blower_speeds", "Blower at each of these, shares of full speed", "numbers", "0.7, 1.0"
         ),
+        _words("unit", "circuits", "Refrigerant circuits", "whole", "2", CIRCUITS),
         _words("unit", "heat_pump", "Heat pump that also heats", "flag", "true", FLAGS),
     ]
 
@@ -344,6 +346,7 @@ def _visit_keys() -> list[Key]:
         _words("visit", "date", "Date", "date", "2026-05-14"),
         _words("visit", "time", "Time of day", "time", "14:30"),
         _words("visit", "label", "Label", "text", "before cleaning"),
+        _words("visit", "circuit", "Circuit, of a unit with several", "whole", "1", CIRCUITS),
         _words("visit", "coil", "Condenser coil", "choice", "clean", COILS),
         _words("visit", "called_for", "Reason for the visit", "choice", "routine", REASONS),
         *_numbers("visit", [*_air_rows(), *_refrigerant_rows(), *_power_rows()]),

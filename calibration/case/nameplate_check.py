@@ -100,6 +100,7 @@ def _check_cut_out(
 def _sized_readings(unit: UnitDescription, visit: Visit) -> Iterator[tuple[str, float, float]]:
     """Readings that grow with the rated capacity, each over what the nameplate means."""
     power = unit.rated_capacity / (unit.rated_eer or USUAL_EER) * visit.compressor_speed
+    power /= unit.circuits or 1
     airflow = unit.rated_indoor_airflow or unit.rated_capacity * USUAL_AIRFLOW
     usual = {
         "outdoor_power": power,

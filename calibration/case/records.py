@@ -109,6 +109,8 @@ class UnitDescription:
     outdoor_fan_speeds, blower_speeds : tuple of float
         Speeds of the fans at each stage, or at each end of the range, as fractions of full speed; empty where
         the fan always runs at full speed.
+    circuits : int or None
+        Refrigerant circuits with a compressor each; None for one.
     heat_pump : bool
         Whether it also heats.
     compressor_map : CompressorMap or None
@@ -140,6 +142,7 @@ class UnitDescription:
     speed_range: tuple[float, ...] = ()
     outdoor_fan_speeds: tuple[float, ...] = ()
     blower_speeds: tuple[float, ...] = ()
+    circuits: int | None = None
     heat_pump: bool = False
     compressor_map: CompressorMap | None = None
     capacity_table: tuple[CapacityRow, ...] = ()
@@ -178,6 +181,8 @@ class Visit:
         Name of the visit; state of the condenser coil, ``"clean"`` or ``"as found"``.
     date, time : date and time or None
         When it was.
+    circuit : int or None
+        Which circuit of a unit with several it was made to, from 1.
     called_for : str or None
         Why it was made: ``"routine"``, ``"complaint"`` or ``"after service"``; None where nobody said.
     ambient_pressure : float
@@ -202,6 +207,7 @@ class Visit:
     return_db: float
     date: dt.date | None = None
     time: dt.time | None = None
+    circuit: int | None = None
     called_for: Reason | None = None
     ambient_pressure: float = STANDARD_PRESSURE
     barometer: float | None = None
@@ -260,6 +266,7 @@ class Visit:
 _SETTINGS = frozenset(
     {
         "ambient_pressure",
+        "circuit",
         "compressor_speed",
         "outdoor_fan_speed",
         "outdoor_phases",
@@ -433,6 +440,9 @@ class Case:
         Weather, load and tariff.
     cleaning : Cleaning or None
         Price and growth.
+    share : float
+        Of the building's load and of the price of a cleaning that falls to it [-]: 1 but for one circuit of
+        several.
     id : str
         What tells it from every other case, whatever files are called: random, given at its first save; empty
         before. Not compared: two cases that say the same are equal.
@@ -448,6 +458,7 @@ class Case:
     instruments: Instruments = field(default_factory=Instruments)
     season: Season | None = None
     cleaning: Cleaning | None = None
+    share: float = 1.0
     id: str = field(default="", compare=False, repr=False)
     source: Path | None = field(default=None, compare=False)
     remarks: tuple[str, ...] = field(default=(), compare=False)

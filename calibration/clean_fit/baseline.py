@@ -274,8 +274,13 @@ def fit_baseline(
     Raises
     ------
     ValueError
-        Where the nameplate is out of range.
+        Where the nameplate is out of range, or that of several circuits together.
     """
+    if (description.circuits or 1) > 1:
+        raise ValueError(
+            f"[unit] circuits is {description.circuits}; one is expected here: `coiltoll measure`, `match`, "
+            "`season` and `interval` take each circuit for itself and add them up"
+        )
     generic = generic_unit(description, visits)
     observations = [observation(visit, instruments or Instruments()) for visit in visits]
     observations = [seen for seen in observations if seen.names]

@@ -149,7 +149,7 @@ def season_case(case: Case) -> SeasonCase:
         setting=Setting(year, load, tariff, running),
         rooms=_at_speeds(case.unit, _room(case, season, assumed), assumed),
         growth=_growth(entry, assumed),
-        cleaning=_cleaning(entry),
+        cleaning=_cleaning(entry, case.share),
         currency=case.currency,
         discount_rate=entry.discount_rate or 0.0,
         rate_is_assumed=entry.growth_rate is None,
@@ -188,13 +188,18 @@ def _load(case: Case, season: cases.Season, year: WeatherYear, assumed: list[str
     if season.load_file is not None:
         if not year.is_hourly:
             raise ValueError("season.load_file needs an hourly weather file, got temperature bins")
-        return read_hourly_load(_beside(case, season.load_file, "load_file"), case.units)
+        return _share_of(case, read_hourly_load(_beside(case, season.load_file, "load_file"), case.units))
     if season.design_load is None:
         assumed.append("no design load given: the load line of AHRI 210/240 for the rated capacity assumed")
         return ahri_load(year.temperature, case.unit.rated_capacity)
     balance = AHRI_BALANCE_TEMPERATURE if season.balance_temperature is None else season.balance_temperature
     design = AHRI_DESIGN_TEMPERATURE if season.design_outdoor is None else season.design_outdoor
-    return line_load(year.temperature, balance, design, season.design_load)
+    return line_load(year.temperature, balance, design, season.design_load * case.share)
+
+
+def _share_of(case: Case, load: CoolingLoad) -> CoolingLoad:
+    """What falls to one circuit of several."""
+    return replace(load, sensible=load.sensible * case.share, latent=load.latent * case.share)
 
 
 def _tariff(season: cases.Season, assumed: list[str]) -> Tariff:
@@ -282,10 +287,10 @@ def _bursts(months: tuple[int, ...]) -> tuple[Burst, ...]:
     )
 
 
-def _cleaning(entry: cases.Cleaning) -> Cleaning | None:
-    """Price and effect of a cleaning; None without a price."""
+def _cleaning(entry: cases.Cleaning, share: float) -> Cleaning | None:
+    """Price and effect of a cleaning, of one circuit its share of the price; None without a price."""
     if entry.price is None:
         return None
     if not entry.restores > 0.0:
         raise ValueError(f"cleaning.restores must be above 0, got {entry.restores:g}")
-    return Cleaning(entry.price, entry.restores)
+    return Cleaning(entry.price * share, entry.restores)

@@ -1,11 +1,17 @@
 """`coiltoll interval CASE`: when to clean, and whether it is worth it."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 from dashboard.commands.season import DrawsOption, TodayOption
+
+if TYPE_CHECKING:
+    from calibration.case.records import Case
+    from calibration.case.units import System
+    from calibration.clean_fit.baseline import Baseline
+    from calibration.costs.cleaning_interval import IntervalFindings
 
 YearsOption = Annotated[
     int, typer.Option("--years", min=1, max=40, help="Remaining service life of the unit in years.")
@@ -25,27 +31,49 @@ def interval(
     Prints the interval and the dates of least cost, the cost of common cleaning rules, the condition to
     watch, break-even prices, and how the advice changes with each uncertain input.
     """
+    from calibration.case.circuits import circuit_cases
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.costs.cleaning_interval import interval_findings
+    from calibration.costs.whole_unit import last_date
     from dashboard.commands import terminal
-    from dashboard.results import cautions, cleaning_advice
-    from dashboard.results.clean_fit import fit_sentence
+    from dashboard.results import cautions, cleaning_advice, whole_unit
     from model.properties.refrigerant import refrigerant
 
     parsed = read_case(case)
     system = units.value if units else parsed.units
-    baseline = baseline_of(parsed)
+    day = today.date() if today else last_date(parsed)
+    circuits = circuit_cases(parsed)
+    baselines = [baseline_of(one) for one in circuits]
+    found = []
     with terminal.progress("Pricing cleanings") as advance:
-        found = interval_findings(parsed, baseline, today.date() if today else None, years, advance, draws)
+        for one, baseline in zip(circuits, baselines, strict=True):
+            found.append(interval_findings(one, baseline, day, years, advance, draws))
     if as_json:
-        terminal.print_json(
-            {"unit": parsed.unit.name, "units": system, **cleaning_advice.interval_json(found, system)}
-        )
+        if len(found) == 1:
+            shown = cleaning_advice.interval_json(found[0], system)
+        else:
+            shown = whole_unit.interval_json(found, system)
+        terminal.print_json({"unit": parsed.unit.name, "units": system, **shown})
         return
-    terminal.print_lines(
-        *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}"
-    )
+    terminal.print_lines(*parsed.remarks)
+    for one, baseline, interval_found in zip(circuits, baselines, found, strict=True):
+        _print_interval(one, baseline, interval_found, system)
+    if len(found) > 1:
+        terminal.print_lines(f"{parsed.unit.name}: {len(found)} circuits together", "")
+        terminal.print_figures("In the long run", [("", whole_unit.upkeep_figures(found))])
+        terminal.print_lines(whole_unit.SHARES, "")
+    safety = refrigerant(parsed.unit.refrigerant).safety_class
+    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
+
+
+def _print_interval(case: "Case", baseline: "Baseline", found: "IntervalFindings", system: "System") -> None:
+    """Tables and sentences of one unit or circuit."""
+    from dashboard.commands import terminal
+    from dashboard.results import cleaning_advice
+    from dashboard.results.clean_fit import fit_sentence
+
+    terminal.print_lines(f"{case.unit.name}, {case.unit.refrigerant}, {case.unit.expansion}")
     terminal.print_lines(fit_sentence(baseline), "")
     advised = cleaning_advice.advice(found)
     terminal.print_lines(
@@ -61,5 +89,3 @@ def interval(
         terminal.print_table("Condensing temperature over outdoor air", *watched)
     terminal.print_table("How the advice moves", *cleaning_advice.swing_table(found))
     terminal.print_lines(*cleaning_advice.ground_sentences(found), "")
-    safety = refrigerant(parsed.unit.refrigerant).safety_class
-    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))

@@ -7,8 +7,10 @@ import typer
 from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
+    from calibration.case.records import Case
     from calibration.case.units import System
     from calibration.diagnosis.finding import Finding
+    from dashboard.results.figures import Figure
 
 VisitOption = Annotated[
     str | None, typer.Option("--visit", help="Label of the visit to explain. [default: every as-found visit]")
@@ -27,6 +29,7 @@ def match(
     readings among them. With it: fault level and loss, every reading beside what each fault would show, the
     most informative next readings, what to do, and the cost of being wrong either way.
     """
+    from calibration.case.circuits import circuit_of
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.diagnosis.finding import find
@@ -34,26 +37,49 @@ def match(
     from dashboard.commands.compare import chosen_visits
     from dashboard.results import cautions
     from dashboard.results.clean_fit import fit_sentence
+    from dashboard.results.figures import to_json
     from dashboard.results.match import match_json
     from model.properties.refrigerant import refrigerant
 
     parsed = read_case(case)
     system = units.value if units else parsed.units
     chosen = chosen_visits(parsed, visit, str(case))
-    baseline = baseline_of(parsed)
-    found = [find(parsed, one, baseline=baseline) for one in chosen]
+    circuits = [circuit_of(parsed, one.label) for one in chosen]
+    by_name = {one.unit.name: one for one in circuits}
+    baselines = {name: baseline_of(one) for name, one in by_name.items()}
+    found = [
+        find(one, one.visit(visited.label), baseline=baselines[one.unit.name])
+        for one, visited in zip(circuits, chosen, strict=True)
+    ]
+    several = (parsed.unit.circuits or 1) > 1
+    together = _together(parsed, found, system) if several and visit is None else []
     if as_json:
         matches = [match_json(one, system, parsed.currency) for one in found]
-        terminal.print_json({"unit": parsed.unit.name, "units": system, "matches": matches})
+        more = {"whole_unit": to_json(together)} if several else {}
+        terminal.print_json({"unit": parsed.unit.name, "units": system, "matches": matches, **more})
         return
     terminal.print_lines(
         *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}"
     )
-    terminal.print_lines(fit_sentence(baseline), "")
+    for name, baseline in baselines.items():
+        terminal.print_lines(*([f"{name}:"] if several else []), fit_sentence(baseline), "")
     for one in found:
         _print_finding(one, system, parsed.currency)
+    if together:
+        title = f"{parsed.unit.circuits} circuits together, last visit as found to each, design weather"
+        terminal.print_figures(title, [("", together)])
     safety = refrigerant(parsed.unit.refrigerant).safety_class
     terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
+
+
+def _together(case: "Case", found: "list[Finding]", system: "System") -> "list[Figure]":
+    """What the last visits as found to each circuit come to together; nothing where one has none."""
+    from calibration.case.circuits import last_visits
+    from dashboard.results import whole_unit
+
+    last = last_visits(case, "as found")
+    whole = [one for one in found if one.visit.label in last]
+    return whole_unit.loss_figures(whole, system) if whole else []
 
 
 def _print_finding(found: "Finding", system: "System", currency: str) -> None:

@@ -7,9 +7,11 @@ import typer
 from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
-    from calibration.case.records import Case
+    from calibration.case.records import Case, Visit
     from calibration.case.units import System
     from calibration.diagnosis.visit_check import VisitCheck
+    from calibration.measured.performance import MeasuredPerformance
+    from dashboard.results.figures import Figure
 
 FiguresOption = Annotated[
     bool, typer.Option("--figures-only", help="Leave out heat balance and suspect readings (quicker).")
@@ -30,59 +32,99 @@ def measure(
     the clean unit, and the suspect readings beside what the others support, with what to check on them.
     """
     from calibration.case.file import read_case
-    from calibration.measured.performance import measured_performance
     from dashboard.commands import terminal
-    from dashboard.results import suspect_readings as suspects
     from dashboard.results import visit_check as checked
+    from dashboard.results.figures import to_json
     from dashboard.results.performance import measured_json, missing_sentences
 
     parsed = read_case(case)
     if not parsed.visits:
         raise ValueError(f"{case}: has no visit; at least one [[visit]] is expected")
     system = units.value if units else parsed.units
-    performances = [measured_performance(visit, parsed.unit, parsed.instruments) for visit in parsed.visits]
+    visits, performances, together = _measured(parsed, system)
     checks = {} if figures_only else _checks(parsed)
     if as_json:
         numbers = measured_json(parsed, performances, system)
         for shown, visit in zip(numbers["visits"], parsed.visits, strict=True):
             if visit.label in checks:
                 shown["check"] = checked.check_json(checks[visit.label], system)
+        if parsed.unit.circuits:
+            numbers["whole_unit"] = to_json(together)
         terminal.print_json(numbers)
         return
-    names = [visit.label for visit in parsed.visits]
-    readings, figures = [], []
-    for visit, performance in zip(parsed.visits, performances, strict=True):
-        finding = checks[visit.label].finding if visit.label in checks else None
-        as_supported = finding.visit_as_supported if finding else visit
-        errors = finding.supported_errors if finding else {}
-        supported = measured_performance(as_supported, parsed.unit, parsed.instruments, errors)
-        readings.append(suspects.readings_beside_supported(visit, finding, system))
-        figures.append(suspects.performance_beside_supported(performance, supported, system))
     terminal.print_lines(
         *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}", ""
     )
-    terminal.print_figures("Readings", list(zip(names, readings, strict=True)))
-    terminal.print_figures("Measured performance", list(zip(names, figures, strict=True)))
-    for name, performance in zip(names, performances, strict=True):
+    _print_tables(parsed, list(zip(visits, performances, strict=True)), checks, system)
+    if together:
+        terminal.print_figures(f"{parsed.unit.circuits} circuits together, last visits", [("", together)])
+    for performance in performances:
         missing = missing_sentences(performance)
-        terminal.print_lines(*(f"{name}: {sentence}." for sentence in missing))
-    for visit in parsed.visits:
+        terminal.print_lines(*(f"{performance.label}: {sentence}." for sentence in missing))
+    for visit in visits:
         if visit.label in checks:
             _print_check(checks[visit.label], system)
 
 
+def _measured(
+    case: "Case", system: "System"
+) -> "tuple[list[Visit], list[MeasuredPerformance], list[Figure]]":
+    """Visits, what was measured on each, and the last of each circuit added up where there are several."""
+    from calibration.case.circuits import circuit_of, last_visits
+    from calibration.measured.performance import measured_performance
+    from dashboard.results import whole_unit
+
+    circuits = [circuit_of(case, visit.label) for visit in case.visits]
+    visits = [one.visit(visit.label) for one, visit in zip(circuits, case.visits, strict=True)]
+    performances = [
+        measured_performance(visit, one.unit, one.instruments)
+        for one, visit in zip(circuits, visits, strict=True)
+    ]
+    last = last_visits(case) if case.unit.circuits else ()
+    together = whole_unit.measured_figures([one for one in performances if one.label in last], system)
+    return visits, performances, together
+
+
+def _print_tables(
+    case: "Case",
+    measured: "list[tuple[Visit, MeasuredPerformance]]",
+    checks: "dict[str, VisitCheck]",
+    system: "System",
+) -> None:
+    """Readings and performance of every visit side by side, suspect ones beside what the others support."""
+    from calibration.case.circuits import circuit_of
+    from calibration.measured.performance import measured_performance
+    from dashboard.commands import terminal
+    from dashboard.results import suspect_readings as suspects
+
+    names = [visit.label for visit, _ in measured]
+    readings, figures = [], []
+    for visit, performance in measured:
+        finding = checks[visit.label].finding if visit.label in checks else None
+        as_supported = finding.visit_as_supported if finding else visit
+        unit = circuit_of(case, visit.label).unit
+        errors = finding.supported_errors if finding else {}
+        supported = measured_performance(as_supported, unit, case.instruments, errors)
+        readings.append(suspects.readings_beside_supported(visit, finding, system))
+        figures.append(suspects.performance_beside_supported(performance, supported, system))
+    terminal.print_figures("Readings", list(zip(names, readings, strict=True)))
+    terminal.print_figures("Measured performance", list(zip(names, figures, strict=True)))
+
+
 def _checks(case: "Case") -> "dict[str, VisitCheck]":
     """Every visit judged by the unit as the other visits know it."""
+    from calibration.case.circuits import circuit_cases
     from calibration.clean_fit.baseline import baseline_of
-    from calibration.diagnosis.visit_check import check_visit
+    from calibration.diagnosis.visit_check import VisitCheck, check_visit
     from dashboard.commands import terminal
 
-    baseline = baseline_of(case)
-    found = {}
+    found: dict[str, VisitCheck] = {}
     with terminal.progress("checking visits") as progress:
-        for number, visit in enumerate(case.visits, start=1):
-            found[visit.label] = check_visit(case, visit, baseline)
-            progress(number / len(case.visits))
+        for one in circuit_cases(case):
+            baseline = baseline_of(one)
+            for visit in one.visits:
+                found[visit.label] = check_visit(one, visit, baseline)
+                progress(len(found) / len(case.visits))
     return found
 
 

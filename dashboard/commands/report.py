@@ -1,5 +1,6 @@
 """`coiltoll report CASE -o FILE`: the printed report of an as-found visit."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -34,8 +35,10 @@ def report(
     was not measured, cautions, and lines for company, licence number and signature. With --json the figures
     are also
     """
+    from calibration.case.circuits import circuit_of
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
+    from calibration.costs.whole_unit import circuit_seasons
     from calibration.diagnosis.comparison import compare_visit
     from dashboard.commands import arguments, terminal
     from dashboard.commands.compare import chosen_visits
@@ -49,12 +52,17 @@ def report(
     parsed = read_case(case)
     arguments.check_output(output, [case], parsed)
     system = units.value if units else parsed.units
-    chosen = chosen_visits(parsed, visit, str(case))[-1]
+    label = chosen_visits(parsed, visit, str(case))[-1].label
+    whole, parsed = parsed, circuit_of(parsed, label)
+    chosen = parsed.visit(label)
     baseline = baseline_of(parsed)
     comparison = compare_visit(parsed, chosen, baseline)
     with terminal.progress("Simulating years of weather, pricing cleanings") as tell:
         cost = cost_sections.costs_of_visit(parsed, baseline, comparison.finding, tell)
     findings = visit_findings(parsed, baseline, comparison, cost)
+    if whole.unit.circuits and not isinstance(cost, str):
+        seasons = circuit_seasons(whole, {parsed.unit.name: cost.season}, chosen.date)
+        findings = replace(findings, circuits=seasons)
     content = comparison_report(parsed, baseline, comparison, system, findings)
     write_report(content, output, chosen.date, system)
     if output.suffix.lower() == ".pdf" and (lost := lost_sentence(words_of(content))):

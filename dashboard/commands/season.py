@@ -1,11 +1,17 @@
 """`coiltoll season CASE`: what fouling costs in a year of weather: electricity, money and comfort."""
 
 from datetime import datetime
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
+
+if TYPE_CHECKING:
+    from calibration.case.records import Case
+    from calibration.case.units import System
+    from calibration.clean_fit.baseline import Baseline
+    from calibration.costs.season_cost import SeasonFindings
 
 TodayOption = Annotated[
     datetime | None,
@@ -42,33 +48,54 @@ def season(
     weather and the trip setting. Weather, load and tariff that the case does not specify are assumed, and the
     assumptions are printed.
     """
+    from calibration.case.circuits import circuit_cases
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.costs.season_cost import season_findings
+    from calibration.costs.whole_unit import last_date
     from dashboard.commands import terminal
-    from dashboard.results import cautions
+    from dashboard.results import cautions, whole_unit
+    from dashboard.results.season_cost import season_json
+    from model.properties.refrigerant import refrigerant
+
+    parsed = read_case(case)
+    system = units.value if units else parsed.units
+    day = today.date() if today else last_date(parsed)
+    circuits = circuit_cases(parsed)
+    baselines = [baseline_of(one) for one in circuits]
+    found = []
+    with terminal.progress("Simulating years of weather") as advance:
+        for one, baseline in zip(circuits, baselines, strict=True):
+            found.append(season_findings(one, baseline, day, advance, draws))
+    if as_json:
+        shown = season_json(found[0], system) if len(found) == 1 else whole_unit.season_json(found, system)
+        terminal.print_json({"unit": parsed.unit.name, "units": system, **shown})
+        return
+    terminal.print_lines(*parsed.remarks)
+    for one, baseline, season_found in zip(circuits, baselines, found, strict=True):
+        _print_season(one, baseline, season_found, system)
+    if len(found) > 1:
+        terminal.print_lines(f"{parsed.unit.name}: {len(found)} circuits together", "")
+        for heading, columns in whole_unit.season_tables(found, system):
+            terminal.print_figures(heading, columns)
+        terminal.print_lines(whole_unit.SHARES, "")
+    safety = refrigerant(parsed.unit.refrigerant).safety_class
+    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
+
+
+def _print_season(case: "Case", baseline: "Baseline", found: "SeasonFindings", system: "System") -> None:
+    """Tables and sentences of one unit or circuit."""
+    from dashboard.commands import terminal
     from dashboard.results.clean_fit import fit_sentence
     from dashboard.results.season_cost import (
         ground_sentences,
         month_columns,
         season_columns,
-        season_json,
         season_sentences,
         worst_columns,
     )
-    from model.properties.refrigerant import refrigerant
 
-    parsed = read_case(case)
-    system = units.value if units else parsed.units
-    baseline = baseline_of(parsed)
-    with terminal.progress("Simulating years of weather") as advance:
-        found = season_findings(parsed, baseline, today.date() if today else None, advance, draws)
-    if as_json:
-        terminal.print_json({"unit": parsed.unit.name, "units": system, **season_json(found, system)})
-        return
-    terminal.print_lines(
-        *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}"
-    )
+    terminal.print_lines(f"{case.unit.name}, {case.unit.refrigerant}, {case.unit.expansion}")
     terminal.print_lines(fit_sentence(baseline), "")
     sentences = season_sentences(found, system)
     if found.unit.if_fouled:
@@ -79,5 +106,3 @@ def season(
     terminal.print_figures(supposed, month_columns(found))
     terminal.print_lines(*sentences, "")
     terminal.print_lines(*ground_sentences(found, system), "")
-    safety = refrigerant(parsed.unit.refrigerant).safety_class
-    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))

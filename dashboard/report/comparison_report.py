@@ -22,7 +22,13 @@ from dashboard.charts.cycle_traces import expected_cycle, measured_cycle
 from dashboard.charts.draw_svg import svg
 from dashboard.charts.loss_charts import difference_chart, loss_chart
 from dashboard.charts.property_diagrams import pressure_enthalpy_chart
-from dashboard.report.cost_sections import HALF_WIDTH, WHOLE_WIDTH, cost_grounds, cost_sections
+from dashboard.report.cost_sections import (
+    HALF_WIDTH,
+    WHOLE_WIDTH,
+    circuit_sections,
+    cost_grounds,
+    cost_sections,
+)
 from dashboard.report.findings import Findings, beside_sections, finding_points, headline
 from dashboard.report.parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
 from dashboard.results import comparison as compared
@@ -90,6 +96,7 @@ def comparison_report(
             Section("Unit and weather", (*_unit_grids(case, comparison, system), Blanks(OWNER))),
             Section("What the readings say", _readings(case, baseline, comparison, system, findings), True),
             *costs,
+            *circuit_sections(findings.circuits, system),
             Section(
                 "Measured, and expected of a clean coil in the same weather",
                 (_table(comparison, system, dirt),),

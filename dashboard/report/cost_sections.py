@@ -1,6 +1,6 @@
 """The cost sections of the printed report: yearly cost of fouling, what to do, and when."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from calibration.case.records import Case
@@ -8,12 +8,13 @@ from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.case_costs import Costs, as_of_visit, case_costs
 from calibration.costs.fouled_unit import DRAWS
+from calibration.costs.season_cost import SeasonFindings
 from calibration.diagnosis.finding import Finding
 from dashboard.charts import cost_charts
 from dashboard.charts.chart import Chart
 from dashboard.charts.draw_svg import svg
 from dashboard.report.parts import Block, Grid, Paragraph, Picture, Points, Section
-from dashboard.results import cleaning_advice
+from dashboard.results import cleaning_advice, whole_unit
 from dashboard.results.figures import Figure
 from dashboard.results.season_cost import (
     NO_PRICE,
@@ -124,12 +125,36 @@ def _year(cost: Costs, system: System) -> tuple[Block, ...]:
         ]
     charts.append((cost_charts.year_map(cost.season), LOW_WIDTH))
     pictures = (Picture(svg(one, *size), one.description) for one, size in charts if one is not None)
-    return (Points(tuple(one for one in lines if one)), _table(cost, system), *pictures)
+    return (
+        Points(tuple(one for one in lines if one)),
+        _table(season_columns(cost.season, system)),
+        *pictures,
+    )
 
 
-def _table(cost: Costs, system: System) -> Grid:
+def circuit_sections(circuits: Sequence[SeasonFindings], system: System) -> tuple[Section, ...]:
+    """The year of a unit of several circuits, all of them together; nothing for a unit of one.
+
+    Parameters
+    ----------
+    circuits : sequence of SeasonFindings
+        One for each circuit of a unit with several.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    tuple of Section
+    """
+    if not circuits:
+        return ()
+    (_, columns), *_ = whole_unit.season_tables(circuits, system)
+    words = f"The {len(circuits)} circuits of the unit together. {whole_unit.SHARES}"
+    return (Section("What it costs in a year, all circuits", (Paragraph(words), _table(columns))),)
+
+
+def _table(columns: list[tuple[str, list[Figure]]]) -> Grid:
     """A year of the clean unit, and what fouling adds, with 90 % ranges."""
-    columns = season_columns(cost.season, system)
     by_key = [{one.key: one for one in figures} for _, figures in columns]
     headings = ("", *(word for name, _ in columns for word in (name, "90 % range")))
     rows = []

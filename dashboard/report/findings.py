@@ -8,6 +8,7 @@ from calibration.case.records import Case, Visit
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.case_costs import Costs
+from calibration.costs.season_cost import SeasonFindings
 from calibration.diagnosis.comparison import Comparison
 from calibration.diagnosis.finding import Finding
 from calibration.diagnosis.same_weather import LikeForLike, like_for_like
@@ -15,6 +16,7 @@ from dashboard.report.cost_sections import costs_json
 from dashboard.report.parts import Block, Grid, Paragraph, Points, Section
 from dashboard.results import comparison as compared
 from dashboard.results import same_weather as alike
+from dashboard.results import whole_unit
 from dashboard.results.finding import not_cleaning
 from dashboard.results.match import level_sentence, match_json, verdict_sentence
 from dashboard.results.next_steps import acts_to_separate, what_to_do
@@ -34,10 +36,13 @@ class Findings:
         What the fouling costs and when to clean; or why that cannot be said; empty to leave it out.
     moved : LikeForLike or None
         The visit beside a clean one, both in the same weather; None where there is no clean visit.
+    circuits : tuple of SeasonFindings
+        The season of every circuit of a unit with several, as of the visit's day; empty for one.
     """
 
     cost: Costs | str = ""
     moved: LikeForLike | None = None
+    circuits: tuple[SeasonFindings, ...] = ()
 
 
 def visit_findings(
@@ -145,4 +150,5 @@ def findings_json(
         **costs_json(findings.cost, system),
         "match": match_json(comparison.finding, system, currency),
         "clean_and_found": None if moved is None else alike.alike_json(moved, system),
+        "whole_unit": whole_unit.season_json(findings.circuits, system) if findings.circuits else None,
     }

@@ -60,6 +60,12 @@ def unit_line(opened: session.Opened) -> str:
     return " · ".join([*parts, "invented demo"] if opened.is_demo else parts)
 
 
+SEVERAL_CIRCUITS = (
+    "The pages work out units of one circuit. For this one, coiltoll measure, match, season and interval "
+    "take each circuit for itself and add them up."
+)
+
+
 def plain(text: str) -> str:
     """Text for whatever Streamlit reads as Markdown, so that it is shown as it is.
 
@@ -80,6 +86,10 @@ def unit_or_stop(question: Question, lead: str = "") -> tuple[Case, System]:
         st.stop()
     for remark in opened.case.remarks:
         st.info(plain(remark))
+    if (opened.case.unit.circuits or 1) > 1:
+        st.html(f'<p class="ct-lead">{SEVERAL_CIRCUITS}</p>')
+        link(EDIT, "Change the unit")
+        st.stop()
     return opened.case, session.system(opened.case)
 
 

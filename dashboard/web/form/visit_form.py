@@ -16,6 +16,7 @@ CLAMP = tuple(
     f"{side}_{part}" for side in ("outdoor", "indoor") for part in ("volts", "amps", "power_factor", "phases")
 )
 SELDOM = (
+    "circuit",
     "condenser_leaving_db",
     "barometer",
     "liquid_valve_pressure",

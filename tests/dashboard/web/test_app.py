@@ -33,6 +33,7 @@ from dashboard.web.page_list import (
 from dashboard.web.server import SAY_WHERE, first_document
 from dashboard.web.settings import SETTINGS, WORKSPACE_VARIABLE
 from dashboard.workspace import Workspace
+from tests.calibration.two_circuits import two_circuits
 from tests.conftest import HANGING
 from tests.dashboard.command import in_json, refused_in_one_line
 from tests.dashboard.demo_findings import demo_case, found, visits
@@ -122,6 +123,17 @@ def page_of(folder: Path, name: str, question: Question) -> AppTest:
     page = page.run().switch_page(question.file).run()
     assert not page.exception
     return page
+
+
+@pytest.mark.parametrize("question", ANSWERS, ids=lambda question: question.file)
+def test_pages_say_what_they_do_not_take_of_several_circuits(folder, question):
+    folder.mkdir()
+    write_case(two_circuits(demo_case()), folder / "two.toml")
+    page = AppTest.from_file(str(SCRIPT), default_timeout=HANGING)
+    page.query_params["unit"] = "two.toml"
+    page = page.run().switch_page(question.file).run()
+    assert not page.exception
+    assert "The pages work out units of one circuit" in texts(page)
 
 
 @pytest.mark.parametrize(
