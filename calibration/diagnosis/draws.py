@@ -95,7 +95,20 @@ def drawn_states(found: Posterior, number: int, count: int = DRAWS) -> tuple[Arr
     )
     pull = np.linalg.solve(covariance, off[..., None])[..., 0]
     latent = place.prior_mean + moved + np.einsum("pr,prl->pl", pull, slopes @ prior)
-    return one.levels[:, points], np.ascontiguousarray(latent.T)
+    return _within_cells(one, points), np.ascontiguousarray(latent.T)
+
+
+def _within_cells(one: Weighed, points: IndexArray) -> Array:
+    """Levels at some points; those of a pair, which lie far apart, drawn evenly from around their points."""
+    levels = one.levels[:, points]
+    if len(levels) < 2:
+        return levels
+    line = np.unique(one.levels[0])
+    edges = np.concatenate([line[:1], 0.5 * (line[1:] + line[:-1]), line[-1:]])
+    place = np.searchsorted(line, levels)
+    even = np.tile((np.arange(points.size) + 0.5) / points.size, (len(levels), 1))
+    share = np.random.default_rng(2).permuted(even, axis=1)
+    return np.asarray(edges[place] + share * (edges[place + 1] - edges[place]))
 
 
 def normal_draws(draw: np.random.Generator, rows: int, count: int) -> Array:

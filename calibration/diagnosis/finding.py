@@ -186,6 +186,10 @@ class Finding:
         """Probability of one explanation [-]; 0 for one that was not weighed."""
         return next((one.probability for one in self.probabilities if one.key == key), 0.0)
 
+    def present(self, fault: str) -> float:
+        """Probability that a fault is there, alone or with another [-]."""
+        return sum(one.probability for one in self.probabilities if fault in one.key.split("+"))
+
     def needed(self, treatment: str) -> float:
         """Probability that a treatment is needed [-]."""
         return next((one.probability for one in self.treatments if one.key == treatment), 0.0)

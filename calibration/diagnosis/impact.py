@@ -19,7 +19,7 @@ from calibration.case.records import Case
 from calibration.case.units import HOUR
 from calibration.clean_fit.parameters import adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD, CHANGED
-from calibration.diagnosis.draws import drawn_states, level_points, likeliest_latent, normal_draws
+from calibration.diagnosis.draws import drawn_states, likeliest_latent, normal_draws
 from calibration.diagnosis.evidence import Weighed, median_point
 from calibration.diagnosis.hypotheses import TREATMENTS, Hypothesis, faults_at
 from calibration.diagnosis.posterior import Posterior
@@ -291,15 +291,12 @@ def _levels(place: Scene, one: Weighed, drawn: _Drawn) -> tuple[FoundLevel, ...]
     lost |= dict.fromkeys(("condenser_dust", "condenser_fan_slow"), lost["condenser_blocked"])
     unit = place.baseline.generic
     rated = unit.rated_pressure_difference * (today.refrigerant_flow / np.asarray(unit.rated_flow)) ** 2
-    points = level_points(one)
     found = []
-    for number, (fault, level) in enumerate(zip(one.hypothesis.faults, drawn.levels, strict=True)):
+    for fault, level in zip(one.hypothesis.faults, drawn.levels, strict=True):
         drop = of_draws(fault.largest * level * rated) if fault.field == "liquid_restriction" else None
         airflow = of_draws(lost[fault.field]) if fault.field in lost else None
-        held = one.levels[number, points]
-        found.append(
-            FoundLevel(fault.key, fault.field, of_draws(held), of_draws(fault.largest * held), airflow, drop)
-        )
+        amount = of_draws(fault.largest * level)
+        found.append(FoundLevel(fault.key, fault.field, of_draws(level), amount, airflow, drop))
     return tuple(found)
 
 

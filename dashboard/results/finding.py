@@ -48,7 +48,9 @@ def points_to(finding: Finding) -> str:
         return f"no fault was found, {probability(finding.probability(NO_FAULT))}"
     if finding.verdict == "none_of_these":
         found = probability(finding.probability(NONE_OF_THESE))
-        way = f", with {words_of(finding.in_the_way, 'visit')} in its way" if finding.in_the_way else ""
+        way = (
+            f", with {words_of(finding.in_the_way, 'visit').lower()} in its way" if finding.in_the_way else ""
+        )
         return (
             f"the readings match none of the faults that are weighed, {found}; the nearest is "
             f"{in_a_sentence(finding.nearest)}{way}"

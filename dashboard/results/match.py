@@ -160,7 +160,7 @@ def verdict_sentences(finding: Finding) -> list[str]:
     said = [verdict_sentence(finding)]
     if finding.claims_fouling:
         forms = " or ".join(
-            f"{in_a_sentence(key)} ({probability(finding.probability(key))})" for key in FOULED_CONDENSER
+            f"{in_a_sentence(key)} ({probability(finding.present(key))})" for key in FOULED_CONDENSER
         )
         said.append(f"It is {forms}: the cleaning is the same.")
     if finding.verdict == "no_fault":

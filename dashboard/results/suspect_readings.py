@@ -189,7 +189,7 @@ def suspects_json(finding: Finding, system: System) -> dict[str, Any]:
 
 
 def brief_suspects(finding: Finding) -> str:
-    """Suspect readings by name in one sentence; else those that may be wrong, or that all are consistent.
+    """Suspect readings by name in one sentence; else those that may be wrong, or that there are none.
 
     Parameters
     ----------
@@ -209,4 +209,8 @@ def brief_suspects(finding: Finding) -> str:
         for one in finding.suspects
         if one.probability >= LISTED
     ]
-    return f"Possibly wrong: {' and '.join(open_ones)}." if open_ones else "All readings are consistent."
+    if open_ones:
+        return f"Possibly wrong: {' and '.join(open_ones)}."
+    if finding.verdict == "none_of_these":
+        return "No single suspect reading explains the visit."
+    return "All readings are consistent."

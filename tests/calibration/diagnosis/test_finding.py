@@ -188,6 +188,11 @@ def test_a_dirty_coil_with_a_dirty_filter_is_found_without_being_asked_for():
     both = finding.explained[0]
     assert both.key in ("condenser_blocked+indoor_airflow_low", "condenser_dust+indoor_airflow_low")
     assert len(both.levels) == 2
+    for one in both.levels:
+        assert one.level.low < one.level.value < one.level.high
+    forms = [finding.present(key) for key in FOULED_CONDENSER]
+    assert sum(forms) == pytest.approx(finding.probability_of_fouling)
+    assert max(forms) > 0.4
 
 
 def test_readings_of_a_unit_that_could_not_run_are_explained_by_nothing():

@@ -71,7 +71,7 @@ def test_what_is_treated_alike_is_one_fault_in_the_verdict():
         assert re.search(r" Check .* first, \d+ %\.$", verdict)
     forms = matched.verdict_sentences(finding)[1]
     for key in ("condenser_blocked", "condenser_dust"):
-        assert f"{in_a_sentence(key)} ({probability(finding.probability(key))})" in forms
+        assert f"{in_a_sentence(key)} ({probability(finding.present(key))})" in forms
 
 
 def test_no_fault_is_said_plainly_and_nothing_is_lost():

@@ -1,6 +1,7 @@
 """Suspect readings: never shown alone, always beside what the other readings support."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -46,6 +47,11 @@ def test_nothing_is_suspect_of_a_consistent_visit():
     assert all(
         one.supported is None for one in suspects.readings_beside_supported(finding.visit, finding, "US")
     )
+
+
+def test_readings_that_nothing_explains_are_not_called_consistent():
+    finding = replace(found("as found"), verdict="none_of_these")
+    assert suspects.brief_suspects(finding) == "No single suspect reading explains the visit."
 
 
 @pytest.mark.parametrize("name", ["airflow 20 % low", "supply air at 60 degC"])
