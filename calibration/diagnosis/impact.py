@@ -21,7 +21,8 @@ from calibration.clean_fit.parameters import adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD, CHANGED
 from calibration.diagnosis.draws import drawn_states, likeliest_latent, normal_draws
 from calibration.diagnosis.evidence import Weighed, median_point
-from calibration.diagnosis.hypotheses import TREATMENTS, Hypothesis, faults_at
+from calibration.diagnosis.hypotheses import TREATMENTS, faults_at
+from calibration.diagnosis.level_grid import joined_faults
 from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import PARAMETERS, STOPPED, Scene, at_latent
 from calibration.estimate import Estimate, of_draws, of_weighted
@@ -193,15 +194,15 @@ def impact_of(case: Case, found: Posterior, numbers: Sequence[int]) -> Impact:
         The loss over all counts no fault as no loss, and leaves out what none of the explanations fits.
     """
     explained, today, design = [], [], []
-    for number in numbers:
-        drawn = _drawn(found, number)
+    all_drawn = [_drawn(found, number) for number in numbers]
+    trips = _trip_temperatures(case, found, numbers, all_drawn)
+    for number, drawn, trip in zip(numbers, all_drawn, trips, strict=True):
         place, one, share = found.place, found.explanations[number], float(found.shares[number])
         weather = _design_weather(case, place, drawn.latent)
         unit = adjusted(place.baseline.generic, drawn.latent[:PARAMETERS])
         whole, faulty = (solve(unit, weather, each, patient=False) for each in (HEALTHY, drawn.faults))
         today.append(_changes(place.visit.outdoor_db, drawn.clean, drawn.today, share))
         design.append(_changes(float(np.asarray(weather.outdoor_temperature)), whole, faulty, share))
-        trip = _trip_temperature(case, place, one.hypothesis, drawn)
         explained.append(
             Explained(
                 key=one.hypothesis.key,
@@ -273,13 +274,18 @@ def _design_weather(case: Case, place: Scene, latent: Array) -> Conditions:
     )
 
 
-def _trip_temperature(case: Case, place: Scene, hypothesis: Hypothesis, drawn: _Drawn) -> Estimate | None:
-    levels, latent = (each[:, TRIP_DRAWS] for each in (drawn.levels, drawn.latent))
+def _trip_temperatures(
+    case: Case, found: Posterior, numbers: Sequence[int], drawn: Sequence[_Drawn]
+) -> list[Estimate | None]:
+    """Outdoor temperature at which each explanation trips, from some of its draws; all solved together."""
+    place, causes = found.place, tuple(found.explanations[number].hypothesis for number in numbers)
+    latent = np.concatenate([one.latent[:, TRIP_DRAWS] for one in drawn], axis=1)
+    faults = joined_faults(causes, [one.levels[:, TRIP_DRAWS] for one in drawn])
     unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
-    weather = _design_weather(case, place, latent)
-    found = trip_outdoor_temperature(unit, weather, faults_at(hypothesis, levels), patient=False)
-    told = np.isin(found.ending_names(), ("trips", "never trips", "always trips"))
-    return of_draws(found.value[told]) if told.mean() > 0.5 else None
+    trip = trip_outdoor_temperature(unit, _design_weather(case, place, latent), faults, patient=False)
+    told = np.isin(trip.ending_names(), ("trips", "never trips", "always trips"))
+    parts = zip(np.split(trip.value, len(drawn)), np.split(told, len(drawn)), strict=True)
+    return [of_draws(values[sure]) if sure.mean() > 0.5 else None for values, sure in parts]
 
 
 def _levels(place: Scene, one: Weighed, drawn: _Drawn) -> tuple[FoundLevel, ...]:
