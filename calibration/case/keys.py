@@ -34,6 +34,7 @@ GROWTH_FORMS = ("linear", "asymptotic", "bursts")
 BLOWER_SETTINGS = ("automatic", "continuous")
 CIRCUITS = ("1", "2", "3", "4")
 FLAGS = ("true", "false")
+ANSWERS_TO = ("total", "sensible")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 SECTIONS = (
     "visit",
@@ -389,6 +390,8 @@ def _season_keys() -> list[Key]:
         ("design_outdoor", "Design outdoor temperature", degree, (50, 150), (80, 115), 95),
         ("balance_temperature", "Outdoor temperature without load", degree, (20, 100), (55, 75), 65),
         ("cycling_loss", "Cycling loss Cd", units.FRACTION, (0, 0.6), (0.05, 0.25), 0.2),
+        ("latent_share", "Latent share of the load", units.FRACTION, (0, 0.9), (0.1, 0.4), 0.25),
+        ("idle_power", "Power while off", units.POWER, (0, 5000), (0, 100), 20),
         ("economiser_below", "Economiser cools below, outdoor air", degree, (20, 90), (50, 75), 60),
         ("indoor_setpoint", "Indoor set point", degree, (50, 100), (68, 80), 75),
         ("indoor_rh", "Indoor relative humidity", units.PERCENT, (5, 95), (35, 65), 50),
@@ -397,6 +400,7 @@ def _season_keys() -> list[Key]:
         _words("season", "weather", 'Weather: a file, or "bins"', "text", "bins"),
         *_numbers("season", rows),
         _words("season", "blower", "Blower", "choice", "automatic", BLOWER_SETTINGS),
+        _words("season", "answers_to", "Thermostat answers to", "choice", "total", ANSWERS_TO),
         _words("season", "load_file", "File of hourly loads", "text", "load.csv"),
     ]
 
@@ -407,6 +411,7 @@ def _tariff_keys() -> list[Key]:
     rows: list[_Number] = [
         ("energy_price", "Energy price", units.ENERGY_PRICE, money, (0.05, 0.6), 0.16),
         ("demand_charge", "Demand charge", units.DEMAND_PRICE, money, (0, 30), 0),
+        ("comfort_price", "Price of unmet cooling", units.ENERGY_PRICE, money, (0.2, 5), 0.8),
         ("escalation", "Price rise per year", units.FRACTION, (-0.5, 1), (0, 0.08), 0.03),
         ("carbon_intensity", "Carbon intensity", carbon, (0, 5), (0.02, 1), 0.37),
     ]

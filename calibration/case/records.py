@@ -336,7 +336,10 @@ USUAL_CURRENCY = "USD"
 
 @dataclass(frozen=True)
 class TariffEntry:
-    """What electricity costs: prices in the case's money, demand a kW and month, carbon in kg/kWh."""
+    """What electricity costs: prices in the case's money, demand a kW and month, carbon in kg/kWh.
+
+    `comfort_price` is what a kilowatt-hour of unmet cooling counts as.
+    """
 
     energy_price: float
     periods: tuple[TariffPeriod, ...] = ()
@@ -344,6 +347,7 @@ class TariffEntry:
     escalation: float = 0.0
     carbon_intensity: float | None = None
     currency: str = USUAL_CURRENCY
+    comfort_price: float | None = None
 
 
 @dataclass(frozen=True)
@@ -368,6 +372,12 @@ class Season:
         Outdoor temperature below which an economiser cools instead of the compressor [K].
     blower : str or None
         ``"automatic"``, as where nothing is said: with the compressor; ``"continuous"``: it always runs.
+    latent_share : float or None
+        Latent part of a load that gives none of its own [-].
+    idle_power : float or None
+        Power while the unit is off [W].
+    answers_to : {"total", "sensible"} or None
+        The part of the load that decides how long the unit runs; None for the whole.
     indoor_setpoint, indoor_rh : float or None
         Indoor air [K], relative humidity [fraction].
     tariff : TariffEntry or None
@@ -385,6 +395,9 @@ class Season:
     blower: BlowerSetting | None = None
     indoor_setpoint: float | None = None
     indoor_rh: float | None = None
+    latent_share: float | None = None
+    idle_power: float | None = None
+    answers_to: Literal["total", "sensible"] | None = None
     tariff: TariffEntry | None = None
 
 

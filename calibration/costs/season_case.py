@@ -28,6 +28,7 @@ from model.season.fouling_cost import Setting
 from model.season.load import (
     AHRI_BALANCE_TEMPERATURE,
     AHRI_DESIGN_TEMPERATURE,
+    LATENT_SHARE,
     CoolingLoad,
     ahri_load,
     line_load,
@@ -141,6 +142,8 @@ def season_case(case: Case) -> SeasonCase:
     loss = season.cycling_loss
     running = Running(
         CYCLING_COEFFICIENT if loss is None else loss,
+        answers_to=season.answers_to or "total",
+        idle_power=case.share * (season.idle_power or 0.0),
         between_speeds="varies" if case.unit.speed_range else "alternates",
         blower_always_on=always_on,
     )
@@ -185,16 +188,19 @@ def _beside(case: Case, name: str, what: str) -> Path:
 
 def _load(case: Case, season: cases.Season, year: WeatherYear, assumed: list[str]) -> CoolingLoad:
     """Hourly loads of the case's file, a line through its design day, or the standard's line."""
+    share = LATENT_SHARE if season.latent_share is None else season.latent_share
     if season.load_file is not None:
         if not year.is_hourly:
             raise ValueError("season.load_file needs an hourly weather file, got temperature bins")
-        return _share_of(case, read_hourly_load(_beside(case, season.load_file, "load_file"), case.units))
+        return _share_of(
+            case, read_hourly_load(_beside(case, season.load_file, "load_file"), case.units, share)
+        )
     if season.design_load is None:
         assumed.append("no design load given: the load line of AHRI 210/240 for the rated capacity assumed")
-        return ahri_load(year.temperature, case.unit.rated_capacity)
+        return ahri_load(year.temperature, case.unit.rated_capacity, share)
     balance = AHRI_BALANCE_TEMPERATURE if season.balance_temperature is None else season.balance_temperature
     design = AHRI_DESIGN_TEMPERATURE if season.design_outdoor is None else season.design_outdoor
-    return line_load(year.temperature, balance, design, season.design_load * case.share)
+    return line_load(year.temperature, balance, design, season.design_load * case.share, share)
 
 
 def _share_of(case: Case, load: CoolingLoad) -> CoolingLoad:
@@ -220,6 +226,7 @@ def _tariff(season: cases.Season, assumed: list[str]) -> Tariff:
         ),
         demand_rates=(DemandRate(entry.demand_charge),) if entry.demand_charge > 0.0 else (),
         escalation=entry.escalation,
+        comfort_price=entry.comfort_price,
         carbon_intensity=CARBON_INTENSITY if entry.carbon_intensity is None else entry.carbon_intensity,
     )
 

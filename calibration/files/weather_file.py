@@ -26,7 +26,7 @@ from calibration.files.typical_years import CALENDAR_YEAR, WEATHER_ENDINGS
 from model.arrays import Array, IntArray
 from model.properties import moist_air
 from model.properties.moist_air import ZERO_CELSIUS
-from model.season.load import CoolingLoad, given_load
+from model.season.load import LATENT_SHARE, CoolingLoad, given_load
 from model.season.weather_year import HOURS_PER_DAY, HOURS_PER_YEAR, WeatherYear, hourly_year
 
 if TYPE_CHECKING:
@@ -257,7 +257,7 @@ def _bridged(name: str, values: Array) -> Array:
     return np.interp(hours, hours[~missing], values[~missing])
 
 
-def read_hourly_load(path: str | Path, system: System) -> CoolingLoad:
+def read_hourly_load(path: str | Path, system: System, latent_share: float = LATENT_SHARE) -> CoolingLoad:
     """A building's cooling load, hour by hour, from a CSV file.
 
     Parameters
@@ -267,6 +267,8 @@ def read_hourly_load(path: str | Path, system: System) -> CoolingLoad:
         known, a column ``latent``. A unit may follow in brackets, ``load [kW]``: W, kW, Btu/h, kBtu/h or ton.
     system : "US" or "SI"
         System of a column that names no unit: Btu/h or W.
+    latent_share : float
+        Latent part of the load where no column gives it [-].
 
     Returns
     -------
@@ -285,7 +287,7 @@ def read_hourly_load(path: str | Path, system: System) -> CoolingLoad:
             columns = _load_columns(next(rows, []), "Btu/h" if system == "US" else "W")
             values = _load_values(rows, columns)
         load = {name: _without_leap_day(np.array(column)) for name, column in values.items()}
-        return given_load(load["load"], load.get("latent"))
+        return given_load(load["load"], load.get("latent"), latent_share)
     except UnicodeDecodeError:
         raise ValueError(f"load file {file.name} is not UTF-8 text") from None
     except (ValueError, csv.Error) as problem:

@@ -117,6 +117,8 @@ class Tariff:
         Rise of every price from one year to the next [-], above -1.
     carbon_intensity : float
         Carbon dioxide of a kilowatt-hour [kg/kWh].
+    comfort_price : float, optional
+        Price of a kilowatt-hour of unmet cooling [money/kWh].
     """
 
     price_per_kwh: float
@@ -124,24 +126,28 @@ class Tariff:
     demand_rates: tuple[DemandRate, ...] = ()
     escalation: float = 0.0
     carbon_intensity: float = CARBON_INTENSITY
+    comfort_price: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse prices, growth or carbon that cannot be."""
         _require_price("price_per_kwh", self.price_per_kwh)
         _require_price("carbon_intensity", self.carbon_intensity)
+        if self.comfort_price is not None:
+            _require_price("comfort_price", self.comfort_price)
         if not (self.escalation > -1.0 and np.isfinite(self.escalation)):
             raise ValueError(f"escalation must be above -1, got {self.escalation:g}")
 
     @property
     def unmet_cooling_price(self) -> float:
-        """Price of a kilowatt-hour of unmet cooling [money/kWh]: `COMFORT_FACTOR` times the base price."""
-        return COMFORT_FACTOR * self.price_per_kwh
+        """Price of unmet cooling [money/kWh]: as given, or `COMFORT_FACTOR` times the base price."""
+        return COMFORT_FACTOR * self.price_per_kwh if self.comfort_price is None else self.comfort_price
 
     def scaled(self, factor: float) -> Tariff:
         """The same tariff with every price times a factor [-]."""
         return replace(
             self,
             price_per_kwh=self.price_per_kwh * factor,
+            comfort_price=None if self.comfort_price is None else self.comfort_price * factor,
             energy_rates=tuple(
                 replace(rate, price_per_kwh=rate.price_per_kwh * factor) for rate in self.energy_rates
             ),

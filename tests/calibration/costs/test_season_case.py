@@ -185,3 +185,17 @@ def test_an_economiser_and_a_blower_that_always_runs():
     assert plain.economiser_hours == 0.0
     in_bins = season_case(with_season(blower="continuous"))
     assert any("cooling hours of the bins alone" in one for one in in_bins.assumptions)
+
+
+def test_latent_share_idle_power_thermostat_and_comfort_price_are_those_of_the_case():
+    tariff = cases.TariffEntry(energy_price=0.2, comfort_price=1.7)
+    case = with_season(latent_share=0.4, idle_power=35.0, answers_to="sensible", tariff=tariff)
+    setting = season_case(case).setting
+    cooled = setting.load.total > 0.0
+    assert np.allclose(setting.load.latent[cooled], 0.4 * setting.load.total[cooled])
+    assert (setting.running.idle_power, setting.running.answers_to) == (35.0, "sensible")
+    assert setting.tariff.unmet_cooling_price == 1.7
+    assert setting.tariff.scaled(2.0).unmet_cooling_price == 3.4
+    usual = season_case(with_season(tariff=cases.TariffEntry(energy_price=0.2))).setting
+    assert usual.tariff.unmet_cooling_price == pytest.approx(1.0)
+    assert (usual.running.idle_power, usual.running.answers_to) == (0.0, "total")
