@@ -112,6 +112,8 @@ def _print(study: "FaultsStudy", name: str) -> None:
         ("visits with costly faults", study.costly[name]),
     ):
         headings, rows = fault_study.confusion_rows(part)
+        if not rows:
+            continue
         words = f"Confusion table, {title}: true (rows), ranked first (columns)"
         terminal.print_table(words, headings, rows)
     for title, calibration in (
