@@ -16,6 +16,7 @@ import typer
 
 COMMANDS = (
     "steady-state",
+    "track",
     "measure",
     "calibrate",
     "predict",

@@ -280,12 +280,23 @@ def _growth(entry: cases.Cleaning, assumed: list[str]) -> FoulingGrowth:
         limit = min(float(growth.rate) * span, LARGEST_LEVEL)
         return replace(growth, law="asymptotic", limit=limit) if limit > 0.0 else growth
     if entry.growth_form == "bursts":
-        return replace(growth, bursts=_bursts(entry.bursts))
+        return replace(growth, bursts=bursts_of(entry.bursts))
     return growth
 
 
-def _bursts(months: tuple[int, ...]) -> tuple[Burst, ...]:
-    """Bursts around the middle of the given months, equal parts of their share."""
+def bursts_of(months: tuple[int, ...]) -> tuple[Burst, ...]:
+    """Bursts around the middle of the given months, equal parts of their share.
+
+    Parameters
+    ----------
+    months : tuple of int
+        1 to 12.
+
+    Returns
+    -------
+    tuple of Burst
+        One a month.
+    """
     ends = np.cumsum(DAYS_IN_MONTH)
     middles = [int(ends[month - 1]) - DAYS_IN_MONTH[month - 1] // 2 - 1 for month in months]
     return tuple(

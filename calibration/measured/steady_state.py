@@ -32,7 +32,8 @@ from calibration.case.meters import METER_OF_READING, Instruments, standard_accu
 from calibration.case.records import Coil, Visit
 from calibration.estimate import Estimate, with_error
 from calibration.files.log_file import Log
-from model.arrays import Array, BoolArray, IntArray
+from calibration.measured.windows import longest_steady, true_runs, window_lines
+from model.arrays import Array, BoolArray
 
 GUIDANCE = 900.0
 """Length of a window that must be steady [s]."""
@@ -265,16 +266,16 @@ def _longest_stretch(blocks: _Blocks, tested: list[str], window: int) -> _Stretc
     averages: dict[str, Array] = {}
     for name in tested:
         values = blocks.means[name]
-        line = _lines(values, window)
+        line = window_lines(values, window)
         bound = _allowed(name, values)
         still = np.abs(line.slope) * (GUIDANCE / blocks.width) <= bound
         passes &= still & (line.scatter <= SCATTER_ALLOWED * bound) & (line.share >= FEWEST_SHARE)
         averages[name] = line.mean / (TRAVEL_ALLOWED * bound)
     best: _Stretch | None = None
-    for first, last in sorted(_runs(passes), key=lambda run: run[0] - run[1]):
+    for first, last in sorted(true_runs(passes), key=lambda run: run[0] - run[1]):
         if best is not None and last - first <= best.last - best.first - window + 1:
             break
-        begin, count = _longest_steady([average[first:last] for average in averages.values()])
+        begin, count = longest_steady([average[first:last] for average in averages.values()])
         found = _Stretch(first + begin, first + begin + count + window - 1)
         if best is None or found.last - found.first > best.last - best.first:
             best = found
@@ -288,76 +289,9 @@ def _contiguous(blocks: _Blocks, window: int) -> BoolArray:
     return (span <= LONGEST_SPAN * window * blocks.width) & ~stopped
 
 
-class _Lines(NamedTuple):
-    """Line through each window: slope a block, scatter about it, mean, share of blocks that are there."""
-
-    slope: Array
-    scatter: Array
-    mean: Array
-    share: Array
-
-
-def _lines(values: Array, window: int) -> _Lines:
-    """Line through every window of a series; missing blocks are put between their neighbours."""
-    there = np.isfinite(values)
-    place = np.arange(len(values))
-    centre = float(np.mean(values[there]))
-    whole = np.interp(place, place[there], values[there]) - centre
-    ones = np.ones(window)
-    offset = np.arange(window) - (window - 1) / 2
-    spread = float(np.sum(offset**2))
-    mean = np.convolve(whole, ones, "valid") / window
-    slope = np.convolve(whole, offset[::-1], "valid") / spread
-    squares = np.convolve(whole**2, ones, "valid") - window * mean**2 - slope**2 * spread
-    scatter = np.sqrt(np.maximum(squares, 0.0) / (window - 2))
-    share = np.convolve(there, ones, "valid") / window
-    return _Lines(slope, scatter, mean + centre, share)
-
-
-def _runs(passes: BoolArray) -> list[tuple[int, int]]:
-    """First and past-the-last place of every run of true values."""
-    edges = np.flatnonzero(np.diff(passes.astype(np.int8), prepend=0, append=0))
-    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
-
-
-def _longest_steady(series: list[Array]) -> tuple[int, int]:
-    """Start and length of the longest stretch in which no series spans more than 1.
-
-    For every start the reach is found by doubling: tables of the lowest and highest value over 1, 2, 4 …
-    places are laid end to end as long as the span allows.
-    """
-    count = len(series[0])
-    reach = np.full(count, count)
-    for values in series:
-        reach = np.minimum(reach, _reach(values))
-    length = reach - np.arange(count)
-    start = int(np.argmax(length))
-    return start, int(length[start])
-
-
-def _reach(values: Array) -> IntArray:
-    """For every place the first later place at which the values from there on span more than 1."""
-    lows, highs = [values], [values]
-    while 2 ** len(lows) <= len(values):
-        half = 2 ** (len(lows) - 1)
-        lows.append(np.minimum(lows[-1][:-half], lows[-1][half:]))
-        highs.append(np.maximum(highs[-1][:-half], highs[-1][half:]))
-    place = np.arange(len(values))
-    low, high = np.full(len(values), np.inf), np.full(len(values), -np.inf)
-    for level in reversed(range(len(lows))):
-        step = 2**level
-        fits = place + step <= len(values)
-        at = np.where(fits, place, 0)
-        new_low, new_high = np.minimum(low, lows[level][at]), np.maximum(high, highs[level][at])
-        fits &= new_high - new_low <= 1.0
-        place = np.where(fits, place + step, place)
-        low, high = np.where(fits, new_low, low), np.where(fits, new_high, high)
-    return place
-
-
 def _recent(blocks: _Blocks, window: int) -> _Stretch | None:
     """Last blocks in which the unit runs, at most a window of them; None where it never runs."""
-    runs = _runs(blocks.running)
+    runs = true_runs(blocks.running)
     if not runs:
         return None
     first, last = runs[-1]

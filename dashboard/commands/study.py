@@ -15,6 +15,7 @@ STUDIES = (
     "policies",
     "fleet",
     "pooling",
+    "track",
 )
 """Modules of `dashboard.commands.studies`, in the order of the help."""
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from calibration.case.errors import CaseError
 from calibration.case.units import PSI
-from calibration.files import log_file
+from calibration.files import log_layout
 from calibration.files.log_file import read_log
 from model.properties.moist_air import STANDARD_PRESSURE
 
@@ -173,7 +173,7 @@ def test_other_encodings(log):
 
 
 def test_progress_ends_at_one(log, monkeypatch):
-    monkeypatch.setattr(log_file, "PIECE", 10)
+    monkeypatch.setattr(log_layout, "PIECE", 10)
     shares = []
     log("time,outdoor_db\n" + "".join(f"{i},95\n" for i in range(100)), progress=shares.append)
     assert len(shares) == 10
@@ -208,10 +208,10 @@ def test_a_missing_log(tmp_path):
 
 def test_logs_out_of_all_proportion_are_refused_at_once(log, monkeypatch):
     text = "time,outdoor_db\n" + "".join(f"{i},95\n" for i in range(300))
-    monkeypatch.setattr(log_file, "MOST_ROWS", 100)
+    monkeypatch.setattr(log_layout, "MOST_ROWS", 100)
     with pytest.raises(CaseError, match="has more than 100 rows; cut it to the visit"):
         log(text)
-    monkeypatch.setattr(log_file, "LARGEST_LOG", 100)
+    monkeypatch.setattr(log_layout, "LARGEST_LOG", 100)
     with pytest.raises(CaseError, match="is longer than the 100 bytes"):
         log(text)
 
@@ -236,7 +236,7 @@ def test_anything_is_read_or_refused_in_words(tmp_path_factory, content):
 def test_a_line_without_end_is_refused_unread(log, monkeypatch):
     with pytest.raises(CaseError, match="has a first line of more than 65536 bytes"):
         log("time,outdoor_db," + "x" * 70_000 + "\n0,95\n")
-    monkeypatch.setattr(log_file, "LONGEST_ROW", 1000)
+    monkeypatch.setattr(log_layout, "LONGEST_ROW", 1000)
     monkeypatch.setattr("pandas.read_csv", None)
     with pytest.raises(CaseError, match="has a line of more than 1000 bytes"):
         log("time,outdoor_db\n0,95\n" + "1" * 3000)

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibration.files.log_file import Log, read_log
-from calibration.measured.steady_state import _longest_steady, standard_error_of_mean, steady_record
+from calibration.measured.steady_state import standard_error_of_mean, steady_record
+from calibration.measured.windows import longest_steady
 
 STEADY = {
     "outdoor_db": (308.15, 0.1),
@@ -287,7 +288,7 @@ def test_longest_still_stretch_against_trying_all(values, copies):
     best = max(
         last - first for first in range(count) for last in range(first + 1, count + 1) if still(first, last)
     )
-    start, length = _longest_steady(series)
+    start, length = longest_steady(series)
     assert length == best
     assert still(start, start + length)
 

@@ -27,6 +27,7 @@ WRITERS = {
     "steady-state": (".svg", "steady-state {log} --into {case} -o {out}"),
     "fleet": (".csv", "fleet {table} --like {case} -o {out}"),
     "plan": (".csv", "plan {table} --crews 1 --from 2026-06-01 --weeks 2 -o {out}"),
+    "track": (".csv", "track {case} {log} -o {out}"),
     "demo": (".html", "demo -o {out}"),
     "study fleet": (".csv", "study fleet --units 1 -o {out}"),
     "study causes": (".svg", "study causes -o {out}"),
@@ -38,6 +39,7 @@ READ = {
     "steady-state": ("case", "log", "weather", "load"),
     "fleet": ("case", "table"),
     "plan": ("table",),
+    "track": ("case", "log", "weather", "load"),
     "demo": ("case",),
 }
 """What each of them reads."""
@@ -62,6 +64,7 @@ def files(tmp_path, monkeypatch) -> dict[str, Path]:
     for work in (
         "calibration.clean_fit.baseline.baseline_of",
         "calibration.files.log_file.read_log",
+        "calibration.track.stretches.steady_stretches",
         "calibration.studies.causes.faults_study",
         "dashboard.commands.compare.compare",
     ):

@@ -1,0 +1,288 @@
+"""The level over time from all days at once, with what they have in common.
+
+The level of a day is s = base + rate × exposure + steps + wander. The wander, what a coil is off any smooth
+form (rain, doors, dust), is a process that forgets within weeks; its precision is tridiagonal, so that the
+normal equations solved here are those of a forward filter and a backward smoother in one. With it are solved
+the growth rate, the base, steps of the level and the numbers that all days have in common; so these do not
+average away. The rate's prior is the published span in part: the answer, linear in the rate, is summed over a
+grid of rates. A level below zero or above `MOST_LEVEL` has no probability.
+
+References
+----------
+Rasmussen and Williams, Gaussian Processes for Machine Learning, 2006, app. B (precision of the
+Ornstein-Uhlenbeck process; from memory). Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 14.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import cho_factor, cho_solve
+from scipy.special import ndtr, ndtri
+
+from calibration.track.system import System
+from model.arrays import Array
+from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, NORMAL_95
+
+WANDER = 0.015
+"""Standard deviation of the level about its smooth form [-]; common practice, no source."""
+WANDER_DAYS = 20.0
+"""Time within which the wander is forgotten [d]; common practice, no source."""
+MOST_LEVEL = 0.95
+"""Largest blocked share of a face [-]."""
+RATES: Array = np.geomspace(0.002, 3.0, 600)
+"""Rates over which the sums go [1/a]."""
+PUBLISHED_SHARE = 0.5
+"""Share of units whose rate lies in the published span [-]; that of the others is even in its logarithm over
+`RATES`: coils beside trees, kitchens or dusty roads foul several times faster than any published mean.
+Judgement, no source."""
+WIDE_RATE = (0.3, 1.0)
+"""Mean and spread of the normal prior that is taken out again [1/a]."""
+CLEAN_LEVEL, CLEAN_SPREAD = 0.01, 0.03
+"""Level of a coil just cleaned, and its spread [-]; common practice, no source."""
+UNKNOWN_BASE = (0.12, 0.15)
+"""Mean and spread of the level at the start where no cleaning is known [-]; judgement, no source."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """A change of the level or of something else on a day, as a column of the system.
+
+    Attributes
+    ----------
+    kind : str
+        Key of `calibration.track.events.KINDS`.
+    direction : str
+        Key of `System.directions`, empty for the level itself.
+    form : "step" or "ramp"
+    years : float
+        When it begins, since 1970 [a].
+    size : float
+        Prior standard deviation, in the unit of the direction (a year).
+    """
+
+    kind: str
+    direction: str
+    form: str
+    years: float
+    size: float
+
+    def shape(self, years: Array) -> Array:
+        """Size over time: 0 before, 1 (or the years since) after."""
+        after = years >= self.years - 1e-9
+        return np.where(after, years - self.years if self.form == "ramp" else 1.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Anchor:
+    """A moment at which the coil is known to be clean: years since 1970 [a], exposure [a]."""
+
+    years: float
+    exposure: float
+
+
+@dataclass(frozen=True)
+class Smoothed:
+    """The answer.
+
+    Attributes
+    ----------
+    level : ndarray, shape (n,)
+        Mean level of each entry of the system [-].
+    low, high : ndarray, shape (n,)
+        Its 90 % range [-].
+    rate, rate_low, rate_high : float
+        Growth [1/a], 90 % range.
+    sizes : ndarray, shape (changes,)
+        Of the changes.
+    residual : ndarray, shape (n, rows)
+        What is left, over the noise.
+    factor : ndarray
+        Cholesky factor of the normal equations, wander first, for `calibration.track.events`.
+    whole : ndarray, shape (n, rows, unknowns)
+        Columns of everything but the wander.
+    middle : ndarray, shape (n,)
+        Level before the bounds are applied [-], to take the next lines around.
+    """
+
+    level: Array
+    low: Array
+    high: Array
+    rate: float
+    rate_low: float
+    rate_high: float
+    sizes: Array
+    residual: Array
+    factor: Array
+    whole: Array
+    middle: Array
+
+
+def smoothed(
+    system: System, exposure: Array, changes: Sequence[Change], anchors: Sequence[Anchor], known: bool
+) -> Smoothed:
+    """Level, rate and sizes of changes.
+
+    Parameters
+    ----------
+    system : System
+        Around levels close to the answer's.
+    exposure : ndarray, shape (n,)
+        Years' worth of growth at each entry, from any start [a].
+    changes : sequence of Change
+        That are part of the explanation.
+    anchors : sequence of Anchor
+        When the coil is known to be clean.
+    known : bool
+        Whether the first anchor lies before the log, so that the base is that of a clean coil.
+
+    Returns
+    -------
+    Smoothed
+    """
+    level_columns = [np.ones_like(exposure), exposure]
+    level_columns += [change.shape(system.years) for change in changes if not change.direction]
+    others = [
+        system.directions[change.direction] * change.shape(system.years)[:, None]
+        for change in changes
+        if change.direction
+    ]
+    form = np.stack(level_columns, axis=1)
+    common = np.concatenate([system.columns, *(one[..., None] for one in others)], axis=2)
+    whole = np.concatenate([common, system.slope[..., None] * form[:, None, :]], axis=2)
+    precision, pull = _prior(system, changes, anchors, (common.shape[2], form.shape[1]), known)
+    matrix, right = _normal(system, whole, precision, pull)
+    factor, _ = cho_factor(matrix, lower=True)
+    factor = np.tril(factor)
+    answer = cho_solve((factor, True), right)
+    nodes = int(system.node.max()) + 1
+    wander, rest = answer[:nodes], answer[nodes:]
+    residual = system.off - np.einsum("nrq,q->nr", whole, rest) - system.slope * wander[system.node][:, None]
+    first = common.shape[2]
+    covariance = cho_solve((factor, True), np.eye(len(matrix)))
+    picks = np.zeros((len(exposure), len(matrix)))
+    picks[np.arange(len(exposure)), system.node] = 1.0
+    picks[:, nodes + first :] = form
+    middle = picks @ answer
+    spread = picks @ covariance
+    variance = np.einsum("nm,nm->n", spread, picks)
+    return Smoothed(
+        *_summed(middle, variance, spread[:, nodes + first + 1], answer, covariance, nodes + first + 1),
+        sizes=_sizes(rest, changes, first, len(others)),
+        residual=residual,
+        factor=factor,
+        whole=whole,
+        middle=middle,
+    )
+
+
+def _sizes(rest: Array, changes: Sequence[Change], first: int, others: int) -> Array:
+    """Sizes of the changes in their order."""
+    level, other = iter(rest[first + 2 :]), iter(rest[first - others : first])
+    return np.array([next(other) if change.direction else next(level) for change in changes])
+
+
+def _prior(
+    system: System,
+    changes: Sequence[Change],
+    anchors: Sequence[Anchor],
+    size: tuple[int, int],
+    known: bool,
+) -> tuple[Array, Array]:
+    """Precision of everything but the wander, and precision times its mean."""
+    first, width = size
+    count = len(system.precision)
+    precision = np.zeros((first + width, first + width))
+    precision[:count, :count] = system.precision
+    pull = np.zeros(first + width)
+    others = [change.size**-2 for change in changes if change.direction]
+    precision[range(count, first), range(count, first)] = others
+    base = (CLEAN_LEVEL, 1.0) if known or anchors else UNKNOWN_BASE
+    mean = [base[0], WIDE_RATE[0], *[0.0] * (width - 2)]
+    spread = [base[1], WIDE_RATE[1], *[change.size for change in changes if not change.direction]]
+    for number, (value, error) in enumerate(zip(mean, spread, strict=True)):
+        precision[first + number, first + number] = error**-2
+        pull[first + number] = value * error**-2
+    steps = [change for change in changes if not change.direction]
+    for anchor in anchors:
+        row = np.zeros(first + width)
+        shapes = [float(change.shape(np.array([anchor.years]))[0]) for change in steps]
+        row[first:] = [1.0, anchor.exposure, *shapes]
+        precision += np.outer(row, row) / CLEAN_SPREAD**2
+        pull += row * CLEAN_LEVEL / CLEAN_SPREAD**2
+    return precision, pull
+
+
+def _normal(system: System, whole: Array, precision: Array, pull: Array) -> tuple[Array, Array]:
+    """Normal equations, the wander first."""
+    nodes, count = int(system.node.max()) + 1, whole.shape[2]
+    matrix = np.zeros((nodes + count, nodes + count))
+    right = np.zeros(nodes + count)
+    days = np.zeros(nodes)
+    days[system.node] = system.seconds / 86_400.0
+    matrix[:nodes, :nodes] = wander_precision(days)
+    np.add.at(matrix, (system.node, system.node), np.sum(system.slope**2, axis=1))
+    np.add.at(right, system.node, np.sum(system.slope * system.off, axis=1))
+    crossed = np.zeros((nodes, count))
+    np.add.at(crossed, system.node, np.einsum("nr,nrq->nq", system.slope, whole))
+    flat = whole.reshape(-1, count)
+    matrix[:nodes, nodes:], matrix[nodes:, :nodes] = crossed, crossed.T
+    matrix[nodes:, nodes:] = precision + flat.T @ flat
+    right[nodes:] = pull + flat.T @ system.off.ravel()
+    return matrix, right
+
+
+def wander_precision(days: Array) -> Array:
+    """Precision of the wander on some days: that of an Ornstein-Uhlenbeck process.
+
+    Parameters
+    ----------
+    days : ndarray, shape (n,)
+        Rising [d].
+
+    Returns
+    -------
+    ndarray, shape (n, n)
+        Tridiagonal; its inverse has the elements `WANDER`² exp(-|Δt| / `WANDER_DAYS`).
+    """
+    keep = np.exp(-np.diff(days) / WANDER_DAYS)
+    keep = np.minimum(keep, 1.0 - 1e-9)
+    fresh = 1.0 / (1.0 - keep**2)
+    precision = np.zeros((len(days), len(days)))
+    diagonal = np.ones(len(days))
+    diagonal[1:] = fresh
+    diagonal[:-1] += keep**2 * fresh
+    place = np.arange(len(days))
+    precision[place, place] = diagonal
+    precision[place[1:], place[:-1]] = precision[place[:-1], place[1:]] = -keep * fresh
+    return precision / WANDER**2
+
+
+def _summed(
+    middle: Array, variance: Array, with_rate: Array, answer: Array, covariance: Array, place: int
+) -> tuple[Array, Array, Array, float, float, float]:
+    """Level and rate with 90 % ranges, summed over the rate with its published prior."""
+    rate, own = float(answer[place]), float(covariance[place, place])
+    middle_log = 0.5 * np.log(CONDENSER_RATE_LOW * CONDENSER_RATE_HIGH)
+    spread_log = 0.5 * np.log(CONDENSER_RATE_HIGH / CONDENSER_RATE_LOW) / NORMAL_95
+    published = np.exp(-0.5 * ((np.log(RATES) - middle_log) / spread_log) ** 2)  # the grid is geometric
+    logs = np.log(PUBLISHED_SHARE * published / published.sum() + (1.0 - PUBLISHED_SHARE) / len(RATES))
+    logs += -0.5 * (RATES - rate) ** 2 / own + 0.5 * ((RATES - WIDE_RATE[0]) / WIDE_RATE[1]) ** 2
+    weights = np.exp(logs - logs.max())
+    weights /= weights.sum()
+    mean = float(weights @ RATES)
+    spread = float(weights @ (RATES - mean) ** 2)
+    held = np.cumsum(weights)
+    value, low, high = (float(np.interp(share, held, RATES)) for share in (0.5, 0.05, 0.95))
+    by_rate = with_rate / own
+    centre = middle + by_rate * (mean - rate)
+    wide = np.sqrt(np.maximum(variance - by_rate**2 * own + by_rate**2 * spread, 1e-8))
+    bounds = ndtr(-centre / wide), ndtr((MOST_LEVEL - centre) / wide)
+    part = np.maximum(bounds[1] - bounds[0], 1e-12)
+    levels = [
+        np.clip(centre + wide * ndtri(np.clip(bounds[0] + share * part, 1e-12, 1 - 1e-12)), 0.0, MOST_LEVEL)
+        for share in (0.5, 0.05, 0.95)
+    ]
+    return levels[0], levels[1], levels[2], value, low, high

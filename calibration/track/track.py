@@ -1,0 +1,351 @@
+"""Fouling over months from a trend log: level day by day, growth, and what changed on which day.
+
+Steady stretches become daily visits (`calibration.track.days`), these one linear system
+(`calibration.track.system`) that is solved around its own answer (`calibration.track.smoother`), and changes
+are added one by one (`calibration.track.events`). Known to be clean are the day of the case's last cleaning
+and of its clean visits. A day whose readings fit no level while its neighbours' do is flagged and counts
+little; a log that fits no level at all is refused.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from calibration.case.errors import CaseError, Problem
+from calibration.case.records import Case
+from calibration.clean_fit.baseline import Baseline
+from calibration.costs.season_case import bursts_of
+from calibration.track.days import DAY, Days, daily_visits
+from calibration.track.events import MOST_EVENTS, Found, most_probable
+from calibration.track.smoother import Anchor, Change, Smoothed, smoothed
+from calibration.track.stretches import Stretches
+from calibration.track.system import System, linear_system, single_misfit
+from model.arrays import Array, BoolArray, IntArray
+from model.maintenance.growth import daily_share
+from model.season.weather_year import DAYS_PER_YEAR
+
+ROUNDS = 4
+"""How often the system is solved around its own answer."""
+LARGEST_LEVEL = 0.8
+"""Level around which it may be solved at most [-]."""
+NO_LEVEL = 9.0
+"""χ² per reading from which on readings fit no level [-]: errors of three standard deviations each."""
+NEIGHBOURS = 3
+"""Days on either side by which a day is judged."""
+FEWEST_DAYS = 5
+"""Days with a steady stretch that a track needs."""
+LONGEST_GAP = 200.0
+"""Time without a steady stretch that is reported [d]: longer than a winter."""
+NORMAL_MEDIAN = 1.0 / (0.6745 * 2.0**0.5)
+"""Standard deviation over the median change from one day to the next, for normal noise [-]."""
+MOST_ROUGH = 10.0
+"""Factor by which a reading's noise is widened at most [-]."""
+CLEANING_SIZE = 0.3
+"""Spread of what a known cleaning removes [-]."""
+
+
+@dataclass(frozen=True)
+class TrackEvent:
+    """A change that began on a day.
+
+    Attributes
+    ----------
+    kind : str
+        Key of `calibration.track.events.Kind`, or "known_cleaning".
+    day, first, last : date
+        Most probable day and its 90 % range.
+    probability : float
+        That something changed about then [-].
+    kinds : tuple of (str, float)
+        What it may be, the most probable first, with the probability of each.
+    size : float
+        In the unit of its kind.
+    """
+
+    kind: str
+    day: dt.date
+    first: dt.date
+    last: dt.date
+    probability: float
+    kinds: tuple[tuple[str, float], ...]
+    size: float
+
+
+@dataclass(frozen=True)
+class Track:
+    """Fouling over the time of a log.
+
+    Attributes
+    ----------
+    seconds : ndarray, shape (n,)
+        Middle of each day's stretches, since 1970 [s].
+    level, low, high : ndarray, shape (n,)
+        Blocked share of the face and its 90 % range [-].
+    stretches : ndarray of int, shape (n,)
+        Steady stretches of that day.
+    flagged : ndarray of bool, shape (n,)
+        Days whose readings fit no level.
+    rate, rate_low, rate_high : float
+        Growth between cleanings [1/a], 90 % range.
+    events : tuple of TrackEvent
+        In order of time.
+    readings : tuple of str
+        What was used.
+    assumed : tuple of str
+        Air that was not read.
+    known_clean : tuple of date
+        Days on which the coil was known to be clean.
+    misfit : float
+        χ² per reading of the whole track [-].
+    remarks : tuple of str
+        What was made of the log.
+    rows, left_out : int
+        Rows of the log, and those that could not be used.
+    """
+
+    seconds: Array
+    level: Array
+    low: Array
+    high: Array
+    stretches: IntArray
+    flagged: BoolArray
+    rate: float
+    rate_low: float
+    rate_high: float
+    events: tuple[TrackEvent, ...]
+    readings: tuple[str, ...]
+    assumed: tuple[str, ...]
+    known_clean: tuple[dt.date, ...]
+    misfit: float
+    remarks: tuple[str, ...]
+    rows: int
+    left_out: int
+
+
+def fouling_track(
+    case: Case, baseline: Baseline, found: Stretches, progress: Callable[[float], None] | None = None
+) -> Track:
+    """Level over time, growth and changes, from the steady stretches of a unit's logs.
+
+    Parameters
+    ----------
+    case : Case
+        Clean visits, last cleaning, meters, season of growth.
+    baseline : Baseline
+        `calibration.clean_fit.baseline.baseline_of(case)`.
+    found : Stretches
+        `calibration.track.stretches.steady_stretches`.
+    progress : callable, optional
+        Called with the fraction done.
+
+    Returns
+    -------
+    Track
+
+    Raises
+    ------
+    CaseError
+        When the log lacks what is needed, or its readings fit no level of this unit's fouling.
+    """
+    stages = daily_visits(case, baseline, found)
+    days = len(np.unique(np.concatenate([one.day for one in stages])))
+    if days < FEWEST_DAYS:
+        raise _refused(f"steady stretches lie on {days} day{'s' * (days > 1)}; {FEWEST_DAYS} are needed")
+    _check_fit(stages)
+    clean = known_clean_days(case)
+    solver = _Solver(case, stages, clean)
+    system, answer, events = solver.searched(progress or (lambda done: None))
+    order = np.argsort(np.concatenate([one.seconds for one in stages]), kind="stable")
+    wide = np.concatenate(solver.wide)[order]
+    squares = np.sum(answer.residual**2, axis=1) / np.maximum(system.count, 1)
+    return Track(
+        seconds=system.seconds,
+        level=answer.level,
+        low=answer.low,
+        high=answer.high,
+        stretches=np.concatenate([one.stretches for one in stages])[order],
+        flagged=wide > 1.0,
+        rate=answer.rate,
+        rate_low=answer.rate_low,
+        rate_high=answer.rate_high,
+        events=events,
+        readings=tuple(dict.fromkeys(name for one in stages for name in one.names)),
+        assumed=tuple(dict.fromkeys(name for one in stages for name in one.stage.unread)),
+        known_clean=tuple(clean),
+        misfit=float(np.mean(squares[wide <= 1.0])) if np.any(wide <= 1.0) else float("inf"),
+        remarks=(*found.remarks, *_gap_remarks(system.seconds)),
+        rows=found.rows,
+        left_out=found.left_out,
+    )
+
+
+def _refused(sentence: str) -> CaseError:
+    return CaseError([Problem((), "log", sentence)])
+
+
+def _check_fit(stages: Sequence[Days]) -> None:
+    """Refuse readings that fit no level of fouling of this unit."""
+    misfit = float(np.median(np.concatenate([single_misfit(one) for one in stages])))
+    if misfit > NO_LEVEL:
+        raise _refused(
+            f"the readings fit no level of fouling of this unit (χ² {misfit:.0f} per reading; about 1 is "
+            "expected from measurement error alone): another unit, or a unit in the brackets of a header is "
+            "mistaken"
+        )
+
+
+def known_clean_days(case: Case) -> list[dt.date]:
+    """Days on which the case says that the coil was clean, in order.
+
+    Parameters
+    ----------
+    case : Case
+        Its last cleaning and clean visits.
+
+    Returns
+    -------
+    list of date
+    """
+    days = {visit.date for visit in case.clean_visits if visit.date is not None}
+    if case.cleaning is not None and case.cleaning.last_cleaned is not None:
+        days.add(case.cleaning.last_cleaned)
+    return sorted(days)
+
+
+def _years_of(day: dt.date) -> float:
+    return (day - dt.date(1970, 1, 1)).days / DAYS_PER_YEAR
+
+
+def _date_of(years: float) -> dt.date:
+    return dt.date(1970, 1, 1) + dt.timedelta(days=int(np.ceil(years * DAYS_PER_YEAR - 1e-6)))
+
+
+def _gap_remarks(seconds: Array) -> list[str]:
+    gaps = np.diff(seconds) / DAY
+    return [
+        f"no steady stretch for {gaps[place]:.0f} days after {_date_of(seconds[place] / DAY / DAYS_PER_YEAR)}"
+        for place in np.flatnonzero(gaps > LONGEST_GAP)
+    ]
+
+
+class _Solver:
+    """Solves the system around its own answer, with more and more changes."""
+
+    def __init__(self, case: Case, stages: Sequence[Days], clean: Sequence[dt.date]) -> None:
+        self.stages = stages
+        start = min(float(one.years.min()) for one in stages)
+        self.exposure_at = _exposure(case, start)
+        end = max(float(one.years.max()) for one in stages)
+        known = [_years_of(day) for day in clean if _years_of(day) < end]
+        before = [years for years in known if years <= start]
+        within = [years for years in known if years > start]
+        self.known = bool(before)
+        self.anchors = [self._anchor(years) for years in [*before[-1:], *within]]
+        # the coil is known to be clean in the evening of that day
+        self.changes = [
+            Change("known_cleaning", "", "step", years + 0.9 / DAYS_PER_YEAR, CLEANING_SIZE)
+            for years in within
+        ]
+        self.wide = [np.ones(len(one.day)) for one in stages]
+        self.rough = [np.ones(len(one.names)) for one in stages]
+        self.levels = [np.full(len(one.day), 0.1) for one in stages]
+
+    def _anchor(self, years: float) -> Anchor:
+        later = years + 0.9 / DAYS_PER_YEAR
+        return Anchor(later, float(self.exposure_at(np.array([later]))[0]))
+
+    def solved(self, rounds: int) -> tuple[System, Smoothed]:
+        """Around the answer of the last time, some rounds."""
+        order = np.argsort(np.concatenate([one.seconds for one in self.stages]), kind="stable")
+        ends = np.cumsum([len(one.day) for one in self.stages])[:-1]
+        for _ in range(rounds):
+            system = linear_system(self.stages, self.levels, self.wide, self.rough)
+            exposure = self.exposure_at(system.years)
+            answer = smoothed(system, exposure, self.changes, self.anchors, self.known)
+            middle = np.empty(len(order))
+            middle[order] = np.clip(answer.middle, 0.0, LARGEST_LEVEL)
+            self.levels = np.split(middle, ends)
+        return system, answer
+
+    def _flag(self, system: System, answer: Smoothed) -> bool:
+        """Give days that fit no level while their neighbours do a wide error; whether there are new ones."""
+        order = np.argsort(np.concatenate([one.seconds for one in self.stages]), kind="stable")
+        squares = np.sum(answer.residual**2, axis=1) / np.maximum(system.count, 1)
+        padded = np.pad(squares, NEIGHBOURS, mode="reflect") if len(squares) > NEIGHBOURS else squares
+        around = np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * NEIGHBOURS + 1), axis=1)
+        new = (squares > NO_LEVEL) & (around < NO_LEVEL / 3.0)
+        factor = np.empty(len(order))
+        factor[order] = np.where(new, 3.0 * np.sqrt(squares), 1.0)
+        ends = np.cumsum([len(one.day) for one in self.stages])[:-1]
+        self.wide = [old * one for old, one in zip(self.wide, np.split(factor, ends), strict=True)]
+        return bool(new.any())
+
+    def _roughen(self, answer: Smoothed) -> None:
+        """Widen the noise of readings that change more from day to day than the model of it says."""
+        order = np.argsort(np.concatenate([one.seconds for one in self.stages]), kind="stable")
+        residual = np.empty_like(answer.residual)
+        residual[order] = answer.residual
+        ends = np.cumsum([len(one.day) for one in self.stages])[:-1]
+        for number, part in enumerate(np.split(residual, ends)):
+            if len(part) > 2 * NEIGHBOURS:
+                changes = np.median(np.abs(np.diff(part, axis=0)), axis=0) * NORMAL_MEDIAN
+                self.rough[number] = np.clip(changes[: len(self.rough[number])], 1.0, MOST_ROUGH)
+
+    def searched(self, tell: Callable[[float], None]) -> tuple[System, Smoothed, tuple[TrackEvent, ...]]:
+        """The answer with every probable change."""
+        self._roughen(self.solved(ROUNDS)[1])
+        system, answer = self.solved(2)
+        if self._flag(system, answer):
+            system, answer = self.solved(2)
+        found: list[Found] = []
+        while len(found) < MOST_EVENTS:
+            tell(len(found) / MOST_EVENTS)
+            one = most_probable(system, answer)
+            if one is None:
+                break
+            found.append(one)
+            self.changes.append(one.change)
+            system, answer = self.solved(ROUNDS)
+            if self._flag(system, answer):
+                system, answer = self.solved(2)
+        tell(1.0)
+        return system, answer, self._events(found, answer)
+
+    def _events(self, found: Sequence[Found], answer: Smoothed) -> tuple[TrackEvent, ...]:
+        known = len(self.changes) - len(found)
+        events = []
+        for number, (change, size) in enumerate(zip(self.changes, answer.sizes, strict=True)):
+            day = _date_of(change.years - 0.95 / DAYS_PER_YEAR if number < known else change.years)
+            one = found[number - known] if number >= known else None
+            events.append(
+                TrackEvent(
+                    kind=change.kind,
+                    day=day,
+                    first=_date_of(one.first) if one else day,
+                    last=_date_of(one.last) if one else day,
+                    probability=one.probability if one else 1.0,
+                    kinds=one.kinds if one else ((change.kind, 1.0),),
+                    size=float(size),
+                )
+            )
+        return tuple(sorted(events, key=lambda event: event.day))
+
+
+def _exposure(case: Case, start: float) -> Callable[[Array], Array]:
+    """Years' worth of growth from a start to a time: even, or with the bursts that the case names."""
+    entry = case.cleaning
+    bursts = bursts_of(entry.bursts) if entry is not None and entry.growth_form == "bursts" else ()
+    grown = np.concatenate([[0.0], np.cumsum(daily_share(bursts))])
+
+    def since_1970(years: Array) -> Array:
+        dates = np.datetime64("1970-01-01", "s") + (years * DAYS_PER_YEAR * DAY).astype("timedelta64[s]")
+        year = dates.astype("datetime64[Y]")
+        day = (dates - year.astype("datetime64[s]")) / np.timedelta64(1, "D")
+        return np.asarray(year.astype(int) + np.interp(day, np.arange(DAYS_PER_YEAR + 1), grown))
+
+    first = float(since_1970(np.array([start]))[0])
+    return lambda years: since_1970(years) - first

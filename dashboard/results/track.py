@@ -1,0 +1,302 @@
+"""A track as sentences, rows, a table to be written, and JSON; the study of tracks as rows."""
+
+import datetime as dt
+import io
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from calibration.case.keys import words_of
+from calibration.track.events import ALIKE
+from dashboard.results.figures import SIGNIFICANT_DIGITS
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from calibration.costs.recommendation import Recommendation
+    from calibration.studies.track import TrackScore
+    from calibration.track.track import Track, TrackEvent
+
+EVENT_HEADINGS = ("day", "what changed", "probability", "90 % range of the day")
+STUDY_HEADINGS = (
+    "readings",
+    "level in 90 % range",
+    "level error",
+    "range width",
+    "rate error, median",
+    "rate in 90 % range",
+    "cleanings found",
+    "false events a year",
+)
+SUFFIXES = (".csv", ".parquet")
+_WORDS = {
+    "known_cleaning": "coil clean, as the case says",
+    "cleaned": "fouling removed: cleaning or heavy rain",
+    "burst": "sudden fouling",
+    "leak": "refrigerant leak begins",
+    "charge_added": "refrigerant added",
+    "condenser_fan": "outdoor fan moves less air",
+    "low_indoor_airflow": "indoor airflow drops",
+    "indoor_filter": "indoor airflow falls slowly",
+}
+
+
+def kind_words(kind: str) -> str:
+    """What changed, in words.
+
+    Parameters
+    ----------
+    kind : str
+        Of `calibration.track.track.TrackEvent`.
+
+    Returns
+    -------
+    str
+    """
+    form, _, reading = kind.partition(":")
+    if not reading:
+        return _WORDS[kind]
+    return f"{words_of(reading)}: sensor {'shifts' if form == 'step' else 'drifts'}"
+
+
+def event_words(event: "TrackEvent") -> str:
+    """What changed; every kind that the readings cannot separate.
+
+    Parameters
+    ----------
+    event : TrackEvent
+
+    Returns
+    -------
+    str
+    """
+    likely = [(kind, share) for kind, share in event.kinds if share >= ALIKE] or list(event.kinds[:1])
+    if len(likely) == 1:
+        return kind_words(likely[0][0])
+    return " or ".join(f"{kind_words(kind)} ({100 * share:.0f} %)" for kind, share in likely)
+
+
+def event_rows(track: "Track") -> list[list[str]]:
+    """Cells under `EVENT_HEADINGS`.
+
+    Parameters
+    ----------
+    track : Track
+
+    Returns
+    -------
+    list of list of str
+    """
+    return [
+        [
+            event.day.isoformat(),
+            event_words(event),
+            f"{100 * event.probability:.0f} %",
+            f"{event.first.isoformat()} to {event.last.isoformat()}",
+        ]
+        for event in track.events
+    ]
+
+
+def growth_line(track: "Track") -> str:
+    """The growth rate as `[cleaning]` of a case file takes it, its 90 % range as a comment.
+
+    Parameters
+    ----------
+    track : Track
+
+    Returns
+    -------
+    str
+    """
+    return (
+        f"growth_rate = {track.rate:.3f}  # 90 % range {track.rate_low:.3f} to {track.rate_high:.3f} a year"
+    )
+
+
+def sentences(track: "Track", advised: "Recommendation | None") -> list[str]:
+    """What the track shows, what it rests on, what it cannot separate.
+
+    Parameters
+    ----------
+    track : Track
+    advised : Recommendation or None
+        From the same track.
+
+    Returns
+    -------
+    list of str
+    """
+    first, last = _moment(track.seconds[0]).date(), _moment(track.seconds[-1]).date()
+    lines = [
+        f"Blocked share of the condenser's face on {last}: {100 * track.level[-1]:.0f} % "
+        f"(90 % range {100 * track.low[-1]:.0f} to {100 * track.high[-1]:.0f} %).",
+        f"Growth: {100 * track.rate:.1f} % of the face a year "
+        f"(90 % range {100 * track.rate_low:.1f} to {100 * track.rate_high:.1f} %).",
+    ]
+    if advised is not None:
+        date = advised.date
+        lines.append(f"Cleaning pays on {date}." if date else "No cleaning pays in the years ahead.")
+    count = int(track.stretches.sum())
+    lines.append(
+        f"From {count} steady stretches on {len(track.seconds)} days, {first} to {last}, in {track.rows} "
+        f"rows ({track.left_out} could not be used). Model fit: χ² {track.misfit:.1f} per reading; about 1 "
+        "is expected from measurement error alone."
+    )
+    lines.append("Readings used: " + ", ".join(words_of(name) for name in track.readings) + ".")
+    if track.assumed:
+        lines.append(
+            "Not logged, usual values with their spread: "
+            + ", ".join(words_of(name) for name in track.assumed)
+            + "."
+        )
+    if not track.known_clean:
+        lines.append(
+            "No cleaning and no clean visit with a date is known: the growth is measured, the level itself "
+            "is only as certain as the unit's baseline. Enter last_cleaned under [cleaning] to narrow it."
+        )
+    lines.append(
+        "A slow drift of the outdoor temperature sensor or of the liquid pressure sensor reads like fouling; "
+        "compare both with another instrument before work is ordered."
+    )
+    if track.flagged.any():
+        lines.append(f"{int(track.flagged.sum())} days fit no level and count little; they are flagged.")
+    return [*lines, *(f"Log: {remark}." for remark in track.remarks)]
+
+
+def track_json(track: "Track", advised: "Recommendation | None") -> dict[str, Any]:
+    """The track for `--json`.
+
+    Parameters
+    ----------
+    track : Track
+    advised : Recommendation or None
+        From the same track.
+
+    Returns
+    -------
+    dict
+        JSON-like; levels and rates are shares of the face.
+    """
+    cleaning = None
+    if advised is not None:
+        cleaning = {"advice": advised.advice, "date": advised.date.isoformat() if advised.date else None}
+    return {
+        "level": _range(float(track.level[-1]), float(track.low[-1]), float(track.high[-1])),
+        "growth_rate": _range(track.rate, track.rate_low, track.rate_high),
+        "events": [
+            {
+                "day": event.day.isoformat(),
+                "first": event.first.isoformat(),
+                "last": event.last.isoformat(),
+                "what": event.kind,
+                "words": event_words(event),
+                "probability": _short(event.probability),
+                "kinds": {kind: _short(share) for kind, share in event.kinds},
+            }
+            for event in track.events
+        ],
+        "cleaning": cleaning,
+        "days": len(track.seconds),
+        "stretches": int(track.stretches.sum()),
+        "flagged_days": int(track.flagged.sum()),
+        "readings": list(track.readings),
+        "assumed": list(track.assumed),
+        "known_clean": [day.isoformat() for day in track.known_clean],
+        "misfit": _short(track.misfit),
+        "rows": track.rows,
+        "left_out": track.left_out,
+        "remarks": list(track.remarks),
+    }
+
+
+def _range(value: float, low: float, high: float) -> dict[str, float]:
+    return {"value": _short(value), "low": _short(low), "high": _short(high)}
+
+
+def _short(value: float) -> float:
+    return float(f"{value:.{SIGNIFICANT_DIGITS}g}")
+
+
+def _moment(seconds: float) -> dt.datetime:
+    return dt.datetime(1970, 1, 1) + dt.timedelta(seconds=round(float(seconds)))
+
+
+def track_frame(track: "Track") -> "pd.DataFrame":
+    """The track as a table: a row a day (and stage) with a steady stretch.
+
+    Parameters
+    ----------
+    track : Track
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns time, level, level_low, level_high, event, stretches, fits.
+    """
+    import pandas as pd
+
+    times = [_moment(one) for one in track.seconds]
+    words: list[str] = [""] * len(times)
+    for event in track.events:
+        place = next((n for n, time in enumerate(times) if time.date() >= event.day), len(times) - 1)
+        words[place] = "; ".join(filter(None, [words[place], event_words(event)]))
+    return pd.DataFrame(
+        {
+            "time": times,
+            "level": track.level.round(4),
+            "level_low": track.low.round(4),
+            "level_high": track.high.round(4),
+            "event": words,
+            "stretches": track.stretches,
+            "fits": ~track.flagged,
+        }
+    )
+
+
+def track_file(track: "Track", path: Path) -> bytes:
+    """Content of the table as a file.
+
+    Parameters
+    ----------
+    track : Track
+    path : Path
+        Its ending, one of `SUFFIXES`, says which kind.
+
+    Returns
+    -------
+    bytes
+    """
+    frame = track_frame(track)
+    if path.suffix.lower() == ".parquet":
+        content = io.BytesIO()
+        frame.to_parquet(content, index=False)
+        return content.getvalue()
+    return frame.to_csv(index=False, date_format="%Y-%m-%dT%H:%M:%S").encode("utf-8")
+
+
+def study_rows(scores: "Mapping[str, TrackScore]") -> list[list[str]]:
+    """Cells under `STUDY_HEADINGS`, one row a set of readings.
+
+    Parameters
+    ----------
+    scores : mapping of str to TrackScore
+        `calibration.studies.track.track_study`.
+
+    Returns
+    -------
+    list of list of str
+    """
+    return [
+        [
+            name,
+            f"{100 * one.coverage:.0f} %",
+            f"{one.level_error:.3f}",
+            f"{one.width:.3f}",
+            f"{100 * one.rate_error:.0f} %",
+            f"{100 * one.rate_coverage:.0f} %",
+            f"{one.found} of {one.cleanings}",
+            f"{one.false_events:.1f}",
+        ]
+        for name, one in scores.items()
+    ]

@@ -1,0 +1,56 @@
+"""Evidence of changes: the quick formula against refitting, and kinds for every reading."""
+
+import numpy as np
+
+from calibration.track.days import daily_visits
+from calibration.track.events import LEVEL_KINDS, Kind, _log_odds, kinds
+from calibration.track.smoother import smoothed
+from calibration.track.system import linear_system
+from model.season.weather_year import DAYS_PER_YEAR
+from tests.made_tracks import demo, made_stretches
+
+
+def solved_system(level):
+    case, baseline = demo()
+    (days,) = daily_visits(case, baseline, made_stretches(level))
+    ones = np.ones(len(days.day))
+    system = linear_system([days], [0.1 * ones], [ones], [np.ones(len(days.names))])
+    exposure = system.years - system.years[0]
+    return system, exposure, smoothed(system, exposure, [], [], False)
+
+
+def test_the_gain_is_that_of_the_dense_normal_density():
+    """Against log N(y; 0, V + k² d d') - log N(y; 0, V), with V written out in full."""
+    system, _, answer = solved_system(np.full(12, 0.1))
+    rows = system.off.shape[1]
+    count = answer.whole.shape[2]
+    nodes = int(system.node.max()) + 1
+    big = np.zeros((12 * rows, nodes + count))
+    for day in range(12):
+        place = slice(day * rows, (day + 1) * rows)
+        big[place, system.node[day]] = system.slope[day]
+        big[place, nodes:] = answer.whole[day]
+    prior = answer.factor @ answer.factor.T - big.T @ big
+    covariance = np.eye(12 * rows) + big @ np.linalg.solve(prior, big.T)
+    # residual of the prior mean: V times what is left of the answer
+    off = covariance @ answer.residual.ravel()
+    kind = Kind("x", "liquid_pressure", "ramp", 0, 10.0, 0.02)
+    begin = 5
+    since = np.maximum(system.years - system.years[begin], 0.0)
+    aimed = (system.directions["liquid_pressure"] * since[:, None]).ravel()
+    wide = covariance + kind.size**2 * np.outer(aimed, aimed)
+
+    def density(matrix):
+        return -0.5 * off @ np.linalg.solve(matrix, off) - 0.5 * np.linalg.slogdet(matrix)[1]
+
+    width = max(system.years[begin] - system.years[begin - 1], 1.0 / DAYS_PER_YEAR)
+    expected = density(wide) - density(covariance) + np.log(kind.rate * width)
+    np.testing.assert_allclose(_log_odds(system, answer, kind)[begin], expected, rtol=1e-3, atol=1e-3)
+
+
+def test_every_sensor_may_shift_and_drift():
+    system, _, _ = solved_system(np.full(8, 0.1))
+    found = {kind.key for kind in kinds(system)}
+    for name in ("outdoor_db", "return_db", "liquid_pressure", "outdoor_power"):
+        assert {f"step:{name}", f"drift:{name}"} <= found
+    assert {kind.key for kind in LEVEL_KINDS} <= found

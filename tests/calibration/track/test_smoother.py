@@ -1,0 +1,21 @@
+"""The smoother: the wander's precision, and the answer against the dense formula."""
+
+import numpy as np
+import pytest
+
+from calibration.track.smoother import WANDER, WANDER_DAYS, Change, wander_precision
+
+
+def test_the_wander_forgets_exponentially():
+    """Ornstein-Uhlenbeck covariance (Rasmussen and Williams 2006, eq. 4.20; from memory)."""
+    days = np.array([0.0, 1.0, 4.0, 60.0, 61.5])
+    covariance = np.linalg.inv(wander_precision(days))
+    expected = WANDER**2 * np.exp(-np.abs(days[:, None] - days) / WANDER_DAYS)
+    np.testing.assert_allclose(covariance, expected, rtol=1e-6, atol=1e-12)
+
+
+def test_changes_begin_on_their_day():
+    years = np.array([0.0, 0.5, 1.0])
+    np.testing.assert_array_equal(Change("cleaned", "", "step", 0.5, 0.3).shape(years), [0, 1, 1])
+    np.testing.assert_allclose(Change("leak", "charge", "ramp", 0.5, 0.3).shape(years), [0, 0, 0.5])
+    assert Change("leak", "charge", "ramp", 0.5, 0.3).shape(np.array([0.75])) == pytest.approx(0.25)
