@@ -1,6 +1,7 @@
 """`coiltoll season CASE`: what fouling costs in a year of weather: electricity, money and comfort."""
 
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -8,6 +9,8 @@ import typer
 from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from calibration.case.records import Case
     from calibration.case.units import System
     from calibration.clean_fit.baseline import Baseline
@@ -34,10 +37,34 @@ DrawsOption = Annotated[
 ]
 
 
+HoursOption = Annotated[
+    Path | None,
+    typer.Option(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="Every hour of the year: weather, load, price, and capacity and power with a clean coil, with "
+        "today's fouling and as it grows; .csv or .parquet.",
+        show_default=False,
+    ),
+]
+MonthsOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--months",
+        metavar="FILE",
+        help="Every month of the year: energy, money and hours, the same three ways; .csv or .parquet.",
+        show_default=False,
+    ),
+]
+
+
 def season(
     case: CaseArgument,
     today: TodayOption = None,
     draws: DrawsOption = 128,
+    output: HoursOption = None,
+    months: MonthsOption = None,
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:
@@ -54,11 +81,18 @@ def season(
     from calibration.costs.season_cost import season_findings
     from calibration.costs.whole_unit import last_date
     from dashboard.commands import terminal
+    from dashboard.commands.arguments import check_output
     from dashboard.results import cautions, whole_unit
     from dashboard.results.season_cost import season_json
+    from dashboard.results.year_table import check_ending
     from model.properties.refrigerant import refrigerant
 
+    for option, file in (("-o", output), ("--months", months)):
+        if file is not None:
+            check_ending(file, option)
     parsed = read_case(case)
+    for file in (output, months):
+        check_output(file, [case], parsed)
     system = units.value if units else parsed.units
     day = today.date() if today else last_date(parsed)
     circuits = circuit_cases(parsed)
@@ -67,6 +101,7 @@ def season(
     with terminal.progress("Simulating years of weather") as advance:
         for one, baseline in zip(circuits, baselines, strict=True):
             found.append(season_findings(one, baseline, day, advance, draws))
+    _write(found, output, months, system)
     if as_json:
         shown = season_json(found[0], system) if len(found) == 1 else whole_unit.season_json(found, system)
         terminal.print_json({"unit": parsed.unit.name, "units": system, **shown})
@@ -81,6 +116,26 @@ def season(
         terminal.print_lines(whole_unit.SHARES, "")
     safety = refrigerant(parsed.unit.refrigerant).safety_class
     terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
+
+
+def _write(
+    found: "Sequence[SeasonFindings]", output: Path | None, months: Path | None, system: "System"
+) -> None:
+    """The files that were asked for, of a unit with one circuit."""
+    from dashboard.results.year_table import hour_table, month_table, write_columns
+
+    if output is None and months is None:
+        return
+    if len(found) > 1:
+        raise ValueError(
+            "-o, --months: these tables are of one circuit, the unit has several; a case with one is expected"
+        )
+    # Both are made before either is written: a case without hours leaves nothing half-done.
+    tables = [(output, hour_table(found[0], system))] if output is not None else []
+    tables += [(months, month_table(found[0]))] if months is not None else []
+    for path, columns in tables:
+        if path is not None:
+            write_columns(path, columns)
 
 
 def _print_season(case: "Case", baseline: "Baseline", found: "SeasonFindings", system: "System") -> None:

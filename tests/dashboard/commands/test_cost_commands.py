@@ -1,6 +1,7 @@
 """`season`, `interval` and `study policies`: tables, sentences and JSON agree; a wrong word is a sentence."""
 
 import json
+import re
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -158,3 +159,23 @@ def test_interval_warns_on_screen_of_a_heat_pump(priced, monkeypatch, capsys):
     found = replace(priced.interval, inputs=inputs)
     monkeypatch.setattr("calibration.costs.cleaning_interval.interval_findings", lambda *arguments: found)
     assert HEATING_LEFT_OUT in " ".join(printed(capsys, "interval", DEMO).split())
+
+
+def test_season_writes_hours_and_months(tmp_path, capsys):
+    hours, months = tmp_path / "hours.parquet", tmp_path / "months.csv"
+    words = ["season", str(DEMO), "--draws", "4", "-o", str(hours), "--months", str(months), "--json"]
+    assert run(words) == 0
+    assert json.loads(capsys.readouterr().out)["year"]["clean"]["energy"]["value"] > 0.0
+    assert hours.stat().st_size > 50_000
+    assert len(months.read_text("utf-8").splitlines()) == 13
+
+
+def test_a_year_of_bins_has_no_hours_and_nothing_is_written(tmp_path, capsys):
+    case = tmp_path / "bins.toml"
+    text = Path(DEMO).read_text("utf-8")
+    case.write_text(re.sub(r"(?m)^weather = .*$", 'weather = "bins"', text), "utf-8")
+    months = tmp_path / "months.csv"
+    words = ["season", str(case), "--draws", "4", "-o", str(tmp_path / "hours.csv"), "--months", str(months)]
+    assert run(words) == 2
+    assert "temperature bins have no hours" in capsys.readouterr().err
+    assert not months.exists()
