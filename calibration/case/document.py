@@ -51,6 +51,8 @@ MOST_STAGES = 4
 """Stages that a compressor may have."""
 MOST_VISITS = 500
 """Visits that a case may have."""
+ENVELOPE = ("suction_range", "discharge_range")
+"""Keys of a compressor map that say how far it is good."""
 MOST_TABLE_ROWS = 200
 """Lines that a maker's capacity table may have."""
 
@@ -249,13 +251,25 @@ def _compressor_map(raw: Mapping[str, Any], problems: Problems) -> CompressorMap
     rated = [raw.get("superheat"), raw.get("return_gas_temperature")]
     if rated.count(None) != 1:
         problems.add((*path, "superheat"), "either superheat or return_gas_temperature is expected")
+    for name in ENVELOPE:
+        ends = raw.get(name)
+        if ends is not None and not (len(ends) == 2 and ends[0] < ends[1]):
+            sentence = f"is {shortened(ends)}; lowest and highest saturated temperature are expected"
+            problems.add((*path, name), sentence)
     if problems.at(path):
         return None
     form = cast(System, raw["form"])
     superheat = None if rated[0] is None else TEMPERATURE_DIFFERENCE.to_si(float(rated[0]), form)
     gas = None if rated[1] is None else TEMPERATURE.to_si(float(rated[1]), form)
     flow, power = (tuple(float(value) for value in raw[name]) for name in ("mass_flow", "power"))
-    return CompressorMap(form, flow, power, superheat, gas)
+    ends = [None if raw.get(name) is None else _ends(raw[name], form) for name in ENVELOPE]
+    return CompressorMap(form, flow, power, superheat, gas, *ends)
+
+
+def _ends(typed: list[float], form: System) -> tuple[float, float]:
+    """Two temperatures as typed, in K."""
+    low, high = (TEMPERATURE.to_si(float(value), form) for value in typed)
+    return low, high
 
 
 def _instruments(raw: Mapping[str, Any] | None, system: System, problems: Problems) -> Instruments:
@@ -414,6 +428,10 @@ def _unit_document(unit: UnitDescription, writing: Writing) -> dict[str, Any]:
         if rated.return_gas_temperature is not None:
             gas = shortest_number(rated.return_gas_temperature, TEMPERATURE, own)
             inner["return_gas_temperature"] = gas
+        for name in ENVELOPE:
+            ends = getattr(rated, name)
+            if ends is not None:
+                inner[name] = [shortest_number(value, TEMPERATURE, own) for value in ends]
         table["compressor_map"] = inner
     rows = [entries_as_typed(vars(row), "capacity_table", writing) for row in unit.capacity_table]
     return table | ({"capacity_table": rows} if rows else {})

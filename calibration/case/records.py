@@ -41,6 +41,8 @@ class CompressorMap:
         Suction superheat at which the map was rated [K].
     return_gas_temperature : float or None
         Suction gas temperature at which it was rated instead [K].
+    suction_range, discharge_range : (float, float) or None
+        Lowest and highest saturated temperature of its envelope [K].
     """
 
     form: System
@@ -48,6 +50,8 @@ class CompressorMap:
     power: tuple[float, ...]
     superheat: float | None = None
     return_gas_temperature: float | None = None
+    suction_range: tuple[float, float] | None = None
+    discharge_range: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)

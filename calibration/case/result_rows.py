@@ -15,6 +15,7 @@ FAULT_ROWS: tuple[FaultRow, ...] = (
     ("condenser_blocked", "Share of the condenser's face blocked", units.FRACTION, (0, 0.8), 0.3),
     ("condenser_dust", "Dust on the condenser, rise of its air resistance", units.COUNT, (0, 6), 1),
     ("condenser_airflow_lost", "Share of the condenser's airflow lost", units.FRACTION, (0, 0.8), 0.3),
+    ("condenser_recirculation", "Share of the condenser's air drawn back", units.FRACTION, (0, 0.6), 0.2),
     ("condenser_fan_slow", "Share of the outdoor fan's speed lost", units.FRACTION, (0, 0.6), 0.2),
     ("evaporator_dust", "Dust on the evaporator, rise of its air resistance", units.COUNT, (0, 6), 1),
     ("evaporator_airflow_lost", "Share of the indoor airflow lost", units.FRACTION, (0, 0.6), 0.2),

@@ -45,6 +45,8 @@ class CompressorMapEntry(BaseModel):
     power: list[Finite]
     superheat: Finite | None = None
     return_gas_temperature: Finite | None = None
+    suction_range: list[Finite] | None = None
+    discharge_range: list[Finite] | None = None
 
 
 def _model(name: str, section: str, **others: Any) -> type[BaseModel]:
@@ -199,6 +201,8 @@ _EXPECTED_BY_NAME = {
     "power": "a list of ten numbers",
     "superheat": "a number",
     "return_gas_temperature": "a number",
+    "suction_range": "a list of two temperatures",
+    "discharge_range": "a list of two temperatures",
     "form": '"US" or "SI"',
 }
 

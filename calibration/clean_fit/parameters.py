@@ -20,7 +20,13 @@ from calibration.case.records import CompressorMap as PrintedMap
 from calibration.case.records import UnitDescription, Visit
 from calibration.measured.performance import humidity_ratio
 from model.arrays import Array
-from model.components.compressor import Compressor, CompressorMap, map_value
+from model.components.compressor import (
+    USUAL_DISCHARGE_RANGE,
+    USUAL_SUCTION_RANGE,
+    Compressor,
+    CompressorMap,
+    map_value,
+)
 from model.components.unit import Unit
 from model.cycle.boundary import BLOWER_AIR_DENSITY
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, nominal_unit
@@ -37,6 +43,9 @@ MAP_POINT = (280.35, 327.55)
 """Suction and discharge dew point at which a map is checked [K]: 45 and 130 degF, as many are rated."""
 MAP_SPECIFIC_CAPACITY = 160e3
 """Heat that refrigerant takes up there [J/kg], whichever it is, within a factor of two."""
+LARGEST_EFFICIENCY, CAP_SHARPNESS = 0.86, 80.0
+"""Isentropic efficiency at the built-in ratio that no fit exceeds [-], a little over the best that makers
+reach (`model.cycle.sizing.BEST_EFFICIENCY`), and how sharply it is held."""
 MAP_FACTOR = 4.0
 """How far a map's flow and power may lie from those of the nameplate, as a factor [-]."""
 
@@ -73,9 +82,17 @@ def _scaled(part: str, *names: str) -> Callable[[Unit, ArrayLike], Unit]:
 def _efficiency(unit: Unit, value: ArrayLike) -> Unit:
     # A mapped compressor has no efficiency of its own: a better one simply draws less power than the map
     # says.
-    if unit.compressor.rating_map is None:
-        return _scaled("compressor", "efficiency")(unit, value)
+    machine = unit.compressor
+    if machine.rating_map is None:
+        free = np.asarray(machine.efficiency) * np.exp(np.asarray(value))
+        reached = free * _within_best(free) / _within_best(np.asarray(machine.efficiency))
+        return replace(unit, compressor=replace(machine, efficiency=np.asarray(reached)))
     return _scaled("compressor", "power_scale")(unit, -np.asarray(value))
+
+
+def _within_best(efficiency: Array) -> Array:
+    """Share of an efficiency that is left so that none exceeds `LARGEST_EFFICIENCY`, without a corner."""
+    return np.asarray((1.0 + (efficiency / LARGEST_EFFICIENCY) ** CAP_SHARPNESS) ** (-1.0 / CAP_SHARPNESS))
 
 
 def _static_superheat(unit: Unit, value: ArrayLike) -> Unit:
@@ -306,7 +323,13 @@ def si_map(printed: PrintedMap) -> CompressorMap:
     if superheat is None:
         gas = printed.return_gas_temperature
         superheat = USUAL_MAP_SUPERHEAT if gas is None else max(gas - MAP_SUCTION, 1.0)
-    return CompressorMap(tuple(per_second * term for term in flow), power, superheat)
+    return CompressorMap(
+        tuple(per_second * term for term in flow),
+        power,
+        superheat,
+        printed.suction_range or USUAL_SUCTION_RANGE,
+        printed.discharge_range or USUAL_DISCHARGE_RANGE,
+    )
 
 
 def _mean(values: Sequence[float | None]) -> float | None:

@@ -17,6 +17,7 @@ from model.arrays import Array
 from model.components import compressor as machine
 from model.components.compressor import Suction
 from model.components.unit import Unit
+from model.cycle.balances import rated_suction
 from model.cycle.boundary import OUTDOOR_HUMIDITY_RATIO
 from model.properties import moist_air
 from model.properties.refrigerant import Refrigerant, refrigerant
@@ -102,8 +103,7 @@ class Routes:
     @cached_property
     def shell_loss(self) -> Array:
         """Heat that the compressor's shell gives away [W]."""
-        loss = np.asarray(self.unit.compressor.shell_loss) * self.compressor_speed
-        return np.asarray(np.minimum(loss, 0.5 * self.power_read))
+        return machine.shell_heat(self.unit.compressor, self.power_read, self.compressor_speed)
 
     @cached_property
     def fan_power(self) -> Array:
@@ -148,14 +148,14 @@ class Routes:
         """Flow [kg/s] and power [W] of the unit's compressor between the measured states."""
         part, suction, speed = self.unit.compressor, self.suction, self.compressor_speed
         ratio = self.discharge_pressure / suction.pressure
+        gas = self.fluid.vapour(suction.pressure, suction.superheat)
+        rise = self.fluid.isentropic_enthalpy(self.discharge_pressure, gas.entropy) - suction.enthalpy
         if part.rating_map is None:
-            gas = self.fluid.vapour(suction.pressure, suction.superheat)
-            rise = self.fluid.isentropic_enthalpy(self.discharge_pressure, gas.entropy) - suction.enthalpy
             flow = machine.volumetric_flow(part, ratio, speed) * suction.density
             return flow, machine.compression_power(part, flow, rise, ratio, speed)
-        rated = self.fluid.vapour(suction.pressure, np.asarray(part.rating_map.superheat))
         dew = self.fluid.dew_temperature(self.discharge_pressure)
-        flow, power = machine.mapped_flow_and_power(part, suction, dew, rated.density)
+        rated = rated_suction(part.rating_map, suction.dew_temperature, dew, self.fluid)
+        flow, power = machine.mapped_flow_and_power(part, suction.density, rise, rated)
         return flow * speed, power * speed
 
     @cached_property

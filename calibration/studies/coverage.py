@@ -75,7 +75,7 @@ PREDICTIONS = 3
 """Weathers at which each fitted unit is predicted."""
 RUNNING = [STATE_CODES[name] for name in ("ok", "flash gas", "coil below freezing")]
 """States in which a unit is read or predicted."""
-BEST_EFFICIENCY = 0.9
+BEST_EFFICIENCY = 0.86
 """Isentropic efficiency beyond which no such compressor exists [-]: draws above it are no units."""
 MAP_RANGE = MapRange((-30.0, 26.0), (15.0, 70.0), (40.0, 45.0), 0.9, (2.2, 3.2))
 """Of compressors of another form: wider than where units are read, as makers' maps are."""

@@ -98,9 +98,9 @@ def other_compressor(unit: Unit, draw: np.random.Generator, covers: MapRange) ->
     efficiency = np.asarray(old.efficiency) * np.exp(-curvature * distance**2)
     power = flow * rise / efficiency + np.asarray(old.constant_power)
     fitted = _fit(evaporating, condensing, covers.widths)
-    return replace(
-        old, rating_map=CompressorMap(fitted(flow), fitted(power), MAP_SUPERHEAT), displacement_scale=1.0
-    )
+    ends = ((low + 273.15, high + 273.15) for low, high in (covers.evaporating, covers.condensing))
+    rating = CompressorMap(fitted(flow), fitted(power), MAP_SUPERHEAT, *ends)
+    return replace(old, rating_map=rating, displacement_scale=1.0)
 
 
 def _fit(s: Array, d: Array, widths: tuple[float, float]) -> Callable[[Array], tuple[float, ...]]:

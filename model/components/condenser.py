@@ -90,13 +90,14 @@ class AirStream(NamedTuple):
     """Air entering a condenser, and the part of the coil that it still reaches; arrays of one shape.
 
     heat_capacity_rate [W/K], temperature [K], conductance (air side, of the open face) [W/K], open_face
-    (fraction) [-].
+    (fraction) [-]; recirculation, share of it that has left the coil before [-].
     """
 
     heat_capacity_rate: Array
     temperature: Array
     conductance: Array
     open_face: Array
+    recirculation: Number = 0.0
 
 
 class ZoneAreas(NamedTuple):
@@ -212,6 +213,36 @@ def effectiveness(first: Array, second: Array, heat_capacity_rate: Array) -> Arr
     Kays, London, Compact Heat Exchangers, 3rd ed. 1984, ch. 2, capacity-rate ratio 0 (from memory).
     """
     return np.asarray(-np.expm1(-first * second / ((first + second) * heat_capacity_rate)))
+
+
+def heat_uptake(air: AirStream, conductance: Array) -> Array:
+    """Heat that the air takes up for each kelvin of the refrigerant over the outdoor air, were all one zone.
+
+    Air that is drawn back enters warm. Each part of the coil gets back what it gave away itself: with the
+    share r drawn back and the effectiveness e, the outdoor air's own uptake of (1 - r) e / (1 - r + r e)
+    follows from the air's two heat balances.
+
+    Parameters
+    ----------
+    air : AirStream
+        Outdoor air, and how much of it is drawn back.
+    conductance : ndarray
+        Refrigerant-side conductance of the zone [W/K].
+
+    Returns
+    -------
+    ndarray
+        [W/K], shape of the broadcast inputs.
+
+    References
+    ----------
+    Derived here from the effectiveness and the first law.
+    """
+    share = effectiveness(air.conductance, conductance, air.heat_capacity_rate)
+    if np.any(air.recirculation):
+        fresh = 1.0 - np.asarray(air.recirculation)
+        share = fresh * share / (fresh + air.recirculation * share)
+    return np.asarray(air.heat_capacity_rate * share)
 
 
 def log_mean(first: Array, second: Array) -> Array:
@@ -388,9 +419,8 @@ def condensing_area(air: AirStream, heat: Array, conductance: Array, ends: tuple
     ----------
     Derived here from the energy balance of the zone and `effectiveness` (Incropera, DeWitt, from memory).
     """
-    share = effectiveness(air.conductance, conductance, air.heat_capacity_rate)
     mean = log_mean(ends[0] - air.temperature, ends[1] - air.temperature)
-    return np.asarray(heat / (air.heat_capacity_rate * share * mean))
+    return np.asarray(heat / (heat_uptake(air, conductance) * mean))
 
 
 def subcooling_area(
@@ -426,8 +456,7 @@ def subcooling_area(
     Derived here from the energy balance of the zone and `effectiveness` (Incropera, DeWitt, from memory).
     """
     conductance = zone_conductance(condenser, condenser.liquid_conductance, flow, air, growth)
-    share = effectiveness(air.conductance, conductance, air.heat_capacity_rate)
-    return np.asarray(flow * heat_capacity * decay / (air.heat_capacity_rate * share))
+    return np.asarray(flow * heat_capacity * decay / heat_uptake(air, conductance))
 
 
 class Refrigerant(NamedTuple):

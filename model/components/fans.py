@@ -7,6 +7,8 @@ leaves its share of the area without air and drives what remains faster through 
 *not* airflow lost. A motor that holds the airflow speeds up for it, until it runs as fast as it can; from
 there on it is a fan of fixed speed and loses air like one.
 
+Throttled at a fixed speed, a forward-curved blower draws less power and a propeller fan somewhat more.
+
 References
 ----------
 Fan laws (speed: flow proportional, pressure squared, power cubed): any fan engineering text, e.g. ASHRAE
@@ -28,6 +30,10 @@ MOST_STEPS, FLOW_TOLERANCE = 30, 1e-12
 TOP_SPEED = 1.25
 """Highest speed of a constant-airflow motor over its speed on the clean unit [-]: enough for twice the clean
 pressure drop, such as 1.0 in. of water for a blower rated at 0.5 (common practice, no source)."""
+BLOWER_UNLOADING, PROPELLER_UNLOADING = 0.5, -0.15
+"""Share of its power that a fan of fixed speed saves where all of its air is throttled away [-]: half for a
+forward-curved blower, none for a propeller fan, whose power stays flat or rises (common practice, no
+source)."""
 COIL_EXPONENT = 1.7
 """Power of face velocity in a finned coil's air pressure drop [-]; 1.5 to 1.8, common practice, no source."""
 
@@ -49,6 +55,9 @@ class Fan:
         Share of the clean resistance that is the coil's [-].
     constant_airflow : bool
         A motor that holds the airflow and draws more watts instead of a fixed speed, up to `TOP_SPEED`.
+    unloading : float or array
+        Share of the power at fixed speed that is saved where all air is throttled away [-]; below 0 where
+        power rises.
     """
 
     airflow: Number
@@ -56,6 +65,7 @@ class Fan:
     curve_slope: Number
     coil_share: Number
     constant_airflow: bool = False
+    unloading: Number = BLOWER_UNLOADING
 
 
 def resistance(fan: Fan, flow_ratio: Array, blocked: ArrayLike, dust: ArrayLike) -> Array:
@@ -149,8 +159,7 @@ def fan_power_ratio(
     """Electrical power over the clean unit's.
 
     A constant-airflow motor pays for the pressure it makes. A fixed-speed fan follows the fan law with its
-    speed, and half of its power follows the air it moves (forward-curved blowers unload when throttled;
-    common practice, no source).
+    speed, and unloads as it is throttled, linearly in the air that it moves.
 
     Parameters
     ----------
@@ -176,7 +185,7 @@ def fan_power_ratio(
     flow_ratio, speed = np.asarray(flow_ratio, dtype=float), np.asarray(speed, dtype=float)
     if fan.constant_airflow:
         return np.asarray(flow_ratio * np.asarray(pressure_ratio))
-    return np.asarray(speed**3 * (0.5 + 0.5 * flow_ratio / speed))
+    return np.asarray(speed**3 * (1.0 - np.asarray(fan.unloading) * (1.0 - flow_ratio / speed)))
 
 
 def _check_range(name: str, value: Array, low: float, high: float) -> None:

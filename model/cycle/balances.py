@@ -31,7 +31,7 @@ from model.components import condenser as condensing_coil
 from model.components import evaporator as boiling
 from model.components import expansion as device
 from model.components.charge import two_phase_density, void_fraction
-from model.components.compressor import CompressorMap, Suction
+from model.components.compressor import CompressorMap, RatedSuction, Suction
 from model.components.condenser import ZoneAreas, partial_pressure
 from model.components.evaporator import BoilingZone
 from model.components.unit import Unit
@@ -277,7 +277,7 @@ def _compression(
         drawn = machine.volumetric_flow(part, ratio, speed) * suction.density
         power = machine.compression_power(part, drawn, rise, ratio, speed)
     else:
-        drawn, power = _mapped(part.rating_map, inlet, condensing, pressure, unit, fluid)
+        drawn, power = _mapped(part.rating_map, inlet, condensing, pressure, (rise, unit, fluid))
         drawn, power = drawn * speed, power * speed
     flow = drawn * (ONE - given.leakage)
     loss = machine.shell_heat(part, power, speed)
@@ -290,15 +290,40 @@ def _mapped(
     inlet: Inlet,
     condensing: Saturation,
     pressure: Array,
-    unit: Unit,
-    fluid: Refrigerant,
+    between: tuple[Array, Unit, Refrigerant],
 ) -> tuple[Array, Array]:
     """Flow [kg/s] and power [W] of the maker's map at full speed, at the pressures of the two ports."""
-    rated = fluid.vapour(inlet.suction.pressure, rating.superheat)
+    rise, unit, fluid = between
     latent = condensing.vapour_enthalpy - condensing.liquid_enthalpy
     dew = condensing.dew_temperature + _dew_slope(condensing, latent) * (pressure - condensing.pressure)
-    flow, power = machine.mapped_flow_and_power(unit.compressor, inlet.suction, dew, rated.density)
+    rated = rated_suction(rating, inlet.suction.dew_temperature, dew, fluid)
+    flow, power = machine.mapped_flow_and_power(unit.compressor, inlet.suction.density, rise, rated)
     return np.maximum(flow, SMALLEST_MAP_FLOW), np.maximum(power, SMALLEST_MAP_POWER)
+
+
+def rated_suction(
+    rating: CompressorMap, suction_dew: Array, discharge_dew: Array, fluid: Refrigerant
+) -> RatedSuction:
+    """Gas that a map was made with, at the point of its envelope nearest to two saturated temperatures.
+
+    Parameters
+    ----------
+    rating : CompressorMap
+        The map.
+    suction_dew, discharge_dew : ndarray
+        Saturated suction and discharge temperature [K].
+    fluid : Refrigerant
+        The refrigerant.
+
+    Returns
+    -------
+    RatedSuction
+        Shapes of the temperatures.
+    """
+    low, high = machine.within_envelope(rating, suction_dew, discharge_dew)
+    gas = fluid.vapour(fluid.dew_pressure(low), np.full_like(low, rating.superheat))
+    rise = fluid.isentropic_enthalpy(fluid.dew_pressure(high), gas.entropy) - gas.enthalpy
+    return RatedSuction(gas.density, np.maximum(rise, SMALLEST_RISE), low, high)
 
 
 def _condenser(

@@ -226,6 +226,7 @@ def _outdoor_side(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[A
             faults.condenser_dust,
         ),
         open_face=1.0 - np.asarray(faults.condenser_blocked, dtype=float),
+        recirculation=np.asarray(faults.condenser_recirculation, dtype=float),
     )
     # Only a motor that holds the airflow pays for the pressure it makes.
     constant = fan.constant_airflow

@@ -28,6 +28,9 @@ class Faults:
         Relative rise of the condenser's air pressure drop at equal velocity from a dust layer [-], [0, 10].
     condenser_airflow_lost : array_like
         Fraction of the condenser's airflow lost, however it was lost [-], [0, 0.95].
+    condenser_recirculation : array_like
+        Share of the condenser's air that it has blown out before: a wall, a fence or a roof over the unit
+        turns it back [-], [0, 0.8].
     condenser_fan_slow : array_like
         Fraction of the condenser fan's speed lost [-], [0, 0.9].
     evaporator_dust : array_like
@@ -52,6 +55,7 @@ class Faults:
     condenser_blocked: ArrayLike = 0.0
     condenser_dust: ArrayLike = 0.0
     condenser_airflow_lost: ArrayLike = 0.0
+    condenser_recirculation: ArrayLike = 0.0
     condenser_fan_slow: ArrayLike = 0.0
     evaporator_dust: ArrayLike = 0.0
     evaporator_airflow_lost: ArrayLike = 0.0
@@ -76,6 +80,7 @@ RANGES = {
     "condenser_blocked": (0.0, 0.95),
     "condenser_dust": (0.0, 10.0),
     "condenser_airflow_lost": (0.0, 0.95),
+    "condenser_recirculation": (0.0, 0.8),
     "condenser_fan_slow": (0.0, 0.9),
     "evaporator_dust": (0.0, 10.0),
     "evaporator_airflow_lost": (0.0, 0.95),
@@ -113,7 +118,10 @@ FAULTS = (
     Fault("compressor_leakage", "compressor_leakage", 0.5),
     Fault("valve_overfeed", "valve_overfeed", 1.5),
 )
-"""Every single fault, with a level of 0 to 1 mapped linearly on its field."""
+"""Every single fault, with a level of 0 to 1 mapped linearly on its field.
+
+Not among them: air lost on the condenser, however it was lost, and air drawn back. At the ports both show
+what a blocked face shows, so that no reading would tell which; a look at the unit does."""
 
 
 def fault_of(key: str) -> Fault:

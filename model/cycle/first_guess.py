@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from model.arrays import Array
-from model.components.condenser import effectiveness
+from model.components.condenser import effectiveness, heat_uptake
 from model.components.unit import Unit
 from model.cycle.boundary import Surroundings
 from model.properties.refrigerant import Refrigerant
@@ -243,8 +243,7 @@ def influences(unit: Unit, given: Surroundings) -> Array:
     clean = RATING_AIR_HEAT_CAPACITY * np.asarray(fan.airflow)
     inside = np.asarray(coil.condensing_conductance)
     healthy = clean * effectiveness(np.asarray(coil.air_conductance), inside, clean)
-    rate = air.heat_capacity_rate
-    transfer = rate * effectiveness(air.conductance, inside * air.open_face, rate)
+    transfer = heat_uptake(air, inside * air.open_face)
     rows = (
         (given.indoor_air.enthalpy - RATING_ENTHALPY) / 27e3,
         (air.temperature - RATING_OUTDOOR) / 10.0,

@@ -203,7 +203,9 @@ def _performance(trial: Trial, given: Surroundings, heats: _Heats) -> dict[str, 
     total = outdoor_power + given.blower_power
     # Held at the high-pressure limit, the areas that the heat would need add up to more than the coil has.
     to_air = heats.rejected / np.maximum(trial.areas.total, 1.0)
-    rise = (to_air + given.outdoor_fan_power) / given.outdoor_air.heat_capacity_rate
+    # All of the heat goes with the air that is not drawn back.
+    fresh = given.outdoor_air.heat_capacity_rate * (1.0 - np.asarray(given.outdoor_air.recirculation))
+    rise = (to_air + given.outdoor_fan_power) / fresh
     efficiency = net / total
     return {
         "supply_temperature": air.temperature,

@@ -31,7 +31,7 @@ from model.components.compressor import Compressor, compression_penalty
 from model.components.condenser import AirStream, Condenser, zone_areas
 from model.components.evaporator import Evaporator
 from model.components.expansion import Expansion, ExpansionKind
-from model.components.fans import Fan
+from model.components.fans import PROPELLER_UNLOADING, Fan
 from model.components.unit import CoilType, CompressorKind, FanKind, StartingPoint, Unit
 from model.cycle.boundary import BLOWER_AIR_DENSITY, FAN_AIR_DENSITY, OUTDOOR_HUMIDITY_RATIO, Conditions
 from model.cycle.solve import design_charge
@@ -95,8 +95,8 @@ BUILT_IN_RATIO = {"scroll": 2.3, "reciprocating": 3.2, "rotary": 2.8}
 """Pressure ratio of best efficiency [-]; a scroll with a built-in volume ratio near 2.1 (Winandy, Saavedra,
 Lebrun 2002 found 2.3 on an air-conditioning scroll; from memory); the others common practice, no source."""
 WORST_EFFICIENCY, BEST_EFFICIENCY = 0.4, 0.85
-"""Isentropic efficiencies at the built-in ratio between which real compressors lie [-]: common practice, no
-source."""
+"""Isentropic efficiencies at the built-in ratio between which real compressors lie [-]: with the constant
+power some 80 % overall at best, as makers of air-conditioning scrolls reach (common practice, no source)."""
 CONSTANT_SHARE, SHELL_LOSS_SHARE = 0.04, 0.13
 """Constant power and heat through the shell over the power at the rating [-]: common practice, no source."""
 SMALLEST_DESIGN_APPROACH, LARGEST_SUBCOOLING_SHARE = 6.0, 0.8
@@ -109,6 +109,9 @@ APPROACH_STEPS = 4
 """Steps to the approach at which the best compressor meets the rating: within 0.01 K."""
 LEAKAGE_SLOPE = {"scroll": 0.045, "reciprocating": 0.075, "rotary": 0.05}
 """Fall of the drawn-in volume with a unit of pressure ratio [-]: common practice, no source."""
+LEAKING = {"scroll": 1.0, "reciprocating": 0.2, "rotary": 0.8}
+"""Share of that fall that leaks between high and low side whatever the speed; the rest expands again out of
+the clearance volume in every turn, of which a scroll has none [-]: common practice, no source."""
 
 
 class DesignPoint(NamedTuple):
@@ -204,12 +207,14 @@ def nominal_unit(
     states = _design_states(fluid, point, capacity + blower)
     machine = _sized_compressor(states, power, compressor)
     outdoor_air = _condenser_airflow(capacity, states, power - machine.shell_loss, point)
-    outdoor = Fan(outdoor_air, fan_power, 2.5, 0.6, outdoor_fan == "constant airflow")
+    outdoor = Fan(
+        outdoor_air, fan_power, 2.5, 0.6, outdoor_fan == "constant airflow", PROPELLER_UNLOADING
+    )
     unit = Unit(
         refrigerant=name,
         rated_capacity=capacity,
         compressor=machine,
-        condenser=_sized_condenser(fluid, states, (power, machine), outdoor, coil_type),
+        condenser=_sized_condenser(fluid, states, power, outdoor, coil_type),
         evaporator=_sized_evaporator(states, dry_air, bypass_factor, point, expansion),
         outdoor_fan=outdoor,
         indoor_fan=indoor,
@@ -378,8 +383,10 @@ def _sized_compressor(states: _DesignStates, power: Array, kind: CompressorKind)
     slope = LEAKAGE_SLOPE[kind]
     displacement = states.flow / (states.suction_density * (1.0 - slope * (_ratio(states) - 1.0)))
     efficiency = np.clip(_needed_efficiency(states, power, kind), WORST_EFFICIENCY, BEST_EFFICIENCY)
-    constant, shell_loss = CONSTANT_SHARE * power, SHELL_LOSS_SHARE * power
-    return Compressor(displacement, slope, efficiency, BUILT_IN_RATIO[kind], constant, shell_loss)
+    constant, shell = CONSTANT_SHARE * power, SHELL_LOSS_SHARE * power
+    return Compressor(
+        displacement, slope, efficiency, BUILT_IN_RATIO[kind], constant, shell, leaking=LEAKING[kind]
+    )
 
 
 def _condenser_airflow(capacity: Array, states: _DesignStates, work: Array, point: DesignPoint) -> Array:
@@ -391,10 +398,9 @@ def _condenser_airflow(capacity: Array, states: _DesignStates, work: Array, poin
 
 
 def _sized_condenser(
-    fluid: Refrigerant, states: _DesignStates, driven: tuple[Array, Compressor], fan: Fan, kind: CoilType
+    fluid: Refrigerant, states: _DesignStates, power: Array, fan: Fan, kind: CoilType
 ) -> Condenser:
-    power, machine = driven
-    discharge = states.suction_enthalpy + (power - machine.shell_loss) / states.flow
+    discharge = states.suction_enthalpy + (1.0 - SHELL_LOSS_SHARE) * power / states.flow
     low, high = np.full_like(states.flow, -4.0), np.full_like(states.flow, 6.0)
     dry_air = np.asarray(fan.airflow) * FAN_AIR_DENSITY
     rate = np.asarray(dry_air * moist_air.heat_capacity(OUTDOOR_HUMIDITY_RATIO))

@@ -215,6 +215,24 @@ def test_a_table_of_too_many_lines_is_refused_whole():
         case_from_document(with_lines(*[TABLE_LINE] * 201))
 
 
+def test_the_envelope_of_a_map_is_read_and_written():
+    """10 and 45 degF are 260.93 and 280.37 K."""
+    document = tomllib.loads(SAMPLE)
+    document["unit"]["compressor_map"] |= {"suction_range": [10.0, 45.0], "discharge_range": [80.0, 150.0]}
+    case = case_from_document(document)
+    assert case.unit.compressor_map.suction_range == pytest.approx((260.928, 280.372), abs=1e-3)
+    assert case_from_document(document_of(case)) == case
+    assert document_of(case)["unit"]["compressor_map"]["discharge_range"] == [80.0, 150.0]
+
+
+@pytest.mark.parametrize("ends", [[45.0, 10.0], [10.0], [10.0, 20.0, 30.0]])
+def test_an_envelope_that_does_not_rise_is_refused(ends):
+    document = tomllib.loads(SAMPLE)
+    document["unit"]["compressor_map"]["suction_range"] = ends
+    with pytest.raises(CaseError, match="lowest and highest saturated temperature are expected"):
+        case_from_document(document)
+
+
 def test_an_older_schema_is_migrated_with_a_remark(monkeypatch):
     def renamed(document):
         document["unit"]["rated_capacity"] = document["unit"].pop("size")

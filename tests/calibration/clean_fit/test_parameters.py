@@ -8,7 +8,14 @@ import pytest
 from calibration.case.records import CompressorMap, UnitDescription
 from calibration.case.units import HOUR, POUND
 from calibration.clean_fit.baseline import fit_baseline
-from calibration.clean_fit.parameters import generic_unit, si_map, standard_airflow
+from calibration.clean_fit.parameters import (
+    LARGEST_EFFICIENCY,
+    NAMES,
+    adjusted,
+    generic_unit,
+    si_map,
+    standard_airflow,
+)
 from model.components import compressor
 from model.cycle.boundary import Conditions, surroundings
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, nominal_unit, rating_conditions
@@ -137,3 +144,15 @@ def test_the_condenser_coil_of_the_nameplate_is_the_one_that_is_sized():
     )
     assert unit.condenser.volume == pytest.approx(float(sized.condenser.volume))
     assert unit.condenser.dust_insulation < generic_unit(DESCRIPTION).condenser.dust_insulation
+
+
+def test_no_fit_makes_a_compressor_that_nobody_builds():
+    """Efficiency rises with its parameter and stays under the largest; at nothing it is the nameplate's."""
+    unit = generic_unit(DESCRIPTION)
+    values = np.zeros((len(NAMES), 41))
+    values[NAMES.index("efficiency")] = np.linspace(-0.4, 0.8, 41)
+    shown = np.asarray(adjusted(unit, values).compressor.efficiency)
+    assert np.all(np.diff(shown) > -1e-12)
+    assert shown[-1] < 1.01 * LARGEST_EFFICIENCY
+    same = adjusted(unit, np.zeros(len(NAMES))).compressor.efficiency
+    assert same == pytest.approx(float(unit.compressor.efficiency), rel=1e-12)

@@ -13,13 +13,14 @@ from model.components.compressor import (
     MAP_FLOW_SHARE,
     Compressor,
     CompressorMap,
-    Suction,
+    RatedSuction,
     compression_penalty,
     compression_power,
     map_value,
     mapped_flow_and_power,
     shell_heat,
     volumetric_flow,
+    within_envelope,
 )
 from model.properties.refrigerant import refrigerant
 
@@ -35,15 +36,6 @@ def scroll(**changes: object) -> Compressor:
         "constant_power": 60.0, "shell_loss": 150.0,
     }  # fmt: skip
     return Compressor(**(numbers | changes))
-
-
-def suction_state(name: str = "R410A", evaporating: float = 283.15, superheat: float = 10.0) -> Suction:
-    fluid = refrigerant(name)
-    pressure = fluid.dew_pressure(evaporating)
-    gas = fluid.vapour(pressure, superheat)
-    return Suction(
-        pressure, gas.density, gas.enthalpy, fluid.dew_temperature(pressure), np.asarray(superheat)
-    )
 
 
 def test_draws_its_swept_volume_at_ratio_one_and_loses_the_slope_with_each_unit_of_ratio():
@@ -149,6 +141,17 @@ def test_shell_gives_away_its_loss_but_never_more_than_half_of_the_power():
     assert shell_heat(scroll(), np.array(100.0)) == pytest.approx(50.0, rel=1e-12)
 
 
+def test_a_slow_machine_leaks_more_of_what_it_sweeps():
+    """At a third of the speed a leak takes three times its share of the swept volume, a clearance its own."""
+    lost = {
+        leaking: 1.0 - volumetric_flow(scroll(leaking=leaking), np.array(3.0), speed=1.0 / 3.0) * 3.0 / 1.6e-3
+        for leaking in (0.0, 1.0)
+    }
+    assert lost[0.0] == pytest.approx(2.0 * 0.045, rel=1e-12)
+    assert lost[1.0] == pytest.approx(3.0 * 2.0 * 0.045, rel=1e-12)
+    assert volumetric_flow(scroll(leaking=1.0), np.array(3.0)) == volumetric_flow(scroll(), np.array(3.0))
+
+
 def test_map_terms_stand_in_the_order_of_the_standard():
     """AHRI 540 (from memory): C1 + C2 S + C3 D + C4 S2 + C5 SD + C6 D2 + C7 S3 + C8 DS2 + C9 SD2 + C10 D3."""
     s, d = np.array(2.0), np.array(3.0)
@@ -156,34 +159,47 @@ def test_map_terms_stand_in_the_order_of_the_standard():
     assert terms == [1.0, 2.0, 3.0, 4.0, 6.0, 9.0, 8.0, 12.0, 18.0, 27.0]
 
 
+RATED = RatedSuction(np.array(34.0), np.array(28e3), np.array(283.15), np.array(318.15))
+
+
+def mapped(rating: CompressorMap, **changes: object) -> Compressor:
+    return scroll(rating_map=rating, **changes)
+
+
 def test_map_is_taken_as_printed_at_its_own_superheat():
-    rating = CompressorMap(FLOW, POWER, superheat=10.0)
-    suction = suction_state(superheat=10.0)
-    flow, power = mapped_flow_and_power(scroll(rating_map=rating), suction, np.array(318.15), suction.density)
-    assert flow == pytest.approx(map_value(FLOW, suction.dew_temperature - 273.15, np.array(45.0)), rel=1e-12)
-    assert power == pytest.approx(
-        map_value(POWER, suction.dew_temperature - 273.15, np.array(45.0)), rel=1e-12
-    )
+    machine = mapped(CompressorMap(FLOW, POWER, superheat=10.0))
+    flow, power = mapped_flow_and_power(machine, RATED.density, RATED.isentropic_rise, RATED)
+    assert flow == pytest.approx(map_value(FLOW, np.array(10.0), np.array(45.0)), rel=1e-12)
+    assert power == pytest.approx(map_value(POWER, np.array(10.0), np.array(45.0)), rel=1e-12)
 
 
-def test_three_quarters_of_a_density_change_reach_the_maps_flow_and_none_its_power():
-    """Dabiri, Rice 1981 (from memory): factor 0.75 on the relative change of suction density."""
-    machine = scroll(rating_map=CompressorMap(FLOW, POWER, superheat=10.0))
-    rated = suction_state(superheat=10.0)
-    thin = rated._replace(density=0.96 * rated.density)
-    flow, power = mapped_flow_and_power(machine, rated, np.array(318.15), rated.density)
-    less, same = mapped_flow_and_power(machine, thin, np.array(318.15), rated.density)
+def test_three_quarters_of_a_density_change_reach_the_maps_flow_and_its_power():
+    """Dabiri, Rice 1981 (from memory): factor 0.75 on the relative change of suction density; power goes with
+    flow and isentropic work."""
+    machine = mapped(CompressorMap(FLOW, POWER, superheat=10.0))
+    flow, power = mapped_flow_and_power(machine, RATED.density, RATED.isentropic_rise, RATED)
+    less, drawn = mapped_flow_and_power(machine, 0.96 * RATED.density, 1.05 * RATED.isentropic_rise, RATED)
     assert MAP_FLOW_SHARE == 0.75
     assert less / flow == pytest.approx(1.0 - 0.75 * 0.04, rel=1e-12)
-    assert same == power
+    assert drawn / power == pytest.approx((1.0 - 0.75 * 0.04) * 1.05, rel=1e-12)
+
+
+def test_a_map_is_asked_within_its_envelope():
+    rating = CompressorMap(FLOW, POWER, 10.0, (255.0, 285.0), (300.0, 330.0))
+    suction, discharge = within_envelope(
+        rating, np.array([250.0, 270.0, 290.0]), np.array([340.0, 310.0, 290.0])
+    )
+    np.testing.assert_array_equal(suction, [255.0, 270.0, 285.0])
+    np.testing.assert_array_equal(discharge, [330.0, 310.0, 300.0])
+    with pytest.raises(ValueError, match="suction_range must rise, got 285 to 255"):
+        CompressorMap(FLOW, POWER, 10.0, (285.0, 255.0))
 
 
 def test_scales_act_on_the_map():
     rating = CompressorMap(FLOW, POWER, superheat=10.0)
-    suction = suction_state()
-    plain = mapped_flow_and_power(scroll(rating_map=rating), suction, np.array(318.15), suction.density)
-    machine = scroll(rating_map=rating, displacement_scale=0.9, power_scale=1.2)
-    fitted = mapped_flow_and_power(machine, suction, np.array(318.15), suction.density)
+    gas = RATED.density, RATED.isentropic_rise, RATED
+    plain = mapped_flow_and_power(mapped(rating), *gas)
+    fitted = mapped_flow_and_power(mapped(rating, displacement_scale=0.9, power_scale=1.2), *gas)
     assert fitted[0] / plain[0] == pytest.approx(0.9, rel=1e-12)
     assert fitted[1] / plain[1] == pytest.approx(1.2, rel=1e-12)
 
@@ -196,9 +212,8 @@ def test_map_must_hold_ten_numbers():
 
 
 def test_machine_without_a_map_says_so():
-    suction = suction_state()
     with pytest.raises(ValueError, match="rating_map must be given to use the maker's map, got None"):
-        mapped_flow_and_power(scroll(), suction, np.array(318.15), suction.density)
+        mapped_flow_and_power(scroll(), RATED.density, RATED.isentropic_rise, RATED)
 
 
 def test_arrays_equal_scalars():

@@ -22,6 +22,7 @@ from model.components.condenser import (
     condensing_conductance,
     desuperheating_area,
     effectiveness,
+    heat_uptake,
     log_mean,
     partial_pressure,
     subcooling_area,
@@ -327,3 +328,26 @@ def test_other_gas_keeps_the_pressure_of_an_ideal_gas_in_a_closed_volume():
     shown = partial_pressure(np.array([1e5, 1e5, 2e5]), temperature)
     np.testing.assert_allclose(shown, [1e5, 1e5 * 323.15 / 313.15, 4e5], rtol=1e-12)
     np.testing.assert_array_equal(partial_pressure(0.0, temperature), 0.0)
+
+
+@pytest.mark.parametrize("back", [0.1, 0.3, 0.6])
+def test_air_drawn_back_takes_up_what_its_two_heat_balances_say(back):
+    """Mixing and exchange in turns until nothing changes: the entering air is a share of the leaving one."""
+    air = air_stream()._replace(recirculation=np.asarray(back))
+    inside, coil, outdoor = np.asarray(4000.0), 320.0, float(air.temperature)
+    share = float(effectiveness(air.conductance, inside, air.heat_capacity_rate))
+    entering = outdoor
+    for _ in range(400):
+        leaving = entering + share * (coil - entering)
+        entering = (1.0 - back) * outdoor + back * leaving
+    heat = float(air.heat_capacity_rate) * (leaving - entering)
+    assert heat_uptake(air, inside) * (coil - outdoor) == pytest.approx(heat, rel=1e-9)
+    assert heat == pytest.approx((1.0 - back) * float(air.heat_capacity_rate) * (leaving - outdoor), rel=1e-9)
+
+
+def test_air_that_is_not_drawn_back_is_a_plain_stream():
+    air = air_stream()
+    plain = air.heat_capacity_rate * effectiveness(
+        air.conductance, np.asarray(4000.0), air.heat_capacity_rate
+    )
+    assert heat_uptake(air, np.asarray(4000.0)) == plain

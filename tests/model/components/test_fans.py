@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from model.components.fans import COIL_EXPONENT, TOP_SPEED, Fan, airflow_ratio, fan_power_ratio, resistance
+from model.components.fans import (
+    BLOWER_UNLOADING,
+    COIL_EXPONENT,
+    PROPELLER_UNLOADING,
+    TOP_SPEED,
+    Fan,
+    airflow_ratio,
+    fan_power_ratio,
+    resistance,
+)
 
 PROPERTY = settings(derandomize=True, deadline=None, max_examples=100)
 PROPELLER = Fan(airflow=1.0, power=160.0, curve_slope=2.5, coil_share=0.6)
@@ -101,10 +112,20 @@ def test_constant_airflow_motor_runs_out_of_speed():
     assert airflow_ratio(STEADY, 0.0, dust[-1], 0.5) == 0.5
 
 
-def test_fixed_speed_power_follows_the_cube_of_speed_and_unloads_by_half_when_throttled():
-    """Third fan law at similar points; half of the power with the flow is the module's stated assumption."""
+def test_fixed_speed_power_follows_the_cube_of_speed():
+    """Third fan law at similar points."""
     assert fan_power_ratio(PROPELLER, 0.5, 0.25, speed=0.5) == pytest.approx(0.125, rel=1e-12)
-    assert fan_power_ratio(PROPELLER, 0.0, 3.5) == pytest.approx(0.5, rel=1e-12)
+
+
+def test_a_throttled_blower_unloads_and_a_propeller_fan_does_not():
+    """A forward-curved blower sheds half of its power without air, a propeller's stays flat or rises (common
+    practice, no source)."""
+    throttled = np.array([1.0, 0.8, 0.5, 0.0])
+    blower = fan_power_ratio(replace(PROPELLER, unloading=BLOWER_UNLOADING), throttled, 1.0)
+    propeller = fan_power_ratio(replace(PROPELLER, unloading=PROPELLER_UNLOADING), throttled, 1.0)
+    np.testing.assert_allclose(blower, [1.0, 0.9, 0.75, 0.5], rtol=1e-12)
+    assert np.all(np.diff(propeller) >= 0.0)
+    assert propeller[-1] < 1.3
 
 
 @pytest.mark.parametrize(

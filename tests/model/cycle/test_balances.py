@@ -63,6 +63,11 @@ def saturated(key: str, quality: float, pressure) -> np.ndarray:
     return PropsSI(key, "P", np.asarray(pressure), "Q", quality, NAME)
 
 
+def saturated_pressure(temperature: float) -> float:
+    """Dew pressure [Pa]."""
+    return float(PropsSI("P", "T", temperature, "Q", 1, NAME))
+
+
 def of_gas(key: str, pressure, temperature) -> np.ndarray:
     """Gas at a pressure and a temperature, the dew gas where that is not above the dew point."""
     hot = np.maximum(temperature, saturated("T", 1, pressure) + 1e-6)
@@ -211,12 +216,36 @@ def test_makers_map_takes_the_pressures_of_both_ports():
     s = saturated("T", 1, suction.pressure) - 273.15
     d = saturated("T", 1, point.compression.pressure) - 273.15
     rated = of_gas("D", suction.pressure, s + 273.15 + 11.0)
+    entropy = of_gas("S", suction.pressure, s + 273.15 + 11.0)
+    work = PropsSI("H", "P", point.compression.pressure, "S", entropy, NAME)
+    work = work - of_gas("H", suction.pressure, s + 273.15 + 11.0)
+    done = PropsSI("H", "P", point.compression.pressure, "S", np.asarray(point.inlet.entropy), NAME)
+    done = done - suction.enthalpy
     share = 1.0 + compressor.MAP_FLOW_SHARE * (suction.density / rated - 1.0)
     drawn = (flow[0] + flow[1] * s + flow[2] * d) * share
     np.testing.assert_allclose(point.compression.flow, drawn * 0.9 * 0.9, rtol=1e-3)
-    np.testing.assert_allclose(
-        point.compression.power, 0.9 * (power[0] + power[1] * s + power[2] * d), rtol=1e-3
-    )
+    printed = power[0] + power[1] * s + power[2] * d
+    np.testing.assert_allclose(point.compression.power, 0.9 * printed * share * done / work, rtol=1e-3)
+
+
+def test_beyond_its_envelope_a_map_keeps_the_efficiencies_of_the_edge():
+    """Flow times isentropic work over power is that of the edge; a tenth leaks back."""
+    unit = UNITS["TXV"]
+    rating = CompressorMap((0.05, 1e-3, -2e-4, *[0.0] * 7), (900.0, 2.0, 20.0, *[0.0] * 7), 11.0)
+    narrow = replace(rating, discharge_range=(290.0, 300.0))
+    within = replace(unit, compressor=replace(unit.compressor, rating_map=rating))
+    beyond = replace(unit, compressor=replace(unit.compressor, rating_map=narrow))
+    unknowns = UNKNOWNS[:, [PLACE["dry exit"]]]
+    one, two = (balances.trial_point(unknowns, u, FLUID, GIVEN["TXV"]).compression for u in (within, beyond))
+    assert two.flow > one.flow
+    inlet = balances.trial_point(unknowns, beyond, FLUID, GIVEN["TXV"]).inlet
+    low, dew = inlet.suction.pressure, saturated("T", 1, inlet.suction.pressure)
+    entropy, start = of_gas("S", low, dew + 11.0), of_gas("H", low, dew + 11.0)
+    edge = PropsSI("H", "P", saturated_pressure(300.0), "S", entropy, NAME) - start
+    done = PropsSI("H", "P", two.pressure, "S", np.asarray(inlet.entropy), NAME) - inlet.suction.enthalpy
+    s, d = dew - 273.15, 300.0 - 273.15
+    efficiency = (0.05 + 1e-3 * s - 2e-4 * d) * edge / (900.0 + 2.0 * s + 20.0 * d)
+    np.testing.assert_allclose(two.flow / 0.9 * done / two.power, efficiency, rtol=2e-3)
 
 
 def test_a_map_far_outside_of_its_range_still_gives_a_flow_and_a_power():

@@ -21,7 +21,8 @@ from model.cycle.boundary import (
     surroundings,
 )
 from model.cycle.faults import Faults
-from model.cycle.sizing import nominal_unit
+from model.cycle.sizing import nominal_unit, rating_conditions
+from model.cycle.solve import solve
 from model.properties import moist_air
 
 PROPERTY = settings(derandomize=True, deadline=None, max_examples=60)
@@ -128,7 +129,7 @@ def test_blocked_face_loses_area_and_some_air():
     assert blocked.outdoor_air.open_face == 0.5
     assert 0.5 < blocked.outdoor_airflow / clean.outdoor_airflow < 1.0
     assert blocked.outdoor_air.conductance < clean.outdoor_air.conductance
-    assert blocked.outdoor_fan_power < clean.outdoor_fan_power
+    assert clean.outdoor_fan_power < blocked.outdoor_fan_power < 1.15 * clean.outdoor_fan_power
 
 
 def test_constant_airflow_fans_hold_the_air_and_draw_more():
@@ -218,3 +219,28 @@ def test_arrays_equal_scalars():
                 float(getattr(one.outdoor_air, name)), rel=1e-12
             )
         assert together.outdoor_fan_power[i] == pytest.approx(float(one.outdoor_fan_power), rel=1e-12)
+
+
+def test_air_drawn_back_raises_head_and_leaving_air_and_moves_no_less_of_it():
+    """Signs; all of the heat leaves with the fresh air, which is what is not drawn back (first law)."""
+    back = np.array([0.0, 0.2, 0.4])
+    point = solve(UNIT, rating_conditions(), Faults(condenser_recirculation=back))
+    assert np.all(np.diff(point.condensing_temperature) > 1.0)
+    assert np.all(np.diff(point.eer) < 0.0)
+    assert np.ptp(point.outdoor_airflow) == 0.0
+    assert np.ptp(point.outdoor_fan_power) == 0.0
+    rise = point.condenser_leaving_temperature - rating_conditions().outdoor_temperature
+    heat = point.heat_rejected + point.outdoor_fan_power
+    np.testing.assert_allclose(rise * (1.0 - back) / heat, rise[0] / heat[0], rtol=1e-9)
+
+
+def test_air_drawn_back_shows_at_the_ports_what_lost_air_shows():
+    """No reading tells them apart: at equal head, superheat and subcooling within 0.1 K, power within 1 %."""
+    back = solve(UNIT, rating_conditions(), Faults(condenser_recirculation=0.3))
+    levels = np.linspace(0.0, 0.6, 121)
+    lost = solve(UNIT, rating_conditions(), Faults(condenser_airflow_lost=levels))
+    same = float(np.interp(back.condensing_temperature, lost.condensing_temperature, levels))
+    alike = solve(UNIT, rating_conditions(), Faults(condenser_airflow_lost=same))
+    for name in ("superheat", "subcooling", "evaporating_temperature"):
+        assert getattr(back, name) == pytest.approx(float(getattr(alike, name)), abs=0.1), name
+    assert back.compressor_power == pytest.approx(float(alike.compressor_power), rel=0.01)
