@@ -37,7 +37,6 @@ from calibration.clean_fit.nameplate import (
     table_observations,
 )
 from calibration.clean_fit.observation import (
-    HUMIDITIES,
     Observation,
     conditions,
     model_spreads,
@@ -45,15 +44,12 @@ from calibration.clean_fit.observation import (
     point_readings,
 )
 from calibration.clean_fit.parameters import NAMES, SPREADS, adjusted, generic_unit
+from calibration.clean_fit.sensitivities import PARAMETER_STEPS, setting_steps, stepped
 from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.faults import HEALTHY
 from model.cycle.solve import solve
 
-PARAMETER_STEP = 0.02
-"""Step of a parameter's slope, in prior spreads [-]."""
-SETTING_STEP = 0.1
-"""Step of a setting's slope, in standard errors [-]."""
 WORST_BOUND = 4.0
 """No parameter may leave its prior by more than this many spreads [-]."""
 MOST_STEPS = 25
@@ -404,16 +400,12 @@ def _solved_together(
     """Readings and unknowns of visits that have the same settings."""
     parameters, settings = len(NAMES), list(group[0].settings)
     columns = 1 + parameters + len(settings)
-    table = np.repeat(values[:, None], columns, axis=1)
-    steps = PARAMETER_STEP * SPREADS
-    table[np.arange(parameters), 1 + np.arange(parameters)] += steps
+    table = stepped(values, PARAMETER_STEPS, columns=columns)
     spreads = np.array([[seen.setting_spreads[name] for name in settings] for seen in group])
-    # Towards drier air: a humidity already at saturation must not be moved beyond it.
-    signs = np.array([-1.0 if name in HUMIDITIES else 1.0 for name in settings])
-    setting_steps = signs * np.maximum(SETTING_STEP * spreads, 1e-9)
+    steps = setting_steps(settings, spreads)
     moved = {name: np.repeat([[seen.settings[name]] for seen in group], columns, axis=1) for name in settings}
     for index, name in enumerate(settings):
-        moved[name][:, 1 + parameters + index] += setting_steps[:, index]
+        moved[name][:, 1 + parameters + index] += steps[:, index]
     pressure, speed, fan = np.array(
         [[seen.ambient_pressure, seen.compressor_speed, seen.outdoor_fan_speed] for seen in group]
     ).T[..., None]
@@ -421,8 +413,8 @@ def _solved_together(
     names = tuple(dict.fromkeys(name for seen in group for name in seen.names))
     shown = np.moveaxis(point_readings(point, names, pressure), 0, 1)
     expected, others = shown[..., 0], shown[..., 1:] - shown[..., :1]
-    slopes, setting_slopes = others[..., :parameters] / steps, others[..., parameters:]
-    moves = setting_slopes / setting_steps[:, None] * spreads[:, None]
+    slopes = others[..., :parameters] / PARAMETER_STEPS
+    moves = others[..., parameters:] / steps[:, None] * spreads[:, None]
     found = []
     for place, seen in enumerate(group):
         rows = [names.index(name) for name in seen.names]

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline
-from calibration.clean_fit.parameters import SPREADS, adjusted
+from calibration.clean_fit.baseline import Baseline
+from calibration.clean_fit.parameters import adjusted
+from calibration.clean_fit.sensitivities import PARAMETER_STEPS, carried_spread, stepped
 from calibration.estimate import Estimate, with_error
 from model.arrays import Array
 from model.cycle.boundary import Conditions
@@ -122,7 +123,7 @@ def predicted(baseline: Baseline, conditions: Conditions, faults: Faults = HEALT
 
 
 def _prediction(baseline: Baseline, columns: OperatingPoint) -> Prediction:
-    prediction = prediction_of(columns, PARAMETER_STEP * SPREADS, baseline.covariance)
+    prediction = prediction_of(columns, PARAMETER_STEPS, baseline.covariance)
     if baseline.unit.expansion.kind == "TXV":
         return prediction
     errors = dict(prediction.standard_errors)
@@ -152,15 +153,8 @@ def prediction_of(columns: OperatingPoint, steps: Array, covariance: Array) -> P
     for name, (share, fixed) in FIGURE_SPREAD.items():
         values = np.asarray(getattr(columns, name))
         own = np.hypot(share * np.abs(values[0]), fixed)
-        errors[name] = np.hypot(_spread(values, steps, covariance), own)
+        errors[name] = np.hypot(carried_spread(values, steps, covariance), own)
     return Prediction(_first(columns), errors)
-
-
-def _spread(values: Array, steps: Array, covariance: Array) -> Array:
-    """Standard deviation that uncertain numbers give to values in the columns of `prediction_of`."""
-    slopes = (values[1:] - values[0]) / steps.reshape(-1, *(1,) * (values.ndim - 1))
-    variance = np.einsum("i...,ij,j...->...", slopes, covariance, slopes)
-    return np.asarray(np.sqrt(np.maximum(variance, 0.0)))
 
 
 @dataclass(frozen=True)
@@ -194,7 +188,8 @@ def predicted_beside_clean(baseline: Baseline, conditions: Conditions, faults: F
     for name in CHANGED:
         ratio = np.asarray(getattr(changed, name)) / np.asarray(getattr(clean, name)) - 1.0
         fractions[name] = ratio[0]
-        errors[name] = np.hypot(carried_spread(baseline, ratio), CHANGE_SPREAD * np.abs(ratio[0]))
+        spread = carried_spread(ratio, PARAMETER_STEPS, baseline.covariance)
+        errors[name] = np.hypot(spread, CHANGE_SPREAD * np.abs(ratio[0]))
     change = Change(_first(clean), _first(changed), fractions, errors)
     return BesideClean(_prediction(baseline, clean), _prediction(baseline, changed), change)
 
@@ -239,10 +234,8 @@ def parameter_columns(
     OperatingPoint
         First axis the columns, then the shape of conditions and faults.
     """
-    count = len(SPREADS)
-    table = np.repeat(baseline.values[:, None], count + 1, axis=1)
-    table[np.arange(count), 1 + np.arange(count)] += PARAMETER_STEP * SPREADS
-    shaped = table.reshape(count, count + 1, *(1,) * rank)
+    table = stepped(baseline.values, PARAMETER_STEPS)
+    shaped = table.reshape(*table.shape, *(1,) * rank)
     return solve(adjusted(baseline.generic, shaped), conditions, faults, start)
 
 
@@ -250,23 +243,6 @@ def rank_of(conditions: Conditions, faults: Faults) -> int:
     """Number of axes of conditions and faults [-]."""
     parts = [*vars(conditions).values(), *vars(faults).values()]
     return max(np.ndim(part) for part in parts if part is not None)
-
-
-def carried_spread(baseline: Baseline, values: Array) -> Array:
-    """Standard deviation that the parameters' covariance gives to values.
-
-    Parameters
-    ----------
-    baseline : Baseline
-    values : ndarray
-        First axis the columns of `parameter_columns`.
-
-    Returns
-    -------
-    ndarray
-        Of the unit of the values, without the first axis.
-    """
-    return _spread(values, PARAMETER_STEP * SPREADS, baseline.covariance)
 
 
 def _first(columns: OperatingPoint) -> OperatingPoint:

@@ -16,10 +16,10 @@ from calibration.clean_fit.prediction import (
     CHANGE_SPREAD,
     FIGURE_SPREAD,
     after_healthy,
-    carried_spread,
     parameter_columns,
     rank_of,
 )
+from calibration.clean_fit.sensitivities import PARAMETER_STEPS, carried_spread
 from calibration.estimate import Estimate, with_error
 from model.arrays import Array, IntArray
 from model.cycle.boundary import Conditions
@@ -83,7 +83,7 @@ def predicted_trip_temperature(baseline: Baseline, conditions: Conditions, fault
     over = parameter_columns(baseline, places, faults, rank + 1, both.point.unknowns[:, 1]).unknowns[1]
     slope = (over[0, 0] - over[0, 1]) / OUTDOOR_STEP
     own = np.hypot(FIGURE_SPREAD["condensing_temperature"][1], CHANGE_SPREAD * (both.value[0] - value))
-    error = np.hypot(carried_spread(baseline, over[:, 0] / slope), own)
+    error = np.hypot(carried_spread(over[:, 0] / slope, PARAMETER_STEPS, baseline.covariance), own)
     return TripPrediction(value, np.where(both.found[1], error, 0.0), both.ending[1])
 
 
@@ -125,5 +125,6 @@ def predicted_trip_level(
         slope = (over[0, 0] - over[0, 1]) / (LEVEL_STEP * amount)
         kelvin = (over[0, 0] - over[0, 2]) / OUTDOOR_STEP
         own = np.hypot(FIGURE_SPREAD["condensing_temperature"][1] * kelvin, CHANGE_SPREAD * over[0, 3])
-        error = np.hypot(carried_spread(baseline, over[:, 0]), own) / np.abs(slope)
+        spread = carried_spread(over[:, 0], PARAMETER_STEPS, baseline.covariance)
+        error = np.hypot(spread, own) / np.abs(slope)
     return TripPrediction(amount, np.where(found.found, error, 0.0), found.ending)

@@ -22,9 +22,10 @@ from statistics import NormalDist
 import numpy as np
 
 from calibration.case.records import Case
-from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline
+from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.parameters import SPREADS, adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD
+from calibration.clean_fit.sensitivities import PARAMETER_STEPS, slopes, stepped
 from calibration.costs.growth_fit import day_of_year
 from calibration.costs.likely_growth import KnownState, found_until, last_known_state, likely_growth
 from calibration.costs.quasi_draws import evenly_spread, normal_scores
@@ -249,10 +250,8 @@ def _drawn_tables(baseline: Baseline, inputs: SeasonCase, chance: Array) -> Perf
 
     What a fouling takes and where the high-pressure switch opens is drawn too.
     """
-    count, steps = SPREADS.size, PARAMETER_STEP * SPREADS
-    columns = np.repeat(baseline.values[:, None], count + 1, axis=1)
-    columns[np.arange(count), 1 + np.arange(count)] += steps
-    family = adjusted(baseline.generic, columns.reshape(count, count + 1, 1, 1, 1))
+    columns = stepped(baseline.values, PARAMETER_STEPS)
+    family = adjusted(baseline.generic, columns.reshape(*columns.shape, 1, 1, 1))
     table = table_of_speeds(family, inputs.rooms, level=DRAWN_LEVEL, outdoor_temperature=DRAWN_OUTDOOR)
     values, vectors = np.linalg.eigh(baseline.covariance)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
@@ -262,8 +261,8 @@ def _drawn_tables(baseline: Baseline, inputs: SeasonCase, chance: Array) -> Perf
     shift = TRIP_SPREAD * float(np.mean(baseline.unit.high_pressure_limit)) * trip[..., 0]
 
     def drawn_from(family_values: Array) -> Array:
-        slopes = (family_values[1:] - family_values[0]) / steps[:, None, None, None, None]
-        drawn = family_values[0] + np.tensordot(away, slopes, axes=(0, 0))
+        by_parameter = slopes(family_values, PARAMETER_STEPS)
+        drawn = family_values[0] + np.tensordot(away, by_parameter, axes=(0, 0))
         clean = drawn[:, :, :1]
         found = clean + (drawn - clean) * factor
         found[..., QUANTITIES.index("trip_margin")] += shift

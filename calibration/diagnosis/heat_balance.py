@@ -32,15 +32,14 @@ import numpy as np
 
 from calibration.case.meters import standard_accuracies
 from calibration.case.records import Case, Visit
-from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline, baseline_without
+from calibration.clean_fit.baseline import Baseline, baseline_without
 from calibration.clean_fit.observation import (
-    HUMIDITIES,
-    SUPPLY_HUMIDITIES,
     Observation,
     conditions,
     observation,
 )
-from calibration.clean_fit.parameters import SPREADS, adjusted, rated_standard_airflow, standard_airflow
+from calibration.clean_fit.parameters import adjusted, rated_standard_airflow, standard_airflow
+from calibration.clean_fit.sensitivities import moved_readings
 from calibration.diagnosis.capacity_routes import Routes
 from calibration.diagnosis.visit_model import blower_power
 from calibration.estimate import Estimate, with_error
@@ -72,8 +71,6 @@ CONTRADICTION = 2.58
 """Joint standard errors from which two routes contradict each other [-]: one in a hundred by chance."""
 NEARLY_SATURATED = 1.0
 """Superheat or subcooling under which a pipe probe cannot tell one phase from two [K]."""
-READING_STEP = 0.05
-"""Change of a reading for its slope, in its standard errors [-]."""
 
 NEEDS: dict[str, tuple[str, ...]] = {
     AIR: (),
@@ -297,23 +294,10 @@ class _Bench:
 
     def estimates(self) -> tuple[dict[str, float], Array]:
         """Every figure, and the covariance of all."""
-        changed = [name for name in self.readings if self.spreads.get(name, 0.0) > 0.0]
-        spreads = np.array([self.spreads[name] for name in changed])
-        parameters = len(SPREADS)
-        columns = 1 + len(changed) + parameters
-        readings = {name: np.full(columns, value) for name, value in self.readings.items()}
-        # Towards drier air: a humidity already at saturation must not be moved beyond it.
-        dry = np.array([-1.0 if name in (*HUMIDITIES, *SUPPLY_HUMIDITIES) else 1.0 for name in changed])
-        steps = dry * READING_STEP * spreads
-        for place, name in enumerate(changed):
-            readings[name][1 + place] += steps[place]
-        table = np.repeat(self.baseline.values[:, None], columns, axis=1)
-        table[np.arange(parameters), 1 + len(changed) + np.arange(parameters)] += PARAMETER_STEP * SPREADS
-        figures = self._figures(readings, adjusted(self.baseline.generic, table))
+        moved = moved_readings(self.readings, self.spreads, self.baseline.values)
+        figures = self._figures(moved.readings, adjusted(self.baseline.generic, moved.parameters))
         values = np.stack(list(figures.values()))
-        slopes = values[:, 1:] - values[:, :1]
-        by_reading = slopes[:, : len(changed)] / steps * spreads
-        by_parameter = slopes[:, len(changed) :] / (PARAMETER_STEP * SPREADS)
+        by_reading, by_parameter = moved.carried(values)
         own = np.array([METHOD_SPREAD[name] for name in figures]) * values[:, 0]
         covariance = by_reading @ by_reading.T + by_parameter @ self.baseline.covariance @ by_parameter.T
         named = {name: float(value) for name, value in zip(figures, values[:, 0], strict=True)}

@@ -21,11 +21,11 @@ import numpy as np
 
 from calibration.case.meters import Instruments, standard_accuracies
 from calibration.case.records import Case, Visit
-from calibration.clean_fit.baseline import PARAMETER_STEP, Baseline, baseline_of
-from calibration.clean_fit.observation import HUMIDITIES, SUPPLY_HUMIDITIES, conditions, observation
-from calibration.clean_fit.parameters import SPREADS, adjusted
+from calibration.clean_fit.baseline import Baseline, baseline_of
+from calibration.clean_fit.observation import conditions, observation
+from calibration.clean_fit.parameters import adjusted
+from calibration.clean_fit.sensitivities import moved_readings
 from calibration.diagnosis.finding import Finding, find
-from calibration.diagnosis.heat_balance import READING_STEP
 from calibration.diagnosis.hypotheses import NO_FAULT
 from calibration.diagnosis.impact import FoundLevel
 from calibration.estimate import Estimate, with_error
@@ -330,28 +330,16 @@ def _moved_figures(
     values = {**visit.readings(), **seen.settings}
     spreads = standard_accuracies(visit.readings(), case.instruments) | dict(seen.setting_spreads)
     spreads |= dict(one.errors)
-    changed = [name for name in values if spreads.get(name, 0.0) > 0.0]
-    spread = np.array([spreads[name] for name in changed])
-    parameters, columns = len(SPREADS), 1 + len(changed) + len(SPREADS)
-    readings = {name: np.full(columns, value) for name, value in values.items()}
-    # Towards drier air: a humidity already at saturation must not be moved beyond it.
-    signs = np.array([-1.0 if name in (*HUMIDITIES, *SUPPLY_HUMIDITIES) else 1.0 for name in changed])
-    steps = signs * READING_STEP * spread
-    for place, name in enumerate(changed):
-        readings[name][1 + place] += steps[place]
-    table = np.repeat(baseline.values[:, None], columns, axis=1)
-    table[np.arange(parameters), 1 + len(changed) + np.arange(parameters)] += PARAMETER_STEP * SPREADS
-    unit = adjusted(baseline.generic, table)
-    own, there = _both_places(unit, readings, visit, seen.settings, common, one.faults)
+    moved = moved_readings(values, spreads, baseline.values)
+    unit = adjusted(baseline.generic, moved.parameters)
+    own, there = _both_places(unit, moved.readings, visit, seen.settings, common, one.faults)
     far = _distance(visit, common)
     carried = {}
-    for name, measured in _measured(case, visit, readings).items():
+    for name, measured in _measured(case, visit, moved.readings).items():
         both = np.stack([measured, measured * getattr(there, name) / getattr(own, name)])
-        slopes = both[:, 1:] - both[:, :1]
         carried[name] = _Carried(
             both[:, 0],
-            slopes[:, : len(changed)] / steps * spread,
-            slopes[:, len(changed) :] / (PARAMETER_STEP * SPREADS),
+            *moved.carried(both),
             far * MOVING_SPREAD[name] * abs(float(both[1, 0])),
         )
     return carried

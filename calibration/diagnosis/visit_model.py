@@ -20,18 +20,17 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from calibration.case.records import Visit
-from calibration.clean_fit.baseline import PARAMETER_STEP, SETTING_STEP, Baseline
+from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.observation import (
-    HUMIDITIES,
     conditions,
     point_readings,
 )
 from calibration.clean_fit.parameters import (
     NAMES,
-    SPREADS,
     adjusted,
     rated_standard_airflow,
 )
+from calibration.clean_fit.sensitivities import PARAMETER_STEPS, setting_steps, stepped
 from model.arrays import Array, BoolArray, IndexArray
 from model.components.fans import fan_power_ratio, resistance
 from model.cycle.faults import Faults
@@ -299,13 +298,11 @@ def solved(
 
 def _slopes(place: Scene, around: Array, faults: Faults, unknowns: Array, first: Array) -> Array:
     """Slope of every row with respect to every latent number, shape (rows, latents, count)."""
-    count = len(around)
-    steps = latent_steps(place)[:, None]
-    columns = np.repeat(around[:, None], count, axis=1)
-    columns[np.arange(count), np.arange(count)] += steps
+    steps = latent_steps(place)
+    columns = stepped(around, steps, first=0)
     # The neighbours are a small step away, so the point itself is the best place to start them from.
     point = at_latent(place, columns, faults, unknowns[:, None])
-    return np.asarray((_rows(place, point, faults, columns) - first[:, None]) / steps)
+    return np.asarray((_rows(place, point, faults, columns) - first[:, None]) / steps[:, None])
 
 
 def latent_steps(place: Scene) -> Array:
@@ -322,15 +319,11 @@ def latent_steps(place: Scene) -> Array:
         In the unit of each; negative where more would lead beyond saturated air.
     """
     spreads = np.sqrt(np.diag(place.prior_covariance))
-    steps = np.maximum(SETTING_STEP * spreads, 1e-9)
-    steps[:PARAMETERS] = PARAMETER_STEP * SPREADS
-    for number, name in enumerate(place.setting_names):
-        # Towards drier air: a humidity already at saturation must not be moved beyond it.
-        if name in HUMIDITIES:
-            steps[PARAMETERS + 1 + number] *= -1.0
-        if name == BLOWER:
-            steps[PARAMETERS + 1 + number] = BLOWER_STEP * place.settings[name]
-    return steps
+    # The day's airflow, behind the parameters, moves like a setting.
+    others = setting_steps(("", *place.setting_names), spreads[PARAMETERS:])
+    if BLOWER in place.setting_names:
+        others[1 + place.setting_names.index(BLOWER)] = BLOWER_STEP * place.settings[BLOWER]
+    return np.concatenate([PARAMETER_STEPS, others])
 
 
 def at_latent(place: Scene, latent: Array, faults: Faults, start: Array | None = None) -> OperatingPoint:

@@ -5,9 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.clean_fit.baseline import PARAMETER_STEP, fit_baseline
-from calibration.clean_fit.parameters import SPREADS, adjusted
+from calibration.clean_fit.baseline import fit_baseline
+from calibration.clean_fit.parameters import adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD, FIGURE_SPREAD
+from calibration.clean_fit.sensitivities import PARAMETER_STEPS
 from calibration.clean_fit.trip_prediction import predicted_trip_level, predicted_trip_temperature
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
@@ -39,7 +40,7 @@ def test_the_error_is_what_each_parameter_moves_and_the_models_own(baseline):
     found = predicted_trip_temperature(baseline, DAY, faults)
     clean = predicted_trip_temperature(baseline, DAY, HEALTHY).value
     moved = []
-    for number, step in enumerate(PARAMETER_STEP * SPREADS):
+    for number, step in enumerate(PARAMETER_STEPS):
         places = []
         for way in (-5.0, 5.0):  # a step that the search for the root resolves
             values = baseline.values.copy()
