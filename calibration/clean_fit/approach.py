@@ -110,10 +110,6 @@ class ApproachExpected:
         error = float(np.hypot(self.measured.standard_error, self.expected.standard_error))
         return with_error(self.measured.value - self.expected.value, error)
 
-    def over_rule(self, rule: Rule) -> float | None:
-        """Measured less a rule's approach [K]; None without a liquid pressure."""
-        return None if self.measured is None else self.measured.value - rule.approach
-
 
 def rule_of(rated_eer: float | None) -> Rule | None:
     """Rule of thumb of a rated efficiency.

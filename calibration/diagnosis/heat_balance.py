@@ -160,11 +160,6 @@ class HeatBalance:
         pairs = [*self.differences, *([self.power] if self.power else [])]
         return max(pairs, key=lambda pair: abs(pair.errors), default=None)
 
-    @property
-    def contradicts(self) -> bool:
-        """Whether any two routes contradict each other."""
-        return self.worst is not None and not self.worst.agrees
-
 
 def heat_balance_of(
     case: Case,

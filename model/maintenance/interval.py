@@ -23,7 +23,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from model.arrays import Array, IntArray
 from model.maintenance.growth import GrowthSteps
@@ -149,62 +148,6 @@ class IntervalCosts:
         if whole.size:
             return float(self.whole_per_year[0, whole[0]])
         return float(np.interp(interval, self.interval, self.cost_per_year[0]))
-
-
-def linear_interval(price: ArrayLike, cost_growth: ArrayLike) -> Array:
-    """Best interval under steady conditions and linear growth, T* = sqrt(2 C / k).
-
-    Parameters
-    ----------
-    price : array_like
-        C, price of a cleaning [money].
-    cost_growth : array_like
-        k, rise of the running cost by growing fouling [money/a per a], > 0.
-
-    Returns
-    -------
-    ndarray
-        Interval [a], broadcast shape.
-
-    References
-    ----------
-    Harris 1913 (from memory): the economic order quantity, with the cleaning for the order.
-    """
-    return np.asarray(np.sqrt(2.0 * np.asarray(price, dtype=float) / np.asarray(cost_growth, dtype=float)))
-
-
-def asymptotic_interval(price: ArrayLike, largest_cost: ArrayLike, time_constant: ArrayLike) -> Array:
-    """Best interval under steady conditions and growth towards a limit.
-
-    The root of L tau [1 - (1 + T/tau) exp(-T/tau)] = C.
-
-    Parameters
-    ----------
-    price : array_like
-        C, price of a cleaning [money].
-    largest_cost : array_like
-        L, extra running cost at the limit [money/a].
-    time_constant : array_like
-        tau [a].
-
-    Returns
-    -------
-    ndarray
-        Interval [a], broadcast shape; inf where C >= L tau, when no cleaning ever pays.
-
-    References
-    ----------
-    Kern and Seaton 1959 for the growth; the condition is that the derivative of (C + extra cost) / T is zero.
-    """
-    price, largest, tau = (np.asarray(v, dtype=float) for v in (price, largest_cost, time_constant))
-    share = np.atleast_1d(price / (largest * tau))
-    low, high = np.zeros_like(share), np.full_like(share, 60.0)
-    for _ in range(80):
-        middle = 0.5 * (low + high)
-        below = 1.0 - (1.0 + middle) * np.exp(-middle) < share
-        low, high = np.where(below, middle, low), np.where(below, high, middle)
-    root = np.where(share >= 1.0, np.inf, high)
-    return np.asarray(root.reshape(np.shape(price / (largest * tau))) * tau)
 
 
 def interval_costs(

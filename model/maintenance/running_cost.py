@@ -21,7 +21,6 @@ from model.maintenance.growth import GrowthSteps
 from model.season.fouling_cost import Setting
 from model.season.performance_table import PerformanceTable
 from model.season.tariff import JOULES_PER_KWH
-from model.season.weather_year import DAYS_PER_YEAR
 from model.season.year_by_level import YearByLevel, year_by_level
 
 DAYS_PER_STEP = 5
@@ -99,31 +98,6 @@ class RunningCost:
             cost=self.cost.mean(axis=0, keepdims=True),
             short_hours=self.short_hours.mean(axis=0, keepdims=True),
         )
-
-
-def steady_running_cost(
-    level: ArrayLike, cost_per_year: ArrayLike, days_per_step: int = DAYS_PER_STEP
-) -> RunningCost:
-    """Running cost that is the same all year.
-
-    Parameters
-    ----------
-    level : array_like, shape (levels,)
-        In equal steps from 0 [-].
-    cost_per_year : array_like, shape (levels,)
-        Running cost at each [money/a].
-    days_per_step : int
-        Length of a step [d], a divisor of 365.
-
-    Returns
-    -------
-    RunningCost
-        One sample.
-    """
-    steps = DAYS_PER_YEAR // days_per_step
-    nodes = np.asarray(level, dtype=float)
-    cost = np.broadcast_to(np.asarray(cost_per_year, dtype=float) / steps, (1, steps, nodes.size))
-    return RunningCost(nodes, cost.copy(), np.zeros_like(cost), np.ones(steps, dtype=bool), days_per_step)
 
 
 def running_cost(

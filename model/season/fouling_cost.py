@@ -244,37 +244,6 @@ def fouling_cost(clean: SeasonOutcome, fouled: SeasonOutcome) -> FoulingCost:
     )
 
 
-def season_fouling_cost(
-    table: PerformanceTable,
-    setting: Setting,
-    level: ArrayLike,
-    progress: Callable[[float], None] | None = None,
-) -> FoulingCost:
-    """Cost of a level of fouling against the clean unit, sample by sample.
-
-    Parameters
-    ----------
-    table : PerformanceTable
-        The unit, one sample or many.
-    setting : Setting
-        Weather, load, tariff, controls.
-    level : array_like
-        As for `season_outcomes` [-].
-    progress : callable, optional
-        Called with the fraction done.
-
-    Returns
-    -------
-    FoulingCost
-        Differences, sample by sample.
-    """
-    half = None if progress is None else (lambda done: progress(0.5 * done))
-    rest = None if progress is None else (lambda done: progress(0.5 + 0.5 * done))
-    return fouling_cost(
-        season_outcomes(table, setting, 0.0, half), season_outcomes(table, setting, level, rest)
-    )
-
-
 def extra_power_by_hour(clean: HourlySeason, fouled: HourlySeason) -> Array:
     """Power added by fouling, by day and hour, mean over the samples.
 

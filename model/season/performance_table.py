@@ -311,25 +311,3 @@ def approach_at(table: PerformanceTable, level: ArrayLike, outdoor_temperature: 
         Approach [K], samples first, then the shape of the broadcast inputs.
     """
     return table.at(outdoor_temperature, level).approach
-
-
-def level_for_approach(table: PerformanceTable, approach: float, outdoor_temperature: float) -> float:
-    """Level at which an approach is reached, for the mean of the samples.
-
-    Parameters
-    ----------
-    table : PerformanceTable
-        The unit, one sample or many.
-    approach : float
-        Condensing over outdoor temperature [K].
-    outdoor_temperature : float
-        Outdoor dry bulb [K].
-
-    Returns
-    -------
-    float
-        Level [-]; the table's largest where the approach stays below, 0 where a clean coil is above it
-        already.
-    """
-    curve = table.middle().at(outdoor_temperature, table.level).approach
-    return float(np.interp(approach, np.maximum.accumulate(curve), table.level))

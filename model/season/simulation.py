@@ -144,18 +144,6 @@ class SeasonTotals:
     worst_room_rise: Array
     trip_temperature: Array
 
-    @property
-    def seasonal_cop(self) -> Array:
-        """Cooling given over energy used in the year [-], shape (samples,); times 3.412 the seasonal EER.
-
-        For a single-speed unit on the standard's bins and load line it is within 1 % of (1 - 0.5 Cd) times
-        the COP at 82 degF: the load-weighted mean temperature of the bins is 82.1 degF, and there the load is
-        about half of the capacity. The short form would be exact if all of the load fell there.
-        """
-        energy = self.energy.sum(axis=-1)
-        given = self.cooling.sum(axis=-1)
-        return np.asarray(np.divide(given, energy, out=np.zeros_like(energy), where=energy > 0.0))
-
 
 def hourly_season(
     table: PerformanceTable,

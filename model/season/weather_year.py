@@ -237,24 +237,6 @@ def bin_year(
     )
 
 
-def degree_hours(year: WeatherYear, base: float) -> float:
-    """Cooling degree-hours of a year over a base temperature.
-
-    Parameters
-    ----------
-    year : WeatherYear
-        Entries of the year.
-    base : float
-        Base temperature [K].
-
-    Returns
-    -------
-    float
-        Degree-hours [K h].
-    """
-    return float(np.sum(np.maximum(year.temperature - base, 0.0) * year.duration))
-
-
 def monthly_sum(year: WeatherYear, values: ArrayLike) -> Array:
     """Sum over the entries of each month.
 

@@ -7,11 +7,12 @@ starved condenser does. The numbers, and the synthetic weather, are invented.
 
 import numpy as np
 
-from model.season.fouling_cost import Setting
+from model.maintenance.running_cost import DAYS_PER_STEP, RunningCost
+from model.season.fouling_cost import FoulingCost, Setting, fouling_cost, season_outcomes
 from model.season.load import line_load
 from model.season.performance_table import Performance, PerformanceTable, build_table
 from model.season.tariff import DemandRate, EnergyRate, Tariff, Window
-from model.season.weather_year import WeatherYear, hourly_year
+from model.season.weather_year import DAYS_PER_YEAR, WeatherYear, hourly_year
 
 RATED_CAPACITY = 8800.0
 RATED_POWER = 2500.0
@@ -65,3 +66,22 @@ def synthetic_setting(tariff: Tariff = TARIFF, design_load: float = 7800.0) -> S
     """The temperate year with a building that asks for `design_load` [W] at 35 degC."""
     year = synthetic_year()
     return Setting(year, line_load(year.temperature, 290.15, DESIGN, design_load), tariff)
+
+
+def steady_running_cost(level, cost_per_year, days_per_step=DAYS_PER_STEP) -> RunningCost:
+    """Running cost that is the same all year, at levels in equal steps from 0."""
+    steps = DAYS_PER_YEAR // days_per_step
+    cost = np.broadcast_to(np.asarray(cost_per_year) / steps, (1, steps, np.size(level)))
+    return RunningCost(
+        np.asarray(level, dtype=float),
+        cost.copy(),
+        np.zeros_like(cost),
+        np.ones(steps, dtype=bool),
+        days_per_step,
+    )
+
+
+def season_fouling_cost(table, setting, level, progress=None) -> FoulingCost:
+    """Cost of a level of fouling against the clean unit, sample by sample."""
+    clean = season_outcomes(table, setting, 0.0)
+    return fouling_cost(clean, season_outcomes(table, setting, level, progress))

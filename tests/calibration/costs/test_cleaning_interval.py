@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from calibration.costs import cleaning_interval as made
-from model.season.performance_table import level_for_approach
+from model.season.performance_table import approach_at
 from tests.calibration.demo_in_bins import DEMO, baseline
 
 DONE: list[float] = []
@@ -42,10 +42,10 @@ def test_the_best_dates_are_not_beaten():
 
 def test_the_condition_to_watch_is_an_approach_over_that_of_a_clean_coil():
     assert np.all(findings().watched_approach > findings().clean_approach + 2.0)
-    back = level_for_approach(
-        findings().unit.table, float(findings().watched_approach[1]), float(findings().watched_outdoor[1])
+    watched = approach_at(
+        findings().unit.table, findings().policies.watched_level, findings().watched_outdoor[1]
     )
-    assert back == pytest.approx(findings().policies.watched_level, abs=1e-6)
+    assert float(watched) == pytest.approx(findings().watched_approach[1], abs=1e-6)
 
 
 def test_yearly_costs_and_savings_cover_the_year():

@@ -15,8 +15,8 @@ from model.maintenance.cumulative_cost import (
 from model.maintenance.growth import FoulingGrowth, growth_steps
 from model.maintenance.interval import Cleaning
 from model.maintenance.policies import Outlook, Upkeep, follow, schedule_costs, weights
-from model.maintenance.running_cost import running_cost, steady_running_cost
-from tests.model.synthetic_unit import synthetic_setting, synthetic_table
+from model.maintenance.running_cost import running_cost
+from tests.model.synthetic_unit import steady_running_cost, synthetic_setting, synthetic_table
 
 RATES = np.array([0.1, 0.2, 0.35])
 RUNNING = running_cost(synthetic_table([0.95, 1.0, 1.05]), synthetic_setting())

@@ -9,13 +9,11 @@ from scipy.optimize import brentq
 from model.maintenance.growth import SEED_FLUFF, FoulingGrowth, growth_steps
 from model.maintenance.interval import (
     Cleaning,
-    asymptotic_interval,
     cost_by_day,
     interval_costs,
-    linear_interval,
 )
-from model.maintenance.running_cost import running_cost, steady_running_cost
-from tests.model.synthetic_unit import synthetic_setting, synthetic_table
+from model.maintenance.running_cost import running_cost
+from tests.model.synthetic_unit import steady_running_cost, synthetic_setting, synthetic_table
 
 COSTS = running_cost(synthetic_table(), synthetic_setting())
 PROPERTY = settings(derandomize=True, deadline=None, max_examples=8)
@@ -37,7 +35,6 @@ def test_linear_growth_gives_the_square_root(price, cost_growth):
     growth = growth_steps(FoulingGrowth(1.0, limit=50.0), 5)
     found = interval_costs(steady(cost_growth, 20.0), growth, Cleaning(price))
     exact = np.sqrt(2.0 * price / cost_growth)
-    assert linear_interval(price, cost_growth) == pytest.approx(exact)
     assert found.best_interval[0] == pytest.approx(exact, rel=0.005)
     assert found.best_per_year[0] - 900.0 == pytest.approx(np.sqrt(2.0 * price * cost_growth), rel=0.005)
     assert found.ending == ("least cost found",)
@@ -49,7 +46,6 @@ def test_linear_growth_gives_the_square_root(price, cost_growth):
 def test_growth_towards_a_limit_gives_the_root(price, largest_cost, tau):
     """Root of L tau [1 - (1 + T/tau) exp(-T/tau)] = C, here by scipy; Kern and Seaton 1959; within 0.5 %."""
     root = brentq(lambda u: largest_cost * tau * (1.0 - (1.0 + u) * np.exp(-u)) - price, 1e-9, 50.0) * tau
-    assert asymptotic_interval(price, largest_cost, tau) == pytest.approx(root, rel=1e-9)
     growth = growth_steps(FoulingGrowth(1.0 / tau, 1.0, "asymptotic"), 5)
     found = interval_costs(steady(largest_cost), growth, Cleaning(price))
     assert found.best_interval[0] == pytest.approx(root, rel=0.005)
@@ -60,20 +56,9 @@ def test_no_interval_where_cleaning_costs_as_much_as_the_dirt(price):
     """C >= L tau: the cost falls with every longer interval, towards that of never cleaning."""
     growth = growth_steps(FoulingGrowth(1.0, 1.0, "asymptotic"), 5)
     found = interval_costs(steady(200.0), growth, Cleaning(price))
-    assert np.isinf(asymptotic_interval(price, 200.0, 1.0))
     assert np.isinf(found.best_interval[0])
     assert found.best_per_year[0] == found.never_per_year[0] == pytest.approx(1100.0)
     assert found.ending == ("never cleaning costs least",)
-
-
-def test_closed_forms_take_arrays():
-    price = np.array([[50.0], [100.0], [500.0]])
-    roots = asymptotic_interval(price, np.array([200.0, 400.0]), 1.5)
-    assert roots.shape == (3, 2)
-    assert roots[1, 1] == pytest.approx(float(asymptotic_interval(100.0, 400.0, 1.5)))
-    assert np.isinf(roots[2, 0])
-    assert np.isfinite(roots[2, 1])
-    assert linear_interval(price, [10.0, 20.0]).shape == (3, 2)
 
 
 def moved(price, rate, restoration):

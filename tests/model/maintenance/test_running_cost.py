@@ -11,12 +11,11 @@ from model.maintenance.running_cost import (
     matched,
     running_cost,
     short_hours_of_step,
-    steady_running_cost,
 )
 from model.season.fouling_cost import daily_to_entries, season_outcomes
 from model.season.simulation import hourly_season
 from model.season.tariff import bill
-from tests.model.synthetic_unit import TARIFF, synthetic_setting, synthetic_table
+from tests.model.synthetic_unit import TARIFF, steady_running_cost, synthetic_setting, synthetic_table
 
 TABLE = synthetic_table()
 SETTING = synthetic_setting()

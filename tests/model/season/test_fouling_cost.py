@@ -11,13 +11,12 @@ from model.maintenance.running_cost import running_cost
 from model.season.fouling_cost import (
     daily_to_entries,
     extra_power_by_hour,
-    season_fouling_cost,
     season_outcomes,
 )
 from model.season.simulation import hourly_season
 from model.season.tariff import Tariff, unmet_cooling_cents
 from model.season.weather_year import bin_year
-from tests.model.synthetic_unit import TARIFF, synthetic_setting, synthetic_table
+from tests.model.synthetic_unit import TARIFF, season_fouling_cost, synthetic_setting, synthetic_table
 
 TABLE = synthetic_table()
 SETTING = synthetic_setting()

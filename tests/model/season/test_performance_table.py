@@ -9,9 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from model.season.performance_table import (
-    approach_at,
     build_table,
-    level_for_approach,
     trip_temperature,
 )
 from tests.model.synthetic_unit import WET_BULB, operating_point, synthetic_table
@@ -75,13 +73,6 @@ def test_trip_temperature_is_where_the_limit_is_crossed():
     assert np.isinf(trip_temperature(TABLE, 0.0)[0])
     everywhere = replace(TABLE, values=TABLE.values - 1e3)
     assert trip_temperature(everywhere, 0.0)[0] == TABLE.outdoor_temperature[0]
-
-
-def test_approach_and_level_go_there_and_back():
-    approach = float(approach_at(TABLE, 0.37, 305.0))
-    assert level_for_approach(TABLE, approach, 305.0) == pytest.approx(0.37, abs=1e-9)
-    assert level_for_approach(TABLE, 0.0, 305.0) == 0.0
-    assert level_for_approach(TABLE, 99.0, 305.0) == pytest.approx(0.8)
 
 
 def constant_point(value):

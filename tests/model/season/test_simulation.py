@@ -73,7 +73,8 @@ def short_form_ratio(capacity_slope, power_slope, cycling_coefficient):
     load = ahri_load(year.temperature, RATED_CAPACITY)
     running = Running(cycling_coefficient=cycling_coefficient)
     hourly = hourly_season(table, year, load, 0.0, running=running)
-    seasonal = season_totals(hourly, table, year, load, 0.0).seasonal_cop[0]
+    totals = season_totals(hourly, table, year, load, 0.0)
+    seasonal = totals.cooling.sum() / totals.energy.sum()
     at_82 = table.at(AHRI_BIN_TEMPERATURE[3], 0.0)
     return seasonal / ((1.0 - 0.5 * cycling_coefficient) * at_82.total_capacity / at_82.total_power)
 

@@ -11,7 +11,6 @@ from model.season.weather_year import (
     AHRI_BIN_FRACTION,
     AHRI_BIN_TEMPERATURE,
     bin_year,
-    degree_hours,
     hourly_year,
     monthly_peak,
     monthly_sum,
@@ -59,11 +58,6 @@ def test_monthly_sums_and_peaks_agree_with_pandas():
 def test_months_without_entries_are_zero():
     year = bin_year(900.0)
     assert np.array_equal(np.flatnonzero(monthly_sum(year, year.duration)) + 1, [5, 6, 7, 8, 9])
-
-
-def test_degree_hours_of_a_constant_year():
-    assert degree_hours(hourly_year(np.full(8760, 295.0)), 291.0) == pytest.approx(4.0 * 8760)
-    assert degree_hours(hourly_year(np.full(8760, 285.0)), 291.0) == 0.0
 
 
 @pytest.mark.parametrize(
