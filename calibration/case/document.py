@@ -28,8 +28,8 @@ from calibration.case.nameplate_check import note_nameplate_against_readings
 from calibration.case.records import (
     CapacityRow,
     Case,
-    Cleaning,
-    CompressorMap,
+    CleaningEntry,
+    PrintedMap,
     Season,
     TariffEntry,
     TariffPeriod,
@@ -240,7 +240,7 @@ def _check_speeds(values: Mapping[str, Any], problems: Problems) -> None:
             problems.add(("unit", name), f"has {len(speeds)}; {words}")
 
 
-def _compressor_map(raw: Mapping[str, Any], problems: Problems) -> CompressorMap | None:
+def _compressor_map(raw: Mapping[str, Any], problems: Problems) -> PrintedMap | None:
     """The maker's map, or None with its faults noted."""
     path = ("unit", "compressor_map")
     if raw["form"] not in SYSTEMS:
@@ -263,7 +263,7 @@ def _compressor_map(raw: Mapping[str, Any], problems: Problems) -> CompressorMap
     gas = None if rated[1] is None else TEMPERATURE.to_si(float(rated[1]), form)
     flow, power = (tuple(float(value) for value in raw[name]) for name in ("mass_flow", "power"))
     ends = [None if raw.get(name) is None else _ends(raw[name], form) for name in ENVELOPE]
-    return CompressorMap(form, flow, power, superheat, gas, *ends)
+    return PrintedMap(form, flow, power, superheat, gas, *ends)
 
 
 def _ends(typed: list[float], form: System) -> tuple[float, float]:
@@ -371,12 +371,12 @@ def _tariff(raw: Mapping[str, Any], system: System, problems: Problems) -> Tarif
     return TariffEntry(**values, periods=tuple(TariffPeriod(**row) for row in rows))
 
 
-def _cleaning(tables: Mapping[str, Any], system: System, problems: Problems) -> Cleaning | None:
+def _cleaning(tables: Mapping[str, Any], system: System, problems: Problems) -> CleaningEntry | None:
     """Price and growth, or None where there are none."""
     raw = _table(tables, "cleaning")
     if raw is None:
         return None
-    return Cleaning(**entries_in_si(raw, Table("cleaning", ("cleaning",)), Writing(system), problems))
+    return CleaningEntry(**entries_in_si(raw, Table("cleaning", ("cleaning",)), Writing(system), problems))
 
 
 def document_of(case: Case, system: System | None = None) -> dict[str, Any]:

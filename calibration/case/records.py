@@ -28,7 +28,7 @@ GrowthForm = Literal["linear", "asymptotic", "bursts"]
 
 
 @dataclass(frozen=True)
-class CompressorMap:
+class PrintedMap:
     """A maker's ten-coefficient map (AHRI 540) as printed: `units.celsius_coefficients` turns it to SI.
 
     Attributes
@@ -117,7 +117,7 @@ class UnitDescription:
         Refrigerant circuits with a compressor each; None for one.
     heat_pump : bool
         Whether it also heats.
-    compressor_map : CompressorMap or None
+    compressor_map : PrintedMap or None
         The maker's map.
     capacity_table : tuple of CapacityRow
         Lines of the maker's capacity table.
@@ -148,7 +148,7 @@ class UnitDescription:
     blower_speeds: tuple[float, ...] = ()
     circuits: int | None = None
     heat_pump: bool = False
-    compressor_map: CompressorMap | None = None
+    compressor_map: PrintedMap | None = None
     capacity_table: tuple[CapacityRow, ...] = ()
     site: str = ""
     exposure: str = ""
@@ -406,7 +406,7 @@ class Season:
 
 
 @dataclass(frozen=True)
-class Cleaning:
+class CleaningEntry:
     """Price and effect of a cleaning, and how the coil fouls again.
 
     Attributes
@@ -455,7 +455,7 @@ class Case:
         Meters.
     season : Season or None
         Weather, load and tariff.
-    cleaning : Cleaning or None
+    cleaning : CleaningEntry or None
         Price and growth.
     share : float
         Of the building's load and of the price of a cleaning that falls to it [-]: 1 but for one circuit of
@@ -474,7 +474,7 @@ class Case:
     visits: tuple[Visit, ...] = ()
     instruments: Instruments = field(default_factory=Instruments)
     season: Season | None = None
-    cleaning: Cleaning | None = None
+    cleaning: CleaningEntry | None = None
     share: float = 1.0
     id: str = field(default="", compare=False, repr=False)
     source: Path | None = field(default=None, compare=False)

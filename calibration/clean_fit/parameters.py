@@ -16,8 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from calibration.case import units
-from calibration.case.records import CompressorMap as PrintedMap
-from calibration.case.records import UnitDescription, Visit
+from calibration.case.records import PrintedMap, UnitDescription, Visit
 from calibration.measured.performance import humidity_ratio
 from model.arrays import Array
 from model.components.compressor import (
@@ -307,7 +306,7 @@ def si_map(printed: PrintedMap) -> CompressorMap:
 
     Parameters
     ----------
-    printed : CompressorMap
+    printed : PrintedMap
         Coefficients as printed.
 
     Returns

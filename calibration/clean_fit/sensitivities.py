@@ -122,7 +122,7 @@ def setting_steps(names: Sequence[str], spreads: Array) -> Array:
     return np.asarray(directions(names) * np.maximum(SETTING_STEP * spreads, SMALLEST_SETTING_STEP))
 
 
-class Moved(NamedTuple):
+class MovedColumns(NamedTuple):
     """Readings and parameters that are moved together, a step of one of them in each column but the first.
 
     Attributes
@@ -157,7 +157,9 @@ class Moved(NamedTuple):
         return changes[..., :count] / self.steps * self.spreads, changes[..., count:] / PARAMETER_STEPS
 
 
-def moved_readings(values: Mapping[str, float], spreads: Mapping[str, float], parameters: Array) -> Moved:
+def moved_readings(
+    values: Mapping[str, float], spreads: Mapping[str, float], parameters: Array
+) -> MovedColumns:
     """Readings and parameters in columns.
 
     Parameters
@@ -171,7 +173,7 @@ def moved_readings(values: Mapping[str, float], spreads: Mapping[str, float], pa
 
     Returns
     -------
-    Moved
+    MovedColumns
     """
     changed = [name for name in values if spreads.get(name, 0.0) > 0.0]
     errors = np.array([spreads[name] for name in changed])
@@ -181,4 +183,4 @@ def moved_readings(values: Mapping[str, float], spreads: Mapping[str, float], pa
     for place, name in enumerate(changed):
         readings[name][1 + place] += steps[place]
     table = stepped(parameters, PARAMETER_STEPS, first=1 + len(changed), columns=columns)
-    return Moved(readings, table, steps, errors)
+    return MovedColumns(readings, table, steps, errors)

@@ -147,7 +147,7 @@ def season_case(case: Case) -> SeasonCase:
         between_speeds="varies" if case.unit.speed_range else "alternates",
         blower_always_on=always_on,
     )
-    entry = case.cleaning or cases.Cleaning()
+    entry = case.cleaning or cases.CleaningEntry()
     return SeasonCase(
         setting=Setting(year, load, tariff, running),
         rooms=_at_speeds(case.unit, _room(case, season, assumed), assumed),
@@ -267,7 +267,7 @@ def _at_speeds(unit: cases.UnitDescription, room: Conditions, assumed: list[str]
     )
 
 
-def _growth(entry: cases.Cleaning, assumed: list[str]) -> FoulingGrowth:
+def _growth(entry: cases.CleaningEntry, assumed: list[str]) -> FoulingGrowth:
     """Growth of the blocked share of the condenser's face."""
     growth = default_growth("condenser")
     if entry.growth_rate is not None:
@@ -305,7 +305,7 @@ def bursts_of(months: tuple[int, ...]) -> tuple[Burst, ...]:
     )
 
 
-def _cleaning(entry: cases.Cleaning, share: float) -> Cleaning | None:
+def _cleaning(entry: cases.CleaningEntry, share: float) -> Cleaning | None:
     """Price and effect of a cleaning, of one circuit its share of the price; None without a price."""
     if entry.price is None:
         return None

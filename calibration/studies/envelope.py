@@ -41,7 +41,7 @@ SHARE_WANTED = 0.999
 """Least share of the points without a limit that should converge [-]."""
 
 
-class Axis(NamedTuple):
+class DrawnAxis(NamedTuple):
     """One quantity that is drawn: name, unit, least and largest."""
 
     name: str
@@ -51,19 +51,19 @@ class Axis(NamedTuple):
 
 
 AXES = (
-    Axis("outdoor dry bulb", "degF", 55.0, 125.0),
-    Axis("return dry bulb", "degF", 60.0, 95.0),
-    Axis("return relative humidity", "-", 0.15, 0.80),
-    Axis("altitude", "ft", 0.0, 10_000.0),
-    Axis("rated capacity", "tons", 1.5, 20.0),
-    Axis("condenser airflow over clean", "-", 0.2, 1.0),
-    Axis("indoor airflow over rated", "-", 0.4, 1.2),
-    Axis("charge over right", "-", 0.6, 1.3),
+    DrawnAxis("outdoor dry bulb", "degF", 55.0, 125.0),
+    DrawnAxis("return dry bulb", "degF", 60.0, 95.0),
+    DrawnAxis("return relative humidity", "-", 0.15, 0.80),
+    DrawnAxis("altitude", "ft", 0.0, 10_000.0),
+    DrawnAxis("rated capacity", "tons", 1.5, 20.0),
+    DrawnAxis("condenser airflow over clean", "-", 0.2, 1.0),
+    DrawnAxis("indoor airflow over rated", "-", 0.4, 1.2),
+    DrawnAxis("charge over right", "-", 0.6, 1.3),
 )
 
 
 @dataclass(frozen=True)
-class Outcomes:
+class EnvelopeOutcomes:
     """What became of the points of one refrigerant and device.
 
     Attributes
@@ -130,7 +130,7 @@ def envelope_study(
     points: int = POINTS,
     refrigerants: Sequence[str] = REFRIGERANTS,
     progress: Callable[[float], None] | None = None,
-) -> tuple[Outcomes, ...]:
+) -> tuple[EnvelopeOutcomes, ...]:
     """Outcomes of points drawn over the envelope.
 
     Parameters
@@ -144,7 +144,7 @@ def envelope_study(
 
     Returns
     -------
-    tuple of Outcomes
+    tuple of EnvelopeOutcomes
         One for each refrigerant and device.
 
     Raises
@@ -223,7 +223,7 @@ def situations(refrigerant: str, expansion: ExpansionKind, drawn: Array) -> tupl
 
 def _outcomes(
     refrigerant: str, expansion: ExpansionKind, drawn: Array, progress: Callable[[float], None]
-) -> Outcomes:
+) -> EnvelopeOutcomes:
     count = drawn.shape[1]
     states = np.zeros(len(STATES), dtype=int)
     worst, not_finite = np.zeros(4), 0
@@ -236,7 +236,7 @@ def _outcomes(
         progress(min(begin + POINTS_AT_A_TIME, count) / count)
     counts = dict(zip(STATES, states.tolist(), strict=True))
     residual, first_law, indoor, outdoor = worst.tolist()
-    return Outcomes(refrigerant, expansion, counts, residual, first_law, indoor, outdoor, not_finite)
+    return EnvelopeOutcomes(refrigerant, expansion, counts, residual, first_law, indoor, outdoor, not_finite)
 
 
 def _imbalances(point: OperatingPoint) -> Array:

@@ -45,7 +45,7 @@ INSTRUMENTS = Instruments(
 
 
 @dataclass(frozen=True)
-class Quantity:
+class ComparedQuantity:
     """A compared figure: unit in words, whether its error is relative, required root mean square."""
 
     name: str
@@ -55,14 +55,14 @@ class Quantity:
 
 
 QUANTITIES = (
-    Quantity("gross_capacity", "%", True, 3.0),
-    Quantity("compressor_power", "%", True, 2.0),
-    Quantity("evaporating_temperature", "K", False, 0.3),
-    Quantity("condensing_temperature", "K", False, 0.4),
-    Quantity("superheat", "K", False, 0.8),
-    Quantity("subcooling", "K", False, 1.2),
-    Quantity("sensible_heat_ratio", "", False, 0.03),
-    Quantity("discharge_temperature", "K", False, 2.5),
+    ComparedQuantity("gross_capacity", "%", True, 3.0),
+    ComparedQuantity("compressor_power", "%", True, 2.0),
+    ComparedQuantity("evaporating_temperature", "K", False, 0.3),
+    ComparedQuantity("condensing_temperature", "K", False, 0.4),
+    ComparedQuantity("superheat", "K", False, 0.8),
+    ComparedQuantity("subcooling", "K", False, 1.2),
+    ComparedQuantity("sensible_heat_ratio", "", False, 0.03),
+    ComparedQuantity("discharge_temperature", "K", False, 2.5),
 )
 """What is compared, and what the project asks of itself."""
 

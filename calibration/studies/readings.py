@@ -73,7 +73,7 @@ FITTED, FITTED_FOR_ITSELF = 5, 7
 
 
 @dataclass(frozen=True)
-class Trial:
+class ReadingTrial:
     """One test with one error, or untouched.
 
     Attributes
@@ -110,15 +110,15 @@ class ReadingsStudy:
 
     Attributes
     ----------
-    trials : tuple of Trial
+    trials : tuple of ReadingTrial
         With an error.
-    untouched : tuple of Trial
+    untouched : tuple of ReadingTrial
     """
 
-    trials: tuple[Trial, ...]
-    untouched: tuple[Trial, ...]
+    trials: tuple[ReadingTrial, ...]
+    untouched: tuple[ReadingTrial, ...]
 
-    def of(self, error: GrossError) -> tuple[Trial, ...]:
+    def of(self, error: GrossError) -> tuple[ReadingTrial, ...]:
         """Trials with this error."""
         return tuple(trial for trial in self.trials if trial.error == error)
 
@@ -162,7 +162,7 @@ class ReadingsStudy:
         )
 
 
-def share_placed(trials: tuple[Trial, ...], place: int) -> float:
+def share_placed(trials: tuple[ReadingTrial, ...], place: int) -> float:
     """Share of trials with the right reading at this place or before [-]."""
     return sum(trial.place is not None and trial.place <= place for trial in trials) / len(trials)
 
@@ -200,7 +200,7 @@ def readings_study(
         fitted = FITTED if number != FITTED else FITTED_FOR_ITSELF
         judged = replace(visit, coil="as found") if as_found else visit
 
-        def judge(one: Visit, error: GrossError | None, fitted: int = fitted) -> Trial:
+        def judge(one: Visit, error: GrossError | None, fitted: int = fitted) -> ReadingTrial:
             return _trial(one, error, visits[fitted], units[fitted], instruments)
 
         untouched.append(judge(judged, None))
@@ -213,7 +213,7 @@ def readings_study(
 
 def _trial(
     visit: Visit, error: GrossError | None, other: Visit, unit: Baseline, instruments: Instruments
-) -> Trial:
+) -> ReadingTrial:
     """One visit judged by the unit as another one knows it: it cannot vouch for itself."""
     place = scene(unit, [other], visit, instruments)
     found = posterior_of(place, hypotheses(visit.called_for, visit.coil == "clean"))
@@ -224,7 +224,9 @@ def _trial(
     }
     order = sorted(chances, key=lambda name: -chances[name])
     place_of = None if error is None else 1 + order.index(error.reading)
-    return Trial(visit.label, error, place_of, tuple(name for name in order if chances[name] >= SUSPECT))
+    return ReadingTrial(
+        visit.label, error, place_of, tuple(name for name in order if chances[name] >= SUSPECT)
+    )
 
 
 def with_wet_bulbs(visit: Visit) -> Visit:

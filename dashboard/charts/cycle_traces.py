@@ -4,7 +4,7 @@ import numpy as np
 
 from calibration.case.records import Visit
 from calibration.measured.performance import humidity_ratio
-from dashboard.charts.property_diagrams import Trace
+from dashboard.charts.property_diagrams import CycleTrace
 from dashboard.charts.style import Role
 from model.cycle.solve import OperatingPoint
 from model.properties.refrigerant import refrigerant
@@ -13,7 +13,7 @@ CYCLE_LABELS = ("compressor inlet", "compressor outlet", "before the expansion d
 AIR_LABELS = ("return air", "supply air")
 
 
-def expected_cycle(point: OperatingPoint, role: Role, name: str) -> Trace:
+def expected_cycle(point: OperatingPoint, role: Role, name: str) -> CycleTrace:
     """Cycle of one operating point.
 
     Parameters
@@ -27,7 +27,7 @@ def expected_cycle(point: OperatingPoint, role: Role, name: str) -> Trace:
 
     Returns
     -------
-    Trace
+    CycleTrace
         Four states.
     """
     enthalpies = [
@@ -42,14 +42,14 @@ def expected_cycle(point: OperatingPoint, role: Role, name: str) -> Trace:
         point.liquid_pressure,
         point.evaporator_pressure,
     ]
-    return Trace(name, role, _flat(enthalpies), _flat(pressures), CYCLE_LABELS)
+    return CycleTrace(name, role, _flat(enthalpies), _flat(pressures), CYCLE_LABELS)
 
 
 def _flat(values: list[np.ndarray]) -> np.ndarray:
     return np.array([float(value) for value in values])
 
 
-def measured_cycle(visit: Visit, refrigerant_name: str, role: Role, name: str) -> Trace | None:
+def measured_cycle(visit: Visit, refrigerant_name: str, role: Role, name: str) -> CycleTrace | None:
     """Cycle of a visit's gauges and pipe thermometers.
 
     Parameters
@@ -94,10 +94,10 @@ def measured_cycle(visit: Visit, refrigerant_name: str, role: Role, name: str) -
         states = [suction_state, (gas(top, visit.discharge_temperature), top, CYCLE_LABELS[1]), *states]
     enthalpy, pressure, labels = zip(*states, strict=True)
     closed = visit.discharge_temperature is not None
-    return Trace(name, role, np.array(enthalpy), np.array(pressure), labels, closed)
+    return CycleTrace(name, role, np.array(enthalpy), np.array(pressure), labels, closed)
 
 
-def measured_air(visit: Visit, role: Role, name: str) -> Trace | None:
+def measured_air(visit: Visit, role: Role, name: str) -> CycleTrace | None:
     """Air through the indoor coil as it was read.
 
     Parameters
@@ -119,7 +119,7 @@ def measured_air(visit: Visit, role: Role, name: str) -> Trace | None:
         return None
     temperatures = np.array([visit.return_db, visit.supply_db])
     moisture = np.array([_moisture(visit, side) for side in ("return", "supply")])
-    return Trace(name, role, temperatures, moisture, AIR_LABELS)
+    return CycleTrace(name, role, temperatures, moisture, AIR_LABELS)
 
 
 def _moisture(visit: Visit, side: str) -> float:

@@ -11,19 +11,21 @@ from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, Layer
 from dashboard.results.comparison import reading_rows
 from dashboard.results.figures import signed
-from dashboard.results.prediction import Weather, fouling_levels
+from dashboard.results.prediction import ChosenWeather, fouling_levels
 
 SHARES = tuple(float(share) for share in np.linspace(0.0, 0.8, 17))  # drawn shares of the face [-]
 
 
-def loss_chart(baseline: Baseline, weather: Weather, key: str, comparison: Comparison | None = None) -> Chart:
+def loss_chart(
+    baseline: Baseline, weather: ChosenWeather, key: str, comparison: Comparison | None = None
+) -> Chart:
     """Change of one figure against the blocked share of the condenser's face, with its 90 % band.
 
     Parameters
     ----------
     baseline : Baseline
         The fitted clean unit.
-    weather : Weather
+    weather : ChosenWeather
         Where.
     key : str
         Figure of `dashboard.results.prediction.change_figures`, such as `eer_change`.

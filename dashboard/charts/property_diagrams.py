@@ -31,7 +31,7 @@ HUMIDITIES = (0.2, 0.4, 0.6, 0.8)  # lines of relative humidity [-]
 
 
 @dataclass(frozen=True)
-class Trace:
+class CycleTrace:
     """States to be drawn in a property diagram, in the order of the process.
 
     Parameters
@@ -56,14 +56,14 @@ class Trace:
     closed: bool = True
 
 
-def pressure_enthalpy_chart(refrigerant: Refrigerant, traces: Sequence[Trace], system: System) -> Chart:
+def pressure_enthalpy_chart(refrigerant: Refrigerant, traces: Sequence[CycleTrace], system: System) -> Chart:
     """Pressure-enthalpy diagram with the saturation lines, isotherms and one closed line per cycle.
 
     Parameters
     ----------
     refrigerant : Refrigerant
         Whose saturation lines and isotherms are behind the cycles.
-    traces : sequence of Trace
+    traces : sequence of CycleTrace
         Cycles as enthalpy [J/kg] and absolute pressure [Pa].
     system : {"US", "SI"}
         Units of the axes.
@@ -111,7 +111,7 @@ def pressure_enthalpy_chart(refrigerant: Refrigerant, traces: Sequence[Trace], s
     )
 
 
-def _cycle(trace: Trace, system: System) -> Curve:
+def _cycle(trace: CycleTrace, system: System) -> Curve:
     order = [*range(trace.x.size), *([0] if trace.closed else [])]
     return Curve(
         ENTHALPY.from_si(trace.x[order], system),
@@ -177,12 +177,12 @@ def _isotherm(refrigerant: Refrigerant, temperature: float, span: tuple[float, f
     return np.concatenate([liquid_enthalpy, vapour.enthalpy]), np.concatenate([liquid_pressure, pressure])
 
 
-def psychrometric_chart(traces: Sequence[Trace], ambient_pressure: float, system: System) -> Chart:
+def psychrometric_chart(traces: Sequence[CycleTrace], ambient_pressure: float, system: System) -> Chart:
     """Psychrometric chart with lines of relative humidity and of wet bulb, and one line per process.
 
     Parameters
     ----------
-    traces : sequence of Trace
+    traces : sequence of CycleTrace
         Processes of the air as dry-bulb temperature [K] and humidity ratio [kg/kg].
     ambient_pressure : float
         Local barometric pressure [Pa].
@@ -226,7 +226,7 @@ def psychrometric_chart(traces: Sequence[Trace], ambient_pressure: float, system
     )
 
 
-def _process(trace: Trace, system: System) -> Curve:
+def _process(trace: CycleTrace, system: System) -> Curve:
     return Curve(
         TEMPERATURE.from_si(trace.x, system),
         MOISTURE.from_si(trace.y, system),

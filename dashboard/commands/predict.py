@@ -10,7 +10,7 @@ from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
 if TYPE_CHECKING:
     from calibration.case.records import Case
     from calibration.case.units import System
-    from dashboard.results.prediction import Level, Weather
+    from dashboard.results.prediction import ChosenWeather, Level
 
 USUAL_LEVELS = ("0,10,20,30,40,50,60",)  # blocked share of the face [%]
 
@@ -110,7 +110,7 @@ def predict(
     terminal.print_lines(share.sentence)
 
 
-def _print(weather: "Weather", levels: "list[Level]", system: "System") -> None:
+def _print(weather: "ChosenWeather", levels: "list[Level]", system: "System") -> None:
     """Conditions, figures and changes of all levels."""
     from dashboard.commands import terminal
     from dashboard.results.prediction import setting_figures

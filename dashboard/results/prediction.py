@@ -30,7 +30,7 @@ CHANGE_WORDS = {
 
 
 @dataclass(frozen=True)
-class Weather:
+class ChosenWeather:
     """Where a prediction is made.
 
     Parameters
@@ -57,7 +57,7 @@ class Weather:
         return conditions(self.settings, self.ambient_pressure, self.compressor_speed, self.outdoor_fan_speed)
 
 
-def weather_of(case: Case, visit: Visit | None, typed: Mapping[str, float] | None = None) -> Weather:
+def weather_of(case: Case, visit: Visit | None, typed: Mapping[str, float] | None = None) -> ChosenWeather:
     """Weather, return air and airflow of a visit, with some of them replaced.
 
     Parameters
@@ -71,7 +71,7 @@ def weather_of(case: Case, visit: Visit | None, typed: Mapping[str, float] | Non
 
     Returns
     -------
-    Weather
+    ChosenWeather
         Where to predict.
     """
     replaced = dict(typed or {})
@@ -91,10 +91,10 @@ def weather_of(case: Case, visit: Visit | None, typed: Mapping[str, float] | Non
         settings = {name: value for name, value in settings.items() if name not in HUMIDITIES}
     if replaced:
         words = f"{words}, changed"
-    return Weather(words, settings | replaced, ambient, *speeds)
+    return ChosenWeather(words, settings | replaced, ambient, *speeds)
 
 
-def setting_figures(weather: Weather, system: System) -> list[Figure]:
+def setting_figures(weather: ChosenWeather, system: System) -> list[Figure]:
     """Weather, return air and airflow of a prediction as figures."""
     return [figure(name, value, system) for name, value in weather.settings.items()]
 
@@ -176,7 +176,11 @@ class Level:
 
 
 def fouling_levels(
-    baseline: Baseline, weather: Weather, shares: Sequence[float], system: System, others: Mapping[str, float]
+    baseline: Baseline,
+    weather: ChosenWeather,
+    shares: Sequence[float],
+    system: System,
+    others: Mapping[str, float],
 ) -> list[Level]:
     """Predictions at several blocked shares of the condenser's face, all solved in one call.
 
@@ -184,7 +188,7 @@ def fouling_levels(
     ----------
     baseline : Baseline
         The fitted clean unit.
-    weather : Weather
+    weather : ChosenWeather
         Where.
     shares : sequence of float
         Blocked shares [-], in [0, 0.95].
@@ -220,12 +224,12 @@ def _at(points: OperatingPoint, index: int) -> OperatingPoint:
     return OperatingPoint(**{name: value[..., index] for name, value in vars(points).items()})
 
 
-def levels_json(weather: Weather, levels: Sequence[Level], system: System) -> dict[str, Any]:
+def levels_json(weather: ChosenWeather, levels: Sequence[Level], system: System) -> dict[str, Any]:
     """Predictions at several levels for `--json`.
 
     Parameters
     ----------
-    weather : Weather
+    weather : ChosenWeather
         Where.
     levels : sequence of Level
         From `fouling_levels`.

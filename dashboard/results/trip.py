@@ -14,7 +14,7 @@ from calibration.clean_fit.trip_prediction import (
     predicted_trip_temperature,
 )
 from dashboard.results.figures import Figure, figure, to_json
-from dashboard.results.prediction import Level, Weather
+from dashboard.results.prediction import ChosenWeather, Level
 from model.cycle.faults import Faults
 from model.cycle.high_pressure_trip import COOLEST, HOTTEST, largest_level
 
@@ -25,7 +25,7 @@ NOTHING_FOUND = {"low pressure first": "low pressure first", "not converged": No
 
 
 @dataclass(frozen=True)
-class Trip:
+class TripFigures:
     """One place at which the unit trips on high pressure: as a figure, and as a sentence."""
 
     figure: Figure
@@ -33,15 +33,19 @@ class Trip:
 
 
 def trip_temperatures(
-    baseline: Baseline, weather: Weather, shares: Sequence[float], system: System, others: Mapping[str, float]
-) -> list[Trip]:
+    baseline: Baseline,
+    weather: ChosenWeather,
+    shares: Sequence[float],
+    system: System,
+    others: Mapping[str, float],
+) -> list[TripFigures]:
     """Outdoor temperature of the high-pressure trip, at blocked shares of the face.
 
     Parameters
     ----------
     baseline : Baseline
         The fitted clean unit.
-    weather : Weather
+    weather : ChosenWeather
         Whose return air, airflow and speeds; its outdoor air is not used.
     shares : sequence of float
         Blocked shares [-], in [0, 0.95].
@@ -52,7 +56,7 @@ def trip_temperatures(
 
     Returns
     -------
-    list of Trip
+    list of TripFigures
         One for each share.
     """
     blocked = replace(Faults(**others), condenser_blocked=np.asarray(shares, dtype=float))
@@ -61,18 +65,20 @@ def trip_temperatures(
     for index, share in enumerate(shares):
         place = trip_figure(TEMPERATURE_KEY, found, system, index)
         words = _at_air(place, found.ending_name(index))
-        lines.append(Trip(place, f"With {100.0 * share:.3g} % of the face blocked the unit {words}."))
+        lines.append(TripFigures(place, f"With {100.0 * share:.3g} % of the face blocked the unit {words}."))
     return lines
 
 
-def trip_share(baseline: Baseline, weather: Weather, system: System, others: Mapping[str, float]) -> Trip:
+def trip_share(
+    baseline: Baseline, weather: ChosenWeather, system: System, others: Mapping[str, float]
+) -> TripFigures:
     """Blocked share of the face at which the unit trips on high pressure in the weather given.
 
     Parameters
     ----------
     baseline : Baseline
         The fitted clean unit.
-    weather : Weather
+    weather : ChosenWeather
         Where.
     system : {"US", "SI"}
         Units to show.
@@ -81,23 +87,23 @@ def trip_share(baseline: Baseline, weather: Weather, system: System, others: Map
 
     Returns
     -------
-    Trip
+    TripFigures
         Its figure in percent.
     """
     found = predicted_trip_level(baseline, weather.conditions, base=Faults(**others))
     share = trip_figure(SHARE_KEY, found, system)
     outdoor = f"{TEMPERATURE.shown(weather.settings['outdoor_db'], system)} {TEMPERATURE.label(system)}"
-    return Trip(share, f"At {outdoor} outdoors it {_at_share(share, found.ending_name())}.")
+    return TripFigures(share, f"At {outdoor} outdoors it {_at_share(share, found.ending_name())}.")
 
 
-def with_trips(levels: Sequence[Level], trips: Sequence[Trip]) -> list[Level]:
+def with_trips(levels: Sequence[Level], trips: Sequence[TripFigures]) -> list[Level]:
     """Levels with the outdoor temperature of the trip among their figures, before the state.
 
     Parameters
     ----------
     levels : sequence of Level
         From `dashboard.results.prediction.fouling_levels`.
-    trips : sequence of Trip
+    trips : sequence of TripFigures
         From `trip_temperatures` for the same shares.
 
     Returns
@@ -213,14 +219,14 @@ def _end(place: str) -> str:
     return place.removeprefix("over ").removeprefix("under ")
 
 
-def trips_json(temperatures: Sequence[Trip], share: Trip) -> dict[str, Any]:
+def trips_json(temperatures: Sequence[TripFigures], share: TripFigures) -> dict[str, Any]:
     """Where the unit trips for `--json`.
 
     Parameters
     ----------
-    temperatures : sequence of Trip
+    temperatures : sequence of TripFigures
         From `trip_temperatures`.
-    share : Trip
+    share : TripFigures
         From `trip_share`.
 
     Returns

@@ -38,8 +38,8 @@ from dashboard.report.findings import visit_findings
 from dashboard.results import prediction as predicted
 from dashboard.results import steady_state
 from dashboard.results import trip as trips
-from dashboard.results.prediction import Level, Weather
-from dashboard.results.trip import Trip, trip_temperatures
+from dashboard.results.prediction import ChosenWeather, Level
+from dashboard.results.trip import TripFigures, trip_temperatures
 from dashboard.workspace import Entry, Titled, Workspace
 from model.cycle.sizing import RATING_OUTDOOR
 
@@ -68,7 +68,7 @@ def _kept(most: int, words: str | Literal[False]) -> Callable[[Callable[P, R]], 
     callable
         Decorator.
     """
-    return st.cache_data(max_entries=most, show_spinner=words, hash_funcs={Case: repr, Weather: repr})
+    return st.cache_data(max_entries=most, show_spinner=words, hash_funcs={Case: repr, ChosenWeather: repr})
 
 
 @st.cache_data(max_entries=FEW, show_spinner=False)
@@ -208,19 +208,23 @@ def _supported_performance(case: Case, label: str) -> MeasuredPerformance:
     return measured_performance(as_supported, case.unit, case.instruments, errors)
 
 
-def level(case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]) -> Level:
+def level(
+    case: Case, weather: ChosenWeather, share: float, system: System, others: Mapping[str, float]
+) -> Level:
     """Prediction at one blocked share of the face, with other faults."""
     return _level(_bare(case), weather, share, system, dict(others))
 
 
 @_kept(MANY, False)
-def _level(case: Case, weather: Weather, share: float, system: System, others: dict[str, float]) -> Level:
+def _level(
+    case: Case, weather: ChosenWeather, share: float, system: System, others: dict[str, float]
+) -> Level:
     return predicted.fouling_levels(_baseline(case), weather, [share], system, others)[0]
 
 
 def trip_temperature(
-    case: Case, weather: Weather, share: float, system: System, others: Mapping[str, float]
-) -> Trip:
+    case: Case, weather: ChosenWeather, share: float, system: System, others: Mapping[str, float]
+) -> TripFigures:
     """Outdoor temperature at which the unit trips on high pressure at a blocked share in whole per cent."""
     # It does not depend on the outdoor air, so that this slider need not wait for it.
     anywhere = replace(weather, settings={**weather.settings, "outdoor_db": RATING_OUTDOOR})
@@ -230,30 +234,32 @@ def trip_temperature(
 
 @_kept(MANY, False)
 def _trip_temperatures(
-    case: Case, weather: Weather, block: int, system: System, others: dict[str, float]
-) -> list[Trip]:
+    case: Case, weather: ChosenWeather, block: int, system: System, others: dict[str, float]
+) -> list[TripFigures]:
     # Neighbours cost little more than one share alone, and the slider will come to them.
     shares = [percent / 100.0 for percent in range(TOGETHER * block, TOGETHER * (block + 1))]
     return trip_temperatures(_baseline(case), weather, shares, system, others)
 
 
-def trip_share(case: Case, weather: Weather, system: System, others: Mapping[str, float]) -> Trip:
+def trip_share(
+    case: Case, weather: ChosenWeather, system: System, others: Mapping[str, float]
+) -> TripFigures:
     """Blocked share of the face at which the unit trips on high pressure in one weather."""
     return _trip_share(_bare(case), weather, system, dict(others))
 
 
 @_kept(MANY, False)
-def _trip_share(case: Case, weather: Weather, system: System, others: dict[str, float]) -> Trip:
+def _trip_share(case: Case, weather: ChosenWeather, system: System, others: dict[str, float]) -> TripFigures:
     return trips.trip_share(_baseline(case), weather, system, others)
 
 
-def loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
+def loss_chart(case: Case, weather: ChosenWeather, key: str, found: str | None) -> Chart:
     """Change of one figure against the blocked share, with the best fouling of a visit marked."""
     return _loss_chart(_alone(case, found) if found else _bare(case), weather, key, found)
 
 
 @_kept(FEW, "Drawing the losses …")
-def _loss_chart(case: Case, weather: Weather, key: str, found: str | None) -> Chart:
+def _loss_chart(case: Case, weather: ChosenWeather, key: str, found: str | None) -> Chart:
     marked = None if found is None else _comparison(case, found)
     return loss_charts.loss_chart(baseline(case), weather, key, marked)
 

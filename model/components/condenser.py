@@ -459,7 +459,7 @@ def subcooling_area(
     return np.asarray(flow * heat_capacity * decay / heat_uptake(air, conductance))
 
 
-class Refrigerant(NamedTuple):
+class RefrigerantSide(NamedTuple):
     """Refrigerant on its way through the coil; arrays of one shape.
 
     flow [kg/s]; pressure [Pa]; gas_temperature, dew_temperature, bubble_temperature [K]; gas_enthalpy,
@@ -481,7 +481,7 @@ class Refrigerant(NamedTuple):
     subcooling_decay: Array
 
 
-def zone_areas(condenser: Condenser, air: AirStream, ref: Refrigerant) -> ZoneAreas:
+def zone_areas(condenser: Condenser, air: AirStream, ref: RefrigerantSide) -> ZoneAreas:
     """Area that each zone needs for this flow between these states.
 
     A zone that is not there (gas already wet, liquid not subcooled, exit not fully condensed) needs none.
@@ -492,7 +492,7 @@ def zone_areas(condenser: Condenser, air: AirStream, ref: Refrigerant) -> ZoneAr
         The coil.
     air : AirStream
         Entering air and what it can take up.
-    ref : Refrigerant
+    ref : RefrigerantSide
         Flow and states of the refrigerant along the coil.
 
     Returns

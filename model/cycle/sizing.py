@@ -405,7 +405,7 @@ def _sized_condenser(
     dry_air = np.asarray(fan.airflow) * FAN_AIR_DENSITY
     rate = np.asarray(dry_air * moist_air.heat_capacity(OUTDOOR_HUMIDITY_RATIO))
     line = fluid.saturation(states.high_pressure)
-    side = condenser_side.Refrigerant(
+    side = condenser_side.RefrigerantSide(
         states.flow, states.high_pressure, fluid.vapour_temperature(1.015 * states.high_pressure, discharge),
         line.dew_temperature, line.bubble_temperature, discharge, line.vapour_enthalpy, line.liquid_enthalpy,
         states.liquid_enthalpy, line.liquid_heat_capacity, states.subcooling_decay,

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from calibration.case.file import parse_case, read_case, write_case
-from calibration.case.records import Case, Cleaning
+from calibration.case.records import Case, CleaningEntry
 from tests.fuzz.hostile_files import DEMO
 
 LONGEST_WAIT = 0.006
@@ -70,7 +70,7 @@ def kill_savers(folder: Path, times: int, seed: int = 1) -> Tally:
 
 def priced(case: Case, number: int) -> Case:
     """The case as its version of a number."""
-    return replace(case, cleaning=Cleaning(price=float(number)))
+    return replace(case, cleaning=CleaningEntry(price=float(number)))
 
 
 def price_of(path: Path) -> int:

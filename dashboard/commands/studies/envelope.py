@@ -9,7 +9,7 @@ from dashboard.commands.options import JsonOption
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from calibration.studies.envelope import Outcomes
+    from calibration.studies.envelope import EnvelopeOutcomes
 
 PointsOption = Annotated[
     int, typer.Option("--points", min=1, help="Points to draw for each refrigerant and expansion device.")
@@ -59,7 +59,7 @@ def envelope(
     )
 
 
-def _json(study: "Sequence[Outcomes]") -> dict[str, Any]:
+def _json(study: "Sequence[EnvelopeOutcomes]") -> dict[str, Any]:
     from calibration.studies.envelope import AXES
 
     return {
@@ -76,7 +76,7 @@ def _json(study: "Sequence[Outcomes]") -> dict[str, Any]:
     }
 
 
-def _rows(study: "Sequence[Outcomes]") -> list[list[str]]:
+def _rows(study: "Sequence[EnvelopeOutcomes]") -> list[list[str]]:
     from model.cycle.solve import STATES
 
     return [

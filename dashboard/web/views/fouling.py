@@ -11,7 +11,7 @@ from calibration.case.units import TEMPERATURE, System
 from dashboard.charts import cycle_traces, style
 from dashboard.charts.chart import Chart, Curve
 from dashboard.charts.property_diagrams import pressure_enthalpy_chart
-from dashboard.results.prediction import Level, Weather, weather_of
+from dashboard.results.prediction import ChosenWeather, Level, weather_of
 from dashboard.results.trip import with_trips
 from dashboard.web import cached, screen
 from dashboard.web.page_list import FOULING, links_onward
@@ -34,10 +34,10 @@ DRAWN = {"EER": "eer_change", "Capacity": "net_capacity_change", "Power": "total
 
 
 @dataclass(frozen=True)
-class Setting:
+class Sliders:
     """Values of the sliders: weather, blocked share [-], other faults by the fields of `Faults`."""
 
-    weather: Weather
+    weather: ChosenWeather
     share: float
     others: dict[str, float]
 
@@ -79,7 +79,7 @@ def _live(case: Case, visit: Visit | None, system: System) -> None:
     )
 
 
-def _setting(case: Case, visit: Visit | None, system: System) -> Setting:
+def _setting(case: Case, visit: Visit | None, system: System) -> Sliders:
     """The sliders, at first at what was found and in the weather of the visit."""
     label = visit.label if visit else ""
     best = round(100 * cached.finding(case, label).blocked.value) if _is_fouled(case, visit) else USUAL_SHARE
@@ -101,7 +101,7 @@ def _setting(case: Case, visit: Visit | None, system: System) -> Setting:
     )
     if outdoor != usual:
         weather = weather_of(case, visit, {"outdoor_db": float(TEMPERATURE.to_si(outdoor, system))})
-    return Setting(weather, share / 100.0, _other_faults())
+    return Sliders(weather, share / 100.0, _other_faults())
 
 
 def _is_fouled(case: Case, visit: Visit | None) -> bool:

@@ -15,7 +15,7 @@ from calibration.case.entries import Writing, shortest_number
 from calibration.case.errors import CaseError
 from calibration.case.file import case_text, parse_case
 from calibration.case.keys import keys_of
-from calibration.case.records import Case, CompressorMap, Visit
+from calibration.case.records import Case, PrintedMap, Visit
 from calibration.case.units import DEGREE_F, PSI, SYSTEMS, TEMPERATURE
 from tests.calibration.sample_case import SAMPLE, changed
 
@@ -160,7 +160,7 @@ def test_a_map_rated_at_a_return_gas_temperature():
     del table["superheat"]
     table["return_gas_temperature"] = 65.0
     case = case_from_document(document)
-    assert isinstance(case.unit.compressor_map, CompressorMap)
+    assert isinstance(case.unit.compressor_map, PrintedMap)
     assert case.unit.compressor_map.return_gas_temperature == pytest.approx(291.483, abs=1e-3)
     assert case_from_document(document_of(case)) == case
 

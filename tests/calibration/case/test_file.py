@@ -21,7 +21,7 @@ from calibration.case.file import (
     with_identifier,
     write_case,
 )
-from calibration.case.records import Cleaning
+from calibration.case.records import CleaningEntry
 from tests.calibration.sample_case import SAMPLE, changed
 
 
@@ -159,7 +159,7 @@ def test_any_tables_are_refused_in_words(tables):
 
 def test_write_keeps_the_previous_version(path):
     case = read_case(path)
-    dearer = dataclasses.replace(case, cleaning=Cleaning(price=200.0))
+    dearer = dataclasses.replace(case, cleaning=CleaningEntry(price=200.0))
     mark = write_case(dearer, path)
     assert read_case(path) == dearer
     assert (path.parent / "unit.toml.bak").read_text(encoding="utf-8") == SAMPLE

@@ -46,7 +46,7 @@ def test_units_stand_in_the_label():
         ("season", records.Season),
         ("tariff", records.TariffEntry),
         ("period", records.TariffPeriod),
-        ("cleaning", records.Cleaning),
+        ("cleaning", records.CleaningEntry),
         ("instruments", Instruments),
     ],
 )

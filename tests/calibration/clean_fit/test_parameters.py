@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.case.records import CompressorMap, UnitDescription
+from calibration.case.records import PrintedMap, UnitDescription
 from calibration.case.units import HOUR, POUND
 from calibration.clean_fit.baseline import fit_baseline
 from calibration.clean_fit.parameters import (
@@ -25,7 +25,7 @@ from model.properties.refrigerant import refrigerant
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 
-def printed_map(description: UnitDescription, form: str, superheat: float = 11.1) -> CompressorMap:
+def printed_map(description: UnitDescription, form: str, superheat: float = 11.1) -> PrintedMap:
     """Ten coefficients fitted to the generic compressor of a nameplate, in lb/h and degF or kg/h and degC."""
     machine, gas = generic_unit(description).compressor, refrigerant(description.refrigerant)
     suction, discharge = (
@@ -43,7 +43,7 @@ def printed_map(description: UnitDescription, form: str, superheat: float = 11.1
     terms = np.stack([one, s, d, s * s, s * d, d * d, s**3, d * s * s, s * d * d, d**3], axis=1)
     per_hour = HOUR / (POUND if form == "US" else 1.0)
     fitted = [np.linalg.lstsq(terms, values, rcond=None)[0] for values in (flow * per_hour, power)]
-    return CompressorMap(form, *(tuple(map(float, one)) for one in fitted), superheat=superheat)
+    return PrintedMap(form, *(tuple(map(float, one)) for one in fitted), superheat=superheat)
 
 
 @pytest.mark.parametrize("form", ["US", "SI"])
@@ -69,9 +69,9 @@ def test_both_forms_of_one_map_are_the_same_map():
 
 def test_a_map_of_a_fixed_return_gas_has_the_superheat_of_ten_degrees():
     coefficients = (1.0,) * 10
-    gas = CompressorMap("SI", coefficients, coefficients, return_gas_temperature=291.45)
+    gas = PrintedMap("SI", coefficients, coefficients, return_gas_temperature=291.45)
     assert si_map(gas).superheat == pytest.approx(8.3)
-    assert si_map(CompressorMap("SI", coefficients, coefficients)).superheat == pytest.approx(11.1)
+    assert si_map(PrintedMap("SI", coefficients, coefficients)).superheat == pytest.approx(11.1)
 
 
 def test_a_mapped_unit_is_fitted_to_its_clean_visit():

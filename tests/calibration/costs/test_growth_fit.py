@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibration.case.meters import Instruments
-from calibration.case.records import Case, Cleaning
+from calibration.case.records import Case, CleaningEntry
 from calibration.clean_fit.baseline import fit_baseline
 from calibration.costs.growth_fit import (
     FORMS,
@@ -167,9 +167,9 @@ def test_visits_of_a_case_become_points_counted_from_the_last_cleaning():
     assert (first.visit, second.visit) == ("found 1", "found 2")
     assert first.years == pytest.approx(1.0, abs=0.01)
     assert first.value < second.value
-    same_day = replace(case, cleaning=Cleaning(last_cleaned=found[1].date))
+    same_day = replace(case, cleaning=CleaningEntry(last_cleaned=found[1].date))
     assert level_points(same_day, findings) == (first, second)  # found first, cleaned afterwards
-    cleaned = replace(case, cleaning=Cleaning(last_cleaned=dt.date(2025, 6, 1)))
+    cleaned = replace(case, cleaning=CleaningEntry(last_cleaned=dt.date(2025, 6, 1)))
     assert level_points(cleaned, findings)[1].cleaned == dt.date(2025, 6, 1)
     assert level_points(cleaned, findings)[0].cleaned == dt.date(2024, 4, 1)
     elsewhere = [replace(one, treatments=(), probabilities=()) for one in findings]

@@ -23,7 +23,7 @@ def with_season(**entries) -> Case:
 
 
 def with_cleaning(**entries) -> Case:
-    return replace(BARE, cleaning=cases.Cleaning(**entries))
+    return replace(BARE, cleaning=cases.CleaningEntry(**entries))
 
 
 def test_a_bare_case_is_filled_in_and_every_value_is_told():
@@ -55,7 +55,7 @@ def test_what_the_case_says_is_taken():
             indoor_rh=0.45,
             tariff=tariff,
         ),
-        cleaning=cases.Cleaning(150.0, 0.9, 0.2, "linear", last_cleaned=dt.date(2026, 4, 1)),
+        cleaning=cases.CleaningEntry(150.0, 0.9, 0.2, "linear", last_cleaned=dt.date(2026, 4, 1)),
     )
     inputs = season_case(case)
     assert inputs.assumptions == ()

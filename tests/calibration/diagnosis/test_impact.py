@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from calibration.case.records import Cleaning, Season, TariffEntry
+from calibration.case.records import CleaningEntry, Season, TariffEntry
 from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.diagnosis.draws import drawn_states, level_points, normal_draws
 from calibration.diagnosis.hypotheses import faults_at
@@ -105,7 +105,7 @@ def test_draws_follow_the_posterior():
 def test_being_wrong_costs_either_way():
     finding = found("condenser_blocked", 0.6)
     season = Season(tariff=TariffEntry(energy_price=0.2))
-    case = replace(case_of(finding.visit), season=season, cleaning=Cleaning(price=150.0))
+    case = replace(case_of(finding.visit), season=season, cleaning=CleaningEntry(price=150.0))
     told = stakes(case, finding.explained[0], finding.probability_of_fouling)
     assert told.needless == pytest.approx(1.0 - finding.probability_of_fouling)
     assert told.price == 150.0

@@ -8,14 +8,14 @@ from dashboard.charts import style
 from dashboard.charts.chart import Curve, Note
 from dashboard.charts.draw_plotly import plotly_figure
 from dashboard.charts.draw_svg import svg
-from dashboard.charts.property_diagrams import Trace, pressure_enthalpy_chart, psychrometric_chart
+from dashboard.charts.property_diagrams import CycleTrace, pressure_enthalpy_chart, psychrometric_chart
 from model.properties.refrigerant import refrigerant
 
 LABELS = ("compressor inlet", "compressor outlet", "expansion inlet", "evaporator inlet")
 
 
-def cycle(name: str = "measured", role: style.Role = style.MEASURED) -> Trace:
-    return Trace(
+def cycle(name: str = "measured", role: style.Role = style.MEASURED) -> CycleTrace:
+    return CycleTrace(
         name, role, np.array([430e3, 460e3, 265e3, 265e3]), np.array([10e5, 27e5, 27e5, 10e5]), LABELS
     )
 
@@ -74,8 +74,8 @@ def test_a_diagram_without_a_cycle_is_refused():
         pressure_enthalpy_chart(refrigerant("R410A"), [], "US")
 
 
-def air(name: str = "measured", role: style.Role = style.MEASURED) -> Trace:
-    return Trace(name, role, np.array([299.82, 287.0]), np.array([0.0112, 0.0095]), ("return", "supply"))
+def air(name: str = "measured", role: style.Role = style.MEASURED) -> CycleTrace:
+    return CycleTrace(name, role, np.array([299.82, 287.0]), np.array([0.0112, 0.0095]), ("return", "supply"))
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_the_air_process_is_in_display_units_and_inside_the_axes(system, x, y):
 def test_saturation_line_stands_where_the_handbook_has_it():
     # ASHRAE Handbook Fundamentals 2017, chapter 1, Table 2: 41 degF saturated, 0.005425 lb/lb; the table has
     # the enhancement factor of real air, 0.4 %, which closed forms leave out.
-    cold = Trace("cold", style.MEASURED, np.array([300.0, 279.0]), np.array([0.011, 0.005]), ("a", "b"))
+    cold = CycleTrace("cold", style.MEASURED, np.array([300.0, 279.0]), np.array([0.011, 0.005]), ("a", "b"))
     chart = psychrometric_chart([cold], 101325.0, "SI")
     (saturation,) = [
         layer for layer in chart.layers if isinstance(layer, Curve) and layer.role == style.BACKGROUND

@@ -15,7 +15,7 @@ from model.components.condenser import (
     REFRIGERANT_EXPONENT,
     AirStream,
     Condenser,
-    Refrigerant,
+    RefrigerantSide,
     air_side_conductance,
     blanketing,
     condensing_area,
@@ -43,7 +43,7 @@ def air_stream(rate: float = 1100.0, conductance: float = 1500.0, open_face: flo
     return AirStream(*(np.asarray(v, dtype=float) for v in (rate, AIR_TEMPERATURE, conductance, open_face)))
 
 
-def stream(**changes: object) -> Refrigerant:
+def stream(**changes: object) -> RefrigerantSide:
     """R-410A at 45 degC bubble, gas at 75 degC, liquid 5 K subcooled, over air of 35 degC."""
     fluid = refrigerant("R410A")
     line = fluid.saturation(fluid.bubble_pressure(318.15))
@@ -55,7 +55,9 @@ def stream(**changes: object) -> Refrigerant:
         "exit_enthalpy": line.liquid_enthalpy - 5.0 * line.liquid_heat_capacity,
         "liquid_heat_capacity": line.liquid_heat_capacity, "subcooling_decay": np.log(10.0 / 5.0),
     }  # fmt: skip
-    return Refrigerant(**{key: np.asarray(value, dtype=float) for key, value in (numbers | changes).items()})
+    return RefrigerantSide(
+        **{key: np.asarray(value, dtype=float) for key, value in (numbers | changes).items()}
+    )
 
 
 def test_clean_coil_at_clean_airflow_has_its_clean_conductance():
@@ -316,7 +318,7 @@ def test_a_better_coil_needs_less_of_itself(rate, better):
 def test_arrays_equal_scalars():
     rates = np.array([400.0, 700.0, 1100.0])
     fields = [np.broadcast_to(value, (3,)) for value in stream()]
-    together = zone_areas(COIL, air_stream()._replace(heat_capacity_rate=rates), Refrigerant(*fields))
+    together = zone_areas(COIL, air_stream()._replace(heat_capacity_rate=rates), RefrigerantSide(*fields))
     for i, rate in enumerate(rates):
         one = zone_areas(COIL, air_stream(rate), stream())
         np.testing.assert_allclose([part[i] for part in together], [float(part) for part in one], rtol=1e-13)
