@@ -10,6 +10,7 @@ import sys
 import sysconfig
 import tokenize
 import venv
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -29,7 +30,7 @@ EQUATIONS = sorted(
     if path.stem != "property_cache"
 )
 """Modules whose functions are equations; the cache of tables handles files."""
-MOST_LINES_OF_MODULE, MOST_LINES_OF_FUNCTION, MOST_ARGUMENTS = 350, 40, 5
+MOST_MODULES, MOST_LINES_OF_MODULE, MOST_LINES_OF_FUNCTION, MOST_ARGUMENTS = 20, 350, 40, 5
 """House rules of DEVELOPERS.md."""
 
 
@@ -124,6 +125,20 @@ def test_modules_and_functions_stay_short(path):
         assert len(inside) <= MOST_LINES_OF_FUNCTION, function.name
     for function in functions(path, public=True):
         assert required(function) <= MOST_ARGUMENTS, function.name
+
+
+def test_folders_stay_small():
+    folders = Counter(path.parent for path in SOURCES if path.stem != "__init__")
+    assert {str(folder): count for folder, count in folders.items() if count > MOST_MODULES} == {}
+
+
+def test_no_class_has_the_name_of_another():
+    homes: dict[str, list[Path]] = {}
+    for path in SOURCES:
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                homes.setdefault(node.name, []).append(path)
+    assert {name: paths for name, paths in homes.items() if len(paths) > 1} == {}
 
 
 @pytest.mark.parametrize("path", EQUATIONS, ids=lambda path: path.stem)

@@ -46,7 +46,7 @@ def agreement(
     from calibration.clean_fit.baseline import Baseline, baseline_of
     from dashboard.commands import arguments, terminal
     from dashboard.commands.studies.kept_visits import KeptVisits
-    from dashboard.results.agreement import contradictions, unlike_printed
+    from dashboard.results.studies.agreement import contradictions, unlike_printed
 
     arguments.check_output(keep)
     kept = KeptVisits(keep, {"study": "agreement", "seed": seed}, dict, dict)

@@ -71,7 +71,7 @@ def causes(
     from dashboard.charts.draw_svg import svg
     from dashboard.commands import arguments, terminal
     from dashboard.commands.studies.kept_visits import KeptVisits
-    from dashboard.results import fault_study
+    from dashboard.results.studies import fault_study
 
     arguments.check_output(output)
     arguments.check_output(keep)
@@ -98,7 +98,7 @@ def causes(
 
 def _print(study: "FaultsStudy", name: str) -> None:
     from dashboard.commands import terminal
-    from dashboard.results import fault_study
+    from dashboard.results.studies import fault_study
 
     outcomes = study.outcomes[name]
     terminal.print_table(name, fault_study.TARGET_HEADINGS, fault_study.target_rows(study, name))

@@ -22,7 +22,7 @@ def coverage(
     """
     from calibration.studies.coverage import coverage_study
     from dashboard.commands import terminal
-    from dashboard.results import reliability
+    from dashboard.results.studies import reliability
 
     with terminal.progress("fitting units") as progress:
         study = coverage_study(drawn, seed, progress=progress)

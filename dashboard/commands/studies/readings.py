@@ -30,7 +30,7 @@ def readings(
     from calibration.studies.laboratory import INSTRUMENTS
     from calibration.studies.readings import readings_study
     from dashboard.commands import terminal
-    from dashboard.results import reliability
+    from dashboard.results.studies import reliability
 
     meters = Instruments() if field_meters else INSTRUMENTS
     with terminal.progress("judging tests") as progress:

@@ -11,7 +11,7 @@ def visits(as_json: JsonOption = False) -> None:
     """
     from calibration.studies.visits import visits_study
     from dashboard.commands import terminal
-    from dashboard.results import reliability
+    from dashboard.results.studies import reliability
 
     with terminal.progress("fitting tests") as progress:
         steps = visits_study(progress=progress)

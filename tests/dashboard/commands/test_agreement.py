@@ -6,7 +6,7 @@ import json
 import pytest
 
 from dashboard.commands.studies.agreement import COMMANDS, outputs_of
-from dashboard.results.agreement import contradictions, unlike_printed
+from dashboard.results.studies.agreement import contradictions, unlike_printed
 from tests.dashboard.command import in_json
 from tests.dashboard.demo_findings import demo_baseline, demo_case
 

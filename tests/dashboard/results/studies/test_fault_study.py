@@ -1,7 +1,7 @@
 """`study faults` on one visit: tables, numbers of `--json` and the picture say the same."""
 
 from calibration.diagnosis.hypotheses import NO_FAULT, NONE_OF_THESE, TREATMENTS
-from dashboard.results.fault_study import SHORT, short_label
+from dashboard.results.studies.fault_study import SHORT, short_label
 from tests.dashboard.command import in_json, printed, refused_in_one_line
 
 
