@@ -1,0 +1,48 @@
+"""A calibrated unit with its fouling as of today: what it rests on, and draws around the most likely."""
+
+import datetime as dt
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from calibration.costs.fouled_unit import fouled_unit
+from calibration.costs.season_case import season_case
+from tests.calibration.demo_in_bins import DEMO, baseline
+
+VISIT_DAY = max(visit.date for visit in DEMO.visits)
+
+
+@cache
+def unit_on(today):
+    return fouled_unit(DEMO, baseline(), season_case(DEMO), today, draws=40)
+
+
+def test_draws_scatter_around_the_most_likely_unit():
+    unit = unit_on(VISIT_DAY)
+    assert unit.tables.samples == unit.levels.size == 40
+    clean = unit.table.at(308.15, 0.0).total_capacity
+    drawn = unit.tables.at(308.15, np.zeros(40)).total_capacity
+    assert np.mean(drawn) == pytest.approx(float(np.asarray(clean).ravel()[0]), rel=0.02)
+    assert np.std(drawn) > 0.001 * np.mean(drawn)
+    assert np.all((unit.levels >= 0.0) & (unit.levels <= 1.0))
+    assert np.quantile(unit.levels, 0.1) <= unit.level <= np.quantile(unit.levels, 0.9)
+
+
+def test_the_coil_fouls_on_after_the_visit():
+    later = unit_on(VISIT_DAY + dt.timedelta(days=300))
+    assert later.level > unit_on(VISIT_DAY).level
+    assert "grown on until today" in later.level_from
+
+
+def test_the_same_case_gives_the_same_draws():
+    again = fouled_unit(DEMO, baseline(), season_case(DEMO), VISIT_DAY, draws=40)
+    assert np.array_equal(again.levels, unit_on(VISIT_DAY).levels)
+    assert np.array_equal(again.tables.values, unit_on(VISIT_DAY).tables.values)
+
+
+def test_a_case_without_any_date_is_refused():
+    undated = replace(DEMO, visits=tuple(replace(visit, date=None) for visit in DEMO.visits))
+    with pytest.raises(ValueError, match="no visit has a date; one is expected at a visit, or for today"):
+        fouled_unit(undated, baseline(), season_case(undated), draws=4)
