@@ -153,6 +153,17 @@ def test_every_equation_names_its_source(path):
     assert found or path.stem in {"__init__", "unit"}
 
 
+@pytest.mark.parametrize(
+    "path",
+    [path for path in SOURCES if package_of(path) != "dashboard" and path.stem != "__init__"],
+    ids=lambda path: str(path.relative_to(ROOT)),
+)
+def test_every_module_has_its_test_file(path):
+    # A page or a command is tested by all pages and commands together, so this holds below them.
+    mirror = ROOT / "tests" / path.relative_to(ROOT).with_name(f"test_{path.name}")
+    assert mirror.is_file() or path.relative_to(ROOT) == Path("model/arrays.py")
+
+
 def test_no_module_hides_a_standard_one():
     # Streamlit puts the folder of its script first on the path.
     hidden = {path.stem for path in (ROOT / "dashboard" / "web").glob("*.py")} & (
@@ -164,6 +175,13 @@ def test_no_module_hides_a_standard_one():
 def test_every_package_is_marked_as_typed():
     for package in PACKAGES:
         assert (ROOT / package / "py.typed").is_file()
+
+
+def test_every_file_that_the_contributors_are_sent_to_is_there():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = re.findall(r"`((?:model|calibration|dashboard|tests|cases)/[\w./-]+)`", text)
+    assert len(named) > 40
+    assert [name for name in named if not (ROOT / name).exists()] == []
 
 
 def test_constraints_pin_versions_and_name_no_host():
