@@ -5,7 +5,6 @@ Words of the case file and of `--json` are keys, not text: with an underscore, o
 """
 
 import re
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -18,24 +17,13 @@ from dashboard.report.comparison_report import comparison_report
 from dashboard.report.findings import Findings
 from dashboard.report.html import html
 from dashboard.results.html_text import escape
-from dashboard.web.page_list import CLEAN, EDIT, FOULING, IMPORT, MEASURED, REPORT, START, UNITS
+from dashboard.web.page_list import EDIT, EVERY, START
 from dashboard.web.session import DEMO
 from dashboard.web.settings import WORKSPACE_VARIABLE
 from tests.dashboard.conftest import demo, priced  # noqa: F401
 from tests.dashboard.web.test_app import SCRIPT, texts
 
 ROOT = Path(__file__).resolve().parents[1]
-PAGES = (START, MEASURED, CLEAN, FOULING, REPORT, EDIT, IMPORT, UNITS)
-"""Pages that are held to the words; a page belongs here as soon as all that it shows is written in them."""
-SECTIONS = (
-    "Unit and weather",
-    "What it costs in a year",
-    "Measured, and expected of a clean coil in the same weather",
-    "In pictures",
-    "Before anyone goes to the unit",
-    "Signed",
-)
-"""Sections of the report that are held to the words, as `PAGES`."""
 LABELLED = ("button", "selectbox", "slider", "text_input", "segmented_control", "expander", "warning", "info")
 
 
@@ -77,7 +65,7 @@ def test_readme(folder):
 
 
 @pytest.mark.parametrize("name", ["", DEMO], ids=["nothing open", "demo open"])
-@pytest.mark.parametrize("question", PAGES, ids=lambda one: one.address or "start")
+@pytest.mark.parametrize("question", EVERY, ids=lambda one: one.address or "start")
 def test_page(question, name, tmp_path, monkeypatch, few_draws):
     monkeypatch.setenv(WORKSPACE_VARIABLE, str(tmp_path))
     app = AppTest.from_file(str(SCRIPT), default_timeout=60)
@@ -92,8 +80,7 @@ def test_page(question, name, tmp_path, monkeypatch, few_draws):
 
 def test_report(demo, priced):  # noqa: F811
     whole = comparison_report(demo.case, demo.baseline, demo.comparison, "US", Findings(cost=priced))
-    held = tuple(section for section in whole.sections if section.heading in SECTIONS)
-    assert [section.heading for section in held] == list(SECTIONS)
-    text = html(replace(whole, sections=held))
-    assert all(escape(title) in text for title in SECTIONS)
+    text = html(whole)
+    assert len(whole.sections) > 5
+    assert all(escape(section.heading) in text for section in whole.sections)
     assert found_in(re.sub(r"<style>.*?</style>|base64,[^\"]*", " ", text, flags=re.DOTALL)) == []

@@ -15,12 +15,10 @@ from typing import Literal
 
 from calibration.case.meters import Instruments
 from calibration.case.units import System
+from model.components.unit import CoilType, CompressorKind, FanKind
 from model.properties.moist_air import STANDARD_PRESSURE, standard_pressure
 
 Expansion = Literal["TXV", "fixed orifice"]
-CompressorKind = Literal["scroll", "reciprocating", "rotary"]
-FanKind = Literal["fixed speed", "constant airflow"]
-CoilType = Literal["tube and fin", "microchannel"]
 Coil = Literal["clean", "as found"]
 Reason = Literal["routine", "complaint", "after service"]
 BlowerSetting = Literal["automatic", "continuous"]

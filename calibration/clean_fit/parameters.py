@@ -3,7 +3,7 @@
 Each parameter is zero for the generic unit sized from the nameplate (`model.cycle.sizing`) and has a standard
 spread: how far real units of that nameplate lie from it. Most are logarithms of a factor. The spreads are
 common practice, no source, checked as a whole by the coverage study (`calibration.studies.coverage`):
-intervals that follow from them must hold the truth as often as they say.
+ranges that follow from them must hold the truth as often as they say.
 """
 
 from __future__ import annotations

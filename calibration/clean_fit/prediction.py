@@ -48,7 +48,7 @@ FIGURE_SPREAD: dict[str, tuple[float, float]] = {
 }
 """Standard deviation of the model itself for each figure of an operating point: share and fixed part [SI],
 on top of what the fit leaves open: of the size of the errors on the published tests (`coiltoll study
-laboratory`), and such that 90 % intervals hold the truth as often as they say (`coiltoll study coverage`)."""
+laboratory`), and such that 90 % ranges hold the truth as often as they say (`coiltoll study coverage`)."""
 
 ORIFICE_SUPERHEAT_SPREAD = 1.3
 """The same of the superheat and the suction temperature of a unit with a fixed orifice, in addition

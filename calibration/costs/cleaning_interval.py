@@ -61,7 +61,7 @@ MEASURING_PRICE = 0.3
 MEASUREMENT_ERROR = 0.2
 """Standard error of a measured benefit over the benefit [-]; see the module's text."""
 WATCHED_OUTDOOR: Array = TEMPERATURE.to_si(np.array([75.0, 80.0, 85.0, 90.0, 95.0, 100.0]), "US")
-"""Outdoor temperatures at which the approach to watch is told [K]: 75 to 100 degF."""
+"""Outdoor temperatures for which the condensing temperature over ambient to watch is given [K]."""
 
 
 @dataclass(frozen=True)

@@ -111,7 +111,7 @@ class GrowthFit:
     weights: Array = field(repr=False, compare=False)
 
     def level(self, cleaned: dt.date, day: dt.date) -> Estimate:
-        """Level on a day after a cleaning [-], with its 90 % interval."""
+        """Level on a day after a cleaning [-], with its 90 % range."""
         exposure = exposure_between(self.form, cleaned, day)
         return _bounded(level_of(self.form, exposure, self.rates, self.limits), self.weights)
 

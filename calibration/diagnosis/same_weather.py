@@ -124,7 +124,7 @@ class Moved:
 
     @property
     def excludes_zero(self) -> bool:
-        """Whether the 90 % interval of what remains leaves out zero."""
+        """Whether the 90 % range of what remains leaves out zero."""
         return self.remaining.excludes_zero
 
 

@@ -112,7 +112,7 @@ def beside_sections(moved: LikeForLike | None, case: Case, system: System) -> tu
         return ()
     first, second = case.visit(moved.first), case.visit(moved.second)
     names = [_heading(first, second, "before cleaning"), _heading(second, first, "after cleaning")]
-    headings = ("", *names, *(f"{name}, moved" for name in names), "difference left", "90 % interval")
+    headings = ("", *names, *(f"{name}, moved" for name in names), "difference left", "90 % range")
     rows = []
     for row in moved.rows:
         shown = alike.row_figures(row, system, moved.common.ambient_pressure)

@@ -26,7 +26,7 @@ from model.season.weather_year import DAYS_PER_YEAR
 
 RULES = {
     "best dates": "on the dates that cost least",
-    "when a condition is reached": "when the approach to watch is reached",
+    "when a condition is reached": "when the condensing temperature over ambient reaches a limit",
     "fixed interval": "at a fixed interval, whatever the season",
     "every year": "every year on the best day",
     "when comfort is lost": "only when the room gets too warm",
@@ -327,7 +327,7 @@ def _rule_figures(found: IntervalFindings, rule: PolicyResult) -> list[Figure]:
         money_figure("cleaning", "of it cleaning", rule.cleaning_per_year, currency, per="a year"),
         _over_best_figure(rule),
         Figure("cleanings", f"Cleanings in {found.years} years", round(rule.cleanings, 6), "", 0),
-        of_quantity("short_hours", "Hours short a year", rule.short_hours_per_year, HOURS, "SI"),
+        of_quantity("short_hours", "Unmet-load hours a year", rule.short_hours_per_year, HOURS, "SI"),
     ]
 
 

@@ -60,7 +60,7 @@ class NowAndClean(NamedTuple):
 
 
 def expected_figures(prediction: Prediction, visit: Visit, system: System) -> list[Figure]:
-    """Predicted counterparts of a visit's measured figures, with 90 % intervals."""
+    """Predicted counterparts of a visit's measured figures, with 90 % ranges."""
     figures = []
     for key, name in COMPARED.items():
         one = prediction.estimate(name)
@@ -215,7 +215,7 @@ def nearest_heading(comparison: Comparison) -> str:
 
 
 def level_figures(comparison: Comparison) -> list[Figure]:
-    """Blocked share of the face and airflow lost, in % with 90 % intervals."""
+    """Blocked share of the face and airflow lost, in % with 90 % ranges."""
     return [
         _level("condenser_blocked", "Face blocked", comparison.finding.blocked),
         _level("condenser_airflow_lost", "Condenser airflow lost", comparison.airflow_lost),

@@ -12,7 +12,7 @@ HEADINGS = ("", "first", "second", "raw difference", "first, moved", "second, mo
 
 
 def row_figures(row: Moved, system: System, ambient_pressure: float) -> dict[str, Figure]:
-    """Figures of one row: measured, moved and their differences, with 90 % intervals."""
+    """Figures of one row: measured, moved and their differences, with 90 % ranges."""
 
     def value(one: Estimate) -> Figure:
         return figure(row.figure, one.value, system, interval=one.ends, ambient_pressure=ambient_pressure)
