@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 
 from calibration.case.meters import LIMIT_TO_STANDARD, Instruments, standard_accuracies
-from calibration.case.records import Case, Cleaning
+from calibration.case.records import Case, CleaningEntry
 from calibration.clean_fit.baseline import baseline_of
 from calibration.clean_fit.observation import READINGS_OF_POINT
 from calibration.clean_fit.parameters import NAMES, adjusted
@@ -192,7 +192,9 @@ def drawn_year(draw: np.random.Generator) -> TrueYear:
     today = another_day(true, draw)
     visit = read_visit(today, weather, true_point(today, weather), draw, label="clean")
     visit = replace(visit, date=FIRST_DAY)
-    case = Case(units="SI", unit=true.description, visits=(visit,), cleaning=Cleaning(last_cleaned=FIRST_DAY))
+    case = Case(
+        units="SI", unit=true.description, visits=(visit,), cleaning=CleaningEntry(last_cleaned=FIRST_DAY)
+    )
     return TrueYear(case, _true_stretches(true, level, draw), level, rate, cleaned)
 
 

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from model.season.added_years import added_costs, added_outcomes
-from model.season.fouling_cost import season_fouling_cost, season_outcomes
-from tests.model.synthetic_unit import synthetic_setting, synthetic_table
+from model.season.fouling_cost import season_outcomes
+from tests.model.synthetic_unit import season_fouling_cost, synthetic_setting, synthetic_table
 
 SETTING = synthetic_setting(design_load=10500.0)
 TABLE = synthetic_table((0.9, 1.0))
