@@ -32,13 +32,15 @@ EQUATIONS = sorted(
 """Modules whose functions are equations; the cache of tables handles files."""
 TESTED_BY_OTHERS = {
     "model/arrays.py",
+    "calibration/files/log_layout.py",
     "calibration/files/spreadsheet_text.py",
     "calibration/fleet/crew_plan.py",
     "calibration/fleet/journal.py",
     "calibration/fleet/simple_plans.py",
+    "calibration/track/system.py",
 }
 """Modules without a test file of their own: the tests of what uses them cover them."""
-MOST_MODULES, MOST_LINES_OF_MODULE, MOST_LINES_OF_FUNCTION, MOST_ARGUMENTS = 24, 350, 40, 5
+MOST_MODULES, MOST_LINES_OF_MODULE, MOST_LINES_OF_FUNCTION, MOST_ARGUMENTS = 22, 350, 40, 5
 """House rules of DEVELOPERS.md."""
 
 

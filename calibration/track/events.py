@@ -18,7 +18,7 @@ from scipy.linalg import solve_triangular
 from scipy.special import log_ndtr
 
 from calibration.case.meters import METER_OF_READING
-from calibration.track.smoother import Change, Smoothed
+from calibration.track.smoother import DatedChange, Smoothed
 from calibration.track.system import AIRFLOW, System
 from model.arrays import Array
 from model.season.weather_year import DAYS_PER_YEAR
@@ -67,7 +67,7 @@ class Found:
 
     Attributes
     ----------
-    change : Change
+    change : DatedChange
     probability : float
         That something changed about then [-].
     kinds : tuple of (str, float)
@@ -76,7 +76,7 @@ class Found:
         90 % range of the day, years since 1970 [a].
     """
 
-    change: Change
+    change: DatedChange
     probability: float
     kinds: tuple[tuple[str, float], ...]
     first: float
@@ -141,7 +141,7 @@ def most_probable(system: System, answer: Smoothed) -> Found | None:
     held = np.cumsum(days)
     ends = np.searchsorted(held, [0.05, 0.95]).clip(0, len(years) - 1)
     begin = float(0.5 * (years[place] + years[place - 1]))
-    change = Change(kind.key, kind.direction, kind.form, begin, kind.size)
+    change = DatedChange(kind.key, kind.direction, kind.form, begin, kind.size)
     return Found(change, float(probability), named, float(years[max(ends[0] - 1, 0)]), float(years[ends[1]]))
 
 

@@ -47,7 +47,7 @@ UNKNOWN_BASE = (0.12, 0.15)
 
 
 @dataclass(frozen=True)
-class Change:
+class DatedChange:
     """A change of the level or of something else on a day, as a column of the system.
 
     Attributes
@@ -121,7 +121,7 @@ class Smoothed:
 
 
 def smoothed(
-    system: System, exposure: Array, changes: Sequence[Change], anchors: Sequence[Anchor], known: bool
+    system: System, exposure: Array, changes: Sequence[DatedChange], anchors: Sequence[Anchor], known: bool
 ) -> Smoothed:
     """Level, rate and sizes of changes.
 
@@ -131,7 +131,7 @@ def smoothed(
         Around levels close to the answer's.
     exposure : ndarray, shape (n,)
         Years' worth of growth at each entry, from any start [a].
-    changes : sequence of Change
+    changes : sequence of DatedChange
         That are part of the explanation.
     anchors : sequence of Anchor
         When the coil is known to be clean.
@@ -178,7 +178,7 @@ def smoothed(
     )
 
 
-def _sizes(rest: Array, changes: Sequence[Change], first: int, others: int) -> Array:
+def _sizes(rest: Array, changes: Sequence[DatedChange], first: int, others: int) -> Array:
     """Sizes of the changes in their order."""
     level, other = iter(rest[first + 2 :]), iter(rest[first - others : first])
     return np.array([next(other) if change.direction else next(level) for change in changes])
@@ -186,7 +186,7 @@ def _sizes(rest: Array, changes: Sequence[Change], first: int, others: int) -> A
 
 def _prior(
     system: System,
-    changes: Sequence[Change],
+    changes: Sequence[DatedChange],
     anchors: Sequence[Anchor],
     size: tuple[int, int],
     known: bool,

@@ -43,7 +43,7 @@ LONGEST_STRETCH = 3600.0
 RUNNING_POWER = 0.25
 """Share of the nameplate's outdoor power above which a unit runs [-]; common practice, no source."""
 SPEED_ALLOWED = 0.02
-"""Change of a compressor's or fan's speed that a stretch may have [-]."""
+"""DatedChange of a compressor's or fan's speed that a stretch may have [-]."""
 SPEEDS = ("compressor_speed", "outdoor_fan_speed")
 MOST_STEPS_BACK = 20
 """Steps back of a clock in one piece from which on its rows count as out of order [-]."""

@@ -38,7 +38,7 @@ REPEATABILITY = 0.2
 source."""
 AIRFLOW = "airflow"
 UNREAD_DAILY = 0.7
-"""Change from day to day of return air that was not read, over its spread [-]; judgement, no source."""
+"""DatedChange from day to day of return air that was not read, over its spread [-]; judgement, no source."""
 
 
 @dataclass(frozen=True)

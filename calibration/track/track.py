@@ -21,7 +21,7 @@ from calibration.clean_fit.baseline import Baseline
 from calibration.costs.season_case import bursts_of
 from calibration.track.days import DAY, Days, daily_visits
 from calibration.track.events import MOST_EVENTS, Found, most_probable
-from calibration.track.smoother import Anchor, Change, Smoothed, smoothed
+from calibration.track.smoother import Anchor, DatedChange, Smoothed, smoothed
 from calibration.track.stretches import Stretches
 from calibration.track.system import System, linear_system, single_misfit
 from model.arrays import Array, BoolArray, IntArray
@@ -247,7 +247,7 @@ class _Solver:
         self.anchors = [self._anchor(years) for years in [*before[-1:], *within]]
         # the coil is known to be clean in the evening of that day
         self.changes = [
-            Change("known_cleaning", "", "step", years + 0.9 / DAYS_PER_YEAR, CLEANING_SIZE)
+            DatedChange("known_cleaning", "", "step", years + 0.9 / DAYS_PER_YEAR, CLEANING_SIZE)
             for years in within
         ]
         self.wide = [np.ones(len(one.day)) for one in stages]

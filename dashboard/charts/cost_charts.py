@@ -6,8 +6,8 @@ from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.season_cost import SeasonFindings
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Layer
-from dashboard.results.cleaning_advice import SWINGS, day_words, interval_words, swing_words
-from dashboard.results.season_cost import MONTHS, month_columns
+from dashboard.results.costs.cleaning_advice import SWINGS, day_words, interval_words, swing_words
+from dashboard.results.costs.season_cost import MONTHS, month_columns
 from model.arrays import Array
 from model.maintenance.cleaning_decision import Sensitivity
 from model.maintenance.interval import LONGEST_INTERVAL

@@ -115,7 +115,7 @@ def fleet(
     from dashboard.commands import arguments, terminal
     from dashboard.report.comparison_report import check_suffix, write_report
     from dashboard.report.fleet_report import fleet_report
-    from dashboard.results import fleet as results
+    from dashboard.results.fleet import units as results
 
     check_table(output)
     if report is not None:

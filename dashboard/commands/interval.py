@@ -37,7 +37,8 @@ def interval(
     from calibration.costs.cleaning_interval import interval_findings
     from calibration.costs.whole_unit import last_date
     from dashboard.commands import terminal
-    from dashboard.results import cautions, cleaning_advice, whole_unit
+    from dashboard.results import cautions
+    from dashboard.results.costs import cleaning_advice, whole_unit
     from model.properties.refrigerant import refrigerant
 
     parsed = read_case(case)
@@ -70,8 +71,8 @@ def interval(
 def _print_interval(case: "Case", baseline: "Baseline", found: "IntervalFindings", system: "System") -> None:
     """Tables and sentences of one unit or circuit."""
     from dashboard.commands import terminal
-    from dashboard.results import cleaning_advice
     from dashboard.results.clean_fit import fit_sentence
+    from dashboard.results.costs import cleaning_advice
 
     terminal.print_lines(f"{case.unit.name}, {case.unit.refrigerant}, {case.unit.expansion}")
     terminal.print_lines(fit_sentence(baseline), "")

@@ -75,7 +75,7 @@ def match(
 def _together(case: "Case", found: "list[Finding]", system: "System") -> "list[Figure]":
     """What the last visits as found to each circuit come to together; nothing where one has none."""
     from calibration.case.circuits import last_visits
-    from dashboard.results import whole_unit
+    from dashboard.results.costs import whole_unit
 
     last = last_visits(case, "as found")
     whole = [one for one in found if one.visit.label in last]

@@ -72,7 +72,7 @@ def _measured(
     """Visits, what was measured on each, and the last of each circuit added up where there are several."""
     from calibration.case.circuits import circuit_of, last_visits
     from calibration.measured.performance import measured_performance
-    from dashboard.results import whole_unit
+    from dashboard.results.costs import whole_unit
 
     circuits = [circuit_of(case, visit.label) for visit in case.visits]
     visits = [one.visit(visit.label) for one, visit in zip(circuits, case.visits, strict=True)]

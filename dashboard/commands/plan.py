@@ -61,7 +61,7 @@ def plan(
     from dashboard.commands import arguments, terminal
     from dashboard.report.calendar_file import calendar_file
     from dashboard.report.work_order import write_orders
-    from dashboard.results import plan as results
+    from dashboard.results.fleet import plan as results
 
     _check_endings(output, calendar)
     for path in (output, calendar):

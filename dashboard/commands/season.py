@@ -82,9 +82,10 @@ def season(
     from calibration.costs.whole_unit import last_date
     from dashboard.commands import terminal
     from dashboard.commands.arguments import check_output
-    from dashboard.results import cautions, whole_unit
-    from dashboard.results.season_cost import season_json
-    from dashboard.results.year_table import check_ending
+    from dashboard.results import cautions
+    from dashboard.results.costs import whole_unit
+    from dashboard.results.costs.season_cost import season_json
+    from dashboard.results.costs.year_table import check_ending
     from model.properties.refrigerant import refrigerant
 
     for option, file in (("-o", output), ("--months", months)):
@@ -122,7 +123,7 @@ def _write(
     found: "Sequence[SeasonFindings]", output: Path | None, months: Path | None, system: "System"
 ) -> None:
     """The files that were asked for, of a unit with one circuit."""
-    from dashboard.results.year_table import hour_table, month_table, write_columns
+    from dashboard.results.costs.year_table import hour_table, month_table, write_columns
 
     if output is None and months is None:
         return
@@ -142,7 +143,7 @@ def _print_season(case: "Case", baseline: "Baseline", found: "SeasonFindings", s
     """Tables and sentences of one unit or circuit."""
     from dashboard.commands import terminal
     from dashboard.results.clean_fit import fit_sentence
-    from dashboard.results.season_cost import (
+    from dashboard.results.costs.season_cost import (
         ground_sentences,
         month_columns,
         season_columns,

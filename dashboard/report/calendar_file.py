@@ -11,7 +11,7 @@ from hashlib import sha256
 
 from calibration.fleet.crew_days import Visit
 from calibration.fleet.crew_plan import CrewPlan
-from dashboard.results.plan import work_words
+from dashboard.results.fleet.plan import work_words
 
 DAY_BEGINS = time(8, 0)
 """When a crew's day begins; common practice, no source."""

@@ -35,11 +35,11 @@ from dashboard.results import comparison as compared
 from dashboard.results import performance
 from dashboard.results.cautions import cautions
 from dashboard.results.clean_fit import fit_sentence as clean_fit_sentence
+from dashboard.results.costs.season_cost import headline_figures, season_sentences, with_interval
 from dashboard.results.figures import Figure, Struck, figure
 from dashboard.results.match import fit_sentence
 from dashboard.results.next_steps import what_to_do
 from dashboard.results.prediction import setting_figures, weather_of
-from dashboard.results.season_cost import headline_figures, season_sentences, with_interval
 from dashboard.results.trip import trip_temperatures
 from model.properties.refrigerant import refrigerant
 

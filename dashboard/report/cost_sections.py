@@ -14,15 +14,15 @@ from dashboard.charts import cost_charts
 from dashboard.charts.chart import Chart
 from dashboard.charts.draw_svg import svg
 from dashboard.report.parts import Block, Grid, Paragraph, Picture, Points, Section
-from dashboard.results import cleaning_advice, whole_unit
-from dashboard.results.figures import Figure
-from dashboard.results.season_cost import (
+from dashboard.results.costs import cleaning_advice, whole_unit
+from dashboard.results.costs.season_cost import (
     NO_PRICE,
     ground_sentences,
     season_columns,
     season_json,
     season_sentences,
 )
+from dashboard.results.figures import Figure
 
 HALF_WIDTH = (95.0, 62.0)  # of a chart that shares the width of the page with another [mm]
 WHOLE_WIDTH = (180.0, 54.0)  # of one that does not [mm]

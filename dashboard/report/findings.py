@@ -16,7 +16,7 @@ from dashboard.report.cost_sections import costs_json
 from dashboard.report.parts import Block, Grid, Paragraph, Points, Section
 from dashboard.results import comparison as compared
 from dashboard.results import same_weather as alike
-from dashboard.results import whole_unit
+from dashboard.results.costs import whole_unit
 from dashboard.results.finding import not_cleaning
 from dashboard.results.match import level_sentence, match_json, verdict_sentence
 from dashboard.results.next_steps import acts_to_separate, what_to_do

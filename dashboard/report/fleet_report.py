@@ -6,7 +6,7 @@ from calibration.fleet.ranking import Row, ranked, total, totals_by_currency
 from dashboard.charts import fleet_charts
 from dashboard.charts.draw_svg import svg
 from dashboard.report.parts import Cards, Grid, Paragraph, Picture, Points, Report, Section
-from dashboard.results import fleet as results
+from dashboard.results.fleet import units as results
 from dashboard.results.wording import VERDICTS
 
 FIRST = 10

@@ -11,8 +11,8 @@ from calibration.fleet.jobs_to_plan import UnitJob
 from dashboard.file_names import file_stem
 from dashboard.report.parts import Blanks, Block, Grid, Paragraph, Points, Report, Section
 from dashboard.report.pdf import pdf
-from dashboard.results.fleet import reading_words
-from dashboard.results.plan import work_words
+from dashboard.results.fleet.plan import work_words
+from dashboard.results.fleet.units import reading_words
 from dashboard.results.wording import ACTS, HOW
 
 USUAL_READINGS = (

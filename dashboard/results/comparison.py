@@ -14,10 +14,10 @@ from calibration.clean_fit.prediction import Prediction
 from calibration.costs.season_cost import SeasonFindings
 from calibration.diagnosis.comparison import Comparison
 from calibration.estimate import Estimate
+from dashboard.results.costs.season_cost import season_columns
 from dashboard.results.figures import Figure, figure, of_estimate, possible_ends, probability, signed, to_json
 from dashboard.results.match import fit_sentence, loss_sentence, spanned, verdict_sentence
 from dashboard.results.prediction import CHANGE_WORDS
-from dashboard.results.season_cost import season_columns
 from dashboard.results.suspect_readings import (
     performance_beside_supported,
     suspect_figures,

@@ -10,8 +10,8 @@ from calibration.costs.case_costs import Costs
 from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.season_cost import SeasonFindings
 from dashboard.charts import cost_charts
-from dashboard.results import cleaning_advice
-from dashboard.results.season_cost import (
+from dashboard.results.costs import cleaning_advice
+from dashboard.results.costs.season_cost import (
     NO_PRICE,
     ground_sentences,
     headline_figures,

@@ -12,7 +12,7 @@ from calibration.fleet.ranking import ranked
 from calibration.fleet.run import TO_CORRECT, run_fleet, table_to_correct
 from calibration.fleet.table import fleet_table
 from dashboard.charts import fleet_charts
-from dashboard.results import fleet as results
+from dashboard.results.fleet import units as results
 from dashboard.results.wording import VERDICTS
 from dashboard.web import screen, session
 from dashboard.web.page_list import UNITS, go

@@ -132,10 +132,10 @@ def outputs_of(case: "Case", baseline: "Baseline") -> dict[str, Any]:
     from calibration.diagnosis.visit_check import check_visit
     from dashboard.report.cost_sections import costs_of_visit
     from dashboard.report.findings import finding_points, findings_json, headline, visit_findings
-    from dashboard.results.cleaning_advice import interval_json
     from dashboard.results.comparison import comparison_json
+    from dashboard.results.costs.cleaning_advice import interval_json
+    from dashboard.results.costs.season_cost import season_json
     from dashboard.results.match import match_json
-    from dashboard.results.season_cost import season_json
     from dashboard.results.visit_check import check_json
 
     visit, system, currency = case.found_visits[-1], case.units, case.currency

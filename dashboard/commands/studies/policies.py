@@ -65,7 +65,7 @@ def _json(study: "PolicyStudy") -> dict[str, Any]:
 
 
 def _rows(study: "PolicyStudy") -> list[list[str]]:
-    from dashboard.results import cleaning_advice
+    from dashboard.results.costs import cleaning_advice
 
     return [
         [

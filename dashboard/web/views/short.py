@@ -7,10 +7,10 @@ from calibration.case.units import System
 from calibration.costs.case_costs import Costs
 from dashboard.results import clean_fit
 from dashboard.results import match as matched
-from dashboard.results.cleaning_advice import advice
 from dashboard.results.comparison import TILES, now_and_clean
+from dashboard.results.costs.cleaning_advice import advice
+from dashboard.results.costs.season_cost import season_sentences
 from dashboard.results.next_steps import CLEANING_STEP, what_to_do, what_to_read_next
-from dashboard.results.season_cost import season_sentences
 from dashboard.results.suspect_readings import brief_suspects, performance_beside_supported
 from dashboard.web import cached, screen
 from dashboard.web.page_list import (

@@ -11,9 +11,9 @@ from calibration.costs.case_costs import case_costs
 from calibration.diagnosis.finding import find
 from calibration.fleet.jobs import Job
 from calibration.fleet.unit_row import COLUMNS, row_of_job, unit_row
-from dashboard.results.cleaning_advice import interval_json
 from dashboard.results.comparison import level_figures
-from dashboard.results.season_cost import season_json
+from dashboard.results.costs.cleaning_advice import interval_json
+from dashboard.results.costs.season_cost import season_json
 from tests.calibration.demo_in_bins import DEMO, baseline
 
 CONTRACT = ["unit", "site", "verdict", "probability_of_fouling", "level", "eer_lost", "kwh_year",

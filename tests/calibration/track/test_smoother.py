@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from calibration.track.smoother import WANDER, WANDER_DAYS, Change, wander_precision
+from calibration.track.smoother import WANDER, WANDER_DAYS, DatedChange, wander_precision
 
 
 def test_the_wander_forgets_exponentially():
@@ -16,6 +16,6 @@ def test_the_wander_forgets_exponentially():
 
 def test_changes_begin_on_their_day():
     years = np.array([0.0, 0.5, 1.0])
-    np.testing.assert_array_equal(Change("cleaned", "", "step", 0.5, 0.3).shape(years), [0, 1, 1])
-    np.testing.assert_allclose(Change("leak", "charge", "ramp", 0.5, 0.3).shape(years), [0, 0, 0.5])
-    assert Change("leak", "charge", "ramp", 0.5, 0.3).shape(np.array([0.75])) == pytest.approx(0.25)
+    np.testing.assert_array_equal(DatedChange("cleaned", "", "step", 0.5, 0.3).shape(years), [0, 1, 1])
+    np.testing.assert_allclose(DatedChange("leak", "charge", "ramp", 0.5, 0.3).shape(years), [0, 0, 0.5])
+    assert DatedChange("leak", "charge", "ramp", 0.5, 0.3).shape(np.array([0.75])) == pytest.approx(0.25)

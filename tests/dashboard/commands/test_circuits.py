@@ -3,7 +3,7 @@
 import pytest
 
 from calibration.case.file import write_case
-from dashboard.results.whole_unit import SHARES
+from dashboard.results.costs.whole_unit import SHARES
 from tests.calibration.demo_in_bins import DEMO
 from tests.calibration.two_circuits import two_circuits
 from tests.dashboard.command import in_json, printed, refused_in_one_line

@@ -11,7 +11,7 @@ import pytest
 from calibration.costs.season_case import HEATING_LEFT_OUT
 from calibration.studies import policies
 from dashboard.cli import run
-from dashboard.results import cleaning_advice, season_cost
+from dashboard.results.costs import cleaning_advice, season_cost
 from tests.dashboard.command import in_json, printed, refused_in_one_line
 from tests.dashboard.high_head import READ, write_case
 

@@ -17,8 +17,8 @@ from dashboard.report.findings import Findings, beside_sections, finding_points,
 from dashboard.report.html import html
 from dashboard.report.parts import Cards, Grid, Paragraph, Picture, Points, Report, Section
 from dashboard.report.pdf import lost_sentence, pdf, unprintable
-from dashboard.results import cleaning_advice, season_cost
 from dashboard.results import comparison as compared
+from dashboard.results.costs import cleaning_advice, season_cost
 from dashboard.results.figures import Figure
 
 

@@ -2,7 +2,7 @@
 
 from dashboard.report.cost_sections import circuit_sections
 from dashboard.report.parts import Grid
-from dashboard.results import season_cost
+from dashboard.results.costs import season_cost
 
 
 def test_the_report_adds_the_circuits_up(priced):

@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from dashboard.results import cleaning_advice, season_cost
+from dashboard.results.costs import cleaning_advice, season_cost
 from dashboard.web.cost_page import AS_IT_GROWS
 from tests.conftest import HANGING
 

@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dashboard.results import cleaning_advice as advice
-from dashboard.results.cleaning_advice import day_words, interval_words, length_words
+from dashboard.results.costs import cleaning_advice as advice
+from dashboard.results.costs.cleaning_advice import day_words, interval_words, length_words
 
 
 @pytest.fixture(scope="module")

@@ -15,10 +15,10 @@ from calibration.case.units import HOURS, PERCENT, TEMPERATURE, TEMPERATURE_DIFF
 from calibration.costs.cleaning_interval import MEASURING_PRICE, NO_EFFECT, IntervalFindings
 from calibration.costs.recommendation import Recommendation, day_in, recommendation
 from calibration.diagnosis.finding import Finding
+from dashboard.results.costs.season_cost import IF_FOULED, money_figure, verdict_json, with_interval
 from dashboard.results.figures import Figure, of_quantity, to_json
 from dashboard.results.finding import not_cleaning
 from dashboard.results.next_steps import next_steps
-from dashboard.results.season_cost import IF_FOULED, money_figure, verdict_json, with_interval
 from model.maintenance.cleaning_decision import Sensitivity
 from model.maintenance.interval import LONGEST_INTERVAL
 from model.maintenance.policies import PolicyResult

@@ -2,7 +2,7 @@
 
 Figures are those of the most likely unit; their intervals hold nine draws in ten. Where the readings point to
 something other than a fouled coil, they are said to be those "if it were fouling". When to clean is in
-`dashboard.results.cleaning_advice`.
+`dashboard.results.costs.cleaning_advice`.
 """
 
 from dataclasses import replace

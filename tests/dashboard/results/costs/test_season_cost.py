@@ -9,9 +9,9 @@ import pytest
 from calibration.costs.case_costs import Costs, case_costs
 from calibration.costs.season_case import HEATING_LEFT_OUT
 from dashboard.report.cost_sections import cost_sections
-from dashboard.results import cleaning_advice
-from dashboard.results import season_cost as costs
-from dashboard.results.season_cost import money_figure, month_figures
+from dashboard.results.costs import cleaning_advice
+from dashboard.results.costs import season_cost as costs
+from dashboard.results.costs.season_cost import money_figure, month_figures
 
 
 def by_key(figures):

@@ -10,7 +10,7 @@ from calibration.fleet.crew_plan import CrewPlan
 from calibration.fleet.jobs_to_plan import UnitJob
 from calibration.fleet.plan import NOT_PLANNED
 from dashboard.results.figures import percent
-from dashboard.results.fleet import reading_words
+from dashboard.results.fleet.units import reading_words
 from dashboard.results.wording import NEEDS
 
 COLUMNS = ("week", "site", "unit", "jobs", "hours", "money_saved", "date", "crew", "price", "read")

@@ -11,9 +11,9 @@ from calibration.costs.season_cost import SeasonFindings
 from calibration.costs.whole_unit import added_output, whole_loss, whole_season, whole_upkeep
 from calibration.diagnosis.finding import Finding
 from calibration.measured.performance import MeasuredPerformance
-from dashboard.results import cleaning_advice, season_cost
+from dashboard.results.costs import cleaning_advice, season_cost
+from dashboard.results.costs.season_cost import money_figure
 from dashboard.results.figures import Figure, figure, of_quantity, to_json
-from dashboard.results.season_cost import money_figure
 
 SHARES = (
     "Each circuit has an equal share of load, air, blower and price; hours are those of the circuit that has "

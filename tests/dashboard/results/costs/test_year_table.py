@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from dashboard.results.season_cost import season_json
-from dashboard.results.year_table import check_ending, hour_table, month_table, write_columns
+from dashboard.results.costs.season_cost import season_json
+from dashboard.results.costs.year_table import check_ending, hour_table, month_table, write_columns
 
 
 @pytest.fixture(scope="module")

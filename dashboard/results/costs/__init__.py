@@ -1,0 +1,1 @@
+"""What fouling costs, and when to clean, as figures, rows and sentences."""

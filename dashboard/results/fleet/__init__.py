@@ -1,0 +1,1 @@
+"""Many units and the crew's plan, as figures, rows and sentences."""

@@ -1,0 +1,45 @@
+"""Hours of a case's year: the season's totals are their sums, and bins have none."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from calibration.case.file import read_case
+from calibration.clean_fit.baseline import baseline_of
+from calibration.costs.season_cost import season_findings
+from calibration.costs.year_by_hour import year_by_hour
+from dashboard.commands.demo import DEMO_CASE
+
+
+@pytest.fixture(scope="module")
+def found():
+    case = read_case(DEMO_CASE)
+    return season_findings(case, baseline_of(case), draws=2)
+
+
+def test_energy_of_the_hours_is_that_of_the_season(found):
+    hours = year_by_hour(found)
+    for season, outcome in (
+        (hours.clean, found.today.clean),
+        (hours.fouled, found.today.fouled),
+        (hours.growing, found.coming.fouled),
+    ):
+        assert 3600.0 * season.power.sum() == pytest.approx(outcome.totals.energy.sum(), rel=1e-9)
+    assert hours.load.shape == hours.price.shape == hours.carbon.shape == (8760,)
+
+
+def test_fouling_that_grows_costs_more_than_today_only_after_today(found):
+    hours = year_by_hour(found)
+    more = hours.growing.power[0] - hours.fouled.power[0]
+    on_from_today = hours.year.day >= found.unit.day
+    assert more[on_from_today].sum() > 0.0
+    assert np.all(hours.growing.capacity[0] <= hours.clean.capacity[0] + 1e-6)
+
+
+def test_bins_have_no_hours():
+    case = read_case(DEMO_CASE)
+    binned = replace(case, season=replace(case.season, weather="bins"))
+    found = season_findings(binned, baseline_of(case), draws=2)
+    with pytest.raises(ValueError, match="temperature bins have no hours"):
+        year_by_hour(found)
