@@ -81,19 +81,13 @@ def season(
     from calibration.costs.season_cost import season_findings
     from calibration.costs.whole_unit import last_date
     from dashboard.commands import terminal
-    from dashboard.commands.arguments import check_output
     from dashboard.results import cautions
     from dashboard.results.costs import whole_unit
     from dashboard.results.costs.season_cost import season_json
-    from dashboard.results.costs.year_table import check_ending
     from model.properties.refrigerant import refrigerant
 
-    for option, file in (("-o", output), ("--months", months)):
-        if file is not None:
-            check_ending(file, option)
     parsed = read_case(case)
-    for file in (output, months):
-        check_output(file, [case], parsed)
+    _check_files(output, months, parsed)
     system = units.value if units else parsed.units
     day = today.date() if today else last_date(parsed)
     circuits = circuit_cases(parsed)
@@ -117,6 +111,17 @@ def season(
         terminal.print_lines(whole_unit.SHARES, "")
     safety = refrigerant(parsed.unit.refrigerant).safety_class
     terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
+
+
+def _check_files(output: Path | None, months: Path | None, case: "Case") -> None:
+    """Refuse files of another kind, and those that are read, before any work."""
+    from dashboard.commands.arguments import check_output
+    from dashboard.results.costs.year_table import check_ending
+
+    for option, file in (("-o", output), ("--months", months)):
+        if file is not None:
+            check_ending(file, option)
+            check_output(file, [case.source], case)
 
 
 def _write(

@@ -60,7 +60,7 @@ def test_wrong_is_what_was_changed_by_more_than_a_meter_may_show():
     assert true_cases._grossly_changed(visit, large) == ("liquid_pressure",)
 
 
-@pytest.mark.parametrize(("mix", "count"), zip(COSTLY_MIXES, (1, 2), strict=True))
+@pytest.mark.parametrize(("mix", "count"), list(zip(COSTLY_MIXES, (1, 2), strict=True)))
 def test_a_costly_mix_has_only_faults_that_cost(mix, count):
     for number in range(2):
         true = drawn_case(np.random.default_rng([5, number]), drawing_weights(mix), costly=True)
