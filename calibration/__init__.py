@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from calibration.diagnosis.finding import Finding as Finding
     from calibration.diagnosis.finding import find as find
     from calibration.estimate import Estimate as Estimate
+    from calibration.fleet.jobs import fleet_of as fleet_of
+    from calibration.fleet.ranking import ranked as ranked
+    from calibration.fleet.run import run_fleet as run_fleet
     from calibration.measured.performance import MeasuredPerformance as MeasuredPerformance
     from calibration.measured.performance import measured_performance as measured_performance
 
@@ -47,10 +50,13 @@ HOMES = {
     "case_costs": "calibration.costs.case_costs",
     "compare_visit": "calibration.diagnosis.comparison",
     "find": "calibration.diagnosis.finding",
+    "fleet_of": "calibration.fleet.jobs",
     "measured_performance": "calibration.measured.performance",
     "predicted": "calibration.clean_fit.prediction",
+    "ranked": "calibration.fleet.ranking",
     "read_case": "calibration.case.file",
     "recommendation": "calibration.costs.recommendation",
+    "run_fleet": "calibration.fleet.run",
     "write_case": "calibration.case.file",
 }
 """Module of each name."""
@@ -72,10 +78,13 @@ __all__ = [
     "case_costs",
     "compare_visit",
     "find",
+    "fleet_of",
     "measured_performance",
     "predicted",
+    "ranked",
     "read_case",
     "recommendation",
+    "run_fleet",
     "write_case",
 ]
 

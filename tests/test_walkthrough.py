@@ -1,4 +1,4 @@
-"""The worked example runs from any folder and says what the command line says."""
+"""The worked examples run from any folder and says what the command line says."""
 
 import json
 import re
@@ -31,3 +31,15 @@ def test_the_example_runs_and_agrees_with_the_command_line(tmp_path, capsys):
     assert [row[0] for row in rows] == [0, 20, 40, 60]
     for first, second in pairwise(rows):
         assert all(less < more for less, more in zip(second[1:], first[1:], strict=True))
+
+
+def test_the_example_of_many_units_runs(tmp_path):
+    done = subprocess.run(
+        [sys.executable, str(ROOT / "cases" / "many_units.py")],
+        cwd=tmp_path, env={"PYTHONPATH": str(ROOT), "PATH": ""}, capture_output=True, text=True,
+        timeout=HANGING, check=True,
+    )  # fmt: skip
+    first, *rows = done.stdout.splitlines()
+    assert first == "3 units, 3 worked out, 0 rows left out"
+    assert len(rows) == 3
+    assert list(tmp_path.iterdir()) == []
