@@ -6,6 +6,7 @@ import typer
 
 STUDIES = (
     "laboratory",
+    "published",
     "envelope",
     "readings",
     "coverage",

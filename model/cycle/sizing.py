@@ -207,9 +207,7 @@ def nominal_unit(
     states = _design_states(fluid, point, capacity + blower)
     machine = _sized_compressor(states, power, compressor)
     outdoor_air = _condenser_airflow(capacity, states, power - machine.shell_loss, point)
-    outdoor = Fan(
-        outdoor_air, fan_power, 2.5, 0.6, outdoor_fan == "constant airflow", PROPELLER_UNLOADING
-    )
+    outdoor = Fan(outdoor_air, fan_power, 2.5, 0.6, outdoor_fan == "constant airflow", PROPELLER_UNLOADING)
     unit = Unit(
         refrigerant=name,
         rated_capacity=capacity,

@@ -24,6 +24,7 @@ OTHERS = {
 WRITERS = {
     "predict": (".csv", "predict {case} --conditions {table} -o {out}"),
     "report": (".html", "report {case} -o {out}"),
+    "season": (".csv", "season {case} -o {out}"),
     "steady-state": (".svg", "steady-state {log} --into {case} -o {out}"),
     "fleet": (".csv", "fleet {table} --like {case} -o {out}"),
     "plan": (".csv", "plan {table} --crews 1 --from 2026-06-01 --weeks 2 -o {out}"),
@@ -36,6 +37,7 @@ WRITERS = {
 READ = {
     "predict": ("case", "table", "weather", "load"),
     "report": ("case", "weather", "load"),
+    "season": ("case", "weather", "load"),
     "steady-state": ("case", "log", "weather", "load"),
     "fleet": ("case", "table"),
     "plan": ("table",),

@@ -56,7 +56,8 @@ def seasonal_cop(table, rated_capacity, running):
     year = bin_year(1000.0)
     load = ahri_load(year.temperature, rated_capacity)
     hourly = hourly_season(table, year, load, running=running)
-    return season_totals(hourly, table, year, load, 0.0).seasonal_cop[0]
+    totals = season_totals(hourly, table, year, load, 0.0)
+    return float(totals.cooling.sum() / totals.energy.sum())
 
 
 def two_stage_by_hand(rated_capacity):
