@@ -151,7 +151,8 @@ def _sizes_of_two(one: Weighed, pairs: IndexArray) -> tuple[tuple[Array, Array],
     own = np.diagonal(one.information, axis1=1, axis2=2)
     g11, g22, g12 = own[:, first], own[:, second], one.information[:, first, second]
     b1, b2 = one.pull[:, first], one.pull[:, second]
-    determinant = np.maximum(g11 * g22 - g12**2, 1e-9 * np.maximum(g11 * g22, 1e-300))
+    # Errors that the readings cannot tell apart, or say nothing of, get a large variance, not an overflow.
+    determinant = np.maximum(g11 * g22 - g12**2, 1e-9 * np.maximum(g11 * g22, 1e-60))
     sizes = ((g22 * b1 - g12 * b2) / determinant, (g11 * b2 - g12 * b1) / determinant)
     return sizes, (g22 / determinant, g11 / determinant)
 
