@@ -13,8 +13,8 @@ from calibration.costs.season_cost import SeasonFindings
 from model.arrays import Array
 from model.maintenance.growth import coming_year
 from model.season.fouling_cost import daily_to_entries
-from model.season.simulation import HourlySeason, hourly_season
-from model.season.tariff import carbon_by_entry, energy_price
+from model.season.simulation import SECONDS_PER_HOUR, HourlySeason, hourly_season
+from model.season.tariff import JOULES_PER_KWH, carbon_by_entry, energy_price
 from model.season.weather_year import DAYS_PER_YEAR, WeatherYear
 
 
@@ -43,6 +43,11 @@ class YearByHour:
     clean: HourlySeason
     fouled: HourlySeason
     growing: HourlySeason
+
+    def energy_cost(self, season: HourlySeason) -> Array:
+        """Money for the electricity of each hour, fixed and demand charges left out, shape (hours,)."""
+        energy = season.power[0] * self.year.duration * SECONDS_PER_HOUR
+        return np.asarray(energy / JOULES_PER_KWH * self.price)
 
 
 def year_by_hour(found: SeasonFindings) -> YearByHour:

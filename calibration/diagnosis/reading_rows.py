@@ -19,6 +19,7 @@ from calibration.diagnosis.likelihood import reading_covariance
 from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import BLOWER, Scene, shown_rows
 from model.arrays import Array, IndexArray
+from model.maintenance.growth import NORMAL_95
 from model.properties.refrigerant import Refrigerant, refrigerant
 
 Shown = Mapping[str, float]
@@ -66,6 +67,11 @@ class ExpectedRow:
     def standardised(self) -> float:
         """Measured less clean in standard errors [-]."""
         return (self.measured - self.clean) / self.clean_error
+
+    @property
+    def differs(self) -> bool:
+        """Whether the 90 % range of measured less clean excludes zero."""
+        return abs(self.standardised) > NORMAL_95
 
     @property
     def first_standardised(self) -> float | None:

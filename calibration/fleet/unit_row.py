@@ -26,10 +26,9 @@ from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.first_reading import first_reading
 from calibration.estimate import Estimate
 from calibration.fleet.jobs import Job
-from model.season.tariff import CENTS
+from model.season.tariff import CENTS, JOULES_PER_KWH
 from model.season.weather_year import DAYS_PER_YEAR
 
-JOULES_PER_KWH = 3.6e6
 WEEKS_AHEAD = 52
 """Weeks for which a row says what a cleaning then would save [-]."""
 DIGITS = 10

@@ -25,7 +25,6 @@ from dashboard.results.suspect_readings import (
     suspects_json,
 )
 from dashboard.results.wording import in_a_sentence
-from model.maintenance.growth import NORMAL_95
 
 COMPARED = {
     "evaporating_temperature": "evaporating_temperature",
@@ -163,15 +162,17 @@ def clean_and_now(comparison: Comparison, season: SeasonFindings | None, system:
         text = f"{power.now.best.text} {power.now.unit}, clean {power.clean.text} {power.clean.unit}"
         share = 100.0 * (1.0 + loss.power_share.value)
         shown.append(CleanAndNow("Power drawn", share, text, loss.power_share.excludes_zero))
-    for words, measured, clean, _, standardised in reading_rows(comparison, system):
-        if words == words_of("liquid_pressure", "visit"):
+    rows = [one for one in comparison.finding.rows if not one.derived]
+    for row, (_, measured, clean, *_) in zip(rows, reading_rows(comparison, system), strict=True):
+        if row.name == "liquid_pressure":
             now = measured.best
             text = f"{now.text} {now.unit}, clean {clean.text} {clean.unit}"
             share = 100.0 * _number(now) / _number(clean)
-            shown.append(CleanAndNow("Head pressure", share, text, abs(standardised) > NORMAL_95))
-    needed = 100.0 / (1.0 - loss.eer_share.value)
+            shown.append(CleanAndNow("Head pressure", share, text, row.differs))
+    more = loss.same_cooling_power
+    needed = 100.0 * (1.0 + more.value / loss.clean_power.value)
     text = f"{needed - 100.0:+.0f} %"
-    shown.append(CleanAndNow("Electricity for the same cooling", needed, text, loss.eer_share.excludes_zero))
+    shown.append(CleanAndNow("Electricity for the same cooling", needed, text, more.excludes_zero))
     if season is not None:
         clean_year, held, _ = (
             {one.key: one for one in column} for _, column in season_columns(season, system)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from calibration.case.atomic_file import write_whole
-from calibration.case.units import CAPACITY, HUMIDITY_RATIO, POWER, TEMPERATURE, System
+from calibration.case.units import CAPACITY, ENERGY, HUMIDITY_RATIO, POWER, TEMPERATURE, System
 from calibration.costs.season_cost import SeasonFindings
 from calibration.costs.year_by_hour import year_by_hour
 from model.arrays import Array
@@ -59,13 +59,12 @@ def hour_table(found: SeasonFindings, system: System) -> dict[str, Array]:
         "carbon_intensity [kg/kWh]": hours.carbon,
     }
     for name, one in (("clean", hours.clean), ("fouled", hours.fouled), ("growing", hours.growing)):
-        shown |= _unit_columns(name, one, hours.price, currency, system)
+        shown |= _unit_columns(name, one, system)
+        shown[f"energy_cost_{name} [{currency}]"] = hours.energy_cost(one)
     return {name: np.round(np.asarray(values, dtype=float), DIGITS) for name, values in shown.items()}
 
 
-def _unit_columns(
-    name: str, one: HourlySeason, price: Array, currency: str, system: System
-) -> dict[str, Array]:
+def _unit_columns(name: str, one: HourlySeason, system: System) -> dict[str, Array]:
     """What the unit does in each hour, for one state of its coil."""
     capacity, unit = CAPACITY.label(system), POWER.label(system)
     return {
@@ -74,7 +73,6 @@ def _unit_columns(
         f"unmet_{name} [{capacity}]": CAPACITY.from_si(one.lost[0], system),
         f"run_fraction_{name}": one.run_fraction[0],
         f"power_{name} [{unit}]": POWER.from_si(one.power[0], system),
-        f"energy_cost_{name} [{currency}]": one.power[0] / 1000.0 * price,
         f"tripped_{name}": one.tripped[0].astype(int),
     }
 
@@ -97,7 +95,7 @@ def month_table(found: SeasonFindings) -> dict[str, Array]:
     cases: Mapping[str, FoulingCost] = {"fouled": found.today, "growing": found.coming}
     for name, outcome in (("clean", found.today.clean), *((k, one.fouled) for k, one in cases.items())):
         totals = outcome.totals
-        shown[f"energy_{name} [kWh]"] = totals.energy[0] / 3.6e6
+        shown[f"energy_{name} [kWh]"] = ENERGY.from_si(totals.energy[0], "SI")
         shown[f"money_{name} [{currency}]"] = outcome.month_cents[0] / CENTS
         shown[f"running_{name} [h]"] = totals.run_hours[0]
         shown[f"unmet_{name} [h]"] = totals.short_hours[0]

@@ -27,19 +27,22 @@ def test_bars_are_the_figures_over_clean(demo, priced):
     assert b"<svg" in svg(chart, 180.0, 62.0)
 
 
-def test_the_same_cooling_needs_what_the_lost_eer_says(demo):
+def test_the_same_cooling_needs_what_the_finding_says(demo):
     rows = {row.label: row for row in clean_and_now(demo.comparison, None, "SI")}
     assert "Electricity in a year" not in rows
-    lost = demo.comparison.finding.loss.eer_share.value
-    assert rows["Electricity for the same cooling"].share == pytest.approx(100.0 / (1.0 - lost))
+    loss = demo.comparison.finding.loss
+    more = loss.same_cooling_power.value / loss.clean_power.value
+    assert rows["Electricity for the same cooling"].share == pytest.approx(100.0 * (1.0 + more))
+    # A cooling that takes 1 / (1 - lost EER) of the electricity; the mean of that is not that of the mean.
+    assert 1.0 + more == pytest.approx(1.0 / (1.0 - loss.eer_share.value), abs=0.01)
     assert rows["Head pressure"].share > 105.0
 
 
 def test_a_change_inside_its_range_is_drawn_pale(demo):
     finding = demo.comparison.finding
-    loss = replace(
-        finding.loss, power_share=Estimate(0.01, -0.02, 0.04), eer_share=Estimate(0.01, -0.03, 0.05)
-    )
+    small = Estimate(0.01, -0.02, 0.04)
+    more = small.times(finding.loss.clean_power.value)
+    loss = replace(finding.loss, power_share=small, same_cooling_power=more)
     unclear = replace(demo.comparison, finding=replace(finding, loss=loss))
     _, changed, unsure = before_after_chart(unclear, None, "US").layers
     drawn = dict(zip(changed.labels, changed.end - changed.start, strict=True))
