@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 RESULTS = "results.csv"
 """Table of results of a workspace, beside its units; `coiltoll fleet` writes the same."""
 SHOWN_ROWS = 8
+ROW_HEIGHT = 35  # of a table that sorts [px]
 TABLE_HEIGHT = 420  # [px]
 
 
@@ -73,7 +74,8 @@ def results_table(workspace: Workspace) -> None:
         st.caption("Verdict, cost and due date of each unit stand here once all units have been worked out.")
         return
     rows = read_rows(path)
-    st.dataframe(table_columns(rows), hide_index=True, height=TABLE_HEIGHT, key="results_table")
+    height = min(TABLE_HEIGHT, ROW_HEIGHT * (len(rows) + 1) + 2)
+    st.dataframe(table_columns(rows), hide_index=True, height=height, key="results_table")
     for sentence in results.total_sentences(rows):
         st.caption(screen.plain(sentence))
     counted = fleet_charts.counted_rows(rows)
@@ -108,8 +110,8 @@ def table_columns(rows: list[dict[str, Any]]) -> dict[str, list[Any]]:
         "currency": [row["currency"] for row in shown],
         "only if fouled": ["yes" if row["if_fouled"] else "" for row in shown],
         "what to do": [results.advice_words(row) for row in shown],
-        "due": [row["clean_by"] or None for row in shown],
-        "last visit": [row["last_visit"] or None for row in shown],
+        "due": [row["clean_by"] or "" for row in shown],
+        "last visit": [row["last_visit"] or "" for row in shown],
         "read next": [results.reading_words(str(row["next_reading"])) for row in shown],
         "problem": [row["problem"] for row in shown],
     }

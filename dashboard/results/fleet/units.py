@@ -119,12 +119,13 @@ def total_sentences(rows: Sequence[Row]) -> list[str]:
     if energy.units:
         said.append(f"It adds {_spanned(energy)} kWh of electricity a year.")
         said.append(
-            "90 % ranges of totals take errors of units as independent; if all erred the same way it would"
+            "90 % ranges of totals take errors of units as independent; if all were off the same way it would"
             f" be {energy.low_together:,.0f} to {energy.high_together:,.0f} kWh."
         )
     supposed = sum(bool(row.get("if_fouled")) and row.get("money_year") is not None for row in rows)
     if supposed:
-        said.append(f"Not counted: {supposed} units whose readings point to something other than fouling.")
+        units = "1 unit" if supposed == 1 else f"{supposed} units"
+        said.append(f"Not counted: {units} whose readings point to something other than fouling.")
     return said
 
 

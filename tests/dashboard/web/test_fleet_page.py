@@ -66,7 +66,7 @@ def test_columns_sort_as_numbers_and_dates():
     ]
     columns = table_columns(rows)
     assert columns["unit"] == ["b", "a"]
-    assert columns["due"] == ["2027-01-02", None]
+    assert columns["due"] == ["2027-01-02", ""]
     assert columns["what to do"] == ["clean later", ""]
 
 
