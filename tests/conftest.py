@@ -4,6 +4,7 @@ import asyncio
 import gc
 import os
 import shutil
+import sys
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
@@ -118,3 +119,11 @@ def no_loop_is_left_running() -> Iterator[None]:
     """A browser left open keeps a loop running in its worker, in which other tests cannot start theirs."""
     yield
     assert asyncio._get_running_loop() is None
+
+
+@pytest.fixture(scope="module", autouse=True)
+def the_main_module_stays() -> Iterator[None]:
+    """Streamlit's tests put a page in the place of `__main__`, which a process started later imports."""
+    main = sys.modules["__main__"]
+    yield
+    sys.modules["__main__"] = main
