@@ -28,18 +28,14 @@ from calibration.case.nameplate_check import note_nameplate_against_readings
 from calibration.case.records import (
     CapacityRow,
     Case,
-    CleaningEntry,
     PrintedMap,
-    Season,
-    TariffEntry,
-    TariffPeriod,
     UnitDescription,
     Visit,
     ambient_pressure_at,
 )
 from calibration.case.schema import note_structural_problems
+from calibration.case.season_tables import cleaning_of, season_document, season_of
 from calibration.case.units import BAROMETRIC_PRESSURE, SYSTEMS, TEMPERATURE, TEMPERATURE_DIFFERENCE, System
-from calibration.files.typical_years import BINS, TYPICAL_YEARS, WEATHER_ENDINGS, near_places
 from model.cycle.sizing import RATING_RETURN
 from model.properties.refrigerant import KNOWN_REFRIGERANTS, canonical_name
 
@@ -152,8 +148,8 @@ def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
             if visit is not None and not problems.at(("visit", index)):
                 note_impossible_readings(visit, (unit, system), ("visit", index), problems)
         note_nameplate_against_readings(unit, visits, (instruments, system), problems)
-    season = _season(tables, system, problems)
-    cleaning = _cleaning(tables, system, problems)
+    season = season_of(_table(tables, "season"), system, problems)
+    cleaning = cleaning_of(_table(tables, "cleaning"), system, problems)
     if problems.found or unit is None:
         return None
     kept = tuple(visit for visit in visits if visit is not None)
@@ -325,60 +321,6 @@ def _check_circuits(circuits: int, visits: list[Visit | None], problems: Problem
             problems.add(path, f"is {visit.circuit}; {words}")
 
 
-def _season(tables: Mapping[str, Any], system: System, problems: Problems) -> Season | None:
-    """Weather, load and tariff, or None where there are none."""
-    raw = _table(tables, "season")
-    if raw is None:
-        return None
-    values = entries_in_si(raw, Table("season", ("season",)), Writing(system), problems)
-    if isinstance(raw.get("tariff"), Mapping):
-        values["tariff"] = _tariff(raw["tariff"], system, problems)
-    balance, design = values.get("balance_temperature"), values.get("design_outdoor")
-    if balance is not None and design is not None and balance >= design:
-        problems.add(("season", "balance_temperature"), "less than design_outdoor is expected")
-    changeover = values.get("economiser_below")
-    if changeover is not None and design is not None and changeover >= design:
-        problems.add(("season", "economiser_below"), "less than design_outdoor is expected")
-    _check_weather(values.get("weather"), problems)
-    return Season(**values)
-
-
-def _check_weather(weather: str | None, problems: Problems) -> None:
-    """Refuse weather that is neither bins, a file by its ending, nor a typical year by its name."""
-    if weather is None or weather == BINS or weather in TYPICAL_YEARS:
-        return
-    if not weather.lower().endswith(WEATHER_ENDINGS):
-        endings, near = ", ".join(WEATHER_ENDINGS), ", ".join(near_places(weather))
-        problems.add(
-            ("season", "weather"),
-            f"is {shortened(weather)}; bins, a file ending in {endings}, or a typical year by name ({near}) "
-            "is expected",
-        )
-
-
-def _tariff(raw: Mapping[str, Any], system: System, problems: Problems) -> TariffEntry | None:
-    """What electricity costs, or None with its faults noted."""
-    path = ("season", "tariff")
-    values = entries_in_si(raw, Table("tariff", path), Writing(system), problems)
-    periods = raw.get("periods")
-    rows = []
-    for index, period in enumerate(periods if isinstance(periods, list) else []):
-        if isinstance(period, Mapping):
-            row = Table("period", (*path, "periods", index))
-            rows.append(entries_in_si(period, row, Writing(system), problems))
-    if problems.at(path):
-        return None
-    return TariffEntry(**values, periods=tuple(TariffPeriod(**row) for row in rows))
-
-
-def _cleaning(tables: Mapping[str, Any], system: System, problems: Problems) -> CleaningEntry | None:
-    """Price and growth, or None where there are none."""
-    raw = _table(tables, "cleaning")
-    if raw is None:
-        return None
-    return CleaningEntry(**entries_in_si(raw, Table("cleaning", ("cleaning",)), Writing(system), problems))
-
-
 def document_of(case: Case, system: System | None = None) -> dict[str, Any]:
     """Tables of a case with numbers as they are typed; `case_from_document` is the way back.
 
@@ -408,7 +350,7 @@ def document_of(case: Case, system: System | None = None) -> dict[str, Any]:
         if typed or (name == "cleaning" and part):
             document[name] = typed
     if case.season:
-        document["season"] = _season_document(case.season, writing)
+        document["season"] = season_document(case.season, writing)
     return document
 
 
@@ -465,14 +407,3 @@ def visit_document(visit: Visit, ambient_pressure: float, system: System) -> dic
     for name in ("compressor_speed", "outdoor_fan_speed"):
         values[name] = None if values[name] == 1.0 else values[name]
     return entries_as_typed(values, "visit", Writing(system, ambient))
-
-
-def _season_document(season: Season, writing: Writing) -> dict[str, Any]:
-    """Table [season] with its tariff."""
-    table = entries_as_typed(vars(season), "season", writing)
-    if season.tariff is not None:
-        table["tariff"] = entries_as_typed(vars(season.tariff), "tariff", writing)
-        periods = [entries_as_typed(vars(period), "period", writing) for period in season.tariff.periods]
-        if periods:
-            table["tariff"]["periods"] = periods
-    return table

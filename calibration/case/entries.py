@@ -293,6 +293,8 @@ def shortest_number(value: float, quantity: Quantity, writing: Writing) -> float
         The number; where none gives the very same value, the nearest one that there is.
     """
     number = quantity.from_si(value, *writing)
+    if quantity.to_si(0.0, *writing) == value:
+        return 0.0
     for digits in range(1, 18):
         rounded = float(f"{number:.{digits}g}")
         if quantity.to_si(rounded, *writing) == value:

@@ -16,6 +16,7 @@ from typing import Literal
 
 from calibration.case import units
 from calibration.case.result_rows import FAULT_ROWS, RESULT_ROWS
+from calibration.case.season_rows import SEASON_ROWS
 from calibration.case.units import Quantity, System
 from model.cycle.faults import RANGES
 
@@ -30,11 +31,8 @@ FAN_KINDS = ("fixed speed", "constant airflow")
 COIL_TYPES = ("tube and fin", "microchannel")
 COILS = ("clean", "as found")
 REASONS = ("routine", "complaint", "after service")
-GROWTH_FORMS = ("linear", "asymptotic", "bursts")
-BLOWER_SETTINGS = ("automatic", "continuous")
 CIRCUITS = ("1", "2", "3", "4")
 FLAGS = ("true", "false")
-ANSWERS_TO = ("total", "sensible")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 SECTIONS = (
     "visit",
@@ -45,6 +43,7 @@ SECTIONS = (
     "season",
     "tariff",
     "period",
+    "bill",
     "cleaning",
     "instruments",
 )
@@ -171,6 +170,7 @@ _REQUIRED = {
     ("visit", "return_db"),
     ("tariff", "energy_price"),
     ("period", "price"),
+    ("bill", "kwh"),
 }
 
 
@@ -382,65 +382,14 @@ def _instrument_keys() -> list[Key]:
 
 
 def _season_keys() -> list[Key]:
-    """Rows of [season]."""
-    degree, capacity = units.TEMPERATURE, units.CAPACITY
-    rows: list[_Number] = [
-        ("cooling_hours", "Cooling hours per year", units.HOURS, (1, 8760), (300, 4000), 1200),
-        ("design_load", "Design cooling load", capacity, (1000, 2e6), (12e3, 240e3), 32e3),
-        ("design_outdoor", "Design outdoor temperature", degree, (50, 150), (80, 115), 95),
-        ("balance_temperature", "Outdoor temperature without load", degree, (20, 100), (55, 75), 65),
-        ("cycling_loss", "Cycling loss Cd", units.FRACTION, (0, 0.6), (0.05, 0.25), 0.2),
-        ("latent_share", "Latent share of the load", units.FRACTION, (0, 0.9), (0.1, 0.4), 0.25),
-        ("idle_power", "Power while off", units.POWER, (0, 5000), (0, 100), 20),
-        ("economiser_below", "Economiser cools below, outdoor air", degree, (20, 90), (50, 75), 60),
-        ("indoor_setpoint", "Indoor set point", degree, (50, 100), (68, 80), 75),
-        ("indoor_rh", "Indoor relative humidity", units.PERCENT, (5, 95), (35, 65), 50),
-    ]
-    return [
-        _words("season", "weather", 'Weather: a file, or "bins"', "text", "bins"),
-        *_numbers("season", rows),
-        _words("season", "blower", "Blower", "choice", "automatic", BLOWER_SETTINGS),
-        _words("season", "answers_to", "Thermostat answers to", "choice", "total", ANSWERS_TO),
-        _words("season", "load_file", "File of hourly loads", "text", "load.csv"),
-    ]
-
-
-def _tariff_keys() -> list[Key]:
-    """Rows of [season.tariff] and [[season.tariff.periods]]."""
-    money, carbon = (0.0, 1e7), units.CARBON_INTENSITY
-    rows: list[_Number] = [
-        ("energy_price", "Energy price", units.ENERGY_PRICE, money, (0.05, 0.6), 0.16),
-        ("demand_charge", "Demand charge", units.DEMAND_PRICE, money, (0, 30), 0),
-        ("comfort_price", "Price of unmet cooling", units.ENERGY_PRICE, money, (0.2, 5), 0.8),
-        ("escalation", "Price rise per year", units.FRACTION, (-0.5, 1), (0, 0.08), 0.03),
-        ("carbon_intensity", "Carbon intensity", carbon, (0, 5), (0.02, 1), 0.37),
-    ]
-    price = ("price", "Energy price in these hours", units.ENERGY_PRICE, money, (0.05, 0.9), 0.31)
-    return [
-        *_numbers("tariff", rows),
-        _words("tariff", "currency", "Currency", "text", "USD"),
-        _words("period", "months", "Months", "months", "6, 7, 8, 9"),
-        _words("period", "weekdays", "Days of the week", "weekdays", "Mon, Tue, Wed, Thu, Fri"),
-        _words("period", "hours", "From and to hour", "hours", "14, 20"),
-        *_numbers("period", [price]),
-    ]
-
-
-def _cleaning_keys() -> list[Key]:
-    """Rows of [cleaning]."""
-    rows: list[_Number] = [
-        ("price", "Price of one cleaning", units.MONEY, (0, 1e7), (50, 1500), 180),
-        ("restores", "Share of fouling removed", units.FRACTION, (0.01, 1), (0.5, 1), 0.9),
-        ("growth_rate", "Fouling growth per year", units.RATE_PER_YEAR, (0, 10), (0.01, 1), 0.1),
-        ("time_constant", "Time constant", units.YEARS, (0.01, 200), (0.5, 10), 2),
-        ("discount_rate", "Discount rate per year", units.FRACTION, (-0.2, 1), (0, 0.12), 0.05),
-    ]
-    return [
-        *_numbers("cleaning", rows),
-        _words("cleaning", "growth_form", "Form of growth", "choice", "linear", GROWTH_FORMS),
-        _words("cleaning", "bursts", "Months of seed fluff, pollen or harvest", "months", "5, 6"),
-        _words("cleaning", "last_cleaned", "Last cleaned", "date", "2025-04-02"),
-    ]
+    """Rows of [season], its tariff and its bill, and of [cleaning]."""
+    keys: list[Key] = []
+    for row in SEASON_ROWS:
+        if len(row) == 7:
+            keys += _numbers(row[0], [row[1:]])
+        else:
+            keys.append(_words(*row))
+    return keys
 
 
 def _fault_keys() -> list[Key]:
@@ -467,8 +416,6 @@ for _row in (
     *_unit_keys(),
     *_capacity_table_keys(),
     *_season_keys(),
-    *_tariff_keys(),
-    *_cleaning_keys(),
     *_instrument_keys(),
 ):
     _TABLE[_row.section][_row.name] = _row

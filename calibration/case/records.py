@@ -353,6 +353,39 @@ class TariffEntry:
 
 
 @dataclass(frozen=True)
+class BillEntry:
+    """Electricity that a meter counted over some time, from which the load follows.
+
+    Attributes
+    ----------
+    kwh : float
+        Counted electricity [J].
+    other_kwh : float or None
+        What everything else on the same meter used of it [J]; None where the unit has the meter to itself.
+    months : tuple of int
+        Calendar months that it is for, 1 to 12; empty where days are given.
+    first_day, last_day : date or None
+        First and last day that it is for; None where months are given.
+    mean_outdoor : float or None
+        Mean outdoor temperature of that time [K]; None for about that of the typical year.
+    """
+
+    kwh: float
+    other_kwh: float | None = None
+    months: tuple[int, ...] = ()
+    first_day: dt.date | None = None
+    last_day: dt.date | None = None
+    mean_outdoor: float | None = None
+
+    @property
+    def days(self) -> int | None:
+        """Days from the first to the last, both counted [d]; None where months are given."""
+        if self.first_day is None or self.last_day is None:
+            return None
+        return (self.last_day - self.first_day).days + 1
+
+
+@dataclass(frozen=True)
 class Season:
     """Weather, load and tariff of a cooling season.
 
@@ -384,6 +417,8 @@ class Season:
         Indoor air [K], relative humidity [fraction].
     tariff : TariffEntry or None
         What electricity costs.
+    bill : BillEntry or None
+        Electricity of some time, from which the load follows.
     """
 
     weather: str = "bins"
@@ -401,6 +436,7 @@ class Season:
     idle_power: float | None = None
     answers_to: Literal["total", "sensible"] | None = None
     tariff: TariffEntry | None = None
+    bill: BillEntry | None = None
 
 
 @dataclass(frozen=True)

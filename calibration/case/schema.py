@@ -33,6 +33,7 @@ _TYPES: dict[str, Any] = {
     "hours": list[int],
     "numbers": list[Finite],
 }
+_DAYS_AND_TIMES = {"date", "time", "last_cleaned", "first_day", "last_day"}
 _TABLES = {"unit": "unit", "instruments": "instruments", "season": "season", "cleaning": "cleaning"}
 
 
@@ -65,7 +66,8 @@ def _case_model() -> type[BaseModel]:
     tariff: Any = _model("TariffEntry", "tariff", periods=(list[period], []))
     visit: Any = _model("VisitEntry", "visit")
     instruments: Any = _model("InstrumentsEntry", "instruments")
-    season: Any = _model("SeasonEntry", "season", tariff=(tariff | None, None))
+    bill: Any = _model("BillEntry", "bill")
+    season: Any = _model("SeasonEntry", "season", tariff=(tariff | None, None), bill=(bill | None, None))
     cleaning: Any = _model("CleaningEntry", "cleaning")
     row: Any = _model("CapacityRowEntry", "capacity_table")
     unit: Any = _model(
@@ -117,7 +119,7 @@ def _path_of(details: ErrorDetails) -> Path:
     """Place of a fault without the names that pydantic adds for the branches of a union."""
     path = details["loc"]
     branches = {"date", "str", "time"}
-    if len(path) > 2 and path[-1] in branches and path[-2] in {"date", "time", "last_cleaned"}:
+    if len(path) > 2 and path[-1] in branches and path[-2] in _DAYS_AND_TIMES:
         return path[:-1]
     return path
 
@@ -158,6 +160,8 @@ def section_of(path: Path) -> str:
         return "capacity_table"
     if "tariff" in path and path[-1] != "tariff":
         return "tariff"
+    if path[:2] == ("season", "bill") and len(path) > 2:
+        return "bill"
     return str(path[0]) if path else ""
 
 
@@ -172,9 +176,11 @@ def _unknown_key(path: Path) -> str:
         return f"is not known here; it belongs under {table}"
     if "compressor_map" in path:
         return f"is not known here; {did_you_mean(name, CompressorMapEntry.model_fields)}"
-    extra = {"unit": ["compressor_map", "capacity_table"], "season": ["tariff"], "tariff": ["periods"]}.get(
-        section, []
-    )
+    extra = {
+        "unit": ["compressor_map", "capacity_table"],
+        "season": ["tariff", "bill"],
+        "tariff": ["periods"],
+    }.get(section, [])
     return f"is not known here; {did_you_mean(name, [*keys_of(section), *extra])}"
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from calibration.case.records import Case, Visit
 from calibration.clean_fit.baseline import Baseline
+from calibration.costs.billed_load import with_billed_load
 from calibration.costs.cleaning_interval import IntervalFindings, interval_of_unit
 from calibration.costs.fouled_unit import DRAWS, fouled_unit
 from calibration.costs.recommendation import Recommendation, recommendation
@@ -72,6 +73,7 @@ def case_costs(
     tell = progress or (lambda done: None)
     inputs = season_case(case)
     unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.2 * done), draws, findings)
+    inputs, unit = with_billed_load(case, inputs, unit)
     drawn = drawn_years(inputs, unit, lambda done: tell(0.2 + 0.2 * done))
     season = season_of_unit(inputs, unit, lambda done: tell(0.4 + 0.1 * done), drawn)
     if inputs.cleaning is None:

@@ -23,6 +23,7 @@ import numpy as np
 from calibration.case.records import Case
 from calibration.case.units import TEMPERATURE
 from calibration.clean_fit.baseline import Baseline
+from calibration.costs.billed_load import with_billed_load
 from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.costs.season_case import SeasonCase, season_case
 from calibration.costs.season_cost import drawn_years
@@ -158,6 +159,7 @@ def interval_findings(
     inputs = season_case(case)
     _require_cleaning(inputs)
     unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.25 * done), draws)
+    inputs, unit = with_billed_load(case, inputs, unit)
     return interval_of_unit(inputs, unit, years, lambda done: tell(0.25 + 0.75 * done))
 
 

@@ -93,6 +93,8 @@ class FouledUnit:
         What today's level rests on, as a sentence.
     finding : Finding or None
         Of the last visit as found that it rests on; None without one since the last cleaning.
+    billed_factor : float or None
+        Load that a bill stands for over the one that was assumed or given [-]; None without a bill.
     """
 
     table: PerformanceTable
@@ -107,6 +109,7 @@ class FouledUnit:
     today: dt.date
     level_from: str
     finding: Finding | None
+    billed_factor: float | None = None
 
     @property
     def has_readings(self) -> bool:
@@ -189,14 +192,14 @@ def fouled_unit(
     share = last.probability_of_fouling if last is not None and last.shows_condenser else 1.0
     drawn = _drawn_levels(level_found, share, chance)
     largest, middle = float(table.level[-1]), np.array([_middle_level(level_found, share)])
-    level = min(float(_grown(growth.likely, middle, start, days)[0]), largest)
+    level = min(float(grown(growth.likely, middle, start, days)[0]), largest)
     tell(1.0)
     return FouledUnit(
         table=table,
         level=level,
         growth=growth.likely,
         tables=tables,
-        levels=np.minimum(_grown(growth.drawn, drawn, start, days), largest),
+        levels=np.minimum(grown(growth.drawn, drawn, start, days), largest),
         growths=growth.drawn,
         scenarios=_scenarios(_load_spread(case), chance),
         load_spread=_load_spread(case),
@@ -308,8 +311,25 @@ def _at_score(found: Estimate, score: Array) -> Array:
     return np.asarray(np.clip(found.value + half / NORMAL_95 * score, 0.0, 1.0))
 
 
-def _grown(growth: FoulingGrowth, level: Array, start: dt.date, days: int) -> Array:
-    """Levels some days later without a cleaning, shape of the draws."""
+def grown(growth: FoulingGrowth, level: Array, start: dt.date, days: int) -> Array:
+    """Levels some days later without a cleaning.
+
+    Parameters
+    ----------
+    growth : FoulingGrowth
+        Of one sample or as many as levels.
+    level : ndarray, shape (draws,)
+        Levels at the start [-].
+    start : date
+        Day from which they grow.
+    days : int
+        How long [d].
+
+    Returns
+    -------
+    ndarray, shape (draws,)
+        Levels [-].
+    """
     if days == 0:
         return level
     path = level_path(growth_steps(growth), level, day_of_year(start), days)

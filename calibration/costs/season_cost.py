@@ -16,6 +16,7 @@ import numpy as np
 
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline
+from calibration.costs.billed_load import with_billed_load
 from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.costs.season_case import SeasonCase, season_case
 from calibration.estimate import Estimate, of_draws
@@ -103,6 +104,7 @@ def season_findings(
     tell = progress or (lambda done: None)
     inputs = season_case(case)
     unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.4 * done), draws)
+    inputs, unit = with_billed_load(case, inputs, unit)
     return season_of_unit(inputs, unit, lambda done: tell(0.4 + 0.6 * done))
 
 

@@ -22,6 +22,8 @@ TEMPERATURE_STEP = 0.1
 """Outdoor temperatures that count as one [K]."""
 LOAD_STEP = 0.005
 """Loads that count as one, over the year's largest [-]."""
+SHORTEST = 1e-9
+"""Time that an entry which does not count has in means [h]."""
 COLD = 5.0
 """How far below the balance temperature no draw of the weather brings a load [K]."""
 
@@ -154,9 +156,10 @@ def _counted(setting: Setting, group: IntArray, stretch: IntArray, stretches: in
     year, load = setting.year, setting.load
     hours = np.bincount(group, year.duration).astype(np.float64)
     groups = hours.size
+    weight = np.maximum(year.duration, SHORTEST)
 
     def mean(values: Array) -> Array:
-        return np.asarray(np.bincount(group, values * year.duration) / hours)
+        return np.asarray(np.bincount(group, values * weight) / np.bincount(group, weight))
 
     def spread(values: Array) -> Array:
         counted = np.bincount(group * stretches + stretch, values * year.duration, groups * stretches)

@@ -96,6 +96,21 @@ class WeatherYear:
         clock = (first + np.arange(self.entries)) % HOURS_PER_DAY
         return self.entries % HOURS_PER_DAY == 0 and bool(np.all(first >= 0) and np.all(self.hour == clock))
 
+    def counting(self, days: Array) -> WeatherYear:
+        """The same year, some of its days counting more, less or not at all.
+
+        Parameters
+        ----------
+        days : ndarray, shape (365,)
+            How often each day counts [-].
+
+        Returns
+        -------
+        WeatherYear
+            Of as many entries.
+        """
+        return replace(self, duration=self.duration * days[self.day])
+
     def take(self, entries: IntArray) -> WeatherYear:
         """Some of its entries, in the order in which they are given.
 

@@ -319,6 +319,7 @@ def _by_the_hour(
     changes[[0, 1, 4, 5]] = power * SECONDS_PER_HOUR, run, served * SECONDS_PER_HOUR, lost * SECONDS_PER_HOUR
     changes[6] = kilowatts * energy_price(setting.tariff, setting.year)[entries]
     changes[7] = kilowatts * carbon_by_entry(setting.tariff, setting.year)[entries]
+    changes *= year.duration
     return entries, _by_stretch(changes, plan.stretch[entries], plan.step.size), exact.power
 
 
@@ -334,6 +335,41 @@ def _by_stretch(values: Array, stretch: IntArray, stretches: int) -> Array:
 def _taken(load: CoolingLoad, entries: IntArray) -> CoolingLoad:
     """Load of some entries."""
     return CoolingLoad(load.sensible[entries], load.latent[entries], load.gain_coefficient)
+
+
+def amount_at(priced: YearByLevel, name: str, level: ArrayLike) -> Array:
+    """One of `AMOUNTS` in every stretch of the year at a course of fouling.
+
+    Parameters
+    ----------
+    priced : YearByLevel
+        The units' year at every level.
+    name : str
+        Which amount.
+    level : array_like, shape (samples, 1) or (samples, steps), or one row for all
+        Fouling in each step of the year [-].
+
+    Returns
+    -------
+    ndarray, shape (samples, stretches)
+        In the amount's unit.
+
+    Raises
+    ------
+    ValueError
+        Where the number of samples or steps is another.
+    """
+    by_stretch = _course(priced, level)[:, priced.step]
+    return np.asarray(_between(priced.level, priced.amount(name)[None], by_stretch)[0])
+
+
+def _course(priced: YearByLevel, level: ArrayLike) -> Array:
+    """Fouling of every sample in each step of the year, shape (samples, steps)."""
+    course = np.atleast_2d(np.asarray(level, dtype=float))
+    steps = DAYS_PER_YEAR // priced.days_per_step
+    if course.shape[0] not in (1, priced.samples) or course.shape[1] not in (1, steps):
+        raise ValueError(f"level must have shape ({priced.samples}, {steps}), got {course.shape}")
+    return np.broadcast_to(course, (priced.samples, steps))
 
 
 def outcome_at(priced: YearByLevel, level: ArrayLike) -> SeasonOutcome:
@@ -356,11 +392,7 @@ def outcome_at(priced: YearByLevel, level: ArrayLike) -> SeasonOutcome:
     ValueError
         Where the number of samples or steps is another.
     """
-    course = np.atleast_2d(np.asarray(level, dtype=float))
-    steps = DAYS_PER_YEAR // priced.days_per_step
-    if course.shape[0] not in (1, priced.samples) or course.shape[1] not in (1, steps):
-        raise ValueError(f"level must have shape ({priced.samples}, {steps}), got {course.shape}")
-    course = np.broadcast_to(course, (priced.samples, steps))
+    course = _course(priced, level)
     by_stretch = course[:, priced.step]
     month = np.eye(MONTHS_PER_YEAR)[priced.month - 1]
     named = dict(zip(AMOUNTS, _between(priced.level, priced.amounts, by_stretch) @ month, strict=True))

@@ -310,7 +310,7 @@ def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
     kind = f"typical year of {year.place}" if year.is_hourly else "temperature bins of AHRI 210/240"
     blocked = [100.0 * float(v) for v in np.quantile(unit.levels, [0.05, 0.95])]
     return [
-        f"Weather: {kind}; {cooled:,.0f} cooling hours, peak load {with_interval(most)}.",
+        f"Weather: {kind}; {cooled:,.0f} cooling hours, peak load {with_interval(most)}{_bill_words(unit)}.",
         f"Electricity: {_price_words(found)}; {tariff.carbon_intensity:g} kg of carbon dioxide per kWh.",
         f"Fouling: {100.0 * unit.level:.0f} % of the condenser's face blocked ({blocked[0]:.0f} to "
         f"{blocked[1]:.0f} %), from {unit.level_from}; {_growth_words(found)}.",
@@ -321,6 +321,13 @@ def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
         f"({100.0 * unit.load_spread:.0f} % either way), the year's weather ({WEATHER_SPREAD:g} K) and the "
         "trip setting, spread evenly over all that they can be together.",
     ]
+
+
+def _bill_words(unit: FouledUnit) -> str:
+    """What a bill said of the load, empty without one."""
+    if unit.billed_factor is None:
+        return ""
+    return f", {unit.billed_factor:.2f} times the one given or assumed, from the bill"
 
 
 def _speed_sentences(inputs: SeasonCase) -> list[str]:

@@ -25,6 +25,7 @@ SECTIONS: dict[str, Path] = {
     "instruments": ("instruments",),
     "season": ("season",),
     "tariff": ("season", "tariff"),
+    "bill": ("season", "bill"),
     "cleaning": ("cleaning",),
 }
 """Sections of the table of keys and the place of each in a case; visits are under ("visit", number)."""

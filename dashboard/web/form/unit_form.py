@@ -32,7 +32,12 @@ def meters(form: Form) -> None:
 
 def season(form: Form) -> None:
     """Fields of weather, load, prices and cleaning."""
-    headings = {"season": "Weather and load", "tariff": "Electricity", "cleaning": "Cleaning and fouling"}
+    headings = {
+        "season": "Weather and load",
+        "tariff": "Electricity",
+        "bill": "A bill, from which the load follows",
+        "cleaning": "Cleaning and fouling",
+    }
     for section, heading in headings.items():
         st.subheader(heading, anchor=False)
         _fields(form, SECTIONS[section], list(keys_of(section)))

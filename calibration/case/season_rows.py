@@ -1,0 +1,71 @@
+"""Rows of the table of keys for [season], its tariff and its bill, and [cleaning], in US units.
+
+A number has its section, key, words, kind, limits, typical range and example; any other entry its section,
+key, words, form, example and choices. `calibration.case.keys` says what these mean.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from calibration.case import units
+from calibration.case.units import Quantity
+
+Ends = tuple[float, float]
+NumberRow = tuple[str, str, str, Quantity, Ends, Ends, float]
+WordForm = Literal["text", "choice", "date", "months", "weekdays", "hours"]
+WordRow = tuple[str, str, str, WordForm, str, tuple[str, ...]]
+
+GROWTH_FORMS = ("linear", "asymptotic", "bursts")
+BLOWER_SETTINGS = ("automatic", "continuous")
+ANSWERS_TO = ("total", "sensible")
+_DEGREE, _SHARE, _PRICE = units.TEMPERATURE, units.FRACTION, units.ENERGY_PRICE
+_MONEY: Ends = (0.0, 1e7)
+
+_SEASON: tuple[NumberRow | WordRow, ...] = (
+    ("season", "weather", 'Weather: a file, or "bins"', "text", "bins", ()),
+    ("season", "cooling_hours", "Cooling hours per year", units.HOURS, (1, 8760), (300, 4000), 1200),
+    ("season", "design_load", "Design cooling load", units.CAPACITY, (1000, 2e6), (12e3, 240e3), 32e3),
+    ("season", "design_outdoor", "Design outdoor temperature", _DEGREE, (50, 150), (80, 115), 95),
+    ("season", "balance_temperature", "Outdoor temperature without load", _DEGREE, (20, 100), (55, 75), 65),
+    ("season", "cycling_loss", "Cycling loss Cd", _SHARE, (0, 0.6), (0.05, 0.25), 0.2),
+    ("season", "latent_share", "Latent share of the load", _SHARE, (0, 0.9), (0.1, 0.4), 0.25),
+    ("season", "idle_power", "Power while off", units.POWER, (0, 5000), (0, 100), 20),
+    ("season", "economiser_below", "Economiser cools below, outdoor air", _DEGREE, (20, 90), (50, 75), 60),
+    ("season", "indoor_setpoint", "Indoor set point", _DEGREE, (50, 100), (68, 80), 75),
+    ("season", "indoor_rh", "Indoor relative humidity", units.PERCENT, (5, 95), (35, 65), 50),
+    ("season", "blower", "Blower", "choice", "automatic", BLOWER_SETTINGS),
+    ("season", "answers_to", "Thermostat answers to", "choice", "total", ANSWERS_TO),
+    ("season", "load_file", "File of hourly loads", "text", "load.csv", ()),
+)
+_TARIFF: tuple[NumberRow | WordRow, ...] = (
+    ("tariff", "energy_price", "Energy price", _PRICE, _MONEY, (0.05, 0.6), 0.16),
+    ("tariff", "demand_charge", "Demand charge", units.DEMAND_PRICE, _MONEY, (0, 30), 0),
+    ("tariff", "comfort_price", "Price of unmet cooling", _PRICE, _MONEY, (0.2, 5), 0.8),
+    ("tariff", "escalation", "Price rise per year", _SHARE, (-0.5, 1), (0, 0.08), 0.03),
+    ("tariff", "carbon_intensity", "Carbon intensity", units.CARBON_INTENSITY, (0, 5), (0.02, 1), 0.37),
+    ("tariff", "currency", "Currency", "text", "USD", ()),
+    ("period", "months", "Months", "months", "6, 7, 8, 9", ()),
+    ("period", "weekdays", "Days of the week", "weekdays", "Mon, Tue, Wed, Thu, Fri", ()),
+    ("period", "hours", "From and to hour", "hours", "14, 20", ()),
+    ("period", "price", "Energy price in these hours", _PRICE, _MONEY, (0.05, 0.9), 0.31),
+)
+_BILL: tuple[NumberRow | WordRow, ...] = (
+    ("bill", "kwh", "Electricity on the meter", units.ENERGY, (1, 1e8), (100, 2e4), 1400),
+    ("bill", "other_kwh", "Of it everything else", units.ENERGY, (0, 1e8), (0, 2e4), 450),
+    ("bill", "months", "Months that it is for", "months", "6, 7, 8", ()),
+    ("bill", "first_day", "First day that it is for", "date", "2026-07-01", ()),
+    ("bill", "last_day", "Last day that it is for", "date", "2026-07-31", ()),
+    ("bill", "mean_outdoor", "Mean outdoor temperature then", _DEGREE, (-40, 120), (50, 95), 79),
+)
+_CLEANING: tuple[NumberRow | WordRow, ...] = (
+    ("cleaning", "price", "Price of one cleaning", units.MONEY, _MONEY, (50, 1500), 180),
+    ("cleaning", "restores", "Share of fouling removed", _SHARE, (0.01, 1), (0.5, 1), 0.9),
+    ("cleaning", "growth_rate", "Fouling growth per year", units.RATE_PER_YEAR, (0, 10), (0.01, 1), 0.1),
+    ("cleaning", "time_constant", "Time constant", units.YEARS, (0.01, 200), (0.5, 10), 2),
+    ("cleaning", "discount_rate", "Discount rate per year", _SHARE, (-0.2, 1), (0, 0.12), 0.05),
+    ("cleaning", "growth_form", "Form of growth", "choice", "linear", GROWTH_FORMS),
+    ("cleaning", "bursts", "Months of seed fluff, pollen or harvest", "months", "5, 6", ()),
+    ("cleaning", "last_cleaned", "Last cleaned", "date", "2025-04-02", ()),
+)
+SEASON_ROWS = (*_SEASON, *_TARIFF, *_BILL, *_CLEANING)

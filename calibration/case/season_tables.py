@@ -1,0 +1,149 @@
+"""Tables [season] and [cleaning] of a case file to records in SI, and [season] back.
+
+Weather, load, what electricity costs, a bill that says how large the load is, price and growth of fouling.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from calibration.case.entries import Table, Writing, entries_as_typed, entries_in_si
+from calibration.case.errors import Problems, shortened
+from calibration.case.records import BillEntry, CleaningEntry, Season, TariffEntry, TariffPeriod
+from calibration.case.units import System
+from calibration.files.typical_years import BINS, TYPICAL_YEARS, WEATHER_ENDINGS, near_places
+
+LONGEST_BILL = 366
+"""Days that a bill may be for [d]."""
+
+
+def season_of(raw: Mapping[str, Any] | None, system: System, problems: Problems) -> Season | None:
+    """Table [season].
+
+    Parameters
+    ----------
+    raw : mapping or None
+        Entries as typed.
+    system : {"US", "SI"}
+        System in which they were typed.
+    problems : Problems
+        Where faults are noted.
+
+    Returns
+    -------
+    Season or None
+        None where there is no such table.
+    """
+    if raw is None:
+        return None
+    values = entries_in_si(raw, Table("season", ("season",)), Writing(system), problems)
+    if isinstance(raw.get("tariff"), Mapping):
+        values["tariff"] = _tariff(raw["tariff"], system, problems)
+    if isinstance(raw.get("bill"), Mapping):
+        values["bill"] = _bill(raw["bill"], system, problems)
+    balance, design = values.get("balance_temperature"), values.get("design_outdoor")
+    if balance is not None and design is not None and balance >= design:
+        problems.add(("season", "balance_temperature"), "less than design_outdoor is expected")
+    changeover = values.get("economiser_below")
+    if changeover is not None and design is not None and changeover >= design:
+        problems.add(("season", "economiser_below"), "less than design_outdoor is expected")
+    _check_weather(values.get("weather"), problems)
+    return Season(**values)
+
+
+def _check_weather(weather: str | None, problems: Problems) -> None:
+    """Refuse weather that is neither bins, a file by its ending, nor a typical year by its name."""
+    if weather is None or weather == BINS or weather in TYPICAL_YEARS:
+        return
+    if not weather.lower().endswith(WEATHER_ENDINGS):
+        endings, near = ", ".join(WEATHER_ENDINGS), ", ".join(near_places(weather))
+        problems.add(
+            ("season", "weather"),
+            f"is {shortened(weather)}; bins, a file ending in {endings}, or a typical year by name ({near}) "
+            "is expected",
+        )
+
+
+def _tariff(raw: Mapping[str, Any], system: System, problems: Problems) -> TariffEntry | None:
+    """What electricity costs, or None with its faults noted."""
+    path = ("season", "tariff")
+    values = entries_in_si(raw, Table("tariff", path), Writing(system), problems)
+    periods = raw.get("periods")
+    rows = []
+    for index, period in enumerate(periods if isinstance(periods, list) else []):
+        if isinstance(period, Mapping):
+            row = Table("period", (*path, "periods", index))
+            rows.append(entries_in_si(period, row, Writing(system), problems))
+    if problems.at(path):
+        return None
+    return TariffEntry(**values, periods=tuple(TariffPeriod(**row) for row in rows))
+
+
+def _bill(raw: Mapping[str, Any], system: System, problems: Problems) -> BillEntry | None:
+    """Electricity of a stretch of time, or None with its faults noted."""
+    path = ("season", "bill")
+    values = entries_in_si(raw, Table("bill", path), Writing(system), problems)
+    if problems.at(path):
+        return None
+    bill = BillEntry(**values)
+    ends = (bill.first_day, bill.last_day)
+    if bill.months and any(ends):
+        problems.add((*path, "months"), "is given beside first_day or last_day; one of the two is expected")
+    elif not bill.months and not all(ends):
+        missing = "first_day" if bill.first_day is None else "last_day"
+        problems.add((*path, missing), "is missing; first_day and last_day, or months, are expected")
+    elif bill.days is not None and not 0 < bill.days <= LONGEST_BILL:
+        words = f"is {bill.last_day}; a day within a year after first_day, {bill.first_day}, is expected"
+        problems.add((*path, "last_day"), words)
+    if bill.other_kwh is not None and bill.other_kwh >= bill.kwh:
+        problems.add((*path, "other_kwh"), "less than kwh is expected: the rest is what the unit used")
+    return None if problems.at(path) else bill
+
+
+def cleaning_of(raw: Mapping[str, Any] | None, system: System, problems: Problems) -> CleaningEntry | None:
+    """Table [cleaning].
+
+    Parameters
+    ----------
+    raw : mapping or None
+        Entries as typed.
+    system : {"US", "SI"}
+        System in which they were typed.
+    problems : Problems
+        Where faults are noted.
+
+    Returns
+    -------
+    CleaningEntry or None
+        None where there is no such table.
+    """
+    if raw is None:
+        return None
+    return CleaningEntry(**entries_in_si(raw, Table("cleaning", ("cleaning",)), Writing(system), problems))
+
+
+def season_document(season: Season, writing: Writing) -> dict[str, Any]:
+    """Table [season] with its tariff and bill as they are typed; `season_of` is the way back.
+
+    Parameters
+    ----------
+    season : Season
+        In SI.
+    writing : Writing
+        System of the numbers.
+
+    Returns
+    -------
+    dict
+        Entries in the order in which they are written.
+    """
+    table = entries_as_typed(vars(season), "season", writing)
+    if season.tariff is not None:
+        table["tariff"] = entries_as_typed(vars(season.tariff), "tariff", writing)
+        periods = [entries_as_typed(vars(period), "period", writing) for period in season.tariff.periods]
+        if periods:
+            table["tariff"]["periods"] = periods
+    if season.bill is not None:
+        table["bill"] = entries_as_typed(vars(season.bill), "bill", writing)
+    return table
