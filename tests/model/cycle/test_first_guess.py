@@ -9,6 +9,7 @@ from model.cycle.first_guess import COEFFICIENTS, HIGHEST, LOWEST, first_guess, 
 from model.cycle.sizing import nominal_unit, rating_conditions
 from model.cycle.solve import solve
 from model.properties.refrigerant import refrigerant
+from tests.first_guess import fitted, shifts
 
 UNIT = nominal_unit("R410A", 10_500.0, 3.5)
 
@@ -49,3 +50,15 @@ def test_the_guess_is_nearer_than_the_design_point(expansion):
     solved = fluid.dew_temperature(np.exp(point.unknowns[0]))
     design = np.abs(float(np.asarray(unit.start.evaporating)) - solved)
     assert np.abs(guess - solved).mean() < 0.7 * design.mean()
+
+
+@pytest.mark.parametrize("expansion", ["TXV", "fixed orifice"])
+def test_the_coefficients_are_those_of_the_present_model(expansion):
+    """Another set of rows, fitted to these points alone, would come little nearer."""
+    given, shift = shifts("R410A", expansion, 300)
+    standing, best = (
+        np.sqrt(((rows @ given - shift) ** 2).mean(axis=1))
+        for rows in (COEFFICIENTS[expansion], fitted(given, shift))
+    )
+    assert standing[0] < 1.4 * best[0]
+    assert np.all(standing[1:] < 2.2 * best[1:])
