@@ -1,12 +1,14 @@
 """One app for all browser tests, one browser for each file; a fresh page with open ears for each test."""
 
 import re
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
 
+from dashboard.web.form import stored_drafts
 from tests.browser import served
 
 OWN = re.compile(r"^(https?|wss?)://localhost(:\d+)?/|^(data|blob|about):")
@@ -45,6 +47,12 @@ def browser() -> Iterator[Browser]:
     """Closed after each file: while it is open, a loop runs in which other tests could start none."""
     with served.chromium() as found:
         yield found
+
+
+@pytest.fixture(autouse=True)
+def no_drafts(workspace) -> None:
+    """A test finds no form half filled in by another."""
+    shutil.rmtree(workspace / stored_drafts.FOLDER, ignore_errors=True)
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ are put beside their fields.
 
 import itertools
 import re
+import secrets
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
@@ -31,6 +32,8 @@ SECTIONS: dict[str, Path] = {
 """Sections of the table of keys and the place of each in a case; visits are under ("visit", number)."""
 NOT_IN_FORMS = (("unit", "compressor_map"), ("unit", "capacity_table"), ("season", "tariff", "periods"))
 """Parts of a case that no form shows; they are kept as they are."""
+MOST_STEPS = 50
+"""Changes that can be undone."""
 _SERIALS = itertools.count(1)
 
 
@@ -39,6 +42,15 @@ class Typed(NamedTuple):
 
     text: str
     system: System
+
+
+class EarlierState(NamedTuple):
+    """What a change was about, and everything as it was before."""
+
+    words: str
+    path: Path
+    entries: dict[Path, Typed]
+    visits: list[int]
 
 
 @dataclass(frozen=True)
@@ -79,7 +91,14 @@ class Draft:
     message : str
         Why it could not be written, where what was typed is not to blame.
     serial : int
-        Number of the draft in this process, for the keys of its fields.
+        Number of the draft in this process, for the keys of its fields; a new one after a step back, so that
+        the fields show what they hold then.
+    key, origin : str
+        What tells it from every other draft, and the draft that it is a copy of: its own where of none.
+    remark : str
+        Where it comes from, to be said until something is changed.
+    steps : list of EarlierState
+        What can be undone, the latest last.
     """
 
     entries: dict[Path, Typed] = field(default_factory=dict)
@@ -90,13 +109,47 @@ class Draft:
     tried: bool = False
     message: str = ""
     serial: int = field(default_factory=lambda: next(_SERIALS))
+    key: str = field(default_factory=lambda: secrets.token_hex(8))
+    origin: str = ""
+    remark: str = ""
+    steps: list[EarlierState] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.origin = self.origin or self.key
 
     def put(self, path: Path, text: str, system: System) -> None:
         """Take what was typed into a field; an empty text empties it."""
-        if not text.strip():
-            self.entries.pop(path, None)
-        elif self.text(path, system) != text:
+        if text.strip() and self.text(path, system) == text:
+            return
+        if not text.strip() and path not in self.entries:
+            return
+        key = key_at(path)
+        self._remember(key.words if key else str(path[-1]), path)
+        if text.strip():
             self.entries[path] = Typed(text.strip(), system)
+        else:
+            self.entries.pop(path)
+
+    def _remember(self, words: str, path: Path = ()) -> None:
+        """Before a change: what it is about. Letters typed into one field are one change."""
+        self.remark = ""
+        if path and self.steps and self.steps[-1].path == path:
+            return
+        self.steps.append(EarlierState(words, path, dict(self.entries), list(self.visits)))
+        del self.steps[:-MOST_STEPS]
+
+    def undo(self) -> None:
+        """Take the latest change back."""
+        step = self.steps.pop()
+        self.entries, self.visits = step.entries, step.visits
+        self.serial, self.tried, self.message = next(_SERIALS), False, ""
+
+    def reset(self, system: System) -> None:
+        """As the unit is stored, or an empty form; can be undone."""
+        fresh = draft_of(self.base) if self.base else new_draft(system)
+        self._remember("discarding" if self.base else "emptying")
+        self.entries, self.visits = fresh.entries, fresh.visits
+        self.serial, self.tried, self.message = next(_SERIALS), False, ""
 
     def text(self, path: Path, system: System) -> str:
         """Text of a field on a screen in one system; empty where nothing was typed."""
@@ -114,14 +167,17 @@ class Draft:
 
     def add_visit(self, values: Mapping[str, str], system: System) -> int:
         """A new visit with some fields filled; its number."""
+        self._remember("new visit")
         number = max(self.visits, default=0) + 1
         self.visits.append(number)
         for name, text in values.items():
-            self.put(("visit", number, name), text, system)
+            if text.strip():
+                self.entries["visit", number, name] = Typed(text.strip(), system)
         return number
 
     def copy_visit(self, number: int) -> int:
         """A second visit with the fields of another, but for its label; its number."""
+        self._remember("copy of a visit")
         new = max(self.visits) + 1
         self.visits.insert(self.visits.index(number) + 1, new)
         for path, typed in list(self.entries.items()):
@@ -130,7 +186,8 @@ class Draft:
         return new
 
     def drop_visit(self, number: int) -> None:
-        """Take a visit out."""
+        """Take a visit out; can be undone."""
+        self._remember("removal of a visit")
         self.visits.remove(number)
         self.entries = {path: typed for path, typed in self.entries.items() if path[:2] != ("visit", number)}
 
@@ -347,4 +404,5 @@ def new_draft(system: System) -> Draft:
         draft.put(("unit", name), text, system)
     draft.add_visit({"coil": "clean"}, system)
     draft.add_visit({"coil": "as found"}, system)
+    draft.steps.clear()
     return draft

@@ -1,20 +1,39 @@
-"""Drafts of one tab: which one is on the screen, how it is saved, and what happens when two save one unit."""
+"""Drafts of one tab: which one is on the screen, how it is kept and saved, and two tabs that save one unit.
+
+A tab that opens the form of a unit goes on with what was typed into it last, unless that is being typed on
+another device just now, where it is offered instead.
+"""
 
 from collections.abc import Mapping, Sequence
-from typing import cast
+from dataclasses import replace
+from typing import NamedTuple, cast
 
 import streamlit as st
+from streamlit import runtime
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from calibration.case.errors import CaseError, Path
 from calibration.case.file import fingerprint
 from calibration.case.records import Case
 from calibration.case.units import System
 from dashboard.web import screen, session
+from dashboard.web.form import stored_drafts
 from dashboard.web.form.draft import Draft, Typed, draft_of, key_at, new_draft
 from dashboard.workspace import Held, copy_title, with_title
 
 DRAFTS = "drafts"
 NEW = ""  # under which the draft of a new unit is kept
+
+
+class _Holder(NamedTuple):
+    """Who types a draft: the session of a tab, and the address of its device."""
+
+    session: str
+    device: str | None
+
+
+_HOLDERS: dict[str, _Holder] = {}
+"""Holders of drafts in this process, by the drafts' keys."""
 
 
 def _drafts() -> dict[str, Draft]:
@@ -23,9 +42,9 @@ def _drafts() -> dict[str, Draft]:
 
 def start_new(system: System) -> None:
     """An empty form for a new unit, unless one is half filled in."""
-    draft = _drafts().get(NEW)
-    if draft is None or not any(map(draft.typed_in, draft.visits)):
-        _drafts()[NEW] = new_draft(system)
+    drafts = _drafts()
+    if NEW not in drafts or not drafts[NEW].changes():
+        drafts[NEW] = _last_typed(NEW) or new_draft(system)
 
 
 def draft_for(opened: session.Opened | None) -> Draft:
@@ -39,15 +58,103 @@ def draft_for(opened: session.Opened | None) -> Draft:
     Returns
     -------
     Draft
-        What was typed before in this tab; read again where nothing was typed and the file is a newer one.
+        What was typed before in this tab, else what was typed last and not saved; read again where nothing
+        was typed and the file is a newer one.
     """
     drafts = _drafts()
+    name = opened.name if opened else NEW
+    draft = drafts.get(name)
+    if draft is None:
+        draft = _last_typed(name)
     if opened is None:
-        return drafts.setdefault(NEW, new_draft(session.system()))
-    draft = drafts.get(opened.name)
-    if draft is None or (draft.version != opened.version and not draft.changes()):
-        draft = drafts[opened.name] = draft_of(opened.case, opened.name, opened.version)
+        draft = draft or new_draft(session.system())
+    elif draft is None or (draft.version != opened.version and _is_in(draft, opened)):
+        draft = draft_of(opened.case, opened.name, opened.version)
+    drafts[name] = draft
     return draft
+
+
+def _is_in(draft: Draft, opened: session.Opened) -> bool:
+    """Whether a newer version of the unit has all that was typed, as where nothing was."""
+    together = merged_draft(draft, draft_of(opened.case, opened.name, opened.version))
+    return not draft.changes() or (together is not None and not together.changes())
+
+
+def _last_typed(name: str) -> Draft | None:
+    """What was typed last for a unit and not saved; None for nothing, and where another device types it."""
+    me = _holder()
+    for found, written in stored_drafts.stored(session.workspace().folder, name):
+        holder = _HOLDERS.get(found.key)
+        typed_now = holder is not None and _is_there(holder)
+        if not typed_now or (holder is not None and holder.device == me.device):
+            return _taken(found, f"{written:%Y-%m-%d %H:%M}", copied=typed_now)
+    return None
+
+
+def typed_elsewhere(draft: Draft) -> list[tuple[Draft, str]]:
+    """Drafts of the same unit that others type just now, each with the time of its last change."""
+    found = stored_drafts.stored(session.workspace().folder, draft.name)
+    return [
+        (one.draft, f"{one.written:%H:%M}")
+        for one in found
+        if one.draft.key != draft.key
+        and one.draft.entries != draft.entries
+        and one.draft.key in _HOLDERS
+        and _is_there(_HOLDERS[one.draft.key])
+    ]
+
+
+def go_on_with(draft: Draft, moment: str) -> None:
+    """Go on in this tab with a copy of what others type."""
+    _drafts()[draft.name] = _taken(draft, moment, copied=True)
+
+
+def _taken(found: Draft, moment: str, copied: bool) -> Draft:
+    """A stored draft as one of this tab."""
+    draft = replace(found, key=Draft().key, origin=found.origin) if copied else found
+    draft.remark = f"What was typed until {moment} and not saved is here again."
+    _HOLDERS[draft.key] = _holder()
+    return draft
+
+
+def _holder() -> _Holder:
+    context = get_script_run_ctx()
+    return _Holder(context.session_id if context else "", st.context.ip_address)
+
+
+def _is_there(holder: _Holder) -> bool:
+    """Whether a tab is still connected."""
+    return runtime.exists() and runtime.get_instance().is_active_session(holder.session) is True
+
+
+def keep(draft: Draft) -> str:
+    """Write what was typed to the disk where it is not there yet.
+
+    Parameters
+    ----------
+    draft : Draft
+        On the screen.
+
+    Returns
+    -------
+    str
+        Why it could not be written; empty where it was, or need not be.
+    """
+    state = (draft.entries, draft.visits, draft.version)
+    kept = st.session_state.setdefault("kept_drafts", {})
+    if kept.get(draft.key) == state:
+        return ""
+    folder = session.workspace().folder
+    try:
+        if draft.changes():
+            stored_drafts.store(folder, draft)
+            _HOLDERS[draft.key] = _holder()
+        else:
+            stored_drafts.forget(folder, draft.key)
+    except OSError as error:
+        return f"The draft cannot be written to {folder}: {error.strerror or error}"
+    kept[draft.key] = (dict(draft.entries), list(draft.visits), draft.version)
+    return ""
 
 
 def add_visits(visits: Sequence[Mapping[str, str]], opened: session.Opened | None, system: System) -> None:
@@ -73,11 +180,6 @@ def add_visits(visits: Sequence[Mapping[str, str]], opened: session.Opened | Non
                 draft.drop_visit(number)
     for visit in visits:
         draft.add_visit(visit, system)
-
-
-def drop(draft: Draft) -> None:
-    """Forget what was typed since the last save."""
-    _drafts().pop(draft.name, None)
 
 
 def save(draft: Draft, system: System) -> bool:
@@ -117,6 +219,7 @@ def save(draft: Draft, system: System) -> bool:
 
 def _take_over(held: Held, draft: Draft) -> None:
     """The saved version becomes the one on the screen; its fields keep their places."""
+    stored_drafts.forget_saved(session.workspace().folder, draft)
     fresh = draft_of(held.case, held.name, held.version)
     if draft.base is None:
         _drafts().pop(NEW, None)
@@ -170,7 +273,7 @@ def conflict(draft: Draft) -> None:
     with st.container(horizontal=True, key="conflict"):
         together = merged_draft(draft, newer)
         if together is not None and st.button("Add my changes to that version", key="merge"):
-            _drafts()[draft.name] = together
+            _put_in_place_of(draft, together)
             st.rerun()
         _offer_theirs(draft, newer)
         _offer_copy(draft)
@@ -178,8 +281,14 @@ def conflict(draft: Draft) -> None:
 
 def _offer_theirs(draft: Draft, newer: Draft) -> None:
     if st.button("Use that version, discard mine", key="take_theirs"):
-        _drafts()[draft.name] = newer
+        _put_in_place_of(draft, newer)
         st.rerun()
+
+
+def _put_in_place_of(draft: Draft, other: Draft) -> None:
+    """Another draft of the same unit on the screen; the former one is not needed any more."""
+    stored_drafts.forget(session.workspace().folder, draft.key)
+    _drafts()[draft.name] = other
 
 
 def _offer_copy(draft: Draft) -> None:
@@ -189,6 +298,7 @@ def _offer_copy(draft: Draft) -> None:
         if case is None:
             draft.message = "Fix the marked fields first"
         else:
+            stored_drafts.forget(session.workspace().folder, draft.key)
             _drafts().pop(draft.name, None)
             keep_copy(case)
             st.rerun()
@@ -221,7 +331,7 @@ def merged_draft(mine: Draft, newer: Draft) -> Draft | None:
     Returns
     -------
     Draft or None
-        None where both changed one field, or visits were added or removed by the others.
+        None where both changed one field, not to the same, or visits were added or removed by the others.
     """
     if mine.base is None:
         return None
@@ -229,7 +339,8 @@ def merged_draft(mine: Draft, newer: Draft) -> Draft | None:
     if newer.visits != older.visits:
         return None
     changed = _changed(older.entries, mine.entries)
-    if changed & _changed(older.entries, newer.entries):
+    by_both = changed & _changed(older.entries, newer.entries)
+    if any(mine.entries.get(path) != newer.entries.get(path) for path in by_both):
         return None
     together = Draft(dict(newer.entries), list(mine.visits), newer.base, newer.name, newer.version)
     gone = set(newer.visits) - set(mine.visits)

@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from calibration.case.errors import CaseError
 from calibration.case.units import System
 from dashboard.web import screen, session
 from dashboard.web.form import editing
@@ -35,7 +36,22 @@ def page() -> None:
         _demo_is_fixed(opened)
         return
     screen.head(EDIT, opened, LEAD, "" if opened else "Enter your unit")
-    _form(editing.draft_for(opened), session.system(opened.case if opened else None))
+    draft = editing.draft_for(opened)
+    for other, moment in editing.typed_elsewhere(draft):
+        _offer(other, moment)
+    _form(draft, session.system(opened.case if opened else None))
+
+
+def _offer(other: Draft, moment: str) -> None:
+    """What is being typed elsewhere for the same unit, to go on with here."""
+    words = f"Go on here with what is being typed elsewhere ({moment}, {_count(other.changes(), 'change')})"
+    if st.button(words, key=f"take_{other.key}"):
+        editing.go_on_with(other, moment)
+        st.rerun()
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _demo_is_fixed(opened: session.Opened) -> None:
@@ -52,7 +68,11 @@ def _demo_is_fixed(opened: session.Opened) -> None:
 def _form(draft: Draft, system: System) -> None:
     """Everything that is typed; redrawn without the rest of the page."""
     _after_saving()
+    not_kept = editing.keep(draft)
+    if not_kept:
+        st.warning(screen.plain(not_kept))
     form = Form(draft, system, draft.checked(system))
+    _steps_back(draft, system)
     editing.conflict(draft)
     if draft.base is None:
         st.subheader("The unit", anchor=False)
@@ -79,6 +99,33 @@ def _readings_of_a_new_unit(form: Form) -> None:
         kept_visits(form)
 
 
+def _steps_back(draft: Draft, system: System) -> None:
+    """Undo, and the way to start again: at the head of the form, away from what saves it."""
+    if draft.remark:
+        st.info(screen.plain(draft.remark))
+    changed = draft.changes()
+    with st.container(horizontal=True, key="steps_back", horizontal_alignment="right"):
+        if draft.steps:
+            st.button(f"Undo: {draft.steps[-1].words}", key="undo", on_click=draft.undo)
+        elif draft.base and not changed and session.workspace().previous(draft.name) is not None:
+            st.button("Undo the last save", key="undo_save", on_click=_undo_save, args=(draft,))
+        if changed:
+            words = "Discard changes" if draft.base else "Empty the form"
+            st.button(words, key="drop", on_click=draft.reset, args=(system,))
+
+
+def _undo_save(draft: Draft) -> None:
+    """Put the version before the last save back."""
+    try:
+        session.workspace().put_previous_back(draft.name)
+        session.notify("The version before the last save is back; the same button undoes that.")
+    except CaseError as problem:
+        draft.message = problem.problems[0].sentence
+    except (OSError, ValueError) as problem:
+        draft.message = str(problem)
+    st.session_state[SAVED] = "kept"
+
+
 def _save(form: Form) -> None:
     """Save, and what is not saved yet."""
     draft = form.draft
@@ -93,15 +140,10 @@ def _save(form: Form) -> None:
             on_click=_try_to_save,
             args=(draft, form.system),
         )
-        if not new:
-            st.caption(
-                f"{changed} unsaved change{'' if changed == 1 else 's'}"
-                if changed
-                else "Everything is saved."
-            )
-        if changed and st.button("Empty the form" if new else "Discard changes", key="drop"):
-            editing.drop(draft)
-            st.rerun()
+        if changed:
+            st.caption(f"{_count(changed, 'unsaved change')}, kept as a draft.")
+        elif not new:
+            st.caption("Everything is saved.")
 
 
 def _try_to_save(draft: Draft, system: System) -> None:

@@ -5,12 +5,14 @@ from collections.abc import Callable
 import streamlit as st
 
 from calibration.case.errors import CaseError
+from dashboard.file_names import stem_of_removed
 from dashboard.web import cached, fleet_page, screen, session
 from dashboard.web.page_list import EDIT, IMPORT, SHORT, UNITS, go, link
 from dashboard.workspace import REMOVED, Entry, Titled, Workspace
 
 LEAD = "One file for each unit. Every save keeps the previous version, and a removed unit can be restored."
 SHOWN_AT_ONCE = 20
+REMOVED_LAST = "removed_last"  # in the session: name among the removed ones
 
 
 def page() -> None:
@@ -25,6 +27,7 @@ def page() -> None:
         link(IMPORT, "Read in a file")
     if not titles:
         st.write("There is no stored unit yet.")
+    _undo_of_removal(workspace)
     for entry in cached.entries_of(workspace.folder, _found(titles)):
         _row(workspace, entry)
     if len(titles) > 1:
@@ -92,12 +95,20 @@ def _undo(name: str) -> None:
 def _remove(name: str) -> None:
     def remove() -> str:
         workspace = session.workspace()
-        workspace.remove(name, workspace.version(name))
+        st.session_state[REMOVED_LAST] = workspace.remove(name, workspace.version(name))
         if session.open_name() == name:
             session.close_unit()
-        return f"{name} was removed; it can be restored below."
+        return f"{name} was removed; it can be restored."
 
     _attempt(remove)
+
+
+def _undo_of_removal(workspace: Workspace) -> None:
+    """At the place of a unit that was just removed, the way back."""
+    name = st.session_state.get(REMOVED_LAST)
+    if name and (workspace.folder / REMOVED / name).is_file():
+        words = f"Undo: bring {screen.plain(stem_of_removed(name))} back"
+        st.button(words, key="undo_remove", on_click=_bring_back, args=(name,))
 
 
 def _bring_back(name: str) -> None:

@@ -302,7 +302,7 @@ def test_a_wrong_entry_is_said_beside_its_field_and_nothing_is_written(app, fold
     assert "“Name of the unit”" not in texts(
         page
     ) and "Name of the unit: is missing; text is expected" in texts(page)
-    assert not folder.exists()
+    assert not list(folder.glob("*.toml"))
     assert next(one for one in page.text_input if one.label.startswith("Rated capacity")).value == "35"
 
 
@@ -406,6 +406,68 @@ def test_a_draft_is_not_put_into_another_unit_of_its_file(demo, folder):
         name for name in notes if name not in (entry.name, other.name)
     ]
     assert len(notes) == 3
+
+
+def another_tab(unit: str = "") -> AppTest:
+    app = AppTest.from_file(str(SCRIPT), default_timeout=HANGING)
+    if unit:
+        app.query_params["unit"] = unit
+    return app.run().switch_page(EDIT.file).run()
+
+
+def value(page: AppTest, label: str) -> str:
+    return next(one.value for one in page.text_input if one.label.startswith(label))
+
+
+def test_what_was_typed_is_there_in_another_tab_until_it_is_saved(app, folder):
+    page = fill_in(app.button(key="open_form").click().run(), "Half typed")
+    assert "kept as a draft" in texts(page)
+    other = another_tab()
+    assert not other.exception
+    assert value(other, "Name of the unit") == "Half typed"
+    assert any("not saved is here again" in one.value for one in other.info)
+    other.button(key="save").click().run()
+    assert (folder / "half-typed.toml").exists()
+    assert value(another_tab(), "Name of the unit") == ""
+
+
+def test_a_draft_of_an_older_version_is_a_conflict_and_not_lost(demo, folder):
+    page = kept(demo)
+    (entry,) = Workspace(folder).entries()
+    fill(page, "Notes", "typed and not saved")
+    page.run()
+    workspace = Workspace(folder)
+    held = workspace.read(entry.name)
+    workspace.save(held, replace(held.case, unit=replace(held.case.unit, site="elsewhere")))
+    other = another_tab(entry.name)
+    assert any("This unit was also saved elsewhere" in one.value for one in other.warning)
+    assert value(other, "Notes") == "typed and not saved"
+    other.button(key="merge").click().run().button(key="save").click().run()
+    case = read_case(folder / entry.name)
+    assert (case.unit.site, case.visits[-1].notes) == ("elsewhere", "typed and not saved")
+
+
+def test_edits_removals_and_emptying_are_undone(demo, folder):
+    page = kept(demo)
+    before = value(page, "Suction pressure")
+    fill(page, "Suction pressure", "1")
+    page = page.run()
+    fill(page, "Suction pressure", "120")
+    page = page.run().button(key="undo").click().run()
+    assert value(page, "Suction pressure") == before, "letters of one field are one change"
+    page = page.button(key="drop_visit").click().run()
+    assert value(page, "Suction pressure") != before
+    page = page.button(key="undo").click().run()
+    assert "Everything is saved." in texts(page)
+    fill(page, "Suction pressure", "120")
+    page = page.run().button(key="drop").click().run()
+    assert value(page, "Suction pressure") == before
+    page = page.button(key="undo").click().run()
+    assert value(page, "Suction pressure") == "120"
+    page = page.button(key="save").click().run().button(key="undo_save").click().run()
+    assert not page.exception
+    assert value(page, "Suction pressure") == before
+    assert "Everything is saved." in texts(page)
 
 
 def test_of_two_units_of_one_name_the_one_that_was_opened_stays_open(app, folder):
@@ -560,6 +622,10 @@ def test_units_are_duplicated_removed_and_brought_back_on_the_page(demo, folder)
     assert len(Workspace(folder).entries()) == 2
     page = page.button(key=f"remove_{entry.name}").click().run()
     assert not page.exception and len(Workspace(folder).entries()) == 1
+    page = page.button(key="undo_remove").click().run()
+    assert not page.exception and len(Workspace(folder).entries()) == 2
+    assert "undo_remove" not in [button.key for button in page.button]
+    page = page.button(key=f"remove_{entry.name}").click().run()
     (gone,) = Workspace(folder).removed()
     page = page.button(key=f"back_{gone}").click().run()
     assert not page.exception and len(Workspace(folder).entries()) == 2
