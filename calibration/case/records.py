@@ -461,6 +461,14 @@ class CleaningEntry:
         Date of the last cleaning.
     discount_rate : float or None
         Fall of the worth of money from year to year [-]; None for none.
+    call_out : float or None
+        Paid once for each visit, whatever is done on it, on top of the prices [money]; None for none.
+    indoor_coil_price, filter_price : float or None
+        Price of cleaning the indoor coil and of a new filter [money]; None leaves them out of the plan.
+    indoor_coil_rate, filter_rate : float or None
+        Rise a year of their air pressure drop, over that of the clean indoor coil [1/year].
+    indoor_coil_cleaned, filter_changed : date or None
+        When each was last done.
     """
 
     price: float | None = None
@@ -471,6 +479,13 @@ class CleaningEntry:
     bursts: tuple[int, ...] = ()
     last_cleaned: dt.date | None = None
     discount_rate: float | None = None
+    call_out: float | None = None
+    indoor_coil_price: float | None = None
+    indoor_coil_rate: float | None = None
+    indoor_coil_cleaned: dt.date | None = None
+    filter_price: float | None = None
+    filter_rate: float | None = None
+    filter_changed: dt.date | None = None
 
 
 @dataclass(frozen=True)

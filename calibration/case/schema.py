@@ -33,7 +33,15 @@ _TYPES: dict[str, Any] = {
     "hours": list[int],
     "numbers": list[Finite],
 }
-_DAYS_AND_TIMES = {"date", "time", "last_cleaned", "first_day", "last_day"}
+_DAYS_AND_TIMES = {
+    "date",
+    "time",
+    "last_cleaned",
+    "indoor_coil_cleaned",
+    "filter_changed",
+    "first_day",
+    "last_day",
+}
 _TABLES = {"unit": "unit", "instruments": "instruments", "season": "season", "cleaning": "cleaning"}
 
 

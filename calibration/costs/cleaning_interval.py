@@ -25,6 +25,7 @@ from calibration.case.units import TEMPERATURE
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.billed_load import with_billed_load
 from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
+from calibration.costs.joint_plan import JointPlan, joint_plan
 from calibration.costs.season_case import SeasonCase, season_case
 from calibration.costs.season_cost import drawn_years
 from model.arrays import Array, IntArray
@@ -99,6 +100,8 @@ class IntervalFindings:
         How the advice moves, widest first.
     years : int
         Years looked ahead [a].
+    joint : JointPlan or None
+        Joint dates of condenser, indoor coil and filter; None where the case has only the condenser's price.
     """
 
     inputs: SeasonCase
@@ -119,6 +122,7 @@ class IntervalFindings:
     base: IntervalCosts
     swings: tuple[Sensitivity, ...]
     years: int
+    joint: JointPlan | None = None
 
 
 def interval_findings(
@@ -242,6 +246,7 @@ def interval_of_unit(
         base=base,
         swings=swings,
         years=years,
+        joint=joint_plan(inputs, unit, years),
     )
 
 

@@ -27,6 +27,7 @@ from calibration.clean_fit.parameters import SPREADS, adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.clean_fit.sensitivities import PARAMETER_STEPS, slopes, stepped
 from calibration.costs.growth_fit import day_of_year
+from calibration.costs.indoor_side import IndoorSide, indoor_side
 from calibration.costs.likely_growth import KnownState, found_until, last_known_state, likely_growth
 from calibration.costs.quasi_draws import evenly_spread, normal_scores
 from calibration.costs.season_case import SeasonCase
@@ -95,6 +96,8 @@ class FouledUnit:
         Of the last visit as found that it rests on; None without one since the last cleaning.
     billed_factor : float or None
         Load that a bill stands for over the one that was assumed or given [-]; None without a bill.
+    indoor : IndoorSide or None
+        Indoor coil and filter; None where only the condenser is to be cleaned.
     """
 
     table: PerformanceTable
@@ -110,6 +113,7 @@ class FouledUnit:
     level_from: str
     finding: Finding | None
     billed_factor: float | None = None
+    indoor: IndoorSide | None = None
 
     @property
     def has_readings(self) -> bool:
@@ -179,9 +183,8 @@ def fouled_unit(
     chance = evenly_spread(len(DRAWN) + SPREADS.size, draws, RANDOM_STATE)
     tables = _drawn_tables(baseline, inputs, chance)
     tell(0.9)
-    known_findings = dict(findings or {})
     found = {
-        label: known_findings.get(label) or find(case, case.visit(label), baseline=baseline)
+        label: (findings or {}).get(label) or find(case, case.visit(label), baseline=baseline)
         for _, label in found_until(case, today)
     }
     growth = likely_growth(case, inputs, tuple(found.values()), chance[_place("growth")])
@@ -207,6 +210,7 @@ def fouled_unit(
         today=today,
         level_from=words,
         finding=last,
+        indoor=indoor_side(case, baseline.unit, inputs.rooms, today),
     )
 
 

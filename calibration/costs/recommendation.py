@@ -42,6 +42,7 @@ class Recommendation:
     dates: tuple[dt.date, ...]
     saving: float
     saving_until: dt.date | None
+    jobs: tuple[tuple[str, tuple[dt.date, ...]], ...] = ()
 
     @property
     def date(self) -> dt.date | None:
@@ -70,6 +71,7 @@ def recommendation(found: IntervalFindings) -> Recommendation:
         dates=dates,
         saving=float(found.saving_today[later[0] - 1 if later else -1]),
         saving_until=_date_ahead(found, later[0]) if later else None,
+        jobs=_jobs(found),
     )
 
 
@@ -89,8 +91,19 @@ def _advice(found: IntervalFindings, dates: tuple[dt.date, ...]) -> Advice:
     return "measure_first" if probably_clean else "now"
 
 
+def _jobs(found: IntervalFindings) -> tuple[tuple[str, tuple[dt.date, ...]], ...]:
+    """Dates of every job of a joint plan."""
+    if found.joint is None:
+        return ()
+    return tuple(
+        (name, tuple(_date_ahead(found, one) for one in steps)) for name, steps in found.joint.steps.items()
+    )
+
+
 def _steps_ahead(found: IntervalFindings) -> list[int]:
-    """Steps from the one that today falls in to each planned cleaning."""
+    """Steps from the one that today falls in to each planned cleaning of the condenser."""
+    if found.joint is not None:
+        return list(found.joint.steps["condenser"])
     first_step, steps = found.unit.day // DAYS_PER_STEP, DAYS_PER_YEAR // DAYS_PER_STEP
     return [
         years * steps + (day // DAYS_PER_STEP - first_step) % steps

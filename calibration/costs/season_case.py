@@ -306,9 +306,9 @@ def bursts_of(months: tuple[int, ...]) -> tuple[Burst, ...]:
 
 
 def _cleaning(entry: cases.CleaningEntry, share: float) -> Cleaning | None:
-    """Price and effect of a cleaning, of one circuit its share of the price; None without a price."""
+    """Price with its call-out and effect of a cleaning, of one circuit its share; None without a price."""
     if entry.price is None:
         return None
     if not entry.restores > 0.0:
         raise ValueError(f"cleaning.restores must be above 0, got {entry.restores:g}")
-    return Cleaning(entry.price * share, entry.restores)
+    return Cleaning((entry.price + (entry.call_out or 0.0)) * share, entry.restores)

@@ -147,7 +147,7 @@ def coverage_study(
     scores: dict[str, dict[str, list[Array]]] = {kind: {name: [] for name in FIGURES} for kind in kinds}
     for number in range(units):
         draw = np.random.default_rng([seed, number])
-        description, unit, visit = _drawn(draw, meters)
+        description, unit, visit = drawn_read_unit(draw, meters)
         weather = _weather(draw, PREDICTIONS)
         truth = solve(unit, weather)
         running = np.isin(truth.state, RUNNING)
@@ -195,8 +195,19 @@ def _visits(visit: Visit, kind: Kind) -> tuple[Visit, ...]:
     return (Visit(visit.label, visit.coil, **kept),)
 
 
-def _drawn(draw: Generator, meters: Instruments) -> tuple[UnitDescription, Unit, Visit]:
+def drawn_read_unit(draw: Generator, meters: Instruments) -> tuple[UnitDescription, Unit, Visit]:
     """A unit that runs well when clean, its nameplate, and a visit to it.
+
+    Parameters
+    ----------
+    draw : numpy.random.Generator
+        Of everything.
+    meters : Instruments
+        With which the visit is read.
+
+    Returns
+    -------
+    (UnitDescription, Unit, Visit)
 
     Raises
     ------

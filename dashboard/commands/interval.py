@@ -72,7 +72,7 @@ def _print_interval(case: "Case", baseline: "Baseline", found: "IntervalFindings
     """Tables and sentences of one unit or circuit."""
     from dashboard.commands import terminal
     from dashboard.results.clean_fit import fit_sentence
-    from dashboard.results.costs import cleaning_advice
+    from dashboard.results.costs import cleaning_advice, joint_dates
 
     terminal.print_lines(f"{case.unit.name}, {case.unit.refrigerant}, {case.unit.expansion}")
     terminal.print_lines(fit_sentence(baseline), "")
@@ -84,9 +84,13 @@ def _print_interval(case: "Case", baseline: "Baseline", found: "IntervalFindings
     terminal.print_lines(*(one for one in [watch, *found.inputs.warnings] if one), "")
     supposed = "If it were fouling: when to clean" if found.unit.if_fouled else "When to clean"
     terminal.print_figures(supposed, [("", cleaning_advice.interval_figures(found))])
+    if found.joint is not None:
+        terminal.print_lines(*joint_dates.joint_sentences(found), "")
+        terminal.print_table("Condenser, indoor coil and filter", *joint_dates.joint_table(found))
     terminal.print_table("Cleaned by other rules", *cleaning_advice.rule_table(found))
     if not found.unit.if_fouled:
         watched = cleaning_advice.watch_table(found, system)
         terminal.print_table("Condensing temperature over outdoor air", *watched)
     terminal.print_table("How the advice moves", *cleaning_advice.swing_table(found))
-    terminal.print_lines(*cleaning_advice.ground_sentences(found), "")
+    grounds = [*cleaning_advice.ground_sentences(found), *joint_dates.joint_grounds(found)]
+    terminal.print_lines(*grounds, "")

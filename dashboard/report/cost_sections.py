@@ -14,7 +14,7 @@ from dashboard.charts import cost_charts
 from dashboard.charts.chart import Chart
 from dashboard.charts.draw_svg import svg
 from dashboard.report.parts import Block, Grid, Paragraph, Picture, Points, Section
-from dashboard.results.costs import cleaning_advice, whole_unit
+from dashboard.results.costs import cleaning_advice, joint_dates, whole_unit
 from dashboard.results.costs.season_cost import (
     NO_PRICE,
     ground_sentences,
@@ -107,7 +107,7 @@ def _recommended(cost: Costs) -> tuple[Block, ...]:
     if cost.interval is None:
         return (Paragraph(NO_PRICE),)
     advised = cleaning_advice.advice(cost.interval)
-    lines = list(advised.reasons[:FIRST_REASONS])
+    lines = [*advised.reasons[:FIRST_REASONS], *joint_dates.joint_sentences(cost.interval)]
     if advised.recommended.advice == "measure_first":
         lines.insert(0, advised.measuring)
     return (Paragraph(advised.headline, strong=True), *((Points(tuple(lines)),) if lines else ()))
@@ -124,10 +124,14 @@ def _year(cost: Costs, system: System) -> tuple[Block, ...]:
             (cost_charts.day_chart(cost.interval), LOW_HALF_WIDTH),
         ]
     charts.append((cost_charts.year_map(cost.season), LOW_WIDTH))
+    tables = [_table(season_columns(cost.season, system))]
+    if cost.interval is not None and cost.interval.joint is not None:
+        headings, rows = joint_dates.joint_table(cost.interval)
+        tables.append(Grid(tuple(headings), tuple(tuple(row) for row in rows)))
     pictures = (Picture(svg(one, *size), one.description) for one, size in charts if one is not None)
     return (
         Points(tuple(one for one in lines if one)),
-        _table(season_columns(cost.season, system)),
+        *tables,
         *pictures,
     )
 
@@ -170,6 +174,7 @@ def _table(columns: list[tuple[str, list[Figure]]]) -> Grid:
 def cost_grounds(cost: Costs, system: System) -> tuple[str, ...]:
     """Basis of cost and date, and what was assumed."""
     lines = ground_sentences(cost.season, system)
-    return tuple(
-        lines + (cleaning_advice.ground_sentences(cost.interval) if cost.interval is not None else [])
-    )
+    if cost.interval is not None:
+        lines += cleaning_advice.ground_sentences(cost.interval)
+        lines += joint_dates.joint_grounds(cost.interval)
+    return tuple(lines)

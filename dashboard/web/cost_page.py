@@ -10,7 +10,7 @@ from calibration.costs.case_costs import Costs
 from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.season_cost import SeasonFindings
 from dashboard.charts import cost_charts
-from dashboard.results.costs import cleaning_advice
+from dashboard.results.costs import cleaning_advice, joint_dates
 from dashboard.results.costs.season_cost import (
     NO_PRICE,
     ground_sentences,
@@ -76,6 +76,9 @@ def _when(found: IntervalFindings, system: System, advised: cleaning_advice.Clea
     screen.draw(cost_charts.day_chart(found), "cost_day", 320)
     rest = () if supposed else advised.reasons[SHOWN_FIRST:]
     _sentences((*rest, advised.measuring, cleaning_advice.watch_sentence(found, system)))
+    if found.joint is not None:
+        _sentences(tuple(joint_dates.joint_sentences(found)))
+        screen.text_table("Condenser, indoor coil and filter", *joint_dates.joint_table(found))
     screen.draw(cost_charts.swing_chart(found).without_texts(), "cost_swings", 280)
     screen.text_table("How the advice moves", *cleaning_advice.swing_table(found))
     st.caption("Lost is what keeping to the usual interval would cost more, if the input were so.")
@@ -121,6 +124,7 @@ def _grounds(found: Costs, system: System) -> None:
     lines = ground_sentences(found.season, system)
     if found.interval is not None:
         lines += cleaning_advice.ground_sentences(found.interval)
+        lines += joint_dates.joint_grounds(found.interval)
     _sentences(tuple(lines))
 
 

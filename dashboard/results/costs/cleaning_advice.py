@@ -5,7 +5,6 @@ the readings point to something other than a fouled coil, the first sentence say
 """
 
 from dataclasses import dataclass, replace
-from datetime import date
 from math import isinf
 from typing import Any
 
@@ -15,7 +14,14 @@ from calibration.case.units import HOURS, PERCENT, TEMPERATURE, TEMPERATURE_DIFF
 from calibration.costs.cleaning_interval import MEASURING_PRICE, NO_EFFECT, IntervalFindings
 from calibration.costs.recommendation import Recommendation, day_in, recommendation
 from calibration.diagnosis.finding import Finding
-from dashboard.results.costs.season_cost import IF_FOULED, money_figure, verdict_json, with_interval
+from dashboard.results.costs.joint_dates import joint_json
+from dashboard.results.costs.season_cost import (
+    IF_FOULED,
+    date_words,
+    money_figure,
+    verdict_json,
+    with_interval,
+)
 from dashboard.results.figures import Figure, of_quantity, to_json
 from dashboard.results.finding import not_cleaning
 from dashboard.results.next_steps import next_steps
@@ -81,11 +87,6 @@ def day_words(day: int) -> str:
     """Day of the year, 0 to 364, in words: "20 June"."""
     plain = day_in(2026, day)
     return f"{plain.day} {plain:%B}"
-
-
-def date_words(when: date) -> str:
-    """A date in words: "20 June 2027"."""
-    return f"{when.day} {when:%B %Y}"
 
 
 def interval_words(years: float, day: int = -1) -> str:
@@ -434,6 +435,7 @@ def interval_json(found: IntervalFindings, system: System) -> dict[str, Any]:
         "watch": watch_sentence(found, system),
         "warnings": list(found.inputs.warnings),
         "dates": [one.isoformat() for one in dates],
+        "joint": joint_json(found),
         "figures": to_json(interval_figures(found)),
         "rules": {
             result.name: to_json(figures)

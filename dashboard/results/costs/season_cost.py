@@ -6,6 +6,7 @@ something other than a fouled coil, they are said to be those "if it were foulin
 """
 
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -299,6 +300,11 @@ def with_interval(one: Figure) -> str:
     """A figure with its unit and 90 % range, for a sentence."""
     interval = f" ({one.interval_text})" if one.interval_text else ""
     return f"{one.text} {one.unit}{interval}" if one.unit else f"{one.text}{interval}"
+
+
+def date_words(when: date) -> str:
+    """A date in words: "20 June 2027"."""
+    return f"{when.day} {when:%B %Y}"
 
 
 def ground_sentences(found: SeasonFindings, system: System) -> list[str]:

@@ -14,6 +14,7 @@ from calibration.studies.readings import (
     ReadingsStudy,
     share_placed,
 )
+from calibration.studies.season_coverage import SeasonCoverage
 from calibration.studies.visits import ABSOLUTE, WIDTHS, VisitsStep
 
 READINGS_HEADINGS = ("reading", "error", "named first", "within first two", "any reading suspect")
@@ -122,6 +123,28 @@ def coverage_json(study: Coverage) -> dict[str, Any]:
         "wanted": list(WANTED),
         "met": study.met,
     }
+
+
+SEASON_COVERAGE_HEADINGS = (
+    "load",
+    "figure of a year",
+    "90 % ranges that contain the true value",
+    "mean width of the range",
+)
+
+
+def season_coverage_rows(study: SeasonCoverage) -> list[tuple[str, ...]]:
+    """Cells under `SEASON_COVERAGE_HEADINGS`, one row a figure of each kind of load."""
+    return [
+        (source, name, f"{share:.1%}", f"{study.widths[source][name]:.0%}")
+        for source, by_name in study.shares.items()
+        for name, share in by_name.items()
+    ]
+
+
+def season_coverage_json(study: SeasonCoverage) -> dict[str, Any]:
+    """The study of years for `--json`."""
+    return {"units": study.units, "shares": study.shares, "widths": study.widths}
 
 
 def visits_error_rows(steps: Sequence[VisitsStep]) -> list[tuple[str, ...]]:
