@@ -20,6 +20,7 @@ COMMANDS = (
     "measure",
     "calibrate",
     "predict",
+    "heating",
     "compare",
     "match",
     "season",

@@ -23,6 +23,8 @@ SHARED_OF_UNIT = (
     "rated_indoor_airflow",
     "outdoor_fan_power",
     "indoor_blower_power",
+    "rated_heating_capacity",
+    "low_heating_capacity",
 )
 """Entries of the nameplate that belong to all circuits together; the charge is that of one."""
 SHARED_OF_TABLE = ("capacity", "outdoor_power", "indoor_airflow_standard")

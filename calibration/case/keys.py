@@ -31,6 +31,7 @@ FAN_KINDS = ("fixed speed", "constant airflow")
 COIL_TYPES = ("tube and fin", "microchannel")
 COILS = ("clean", "as found")
 REASONS = ("routine", "complaint", "after service")
+DEFROSTS = ("timed", "demand")
 CIRCUITS = ("1", "2", "3", "4")
 FLAGS = ("true", "false")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -228,6 +229,7 @@ def _unit_keys() -> list[Key]:
         _words("unit", "coil_type", "Type of condenser coil", "choice", "tube and fin", COIL_TYPES),
         *_numbers("unit", rows),
         *_speed_keys(),
+        *_heating_keys(),
     ]
 
 
@@ -268,6 +270,30 @@ def _speed_keys() -> list[Key]:
         ),
         _words("unit", "circuits", "Refrigerant circuits", "whole", "2", CIRCUITS),
         _words("unit", "heat_pump", "Heat pump that also heats", "flag", "true", FLAGS),
+    ]
+
+
+def _heating_keys() -> list[Key]:
+    """Rows of [unit] about a heat pump's winter."""
+    capacity, cop = units.CAPACITY, units.COEFFICIENT
+    rows: list[_Number] = [
+        (
+            "rated_heating_capacity",
+            "Rated heating capacity at 47 degF",
+            capacity,
+            (3000, 2e6),
+            (18e3, 240e3),
+            35e3,
+        ),
+        ("rated_heating_cop", "Rated heating COP at 47 degF", cop, (1.2, 8), (2.8, 4.6), 3.6),
+        ("low_heating_capacity", "Heating capacity at 17 degF", capacity, (1000, 2e6), (9e3, 200e3), 21e3),
+        ("low_heating_cop", "Heating COP at 17 degF", cop, (0.8, 6), (1.8, 3.2), 2.4),
+    ]
+    return [
+        *_numbers("unit", rows),
+        _words("unit", "heating_expansion", "Expansion device in heating", "choice", "TXV", EXPANSIONS),
+        _words("unit", "accumulator", "Suction accumulator", "flag", "true", FLAGS),
+        _words("unit", "defrost", "Defrost", "choice", "timed", DEFROSTS),
     ]
 
 

@@ -22,6 +22,7 @@ Expansion = Literal["TXV", "fixed orifice"]
 Coil = Literal["clean", "as found"]
 Reason = Literal["routine", "complaint", "after service"]
 BlowerSetting = Literal["automatic", "continuous"]
+Defrost = Literal["timed", "demand"]
 GrowthForm = Literal["linear", "asymptotic", "bursts"]
 
 
@@ -115,6 +116,16 @@ class UnitDescription:
         Refrigerant circuits with a compressor each; None for one.
     heat_pump : bool
         Whether it also heats.
+    rated_heating_capacity, rated_heating_cop : float or None
+        At outdoor 47 degF, the blower's heat included [W], [W/W]; without a capacity winter is left out.
+    low_heating_capacity, low_heating_cop : float or None
+        The same at 17 degF.
+    heating_expansion : str or None
+        Kind of the expansion device that heating uses; None for a thermostatic valve.
+    accumulator : bool
+        Whether a suction accumulator takes up what refrigerant is not needed in heating.
+    defrost : {"timed", "demand"} or None
+        Whether defrosts come by the clock, as where nothing is said, or when frost is sensed.
     compressor_map : PrintedMap or None
         The maker's map.
     capacity_table : tuple of CapacityRow
@@ -146,6 +157,13 @@ class UnitDescription:
     blower_speeds: tuple[float, ...] = ()
     circuits: int | None = None
     heat_pump: bool = False
+    rated_heating_capacity: float | None = None
+    rated_heating_cop: float | None = None
+    low_heating_capacity: float | None = None
+    low_heating_cop: float | None = None
+    heating_expansion: Expansion | None = None
+    accumulator: bool = False
+    defrost: Defrost | None = None
     compressor_map: PrintedMap | None = None
     capacity_table: tuple[CapacityRow, ...] = ()
     site: str = ""

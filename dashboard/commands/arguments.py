@@ -11,6 +11,8 @@ from calibration.case.records import Case, Visit
 from calibration.case.units import TEMPERATURE, System
 from model.cycle.faults import RANGES
 
+WINTER = (-25.0, 70.0)
+"""Outdoor temperatures at which a heat pump heats [degF]."""
 MOST_SHARES = 50
 """Blocked shares that one command predicts: each is a column of its table."""
 
@@ -253,6 +255,36 @@ def altitude(number: float, system: System) -> float:
         If it is out of range.
     """
     return _in_range("--altitude", "altitude", "unit", number, system)
+
+
+def winter_outdoor(number: float, system: System) -> float:
+    """Outdoor temperature at which a heat pump heats [K], from a typed number.
+
+    Parameters
+    ----------
+    number : float
+        As typed for --outdoor-db.
+    system : {"US", "SI"}
+        Its units: degF or degC.
+
+    Returns
+    -------
+    float
+        Temperature [K].
+
+    Raises
+    ------
+    ValueError
+        If it is no winter's: -25 to 70 degF is expected.
+    """
+    value = float(TEMPERATURE.to_si(number, system))
+    low, high = (float(TEMPERATURE.to_si(end, "US")) for end in WINTER)
+    if not low <= value <= high:
+        ends = [float(TEMPERATURE.from_si(end, system)) for end in (low, high)]
+        unit = TEMPERATURE.label(system)
+        span = f"{ends[0]:.3g} to {ends[1]:.3g} {unit}"
+        raise ValueError(f"--outdoor-db: is {number:g} {unit}; {span} is expected in heating")
+    return value
 
 
 def _in_range(option: str, name: str, section: str, number: float, system: System) -> float:

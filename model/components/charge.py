@@ -27,6 +27,10 @@ LARGEST_SLIP = 0.98
 SMALLEST_STEP = 1e-6
 """Smallest difference of two qualities that the mean is taken over [-]."""
 
+ACCUMULATOR_WETNESS = 0.05
+"""Share of the flow that arrives as liquid at which an accumulator is filled to 63 % [-]: its bleed hole
+carries so much back (common practice, no source)."""
+
 HOLDUP_EXPONENT = 0.4
 """Power with which the slip between vapour and liquid grows as the flow falls [-]: the trend of Hughmark's
 holdup, whose parameter goes with the mass flux to the power 0.3 to 0.4; Zivi has no such dependence."""
@@ -49,6 +53,8 @@ class Circuit:
         [1/m4].
     suction_line_ntu : float or array
         Number of transfer units of the suction line against outdoor air [-].
+    accumulator_volume : float or array
+        Liquid that a suction accumulator can hold [m3]; 0 without one.
     """
 
     charge: Number
@@ -57,6 +63,7 @@ class Circuit:
     liquid_line_drop: Number
     suction_drop: Number
     suction_line_ntu: Number
+    accumulator_volume: Number = 0.0
 
 
 def void_fraction(quality: Array, density_ratio: Array) -> Array:
@@ -144,3 +151,26 @@ def two_phase_density(
     """
     void = mean_void_fraction(inlet_quality, outlet_quality, vapour_density / liquid_density, flow_ratio)
     return np.asarray(liquid_density + void * (vapour_density - liquid_density))
+
+
+def accumulator_filling(quality: Array) -> Array:
+    """Share of a suction accumulator that is full of liquid, by what arrives.
+
+    Liquid leaves through the bleed hole in the pick-up tube, the more the higher it stands: in a steady state
+    as much as arrives. Dry gas empties it.
+
+    Parameters
+    ----------
+    quality : ndarray
+        Of what arrives [-], 1 and more where dry.
+
+    Returns
+    -------
+    ndarray
+        Share [-], in [0, 1), shape of `quality`.
+
+    References
+    ----------
+    Form derived here from the vessel's mass balance; its size is that of `ACCUMULATOR_WETNESS`.
+    """
+    return np.asarray(-np.expm1(-np.maximum(1.0 - np.asarray(quality), 0.0) / ACCUMULATOR_WETNESS))

@@ -30,7 +30,7 @@ from model.components import compressor as machine
 from model.components import condenser as condensing_coil
 from model.components import evaporator as boiling
 from model.components import expansion as device
-from model.components.charge import two_phase_density, void_fraction
+from model.components.charge import accumulator_filling, two_phase_density, void_fraction
 from model.components.compressor import CompressorMap, RatedSuction, Suction
 from model.components.condenser import ZoneAreas, partial_pressure
 from model.components.evaporator import BoilingZone
@@ -68,6 +68,7 @@ class Inlet(NamedTuple):
     To the evaporator's exit belong saturation, latent (heat) [J/kg], exit_superheat [K] and boiled_enthalpy
     [J/kg], that of dew where the exit is superheated; to the compressor's port suction and entropy [J/(kg
     K)]. Superheats are negative for wet gas: enthalpy over dew divided by the dew gas's heat capacity.
+    valve_heat: what the reversing valve gave the gas [J/kg].
     """
 
     saturation: Saturation
@@ -76,6 +77,7 @@ class Inlet(NamedTuple):
     boiled_enthalpy: Array
     suction: Suction
     entropy: Array
+    valve_heat: Array
 
 
 class Compression(NamedTuple):
@@ -106,7 +108,8 @@ class LiquidLine(NamedTuple):
 class Trial(NamedTuple):
     """Everything about a trial point.
 
-    superheating_area: share of the evaporator's face [-]; evaporator_flow: what
+    arriving: the compression with its gas as it enters the condenser. superheating_area: share of the
+    evaporator's face [-]; evaporator_flow: what
     enters it [kg/s]; boiling_heat [W]; device_capacity: flow of the expansion
     device at rated opening [kg/s]; device_opening over it [-], 1 for an orifice; charge [kg].
     """
@@ -114,6 +117,7 @@ class Trial(NamedTuple):
     inlet: Inlet
     condensing: Saturation
     compression: Compression
+    arriving: Compression
     areas: ZoneAreas
     liquid: LiquidLine
     superheating_area: Array
@@ -151,7 +155,7 @@ def residuals(point: Trial, unit: Unit, given: Surroundings, subcooling_decay: A
     if subcooling_decay is None:
         np.log(point.charge / given.charge, out=result[2])
     else:
-        air = given.outdoor_air.temperature
+        air = given.condenser_air.temperature
         shown = np.log((point.condensing.bubble_temperature - air) / (point.liquid.temperature - air))
         np.subtract(shown, subcooling_decay, out=result[2])
     return result
@@ -192,30 +196,33 @@ def trial_point(unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surround
     Trial
         Every state that the balances need [SI], of the further shape of the unknowns.
     """
-    inlet = _compressor_inlet(unknowns, fluid, given)
     rise = given.limit_rise * np.exp(np.minimum(unknowns[1], ZERO))
-    condensing = fluid.saturation(given.outdoor_pressure * np.exp(rise))
+    condensing = fluid.saturation(given.air_bubble_pressure * np.exp(rise))
+    inlet = _compressor_inlet(unknowns, condensing, fluid, given)
     compression = _compression(inlet, condensing, unit, fluid, given)
     # Held at the low-pressure limit, less passes the device than the compressor draws.
     evaporator_flow = compression.flow * np.exp(np.minimum(unknowns[0] - given.log_low_pressure, ZERO))
-    areas, liquid = _condenser(unknowns[1], condensing, compression, evaporator_flow, unit, fluid, given)
+    arriving = _hot_gas(inlet, condensing, compression, fluid, given)
+    areas, liquid = _condenser(unknowns[1], condensing, arriving, evaporator_flow, unit, fluid, given)
     superheating, zone, quality, drop = _evaporator(unknowns[2], inlet, evaporator_flow, liquid, unit, given)
     boiling_share = boiling.boiling_area(superheating)
     charge = _charge(inlet, condensing, compression.flow, areas, liquid, boiling_share, quality, unit)
     downstream = inlet.saturation.pressure + drop
     capacity, opening = _device(inlet, liquid, condensing, downstream, unit, fluid, given)
     return Trial(
-        inlet, condensing, compression, areas, liquid, superheating, zone, evaporator_flow,
+        inlet, condensing, compression, arriving, areas, liquid, superheating, zone, evaporator_flow,
         zone.heat * boiling_share, capacity, opening, charge,
     )  # fmt: skip
 
 
-def _compressor_inlet(unknowns: Array, fluid: Refrigerant, given: Surroundings) -> Inlet:
+def _compressor_inlet(
+    unknowns: Array, condensing: Saturation, fluid: Refrigerant, given: Surroundings
+) -> Inlet:
     pressure = np.exp(np.maximum(unknowns[0], given.log_low_pressure))
     sat = fluid.saturation(pressure)
     capacity, dew = sat.vapour_heat_capacity, sat.dew_temperature
     latent = sat.vapour_enthalpy - sat.liquid_enthalpy
-    span = np.maximum(given.indoor_air.temperature - dew, SMALLEST_SPAN)
+    span = np.maximum(given.evaporator_air.temperature - dew, SMALLEST_SPAN)
     decay = superheat_decay(unknowns[2], sat, given)
     dry = span * (ONE - np.exp(-np.maximum(decay, ZERO)))
     wettest = latent / capacity
@@ -224,9 +231,10 @@ def _compressor_inlet(unknowns: Array, fluid: Refrigerant, given: Surroundings) 
     # Gas thins with its temperature: close enough for a drop of some per cent of the pressure.
     drop = np.minimum(given.suction_drop * sat.vapour_density * dew / exit_temperature, HALF * pressure)
     fall = _dew_slope(sat, latent) * drop
-    gain = (given.outdoor_air.temperature - exit_temperature) * given.suction_gain
+    gain = (given.ambient_temperature - exit_temperature) * given.suction_gain
+    valve = (condensing.dew_temperature - exit_temperature) * given.valve_gain
     superheat = dry + wet
-    suction_superheat = superheat + gain + fall
+    suction_superheat = superheat + gain + valve + fall
     suction_pressure, suction_dew = pressure - drop, dew - fall
     gas = fluid.vapour(suction_pressure, np.maximum(suction_superheat, ZERO))
     wetness = capacity * np.minimum(suction_superheat, ZERO)
@@ -235,7 +243,9 @@ def _compressor_inlet(unknowns: Array, fluid: Refrigerant, given: Surroundings) 
         suction_pressure, gas.density / quality, gas.enthalpy + wetness, suction_dew, suction_superheat
     )
     boiled = sat.vapour_enthalpy + capacity * wet
-    return Inlet(sat, latent, superheat, boiled, suction, gas.entropy + wetness / suction_dew)
+    return Inlet(
+        sat, latent, superheat, boiled, suction, gas.entropy + wetness / suction_dew, capacity * valve
+    )
 
 
 def superheat_decay(unknown: Array, sat: Saturation, given: Surroundings) -> Array:
@@ -283,6 +293,19 @@ def _compression(
     loss = machine.shell_heat(part, power, speed)
     enthalpy = suction.enthalpy + (power - loss) / flow
     return Compression(flow, power, loss, pressure, enthalpy, isobar.vapour_temperature(enthalpy))
+
+
+def _hot_gas(
+    inlet: Inlet, condensing: Saturation, compression: Compression, fluid: Refrigerant, given: Surroundings
+) -> Compression:
+    """The compressed gas as it enters the condenser, less what reversing valve and hot-gas line took."""
+    if not (np.any(given.valve_gain) or np.any(given.hot_gas_loss)):
+        return compression
+    warmer = compression.temperature - given.ambient_temperature
+    lost = inlet.valve_heat + condensing.vapour_heat_capacity * warmer * given.hot_gas_loss
+    enthalpy = compression.enthalpy - lost
+    temperature = fluid.vapour_temperature(compression.pressure, enthalpy)
+    return compression._replace(enthalpy=enthalpy, temperature=temperature)
 
 
 def _mapped(
@@ -339,7 +362,7 @@ def _condenser(
 
     `leaving` is the flow in the liquid line [kg/s].
     """
-    coil, air, flow = unit.condenser, given.outdoor_air, entering.flow
+    coil, air, flow = unit.condenser, given.condenser_air, entering.flow
     growth = condensing_coil.flow_growth(flow, coil.rated_flow)
     dew, bubble = line.dew_temperature, line.bubble_temperature
     own = partial_pressure(given.noncondensable, bubble)
@@ -379,7 +402,7 @@ def _evaporator(
     unknown: Array, inlet: Inlet, flow: Array, liquid: LiquidLine, unit: Unit, given: Surroundings
 ) -> tuple[Array, BoilingZone, Array, Array]:
     """Superheating area, boiling zone, quality at the inlet and pressure drop along the coil [Pa]."""
-    sat, coil, air = inlet.saturation, unit.evaporator, given.indoor_air
+    sat, coil, air = inlet.saturation, unit.evaporator, given.evaporator_air
     growth = condensing_coil.flow_growth(flow, coil.rated_flow)
     quality = (liquid.enthalpy - sat.liquid_enthalpy) / inlet.latent
     drop = coil.pressure_drop * (flow * flow / sat.vapour_density)
@@ -422,12 +445,16 @@ def _charge(
     ) / areas.total
     void = void_fraction(outlet, condensing.vapour_density / condensing.liquid_density)
     line = condensing.liquid_density + void * (condensing.vapour_density - condensing.liquid_density)
-    return np.asarray(
+    mass = (
         unit.condenser.volume * condenser
         + unit.evaporator.volume * evaporator
         + circuit.liquid_line_volume * line
         + circuit.suction_volume * inlet.suction.density
     )
+    if np.any(circuit.accumulator_volume):
+        full = accumulator_filling(exit_quality)
+        mass = mass + circuit.accumulator_volume * full * (sat.liquid_density - inlet.suction.density)
+    return np.asarray(mass)
 
 
 def _device(

@@ -70,10 +70,16 @@ class Conditions:
     indoor_fan_speed: ArrayLike = 1.0
 
 
+NONE = np.array(0.0)
+"""What a machine that only cools has of a reversing valve."""
+
+
 class Surroundings(NamedTuple):
     """Everything the cycle takes as given; arrays or scalars that broadcast. SI throughout.
 
-    outdoor_air, indoor_air: the two streams. outdoor_airflow [m3/s], outdoor_fan_power, blower_power [W].
+    condenser_air, evaporator_air: the two streams; in cooling the first is outdoor air, in heating the
+    second. outdoor_airflow [m3/s], outdoor_fan_power, blower_power [W]. ambient_temperature: outdoor air
+    around lines and shell [K].
     compressor_speed [-]. charge [kg]. noncondensable [Pa at 40 degC]. leakage [-]. valve_factor: area of
     the expansion device over healthy [-]. bulb_offset: superheat that a valve's bulb reads too much [K].
     superheating: conductance of the evaporator, were all of it superheating at rated flow, over the
@@ -82,15 +88,18 @@ class Surroundings(NamedTuple):
     Pressure drops, each a coefficient: suction_drop [Pa over kg/m3] and discharge_drop [Pa over kg/m3, times
     the ratio of suction to discharge density] at the compressor's volume flow; liquid_drop [Pa s2/(kg m3)];
     restriction, what a fault adds to it [Pa s2/kg2]. suction_gain: share of the way to outdoor temperature
-    that the suction line warms its gas [-].
+    that the suction line warms its gas [-]. Of a machine that reverses, while it heats: valve_gain, share of
+    the way to the condensing temperature that the reversing valve warms it [-]; hot_gas_loss, share of the
+    way to outdoor temperature that the line to the condenser cools the discharge gas [-].
 
-    Limits: outdoor_pressure, bubble pressure at outdoor temperature [Pa]; limit_approach, condensing approach
-    at the high-pressure limit [K]; limit_rise, ln of the pressure there over outdoor_pressure [-];
-    log_low_pressure, ln of the evaporator's exit pressure [Pa] at the low one.
+    Limits: air_bubble_pressure, bubble pressure at the temperature of the condenser's air [Pa];
+    limit_approach, condensing approach at the high-pressure limit [K]; limit_rise, ln of the pressure there
+    over air_bubble_pressure [-]; log_low_pressure, ln of the evaporator's exit pressure [Pa] at the low one.
     """
 
-    outdoor_air: AirStream
-    indoor_air: MoistStream
+    condenser_air: AirStream
+    evaporator_air: MoistStream
+    ambient_temperature: Array
     outdoor_airflow: Array
     outdoor_fan_power: Array
     blower_power: Array
@@ -106,10 +115,12 @@ class Surroundings(NamedTuple):
     discharge_drop: Array
     liquid_drop: Array
     restriction: Array
-    outdoor_pressure: Array
+    air_bubble_pressure: Array
     limit_approach: Array
     limit_rise: Array
     log_low_pressure: Array
+    valve_gain: Array = NONE
+    hot_gas_loss: Array = NONE
 
 
 def surroundings(unit: Unit, conditions: Conditions, faults: Faults = HEALTHY) -> Surroundings:
@@ -151,12 +162,13 @@ def surroundings(unit: Unit, conditions: Conditions, faults: Faults = HEALTHY) -
     swept = np.asarray(unit.compressor.displacement * np.asarray(unit.compressor.displacement_scale) * speed)
     rated = np.asarray(unit.rated_pressure_difference) / np.asarray(unit.rated_flow) ** 2
     suction_drop = np.asarray(circuit.suction_drop * swept**2)
-    limits = _limits(
+    limits = pressure_limits(
         unit, outdoor_air.temperature, np.asarray(faults.noncondensable, dtype=float), suction_drop
     )
     return Surroundings(
-        outdoor_air=outdoor_air,
-        indoor_air=indoor_air,
+        condenser_air=outdoor_air,
+        evaporator_air=indoor_air,
+        ambient_temperature=outdoor_air.temperature,
         outdoor_airflow=volume,
         outdoor_fan_power=fan_power,
         blower_power=blower_power,
@@ -166,7 +178,7 @@ def surroundings(unit: Unit, conditions: Conditions, faults: Faults = HEALTHY) -
         leakage=np.asarray(faults.compressor_leakage, dtype=float),
         valve_factor=1.0 + overfeed,
         bulb_offset=BULB_OFFSET * overfeed,
-        superheating=_superheating(unit, indoor_air) / swept,
+        superheating=superheating(unit, indoor_air) / swept,
         suction_drop=suction_drop,
         suction_gain=np.asarray(-np.expm1(-np.asarray(circuit.suction_line_ntu))),
         discharge_drop=np.asarray(unit.condenser.pressure_drop * swept**2),
@@ -176,8 +188,25 @@ def surroundings(unit: Unit, conditions: Conditions, faults: Faults = HEALTHY) -
     )
 
 
-def _limits(unit: Unit, outdoor: Array, noncondensable: Array, suction_drop: Array) -> dict[str, Array]:
-    """Fields of `Surroundings` that belong to the pressure limits."""
+def pressure_limits(unit: Unit, air: Array, noncondensable: Array, suction_drop: Array) -> dict[str, Array]:
+    """Fields of `Surroundings` that belong to the pressure limits.
+
+    Parameters
+    ----------
+    unit : Unit
+        For its limits and its refrigerant.
+    air : ndarray
+        Temperature of the air that enters the condenser [K].
+    noncondensable : ndarray
+        Partial pressure of other gas at 40 degC [Pa].
+    suction_drop : ndarray
+        As in `Surroundings` [Pa over kg/m3].
+
+    Returns
+    -------
+    dict of str to ndarray
+        Four fields by name; shapes broadcast.
+    """
     fluid = refrigerant(unit.refrigerant)
     high = np.minimum(unit.high_pressure_limit, NEAR_CRITICAL * fluid.critical_pressure)
     temperature = fluid.bubble_temperature(high)
@@ -187,20 +216,34 @@ def _limits(unit: Unit, outdoor: Array, noncondensable: Array, suction_drop: Arr
         for _ in range(OWN_SHARE_PASSES):
             own = high - condensing.partial_pressure(noncondensable, temperature)
             temperature = fluid.bubble_temperature(np.maximum(own, LEAST_OWN_SHARE * high))
-    approach = np.maximum(temperature - outdoor, SMALLEST_APPROACH)
-    outdoor_pressure = fluid.bubble_pressure(outdoor)
+    approach = np.maximum(temperature - air, SMALLEST_APPROACH)
+    air_pressure = fluid.bubble_pressure(air)
     low = np.asarray(unit.low_pressure_limit, dtype=float)
     # The switch sits at the suction port, a small drop behind the coil's exit that goes with the density.
     drop = np.minimum(suction_drop * fluid.saturation(low).vapour_density / low, 0.5)
     return {
-        "outdoor_pressure": outdoor_pressure,
+        "air_bubble_pressure": air_pressure,
         "limit_approach": approach,
-        "limit_rise": np.log(fluid.bubble_pressure(outdoor + approach) / outdoor_pressure),
+        "limit_rise": np.log(fluid.bubble_pressure(air + approach) / air_pressure),
         "log_low_pressure": np.log(low / (1.0 - drop)),
     }
 
 
-def _superheating(unit: Unit, air: MoistStream) -> Array:
+def superheating(unit: Unit, air: MoistStream) -> Array:
+    """Conductance of the evaporator, were all of it superheating at rated flow.
+
+    Parameters
+    ----------
+    unit : Unit
+        With its evaporator.
+    air : MoistStream
+        What enters it.
+
+    Returns
+    -------
+    ndarray
+        [W/K], shape of the broadcast inputs.
+    """
     rate = air.flow * air.heat_capacity
     vapour = np.asarray(unit.evaporator.vapour_conductance, dtype=float)
     return np.asarray(rate * condensing.effectiveness(air.conductance, vapour, rate))
@@ -221,7 +264,7 @@ def _outdoor_side(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[A
         temperature=temperature,
         conductance=condensing.air_side_conductance(
             unit.condenser,
-            _density_corrected(ratio, dry_air, volume),
+            density_corrected(ratio, dry_air, volume),
             faults.condenser_blocked,
             faults.condenser_dust,
         ),
@@ -240,8 +283,21 @@ def _outdoor_side(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[A
     return air, volume, power
 
 
-def _density_corrected(ratio: Array, dry_air: Array, volume: Array) -> Array:
-    """Velocity ratio over that of standard air with the same mass velocity, which conductance follows."""
+def density_corrected(ratio: Array, dry_air: Array, volume: Array) -> Array:
+    """Velocity ratio over that of standard air with the same mass velocity, which conductance follows.
+
+    Parameters
+    ----------
+    ratio : ndarray
+        Volume flow over the clean unit's [-].
+    dry_air, volume : ndarray
+        Flow of dry air [kg/s] and of air [m3/s].
+
+    Returns
+    -------
+    ndarray
+        [-], shape of the broadcast inputs.
+    """
     return np.asarray(ratio * dry_air / volume / moist_air.STANDARD_AIR_DENSITY)
 
 

@@ -105,15 +105,15 @@ def influences(unit: Unit, given: Surroundings) -> Array:
     ndarray, shape (6, ...)
         Each held between the ends for which the guess was fitted [-].
     """
-    coil, air, fan = unit.condenser, given.outdoor_air, unit.outdoor_fan
+    coil, air, fan = unit.condenser, given.condenser_air, unit.outdoor_fan
     clean = RATING_AIR_HEAT_CAPACITY * np.asarray(fan.airflow)
     inside = np.asarray(coil.condensing_conductance)
     healthy = clean * effectiveness(np.asarray(coil.air_conductance), inside, clean)
     transfer = heat_uptake(air, inside * air.open_face)
     rows = (
-        (given.indoor_air.enthalpy - RATING_ENTHALPY) / 27e3,
+        (given.evaporator_air.enthalpy - RATING_ENTHALPY) / 27e3,
         (air.temperature - RATING_OUTDOOR) / 10.0,
-        np.log(given.indoor_air.flow / np.asarray(unit.evaporator.rated_airflow)),
+        np.log(given.evaporator_air.flow / np.asarray(unit.evaporator.rated_airflow)),
         np.log(transfer / healthy),
         np.log(given.charge / np.asarray(unit.circuit.charge)),
         np.log(given.compressor_speed * (1.0 - given.leakage)),

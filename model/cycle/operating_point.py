@@ -19,7 +19,7 @@ from model.components.unit import Unit
 from model.cycle.balances import Trial
 from model.cycle.boundary import NEAR_CRITICAL, Surroundings
 from model.properties import moist_air
-from model.properties.refrigerant import Refrigerant
+from model.properties.refrigerant import Refrigerant, refrigerant
 
 STATES = (
     "ok",
@@ -133,30 +133,39 @@ def operating_point(
     dict of str to ndarray, shape (n,)
         Fields of `OperatingPoint` by name [SI].
     """
-    # Superheated gas has its own enthalpy, wet gas that of the boiling zone's end.
-    line, superheat = trial.inlet.saturation, np.maximum(trial.inlet.exit_superheat, 0.0)
-    superheated = fluid.vapour(line.pressure, superheat).enthalpy - line.vapour_enthalpy
-    heats = _Heats(
-        gross=trial.evaporator_flow * (trial.inlet.boiled_enthalpy + superheated - trial.liquid.enthalpy),
-        superheating=trial.evaporator_flow * superheated,
-        rejected=trial.compression.flow * (trial.compression.enthalpy - trial.liquid.enthalpy),
-        suction=trial.compression.flow
-        * (trial.inlet.suction.enthalpy - trial.inlet.boiled_enthalpy - superheated),
-    )
-    residual = _imbalance(trial, given)
+    heats = heat_flows(trial, fluid)
+    residual = imbalance(trial, given)
     values: dict[str, Any] = {
-        **_refrigerant_side(trial, given, fluid),
+        **refrigerant_side(trial, given, fluid),
         **_performance(trial, given, heats),
-        "state": _state(trial, unknowns, unit, fluid, given, residual),
+        "state": state_codes(trial, unknowns, residual, unit, given),
         "residual": residual,
     }
+    return completed(values, unknowns)
+
+
+def completed(values: dict[str, Any], unknowns: Array) -> dict[str, Array]:
+    """Every value in the shape of the points, and the unknowns.
+
+    Parameters
+    ----------
+    values : dict of str to ndarray
+        Shapes that broadcast to that of the points.
+    unknowns : ndarray, shape (3, ...)
+        Solved ones.
+
+    Returns
+    -------
+    dict of str to ndarray
+        The same names, and "unknowns".
+    """
     shape = unknowns.shape[1:]
     nothing = np.zeros(shape)
     shaped = {n: v if v.shape == shape else v + nothing for n, v in values.items()}
     return {**shaped, "unknowns": unknowns}
 
 
-class _Heats(NamedTuple):
+class Heats(NamedTuple):
     """Heat flows [W]: gross capacity, the superheating zone's part of it, condenser's, suction line's."""
 
     gross: Array
@@ -165,7 +174,50 @@ class _Heats(NamedTuple):
     suction: Array
 
 
-def _refrigerant_side(trial: Trial, given: Surroundings, fluid: Refrigerant) -> dict[str, Array]:
+def heat_flows(trial: Trial, fluid: Refrigerant) -> Heats:
+    """Heats of the refrigerant in coils and suction line.
+
+    Parameters
+    ----------
+    trial : Trial
+        States around the circuit.
+    fluid : Refrigerant
+        The refrigerant.
+
+    Returns
+    -------
+    Heats
+        [W], of the trial's shape.
+    """
+    # Superheated gas has its own enthalpy, wet gas that of the boiling zone's end.
+    line, superheat = trial.inlet.saturation, np.maximum(trial.inlet.exit_superheat, 0.0)
+    superheated = fluid.vapour(line.pressure, superheat).enthalpy - line.vapour_enthalpy
+    return Heats(
+        gross=trial.evaporator_flow * (trial.inlet.boiled_enthalpy + superheated - trial.liquid.enthalpy),
+        superheating=trial.evaporator_flow * superheated,
+        rejected=trial.compression.flow * (trial.arriving.enthalpy - trial.liquid.enthalpy),
+        suction=trial.compression.flow
+        * (trial.inlet.suction.enthalpy - trial.inlet.boiled_enthalpy - superheated),
+    )
+
+
+def refrigerant_side(trial: Trial, given: Surroundings, fluid: Refrigerant) -> dict[str, Array]:
+    """What gauges, probes and the compressor's meter show, by the names of `OperatingPoint`.
+
+    Parameters
+    ----------
+    trial : Trial
+        States around the circuit.
+    given : Surroundings
+        For non-condensable gas.
+    fluid : Refrigerant
+        The refrigerant.
+
+    Returns
+    -------
+    dict of str to ndarray
+        [SI], of the trial's shape.
+    """
     inlet, liquid, compression = trial.inlet, trial.liquid, trial.compression
     own = trial.condensing.bubble_temperature
     partial = partial_pressure(given.noncondensable, own)
@@ -196,7 +248,7 @@ def _refrigerant_side(trial: Trial, given: Surroundings, fluid: Refrigerant) -> 
     }
 
 
-def _performance(trial: Trial, given: Surroundings, heats: _Heats) -> dict[str, Array]:
+def _performance(trial: Trial, given: Surroundings, heats: Heats) -> dict[str, Array]:
     air = _air_leaving(trial, given, heats.gross)
     net = heats.gross - given.blower_power
     outdoor_power = trial.compression.power + given.outdoor_fan_power
@@ -204,14 +256,14 @@ def _performance(trial: Trial, given: Surroundings, heats: _Heats) -> dict[str, 
     # Held at the high-pressure limit, the areas that the heat would need add up to more than the coil has.
     to_air = heats.rejected / np.maximum(trial.areas.total, 1.0)
     # All of the heat goes with the air that is not drawn back.
-    fresh = given.outdoor_air.heat_capacity_rate * (1.0 - np.asarray(given.outdoor_air.recirculation))
+    fresh = given.condenser_air.heat_capacity_rate * (1.0 - np.asarray(given.condenser_air.recirculation))
     rise = (to_air + given.outdoor_fan_power) / fresh
     efficiency = net / total
     return {
         "supply_temperature": air.temperature,
         "supply_humidity_ratio": air.humidity,
-        "supply_wet_bulb": moist_air.wet_bulb(air.temperature, air.humidity, given.indoor_air.pressure),
-        "condenser_leaving_temperature": given.outdoor_air.temperature + rise,
+        "supply_wet_bulb": moist_air.wet_bulb(air.temperature, air.humidity, given.evaporator_air.pressure),
+        "condenser_leaving_temperature": given.condenser_air.temperature + rise,
         "net_capacity": net,
         "gross_capacity": heats.gross,
         "sensible_capacity": net - air.latent,
@@ -222,7 +274,7 @@ def _performance(trial: Trial, given: Surroundings, heats: _Heats) -> dict[str, 
         "total_power": total,
         "eer": efficiency,
         "cop": efficiency,
-        "indoor_airflow": given.indoor_air.flow,
+        "indoor_airflow": given.evaporator_air.flow,
         "outdoor_airflow": given.outdoor_airflow,
         "heat_rejected": heats.rejected,
         "condenser_air_heat": to_air,
@@ -239,7 +291,7 @@ class _AirLeaving(NamedTuple):
 
 def _air_leaving(trial: Trial, given: Surroundings, gross: Array) -> _AirLeaving:
     """Air after both zones of the coil and the blower."""
-    air, zone = given.indoor_air, trial.zone
+    air, zone = given.evaporator_air, trial.zone
     touched = boiling_area(trial.superheating_area) * (1.0 - zone.bypass)
     saturated = moist_air.saturation_humidity_ratio(zone.surface_temperature, air.pressure)
     condensed = np.where(zone.wet, np.maximum(air.humidity_ratio - saturated, 0.0), 0.0) * touched
@@ -253,8 +305,21 @@ def _air_leaving(trial: Trial, given: Surroundings, gross: Array) -> _AirLeaving
     )
 
 
-def _imbalance(trial: Trial, given: Surroundings) -> Array:
-    """Largest of what the heat, flow and charge balances miss by, relative [-], shape of the point."""
+def imbalance(trial: Trial, given: Surroundings) -> Array:
+    """Largest of what the heat, flow and charge balances miss by.
+
+    Parameters
+    ----------
+    trial : Trial
+        States around the circuit.
+    given : Surroundings
+        For the charge.
+
+    Returns
+    -------
+    ndarray
+        Relative [-], of the trial's shape.
+    """
     inlet = trial.inlet
     boiled = inlet.boiled_enthalpy - trial.liquid.enthalpy
     heat = trial.boiling_heat / (trial.evaporator_flow * boiled) - 1.0
@@ -262,10 +327,26 @@ def _imbalance(trial: Trial, given: Surroundings) -> Array:
     return np.maximum(np.maximum(np.abs(heat), np.abs(flow)), np.abs(trial.charge / given.charge - 1.0))
 
 
-def _state(
-    trial: Trial, unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings, residual: Array
-) -> IntArray:
-    high = unknowns[1] > 0.0
+def state_codes(trial: Trial, unknowns: Array, residual: Array, unit: Unit, given: Surroundings) -> IntArray:
+    """Code in `STATES` of every point.
+
+    Parameters
+    ----------
+    trial : Trial
+        States around the circuit.
+    unknowns : ndarray, shape (3, n)
+        Solved ones.
+    residual : ndarray, shape (n,)
+        From `imbalance` [-].
+    unit, given
+        As for `operating_point`.
+
+    Returns
+    -------
+    ndarray of int, shape (n,)
+        The graver state where several hold.
+    """
+    high, fluid = unknowns[1] > 0.0, refrigerant(unit.refrigerant)
     critical = np.asarray(unit.high_pressure_limit) >= NEAR_CRITICAL * fluid.critical_pressure
     tests = (
         trial.liquid.device_quality > FLASH_QUALITY,

@@ -9,12 +9,13 @@ freezing coil, hot discharge) are real operating points and only named.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from model.arrays import Array, BoolArray, IndexArray
+from model.arrays import Array, BoolArray
 from model.components.unit import Unit
 from model.cycle import balances, batch_arrays, batch_newton
 from model.cycle.boundary import Conditions, Surroundings, surroundings
@@ -77,9 +78,60 @@ def solve(
     ValueError
         Where an input is out of its range; see `surroundings` and `Faults`.
     """
-    fluid = refrigerant(unit.refrigerant)
-    shape = batch_arrays.common_shape(unit, conditions, faults)
-    inputs = batch_arrays.flattened(_Inputs(unit, conditions, faults), shape)
+    values = solved_fields(
+        _COOLING, (unit, conditions, faults), refrigerant(unit.refrigerant), start, patient
+    )
+    return OperatingPoint(**values)
+
+
+class Mode(NamedTuple):
+    """How a machine runs: what it is given, where its solver begins, what is reported.
+
+    machine: the parts at work and their surroundings, from the machine, its conditions and faults; guess:
+    unknowns (3, n) to start from, from unit, fluid, surroundings and n; point: fields of the solved points;
+    easy_day: conditions where the way to a point that stalled begins.
+    """
+
+    machine: Callable[[Any, Any, Faults], tuple[Unit, Surroundings]]
+    guess: Callable[[Unit, Refrigerant, Surroundings, int], Array]
+    point: Callable[[balances.Trial, Array, Unit, Refrigerant, Surroundings], dict[str, Array]]
+    easy_day: Any
+
+
+_COOLING = Mode(
+    lambda unit, conditions, faults: (unit, surroundings(unit, conditions, faults)),
+    first_guess,
+    operating_point,
+    EASY_DAY,
+)
+
+
+def solved_fields(
+    mode: Mode, asked: tuple[Any, Any, Faults], fluid: Refrigerant, start: ArrayLike | None, patient: bool
+) -> dict[str, Any]:
+    """Fields of the operating points of a machine in one mode, by name.
+
+    Parameters
+    ----------
+    mode : Mode
+        How it runs.
+    asked : tuple
+        Machine, conditions and faults, nests of arrays that broadcast.
+    fluid : Refrigerant
+        Its refrigerant.
+    start : array (3, ...) or None
+        Unknowns to start from.
+    patient : bool
+        As for `solve`.
+
+    Returns
+    -------
+    dict of str to ndarray
+        Of the common shape.
+    """
+    inputs = _Inputs(*asked)
+    shape = batch_arrays.common_shape(*inputs)
+    inputs = batch_arrays.flattened(inputs, shape)
     begin = None if start is None else _stretched(start, shape)
     count = int(np.prod(shape, dtype=int))
     pieces = _pieces(count)
@@ -88,19 +140,19 @@ def solve(
         for piece in pieces:
             part = batch_arrays.chosen(inputs, piece) if len(pieces) > 1 else inputs
             first = None if begin is None else begin[:, piece]
-            values = _solved(part, fluid, first, piece.stop - piece.start, patient)
+            values = _solved(mode, part, fluid, (first, piece.stop - piece.start), patient)
             if len(pieces) == 1:
                 whole = values
             for name, value in values.items() if len(pieces) > 1 else ():
                 if name not in whole:
                     whole[name] = np.empty((*value.shape[:-1], count), dtype=value.dtype)
                 whole[name][..., piece] = value
-    return OperatingPoint(**{name: value.reshape(value.shape[:-1] + shape) for name, value in whole.items()})
+    return {name: value.reshape(value.shape[:-1] + shape) for name, value in whole.items()}
 
 
 class _Inputs(NamedTuple):
-    unit: Unit
-    conditions: Conditions
+    unit: Any
+    conditions: Any
     faults: Faults
 
 
@@ -124,20 +176,28 @@ def _pieces(count: int) -> list[slice]:
 
 
 def _solved(
-    inputs: _Inputs, fluid: Refrigerant, start: Array | None, count: int, patient: bool
+    mode: Mode, inputs: _Inputs, fluid: Refrigerant, begin: tuple[Array | None, int], patient: bool
 ) -> dict[str, Array]:
-    """Fields of the operating points of one piece, by name."""
-    unit, conditions, faults = inputs
-    given = surroundings(unit, conditions, faults)
+    """Fields of the operating points of one piece, by name; `begin` is where from, and how many."""
+    unit, given = mode.machine(*inputs)
     problem = _Problem(unit, given, None)
-    first = first_guess(unit, fluid, given, count) if start is None else start
+    start, count = begin
+    first = mode.guess(unit, fluid, given, count) if start is None else start
     solver = _Solver(problem, fluid)
     result = solver.solve(first)
     unknowns = result.unknowns
     stalled = np.flatnonzero(~result.converged)
     if stalled.size and patient:
-        unknowns[:, stalled] = _led_there(problem, fluid, stalled)
-    return operating_point(solver.point_at(unknowns), unknowns, unit, fluid, given)
+        hard = batch_arrays.chosen(_Way(inputs, problem), stalled)
+        unknowns[:, stalled] = _led_there(mode, hard, fluid, stalled.size)
+    return mode.point(solver.point_at(unknowns), unknowns, unit, fluid, given)
+
+
+class _Way(NamedTuple):
+    """Points that stalled: what was asked for, and the problem that it makes."""
+
+    inputs: _Inputs
+    problem: _Problem
 
 
 class _Solver:
@@ -174,17 +234,17 @@ class _Solver:
         return balances.trial_point(unknowns, self._problem.unit, self._fluid, self._problem.given)
 
 
-def _led_there(problem: _Problem, fluid: Refrigerant, points: IndexArray) -> Array:
+def _led_there(mode: Mode, hard: _Way, fluid: Refrigerant, count: int) -> Array:
     """Unknowns of points that stalled, found on the way from an easy day.
 
     A point that has no solution anywhere on the first way, not even on the easy day, is of no unit that could
     run: smaller steps are not tried.
     """
-    unknowns = np.empty((3, points.size))
-    left = np.arange(points.size)
+    unknowns = np.empty((3, count))
+    left = np.arange(count)
     for stages in STAGES:
         unknowns[:, left], arrived, hopeless = _walked(
-            batch_arrays.chosen(problem, points[left]), fluid, left.size, stages
+            mode, batch_arrays.chosen(hard, left), fluid, left.size, stages
         )
         left = left[~arrived & ~hopeless]
         if left.size == 0:
@@ -193,14 +253,15 @@ def _led_there(problem: _Problem, fluid: Refrigerant, points: IndexArray) -> Arr
 
 
 def _walked(
-    hard: _Problem, fluid: Refrigerant, count: int, stages: int
+    mode: Mode, way: _Way, fluid: Refrigerant, count: int, stages: int
 ) -> tuple[Array, BoolArray, BoolArray]:
     """Unknowns at the end of a walk of so many steps from an easy day; points solved there, and nowhere.
 
     A point that is not solved `MOST_MISSES` times in a row has lost its way and stays where it is.
     """
-    easy = surroundings(hard.unit, EASY_DAY)
-    x = first_guess(hard.unit, fluid, easy, count)
+    hard = way.problem
+    _, easy = mode.machine(way.inputs.unit, mode.easy_day, HEALTHY)
+    x = mode.guess(hard.unit, fluid, easy, count)
     misses, going, hopeless = np.zeros(count, dtype=int), np.arange(count), np.ones(count, dtype=bool)
     for share in np.linspace(0.0, 1.0, stages + 1):
         between = _Problem(hard.unit, _between(easy, hard.given, share), None)
@@ -237,13 +298,34 @@ def design_charge(unit: Unit, conditions: Conditions) -> Array:
     ndarray
         Mass [kg], shape of the unit's numbers.
     """
-    fluid = refrigerant(unit.refrigerant)
-    shape = batch_arrays.common_shape(unit, conditions)
-    flat = batch_arrays.flattened(_Inputs(unit, conditions, HEALTHY), shape)
-    given = surroundings(flat.unit, flat.conditions)
-    solver = _Solver(_Problem(flat.unit, given, np.asarray(flat.unit.start.subcooling_decay)), fluid)
+    return charge_for_subcooling(_COOLING, unit, conditions, refrigerant(unit.refrigerant))
+
+
+def charge_for_subcooling(mode: Mode, machine: Any, conditions: Any, fluid: Refrigerant) -> Array:
+    """Refrigerant mass that gives a machine its design subcooling in one mode.
+
+    Parameters
+    ----------
+    mode : Mode
+        How it runs.
+    machine : nest of dataclasses
+        What `mode.machine` takes.
+    conditions : dataclass
+        Likewise.
+    fluid : Refrigerant
+        Its refrigerant.
+
+    Returns
+    -------
+    ndarray
+        Mass [kg], shape of the machine's numbers.
+    """
+    shape = batch_arrays.common_shape(machine, conditions)
+    flat = batch_arrays.flattened(_Inputs(machine, conditions, HEALTHY), shape)
+    unit, given = mode.machine(*flat)
+    solver = _Solver(_Problem(unit, given, np.asarray(unit.start.subcooling_decay)), fluid)
     with np.errstate(all="ignore"):
-        found = solver.solve(first_guess(flat.unit, fluid, given, int(np.prod(shape, dtype=int)))).unknowns
+        found = solver.solve(mode.guess(unit, fluid, given, int(np.prod(shape, dtype=int)))).unknowns
         return solver.point_at(found).charge.reshape(shape)
 
 

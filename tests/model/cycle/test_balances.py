@@ -92,7 +92,7 @@ def exit_states(kind: str):
     capacity, dew = saturated("C", 1, pressure), saturated("T", 1, pressure)
     conductance = float(GIVEN[kind].superheating)
     decay = UNKNOWNS[2] * conductance / (saturated("D", 1, pressure) * capacity)
-    span = np.maximum(float(GIVEN[kind].indoor_air.temperature) - dew, 1.0)
+    span = np.maximum(float(GIVEN[kind].evaporator_air.temperature) - dew, 1.0)
     temperature = dew + span - span * np.exp(-np.maximum(decay, 0.0))
     quality = np.exp(np.minimum(decay, 0.0) * span * capacity / latent_heat(pressure))
     return pressure, decay, temperature, quality
@@ -115,7 +115,7 @@ def suction_states(kind: str, suction_drop: float):
     pressure, _, temperature, quality = exit_states(kind)
     density = saturated("D", 1, pressure) * saturated("T", 1, pressure) / temperature
     port = pressure - np.minimum(suction_drop * density, 0.5 * pressure)
-    gain = float(GIVEN[kind].suction_gain) * (float(GIVEN[kind].outdoor_air.temperature) - temperature)
+    gain = float(GIVEN[kind].suction_gain) * (float(GIVEN[kind].condenser_air.temperature) - temperature)
     capacity, dew = saturated("C", 1, pressure), saturated("T", 1, port)
     superheat = temperature + gain - dew - (1.0 - quality) * latent_heat(pressure) / capacity
     return port, dew + np.maximum(superheat, 0.0), capacity * np.minimum(superheat, 0.0)
@@ -150,7 +150,7 @@ def test_a_suction_line_too_narrow_takes_half_of_the_pressure(kind):
 def condensing_pressure(kind: str) -> np.ndarray:
     """From outdoor temperature's own pressure up to the high limit, by the second unknown."""
     rise = float(GIVEN[kind].limit_rise) * np.exp(np.minimum(UNKNOWNS[1], 0.0))
-    return float(GIVEN[kind].outdoor_pressure) * np.exp(rise)
+    return float(GIVEN[kind].air_bubble_pressure) * np.exp(rise)
 
 
 def other_gas(pressure) -> np.ndarray:
@@ -271,7 +271,7 @@ def test_flow_in_the_liquid_line_falls_short_below_the_low_limit_only(kind):
 
 def test_zones_of_the_condenser(kind):
     """Gas and mixture take the area they need; the rest subcools, rounded where there is none."""
-    point, unit, air = trial(kind), UNITS[kind], GIVEN[kind].outdoor_air
+    point, unit, air = trial(kind), UNITS[kind], GIVEN[kind].condenser_air
     line, flow = condensing_pressure(kind), point.compression.flow
     dew, bubble = saturated("T", 1, line), saturated("T", 0, line)
     gas_heat = flow * np.maximum(point.compression.enthalpy - saturated("H", 1, line), 0.0)
@@ -344,7 +344,7 @@ def coil_drop(kind: str, point: balances.Trial) -> np.ndarray:
 
 def test_superheating_and_boiling_zone(kind):
     """Boiling at the mean between both ends: the drop warms the inlet, the glide cools it."""
-    point, coil, air = trial(kind), UNITS[kind].evaporator, GIVEN[kind].indoor_air
+    point, coil, air = trial(kind), UNITS[kind].evaporator, GIVEN[kind].evaporator_air
     pressure, decay, _, _ = exit_states(kind)
     flow, drop = point.evaporator_flow, coil_drop(kind, point)
     area = evaporator.superheating_area(coil, air, flow, saturated("C", 1, pressure), np.maximum(decay, 0.0))
@@ -461,7 +461,7 @@ def test_three_balances(kind):
 def test_a_wanted_subcooling_takes_the_place_of_the_charge(kind):
     unknowns = UNKNOWNS[:, [PLACE["dry exit"]]]
     point, given = trial(kind, unknowns), GIVEN[kind]
-    air = float(given.outdoor_air.temperature)
+    air = float(given.condenser_air.temperature)
     bubble = saturated("T", 0, point.condensing.pressure)
     decay = np.log((bubble - air) / (point.liquid.temperature - air))
     found = balances.residuals(point, UNITS[kind], given, np.array(0.25))

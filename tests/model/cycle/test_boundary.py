@@ -43,7 +43,7 @@ def test_speeds_and_airflow_must_be_above_zero(name, value):
 def test_air_cannot_hold_more_water_than_saturated_air():
     saturated = float(moist_air.saturation_humidity_ratio(299.82, 101_325.0))
     slip = surroundings(UNIT, replace(RATING, return_humidity_ratio=1.05 * saturated))
-    assert slip.indoor_air.humidity_ratio > saturated
+    assert slip.evaporator_air.humidity_ratio > saturated
     message = (
         r"return_humidity_ratio must be at most that of saturated air, got a dew point of 30\d\.\d+ K at"
     )
@@ -77,9 +77,9 @@ def test_air_streams_carry_the_units_airflow_at_local_density():
     given_ = surroundings(UNIT, RATING)
     indoor = psychrolib.GetMoistAirVolume(299.82 - 273.15, 0.0112, 101_325.0)
     outdoor = psychrolib.GetMoistAirVolume(308.15 - 273.15, OUTDOOR_HUMIDITY_RATIO, 101_325.0)
-    assert given_.indoor_air.flow == pytest.approx(UNIT.indoor_fan.airflow / indoor, rel=1e-3)
+    assert given_.evaporator_air.flow == pytest.approx(UNIT.indoor_fan.airflow / indoor, rel=1e-3)
     rate = UNIT.outdoor_fan.airflow / outdoor * (1006.0 + OUTDOOR_HUMIDITY_RATIO * 1860.0)
-    assert given_.outdoor_air.heat_capacity_rate == pytest.approx(rate, rel=2e-3)
+    assert given_.condenser_air.heat_capacity_rate == pytest.approx(rate, rel=2e-3)
     assert given_.outdoor_airflow == pytest.approx(float(UNIT.outdoor_fan.airflow), rel=1e-12)
 
 
@@ -91,25 +91,25 @@ def test_altitude_thins_the_air_and_leaves_the_volume():
     )
     thin = 10.108 / 14.696
     assert high.outdoor_airflow == sea.outdoor_airflow
-    assert high.outdoor_air.heat_capacity_rate / sea.outdoor_air.heat_capacity_rate == pytest.approx(
+    assert high.condenser_air.heat_capacity_rate / sea.condenser_air.heat_capacity_rate == pytest.approx(
         thin, rel=1e-4
     )
-    assert high.indoor_air.flow / sea.indoor_air.flow == pytest.approx(thin, rel=1e-4)
+    assert high.evaporator_air.flow / sea.evaporator_air.flow == pytest.approx(thin, rel=1e-4)
     assert high.blower_power / sea.blower_power == pytest.approx(thin, rel=1e-4)
     assert high.outdoor_fan_power / sea.outdoor_fan_power == pytest.approx(thin, rel=1e-4)
     # Conductance follows mass velocity to the coil's exponent.
-    ratio = high.outdoor_air.conductance / sea.outdoor_air.conductance
+    ratio = high.condenser_air.conductance / sea.condenser_air.conductance
     assert ratio == pytest.approx(thin ** float(UNIT.condenser.air_exponent), rel=1e-4)
 
 
 def test_measured_airflow_and_power_take_the_place_of_the_units_own():
     given_ = surroundings(UNIT, replace(RATING, indoor_airflow=0.5, indoor_power=333.0))
-    assert given_.indoor_air.flow == 0.5
+    assert given_.evaporator_air.flow == 0.5
     assert given_.blower_power == 333.0
 
 
 def test_indoor_air_knows_its_own_state():
-    air = surroundings(UNIT, RATING).indoor_air
+    air = surroundings(UNIT, RATING).evaporator_air
     assert air.enthalpy == moist_air.enthalpy(299.82, 0.0112)
     assert air.dew_point == moist_air.dew_point(0.0112, 101_325.0)
     assert air.heat_capacity == moist_air.heat_capacity(0.0112)
@@ -119,16 +119,16 @@ def test_airflow_lost_is_lost_however_it_was_lost():
     clean, half = surroundings(UNIT, RATING), surroundings(UNIT, RATING, Faults(condenser_airflow_lost=0.5))
     assert half.outdoor_airflow / clean.outdoor_airflow == pytest.approx(0.5, rel=1e-12)
     exponent = float(UNIT.condenser.air_exponent)
-    ratio = half.outdoor_air.conductance / clean.outdoor_air.conductance
+    ratio = half.condenser_air.conductance / clean.condenser_air.conductance
     assert ratio == pytest.approx(0.5**exponent, rel=1e-12)
-    assert half.outdoor_air.open_face == 1.0
+    assert half.condenser_air.open_face == 1.0
 
 
 def test_blocked_face_loses_area_and_some_air():
     clean, blocked = surroundings(UNIT, RATING), surroundings(UNIT, RATING, Faults(condenser_blocked=0.5))
-    assert blocked.outdoor_air.open_face == 0.5
+    assert blocked.condenser_air.open_face == 0.5
     assert 0.5 < blocked.outdoor_airflow / clean.outdoor_airflow < 1.0
-    assert blocked.outdoor_air.conductance < clean.outdoor_air.conductance
+    assert blocked.condenser_air.conductance < clean.condenser_air.conductance
     assert clean.outdoor_fan_power < blocked.outdoor_fan_power < 1.15 * clean.outdoor_fan_power
 
 
@@ -137,9 +137,9 @@ def test_constant_airflow_fans_hold_the_air_and_draw_more():
     dirty = surroundings(STEADY, RATING, Faults(condenser_blocked=0.4, evaporator_dust=1.0))
     choked = surroundings(STEADY, RATING, Faults(condenser_blocked=0.7, evaporator_dust=9.0))
     assert choked.outdoor_airflow < 0.9 * clean.outdoor_airflow
-    assert choked.indoor_air.flow < 0.9 * clean.indoor_air.flow
+    assert choked.evaporator_air.flow < 0.9 * clean.evaporator_air.flow
     assert dirty.outdoor_airflow == clean.outdoor_airflow
-    assert dirty.indoor_air.flow == clean.indoor_air.flow
+    assert dirty.evaporator_air.flow == clean.evaporator_air.flow
     assert dirty.outdoor_fan_power > clean.outdoor_fan_power
     assert dirty.blower_power > clean.blower_power
 
@@ -163,10 +163,12 @@ def test_a_compressor_scaled_up_is_a_larger_compressor():
 
 def test_dust_on_the_indoor_coil_costs_air_and_conductance():
     clean, dusty = surroundings(UNIT, RATING), surroundings(UNIT, RATING, Faults(evaporator_dust=1.0))
-    flow = float(dusty.indoor_air.flow / clean.indoor_air.flow)
+    flow = float(dusty.evaporator_air.flow / clean.evaporator_air.flow)
     assert 0.8 < flow < 1.0
     expected = flow ** float(UNIT.evaporator.air_exponent) / (1.0 + DUST_INSULATION)
-    assert dusty.indoor_air.conductance / clean.indoor_air.conductance == pytest.approx(expected, rel=1e-12)
+    assert dusty.evaporator_air.conductance / clean.evaporator_air.conductance == pytest.approx(
+        expected, rel=1e-12
+    )
 
 
 def test_slow_fan_is_a_fan_speed():
@@ -199,8 +201,8 @@ def test_more_condenser_dirt_never_moves_or_takes_more(blocked, more, dust, thic
     given_ = surroundings(UNIT, RATING, faults)
     for values in (
         given_.outdoor_airflow,
-        given_.outdoor_air.conductance,
-        given_.outdoor_air.heat_capacity_rate,
+        given_.condenser_air.conductance,
+        given_.condenser_air.heat_capacity_rate,
     ):
         assert values[1] <= values[0] * (1 + 1e-12)
 
@@ -215,8 +217,8 @@ def test_arrays_equal_scalars():
             UNIT, replace(RATING, outdoor_temperature=temperatures[i]), Faults(condenser_blocked=blocked[i])
         )
         for name in ("heat_capacity_rate", "temperature", "conductance", "open_face"):
-            assert getattr(together.outdoor_air, name)[i] == pytest.approx(
-                float(getattr(one.outdoor_air, name)), rel=1e-12
+            assert getattr(together.condenser_air, name)[i] == pytest.approx(
+                float(getattr(one.condenser_air, name)), rel=1e-12
             )
         assert together.outdoor_fan_power[i] == pytest.approx(float(one.outdoor_fan_power), rel=1e-12)
 

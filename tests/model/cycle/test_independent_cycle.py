@@ -32,7 +32,7 @@ from model.properties.refrigerant import refrigerant
 
 COOLPROP_NAMES = {"R410A": "R410A", "R32": "R32", "R22": "R22", "R454B": "R454B.mix"}
 GAS, LIQUID = CoolProp.iphase_gas, CoolProp.iphase_liquid
-RETURN_TEMPERATURE = 299.82
+RETURN_TEMPERATURE, STARTING_EVAPORATING = 299.82, 280.0
 DRY = 1e-5
 """Humidity ratio of air too dry to wet any coil [kg/kg]."""
 
@@ -218,7 +218,7 @@ def plain_cycle(name: str, outdoor: float) -> tuple[PlainCycle, OperatingPoint]:
     assert compressor.compression_penalty(ratio, ratio) == pytest.approx(1.0, abs=1e-12)
     given = surroundings(unit, conditions)
     trial = balances.trial_point(point.unknowns, unit, refrigerant(name), given)
-    flow, coil, air = point.refrigerant_flow, unit.condenser, given.outdoor_air
+    flow, coil, air = point.refrigerant_flow, unit.condenser, given.condenser_air
     assert trial.areas.total == pytest.approx(1.0, abs=1e-6)
     assert not trial.zone.wet
     growth = (flow / unit.evaporator.rated_flow) ** condenser.REFRIGERANT_EXPONENT
@@ -230,9 +230,9 @@ def plain_cycle(name: str, outdoor: float) -> tuple[PlainCycle, OperatingPoint]:
         superheat=point.evaporator_superheat,
         subcooling=point.subcooling,
         outdoor_rate=air.heat_capacity_rate,
-        indoor_rate=given.indoor_air.flow * given.indoor_air.heat_capacity,
+        indoor_rate=given.evaporator_air.flow * given.evaporator_air.heat_capacity,
         outdoor_conductance=air.conductance,
-        indoor_conductance=given.indoor_air.conductance,
+        indoor_conductance=given.evaporator_air.conductance,
         gas=condenser.zone_conductance(coil, coil.vapour_conductance, flow, air),
         condensing=condenser.condensing_conductance(coil, air, flow, point.liquid_pressure),
         liquid=condenser.zone_conductance(coil, coil.liquid_conductance, flow, air),
@@ -309,8 +309,9 @@ def root_solution(cycle: PlainCycle) -> PlainResult:
     def at(x: np.ndarray) -> PlainResult:
         return plain_result(cycle, x[0], cycle.outdoor + cycle.subcooling + np.exp(x[1]))
 
-    found = root(lambda x: at(x).imbalance, [280.0, np.log(6.0)], options={"xtol": 1e-10})
-    assert found.success
+    found = root(lambda x: at(x).imbalance, [STARTING_EVAPORATING, np.log(6.0)], options={"xtol": 1e-10})
+    # At such a tolerance the root finder may stop for lack of progress, at a root.
+    assert np.abs(at(found.x).imbalance).max() < 1e-8
     return at(found.x)
 
 

@@ -131,7 +131,7 @@ def test_own_design_point_is_taken():
 def test_airflow_and_powers_of_the_nameplate_are_taken():
     unit = nominal_unit("R410A", 8800.0, 3.0, indoor_airflow=0.5, indoor_power=300.0, outdoor_fan_power=120.0)
     given = surroundings(unit, rating_conditions())
-    assert given.indoor_air.flow == pytest.approx(0.5 * moist_air.STANDARD_AIR_DENSITY, rel=1e-3)
+    assert given.evaporator_air.flow == pytest.approx(0.5 * moist_air.STANDARD_AIR_DENSITY, rel=1e-3)
     assert unit.indoor_fan.power == 300.0
     assert unit.outdoor_fan.power == 120.0
     point = rated_point(unit)
@@ -142,7 +142,7 @@ def test_airflow_and_powers_of_the_nameplate_are_taken():
 def test_bypass_factor_of_the_nameplate_is_that_of_the_coil(bypass):
     """There and back: the air-side transfer units at the rating give the bypass factor that was asked for."""
     unit = nominal_unit("R410A", 8800.0, bypass_factor=bypass)
-    air = surroundings(unit, rating_conditions()).indoor_air
+    air = surroundings(unit, rating_conditions()).evaporator_air
     assert bypass_factor(air.conductance / (air.flow * air.heat_capacity)) == pytest.approx(bypass, rel=1e-3)
 
 

@@ -1,0 +1,1 @@
+"""A heat pump in winter: the cycle the other way round, frost and defrost, and its season."""
