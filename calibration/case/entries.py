@@ -16,6 +16,7 @@ from calibration.case.errors import Path, Problems, did_you_mean, in_unit, numbe
 from calibration.case.keys import WEEKDAYS, Key, keys_of
 from calibration.case.units import SYSTEMS, Quantity, System
 from model.properties.moist_air import STANDARD_PRESSURE
+from model.season.weather_year import MONTHS_PER_YEAR
 
 JOINING = frozenset("\u00a0\u2007\u202f\u200c\u200d")
 """Spaces that do not break and joiners, which names in many scripts need; nothing acts on them."""
@@ -85,6 +86,8 @@ def _understood(key: Key, entry: Any, writing: Writing) -> tuple[Any, str]:
         number = float(entry)
         complaint = _outside(key, key.quantity, number, writing.system)
         return (None, complaint) if complaint else (key.quantity.to_si(number, *writing), "")
+    if key.form == "series" and key.quantity is not None:
+        return _series(key, key.quantity, entry, writing)
     match key.form:
         case "whole":
             known = str(entry) in key.choices
@@ -103,6 +106,20 @@ def _understood(key: Key, entry: Any, writing: Writing) -> tuple[Any, str]:
             return _shares(key, entry)
         case _:
             return _calendar(key, entry)
+
+
+def _series(
+    key: Key, quantity: Quantity, entry: list[float], writing: Writing
+) -> tuple[tuple[float, ...] | None, str]:
+    """Numbers of the months, one of them for all or twelve."""
+    if len(entry) not in (1, MONTHS_PER_YEAR):
+        return None, f"has {len(entry)}; {MONTHS_PER_YEAR} numbers, from January on, are expected"
+    for number in entry:
+        complaint = _outside(key, quantity, float(number), writing.system)
+        if complaint:
+            return None, f"holds one that {complaint}"
+    values = tuple(quantity.to_si(float(number), *writing) for number in entry)
+    return values * (MONTHS_PER_YEAR // len(entry)), ""
 
 
 def _outside(key: Key, quantity: Quantity, number: float, system: System) -> str:
@@ -264,6 +281,9 @@ def entries_as_typed(values: Mapping[str, Any], section: str, writing: Writing) 
             continue
         if key.form == "number" and key.quantity is not None:
             typed[name] = shortest_number(float(value), key.quantity, writing)
+        elif key.form == "series" and key.quantity is not None:
+            series = [shortest_number(float(one), key.quantity, writing) for one in value]
+            typed[name] = series[:1] if len(set(series)) == 1 else series
         elif key.form == "weekdays":
             typed[name] = [WEEKDAYS[day] for day in value]
         elif isinstance(value, tuple):

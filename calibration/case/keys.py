@@ -11,17 +11,28 @@ The rows are written in US units, as in the trade, and converted to SI when the 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from calibration.case import units
 from calibration.case.result_rows import FAULT_ROWS, RESULT_ROWS
-from calibration.case.season_rows import SEASON_ROWS
+from calibration.case.season_rows import SEASON_ROWS, SERIES
 from calibration.case.units import Quantity, System
 from model.cycle.faults import RANGES
 
 Form = Literal[
-    "number", "whole", "text", "choice", "flag", "date", "time", "months", "weekdays", "hours", "numbers"
+    "number",
+    "whole",
+    "text",
+    "choice",
+    "flag",
+    "date",
+    "time",
+    "months",
+    "weekdays",
+    "hours",
+    "numbers",
+    "series",
 ]
 Range = tuple[float, float]
 
@@ -63,7 +74,7 @@ class Key:
     words : str
         What it is, for a label.
     form : str
-        Sort of entry; ``"number"`` is a real number with a unit.
+        Sort of entry; ``"number"`` is a real number with a unit, ``"series"`` a list of them by month.
     quantity : Quantity or None
         Unit in both systems; None for entries without one.
     limits : (float, float) or None
@@ -412,7 +423,8 @@ def _season_keys() -> list[Key]:
     keys: list[Key] = []
     for row in SEASON_ROWS:
         if len(row) == 7:
-            keys += _numbers(row[0], [row[1:]])
+            (number,) = _numbers(row[0], [row[1:]])
+            keys.append(replace(number, form="series") if row[1] in SERIES else number)
         else:
             keys.append(_words(*row))
     return keys

@@ -410,7 +410,12 @@ class Season:
     Attributes
     ----------
     weather : str
-        File of an hourly year, relative to the case's folder, or ``"bins"``.
+        A typical year's name, the file of an hourly year, relative to the case's folder, ``"bins"``, or
+        ``"monthly means"``.
+    monthly_means, daily_ranges : tuple of 12 float
+        Mean outdoor temperature [K] and mean daily range [K] of each month; empty but for monthly means.
+    exceeded_1_percent, exceeded_99_percent : float or None
+        Outdoor temperatures exceeded in so many hours of the year [K]; for monthly means.
     cooling_hours : float or None
         Cooling hours of a year that the bins are spread over [h].
     design_load, design_outdoor : float or None
@@ -440,6 +445,10 @@ class Season:
     """
 
     weather: str = "bins"
+    monthly_means: tuple[float, ...] = ()
+    daily_ranges: tuple[float, ...] = ()
+    exceeded_1_percent: float | None = None
+    exceeded_99_percent: float | None = None
     cooling_hours: float | None = None
     design_load: float | None = None
     design_outdoor: float | None = None

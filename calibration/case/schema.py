@@ -32,6 +32,7 @@ _TYPES: dict[str, Any] = {
     "weekdays": list[str],
     "hours": list[int],
     "numbers": list[Finite],
+    "series": list[Finite],
 }
 _DAYS_AND_TIMES = {
     "date",
@@ -203,6 +204,7 @@ _EXPECTED = {
     "weekdays": 'a list of days such as ["Mon", "Tue"]',
     "hours": "a list of two hours such as [14, 20]",
     "numbers": "a list of numbers such as [0.67, 1.0]",
+    "series": "a list of numbers, one for each month,",
 }
 _EXPECTED_BY_NAME = {
     "id": "text in quotes",

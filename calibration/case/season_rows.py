@@ -20,10 +20,17 @@ GROWTH_FORMS = ("linear", "asymptotic", "bursts")
 BLOWER_SETTINGS = ("automatic", "continuous")
 ANSWERS_TO = ("total", "sensible")
 _DEGREE, _SHARE, _PRICE = units.TEMPERATURE, units.FRACTION, units.ENERGY_PRICE
+_DIFFERENCE = units.TEMPERATURE_DIFFERENCE
+SERIES = ("monthly_means", "daily_ranges")
+"""Numbers of which there is a list, one for each month."""
 _MONEY: Ends = (0.0, 1e7)
 
 _SEASON: tuple[NumberRow | WordRow, ...] = (
-    ("season", "weather", 'Weather: a file, or "bins"', "text", "bins", ()),
+    ("season", "weather", "Weather: place, file, bins, monthly means", "text", "bins", ()),
+    ("season", "monthly_means", "Mean outdoor temperature by month", _DEGREE, (-60, 120), (0, 95), 60),
+    ("season", "daily_ranges", "Daily range by month, or of all", _DIFFERENCE, (1, 70), (8, 40), 20),
+    ("season", "exceeded_1_percent", "Exceeded in 1 % of the hours", _DEGREE, (-20, 130), (60, 115), 91),
+    ("season", "exceeded_99_percent", "Exceeded in 99 % of the hours", _DEGREE, (-80, 100), (-20, 60), 24),
     ("season", "cooling_hours", "Cooling hours per year", units.HOURS, (1, 8760), (300, 4000), 1200),
     ("season", "design_load", "Design cooling load", units.CAPACITY, (1000, 2e6), (12e3, 240e3), 32e3),
     ("season", "design_outdoor", "Design outdoor temperature", _DEGREE, (50, 150), (80, 115), 95),

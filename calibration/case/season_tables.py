@@ -12,8 +12,16 @@ from calibration.case.entries import Table, Writing, entries_as_typed, entries_i
 from calibration.case.errors import Problems, shortened
 from calibration.case.records import BillEntry, CleaningEntry, Season, TariffEntry, TariffPeriod
 from calibration.case.units import System
-from calibration.files.typical_years import BINS, TYPICAL_YEARS, WEATHER_ENDINGS, near_places
+from calibration.files.typical_years import (
+    BINS,
+    MONTHLY_MEANS,
+    TYPICAL_YEARS,
+    WEATHER_ENDINGS,
+    near_places,
+)
 
+CLIMATE = ("monthly_means", "daily_ranges", "exceeded_1_percent", "exceeded_99_percent")
+"""Keys that a typical year is made from."""
 LONGEST_BILL = 366
 """Days that a bill may be for [d]."""
 
@@ -49,20 +57,40 @@ def season_of(raw: Mapping[str, Any] | None, system: System, problems: Problems)
     if changeover is not None and design is not None and changeover >= design:
         problems.add(("season", "economiser_below"), "less than design_outdoor is expected")
     _check_weather(values.get("weather"), problems)
+    _check_climate(values, problems)
     return Season(**values)
 
 
 def _check_weather(weather: str | None, problems: Problems) -> None:
     """Refuse weather that is neither bins, a file by its ending, nor a typical year by its name."""
-    if weather is None or weather == BINS or weather in TYPICAL_YEARS:
+    if weather is None or weather in (BINS, MONTHLY_MEANS) or weather in TYPICAL_YEARS:
         return
     if not weather.lower().endswith(WEATHER_ENDINGS):
         endings, near = ", ".join(WEATHER_ENDINGS), ", ".join(near_places(weather))
         problems.add(
             ("season", "weather"),
-            f"is {shortened(weather)}; bins, a file ending in {endings}, or a typical year by name ({near}) "
-            "is expected",
+            f"is {shortened(weather)}; {BINS}, {MONTHLY_MEANS}, a file ending in {endings}, or a typical "
+            f"year by name ({near}) is expected",
         )
+
+
+def _check_climate(values: Mapping[str, Any], problems: Problems) -> None:
+    """Refuse monthly means of which a part is missing, or whose design temperatures lie within them."""
+    given = [name for name in CLIMATE if values.get(name)]
+    if values.get("weather") != MONTHLY_MEANS:
+        if given:
+            problems.add(("season", given[0]), f'weather = "{MONTHLY_MEANS}" is expected beside it')
+        return
+    for name in CLIMATE:
+        if name not in given and not problems.has(("season", name)):
+            problems.add(("season", name), f'is missing; it is expected with weather = "{MONTHLY_MEANS}"')
+    if problems.at(("season",)):
+        return
+    means = values["monthly_means"]
+    if values["exceeded_1_percent"] <= max(means):
+        problems.add(("season", "exceeded_1_percent"), "more than the warmest month's mean is expected")
+    if values["exceeded_99_percent"] >= min(means):
+        problems.add(("season", "exceeded_99_percent"), "less than the coldest month's mean is expected")
 
 
 def _tariff(raw: Mapping[str, Any], system: System, problems: Problems) -> TariffEntry | None:

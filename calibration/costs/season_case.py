@@ -18,7 +18,7 @@ import numpy as np
 from calibration.case import records as cases
 from calibration.case.records import Case
 from calibration.case.units import TEMPERATURE
-from calibration.files.typical_years import BINS, TYPICAL_YEARS, typical_year
+from calibration.files.typical_years import BINS, MONTHLY_MEANS, TYPICAL_YEARS, typical_year
 from calibration.files.weather_file import read_hourly_load, read_weather
 from model.cycle.boundary import Conditions
 from model.maintenance.growth import LARGEST_LEVEL, Burst, FoulingGrowth, default_growth
@@ -35,6 +35,7 @@ from model.season.load import (
     without_economiser_hours,
 )
 from model.season.simulation import CYCLING_COEFFICIENT, Running
+from model.season.synthetic_year import Climate, synthetic_year
 from model.season.tariff import CARBON_INTENSITY, DemandRate, EnergyRate, Tariff, Window
 from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, WeatherYear, bin_year
 
@@ -166,6 +167,8 @@ def _weather(case: Case, season: cases.Season, assumed: list[str]) -> WeatherYea
     """Hourly year of the case's file, a typical year by name, or bins."""
     if season.weather in TYPICAL_YEARS:
         return typical_year(season.weather)
+    if season.weather == MONTHLY_MEANS:
+        return _made_year(case, season, assumed)
     if season.weather != BINS:
         return read_weather(_beside(case, season.weather, "weather"))
     hours = season.cooling_hours
@@ -175,6 +178,17 @@ def _weather(case: Case, season: cases.Season, assumed: list[str]) -> WeatherYea
     days = int(np.clip(np.ceil(hours / HOURS_A_DAY), 153, DAYS_PER_YEAR))
     first = max(0, min(MIDSUMMER - days // 2, DAYS_PER_YEAR - days))
     return bin_year(hours, first, first + days - 1)
+
+
+def _made_year(case: Case, season: cases.Season, assumed: list[str]) -> WeatherYear:
+    """A typical year from monthly means, daily ranges and design temperatures."""
+    if season.exceeded_1_percent is None or season.exceeded_99_percent is None:
+        raise ValueError("season.exceeded_1_percent and exceeded_99_percent are needed with monthly means")
+    assumed.append("hours made from monthly means, daily ranges and design temperatures")
+    climate = Climate(
+        season.monthly_means, season.daily_ranges, season.exceeded_1_percent, season.exceeded_99_percent
+    )
+    return synthetic_year(climate, case.unit.ambient_pressure, "the given monthly means")
 
 
 def _beside(case: Case, name: str, what: str) -> Path:

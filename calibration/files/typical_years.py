@@ -28,6 +28,8 @@ TYPICAL_YEARS = {
 """Names of the typical years, each with its table and its station."""
 BINS = "bins"
 """Name of the temperature bins of the rating standard, beside those of places."""
+MONTHLY_MEANS = "monthly means"
+"""Name of a typical year made from the means of its months (`model.season.synthetic_year`)."""
 WEATHER_ENDINGS = (".epw", ".csv", ".tm2")
 """Endings of the weather files that can be read, by format: EPW, TMY3, TMY2."""
 CALENDAR_YEAR = 2026

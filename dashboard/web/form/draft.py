@@ -157,13 +157,16 @@ class Draft:
         if typed is None:
             return ""
         key = key_at(path)
-        if typed.system == system or key is None or key.form != "number" or key.quantity is None:
+        if typed.system == system or key is None or key.form not in ("number", "series"):
+            return typed.text
+        if key.quantity is None:
             return typed.text
         try:
-            value = key.quantity.to_si(number_of(typed.text), typed.system)
+            numbers = _numbers(typed.text) if key.form == "series" else [number_of(typed.text)]
         except ValueError:
             return typed.text
-        return f"{key.quantity.from_si(value, system):.{SHOWN_DIGITS}g}"
+        values = [key.quantity.to_si(one, typed.system) for one in numbers]
+        return ", ".join(f"{key.quantity.from_si(one, system):.{SHOWN_DIGITS}g}" for one in values)
 
     def add_visit(self, values: Mapping[str, str], system: System) -> int:
         """A new visit with some fields filled; its number."""
@@ -306,8 +309,14 @@ def _value(key: Key, typed: Typed, system: System) -> Any:
             return int(_number_in_field(key, typed))
         case "months" | "hours":
             return [int(word) for word in _words(text)]
+        case "series":
+            numbers = _numbers(text)
+            if typed.system == system or key.quantity is None:
+                return numbers
+            quantity, own, other = key.quantity, typed.system, Writing(system)
+            return [shortest_number(quantity.to_si(one, own), quantity, other) for one in numbers]
         case "numbers":
-            return [number_of(word) for word in text.split(";" if ";" in text else ",")]
+            return _numbers(text)
         case "weekdays":
             return _words(text)
         case "flag":
@@ -326,6 +335,10 @@ def _number_in_field(key: Key, typed: Typed) -> float:
         raise ValueError(
             f"is {shortened(typed.text)}; a number{f' in {unit}' if unit else ''} is expected{such}"
         ) from None
+
+
+def _numbers(text: str) -> list[float]:
+    return [number_of(word) for word in text.split(";" if ";" in text else ",")]
 
 
 def _words(text: str) -> list[str]:

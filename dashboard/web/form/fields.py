@@ -15,7 +15,7 @@ from calibration.case.entries import number_of
 from calibration.case.errors import Path, number_text
 from calibration.case.keys import Key, find_key
 from calibration.case.units import System
-from calibration.files.typical_years import BINS, TYPICAL_YEARS
+from calibration.files.typical_years import BINS, MONTHLY_MEANS, TYPICAL_YEARS
 from dashboard.web import screen
 from dashboard.web.form.draft import Checked, Draft, key_at
 from model.properties.refrigerant import KNOWN_REFRIGERANTS
@@ -51,7 +51,11 @@ HINTS = {
     "outdoor_fan_speeds": "only where it slows down with the compressor",
     "blower_speeds": "only where it slows down with the compressor",
     "months": "numbers, 1 to 12",
-    "weather": "bins, a typical year by name, or the name of an hourly file",
+    "weather": "bins, monthly means, a typical year by name, or an hourly file",
+    "monthly_means": "twelve, from January on, with commas; for monthly means",
+    "daily_ranges": "mean of each day's highest less lowest; twelve, or one for all",
+    "exceeded_1_percent": "of the year: the summer design temperature",
+    "exceeded_99_percent": "of the year: the winter design temperature",
 }
 """Where a number is found, by key."""
 
@@ -136,7 +140,7 @@ def _entry(form: Form, path: Path, label: str) -> None:
     key = _key(path)
     name = f"f{form.draft.serial}_{'_'.join(map(str, path))}_{form.system}"
     shown = form.draft.text(path, form.system)
-    offered = {"refrigerant": KNOWN_REFRIGERANTS, "weather": (BINS, *TYPICAL_YEARS)}
+    offered = {"refrigerant": KNOWN_REFRIGERANTS, "weather": (BINS, MONTHLY_MEANS, *TYPICAL_YEARS)}
     choices = offered.get(key.name, key.choices)
     typed = (form.draft, path, name, form.system)
     if choices:

@@ -298,5 +298,7 @@ def test_weather_is_bins_a_file_or_a_place_that_is_known():
 
     for name in ("bins", "Miami FL", "here.epw", "there.CSV"):
         assert weather(name) == name
-    with pytest.raises(CaseError, match=r"weather: is 'Grensboro'; bins, a file .*\(Greensboro NC\)"):
+    with pytest.raises(
+        CaseError, match=r"weather: is 'Grensboro'; bins, monthly means, a file .*\(Greensboro NC\)"
+    ):
         weather("Grensboro")

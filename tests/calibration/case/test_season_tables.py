@@ -6,7 +6,8 @@ import pytest
 
 from calibration.case.errors import CaseError
 from calibration.case.file import case_text, parse_case
-from tests.calibration.sample_case import SAMPLE
+from calibration.costs.season_case import season_case
+from tests.calibration.sample_case import SAMPLE, changed
 
 DAYS = "first_day = 2026-06-20\nlast_day = 2026-07-19\n"
 
@@ -59,3 +60,45 @@ def test_a_bill_may_be_of_months():
 )
 def test_a_bill_that_says_too_little_or_too_much_is_refused(text, sentence):
     assert problem_of(text).startswith(sentence)
+
+
+CLIMATE = """weather = "monthly means"
+monthly_means = [39, 42, 51, 59, 67, 75, 78, 77, 71, 60, 51, 42]
+daily_ranges = [20]
+exceeded_1_percent = 91
+exceeded_99_percent = 24
+"""
+
+
+def of_months(text):
+    return changed(('weather = "bins"\ncooling_hours = 1300.0\n', text))
+
+
+def test_monthly_means_are_read_in_si_and_written_again():
+    case = parse_case(of_months(CLIMATE))
+    assert case.season.monthly_means[6] == pytest.approx((78 + 459.67) / 1.8)
+    assert case.season.daily_ranges == pytest.approx([20 / 1.8] * 12)
+    assert parse_case(case_text(case)) == case
+    assert "daily_ranges = [20.0]" in case_text(case)
+    inputs = season_case(case)
+    assert inputs.setting.year.is_hourly
+    assert any("made from monthly means" in one for one in inputs.assumptions)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ("42]", "42, 40]", "[season] monthly_means: has 13; 12 numbers, from January on, are expected"),
+        ("78", "178", "[season] monthly_means: holds one that is 178 degF; -60 to 120 degF is expected"),
+        ("exceeded_99_percent = 24\n", "", "[season] exceeded_99_percent: is missing; it is expected with"),
+        ("= 91", "= 70", "[season] exceeded_1_percent: more than the warmest month's mean is expected"),
+        ("= 24", "= 44", "[season] exceeded_99_percent: less than the coldest month's mean is expected"),
+        ('"monthly means"', '"bins"', '[season] monthly_means: weather = "monthly means" is expected'),
+        ("[20]", "20", "[season] daily_ranges: is 20; a list of numbers, one for each month, is expected"),
+    ],
+)
+def test_monthly_means_that_do_not_go_together_are_refused(old, new, sentence):
+    assert old in CLIMATE
+    with pytest.raises(CaseError) as error:
+        parse_case(of_months(CLIMATE.replace(old, new, 1)))
+    assert str(error.value.problems[0]).startswith(sentence)

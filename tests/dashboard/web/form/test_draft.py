@@ -125,3 +125,13 @@ def test_whatever_is_typed_gives_a_case_or_sentences(entries):
     checked = draft.checked("US")
     assert (checked.case is None) == bool(checked.problems or checked.others)
     assert all(key_at(path) is not None for path in checked.problems)
+
+
+def test_a_series_is_converted_and_again_what_was_typed():
+    draft, path = Draft(), ("season", "daily_ranges")
+    draft.put(path, "18, 20", "US")
+    assert draft.text(path, "SI") == "10, 11.111"
+    draft.put(path, draft.text(path, "SI"), "SI")
+    assert draft.text(path, "US") == "18, 20"
+    draft.put(path, "18, warm", "US")
+    assert draft.text(path, "SI") == "18, warm"
