@@ -5,7 +5,8 @@ have rated them so (`calibration.clean_fit.nameplate`). Each differs from the fi
 model where the fit has no number to turn: exponents, fan curves, zone conductances, volumes, pressure drops,
 the valve's curve, and in half of them the form of the compressor, a ten-coefficient map made from a machine
 with clearance volume and another curve of efficiency. A visit in random weather is read with errors equally
-likely between the meters' documented limits; the unit is fitted to it and predicted at other weather.
+likely between the meters' documented limits; the unit is fitted to it and predicted at other weather. Where
+asked for, machines of another structure throughout stand in their place (`calibration.studies.foreign`).
 
 All of it is invented; the sizes of the differences are common practice, no source. They are large enough that
 with a laboratory's meters the errors of prediction are of the size seen on the unit of NISTIR 7350.
@@ -15,7 +16,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from functools import partial
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -31,6 +33,8 @@ from calibration.clean_fit.nameplate import (
 from calibration.clean_fit.observation import READINGS_OF_POINT
 from calibration.clean_fit.parameters import NAMES, SPREADS, adjusted, generic_unit
 from calibration.clean_fit.prediction import predicted
+from calibration.studies.foreign.drawn_machine import ForeignUnit, drawn_foreign_unit, foreign_point
+from calibration.studies.foreign.found_ranges import WANTED_FOREIGN, Truth
 from calibration.studies.other_compressor import MapRange, other_compressor
 from model.arrays import Array
 from model.components.unit import Unit
@@ -68,8 +72,11 @@ FIGURES = (
 """Predicted figures whose intervals are counted."""
 LEVEL_REACH = NORMAL_95
 """Half width of a 90 % range in standard errors [-]."""
-WANTED = (0.85, 0.95)
-"""Share of 90 % ranges that should contain the true value [-]."""
+WANTED: dict[Truth, tuple[float, float]] = {
+    "own structure": (0.85, 0.95),
+    "foreign structure": WANTED_FOREIGN,
+}
+"""Share of 90 % ranges that should contain the true value, by the truth's structure [-]."""
 UNITS = 500
 PREDICTIONS = 3
 """Weathers at which each fitted unit is predicted."""
@@ -99,6 +106,8 @@ class Coverage:
         Mean standard error, likewise: over the true figure, of superheat and subcooling in K.
     errors : dict of str to dict of str to float
         Root mean square error, likewise.
+    truth : str
+        What the units were: of the model's own structure or of another.
     """
 
     units: int
@@ -106,11 +115,17 @@ class Coverage:
     shares: dict[str, dict[str, float]]
     widths: dict[str, dict[str, float]]
     errors: dict[str, dict[str, float]]
+    truth: Truth = "own structure"
+
+    @property
+    def wanted(self) -> tuple[float, float]:
+        """Least and largest share required of a full visit [-]."""
+        return WANTED[self.truth]
 
     @property
     def met(self) -> bool:
         """Whether every share of fits to a full visit meets its requirement."""
-        low, high = WANTED
+        low, high = self.wanted
         return all(low <= share <= high for share in self.shares["full visit"].values())
 
 
@@ -120,6 +135,8 @@ def coverage_study(
     kinds: tuple[Kind, ...] = KINDS,
     progress: Callable[[float], None] | None = None,
     instruments: Instruments | None = None,
+    *,
+    truth: Truth = "own structure",
 ) -> Coverage:
     """Fit invented units to one visit each and count the predictions whose range contains the true value.
 
@@ -135,6 +152,8 @@ def coverage_study(
         Called with the share done [-].
     instruments : Instruments, optional
         Meters; the documented defaults if not given.
+    truth : str
+        What the units are.
 
     Raises
     ------
@@ -147,21 +166,21 @@ def coverage_study(
     scores: dict[str, dict[str, list[Array]]] = {kind: {name: [] for name in FIGURES} for kind in kinds}
     for number in range(units):
         draw = np.random.default_rng([seed, number])
-        description, unit, visit = drawn_read_unit(draw, meters)
+        drawn = (_drawn if truth == "own structure" else _drawn_foreign)(draw, meters)
         weather = _weather(draw, PREDICTIONS)
-        truth = solve(unit, weather)
-        running = np.isin(truth.state, RUNNING)
+        truly = drawn.point(weather)
+        running = np.isin(truly.state, RUNNING)
         for kind in kinds:
-            baseline = fit_baseline(description, _visits(visit, kind), meters)
+            baseline = fit_baseline(drawn.description, _visits(drawn.visit, kind), meters)
             prediction = predicted(baseline, weather)
             for name in FIGURES:
-                true, point = np.asarray(getattr(truth, name)), np.asarray(getattr(prediction.point, name))
+                true, point = np.asarray(getattr(truly, name)), np.asarray(getattr(prediction.point, name))
                 scale = 1.0 if name in ("superheat", "subcooling") else true
                 rows = np.stack([(point - true) / scale, prediction.standard_errors[name] / scale])
                 scores[kind][name].append(rows[:, running])
         if progress is not None:
             progress((number + 1) / units)
-    return _counted(units, scores)
+    return replace(_counted(units, scores), truth=truth)
 
 
 def _counted(units: int, scores: dict[str, dict[str, list[Array]]]) -> Coverage:
@@ -193,6 +212,19 @@ def _visits(visit: Visit, kind: Kind) -> tuple[Visit, ...]:
     readings = visit.readings()
     kept: dict[str, Any] = {name: readings[name] for name in GAUGES_AND_PIPES}
     return (Visit(visit.label, visit.coil, **kept),)
+
+
+class _Drawn(NamedTuple):
+    """Nameplate of a unit, a visit to it, and what it does in any weather."""
+
+    description: UnitDescription
+    visit: Visit
+    point: Callable[[Conditions], OperatingPoint]
+
+
+def _drawn(draw: Generator, meters: Instruments) -> _Drawn:
+    description, unit, visit = drawn_read_unit(draw, meters)
+    return _Drawn(description, visit, partial(solve, unit))
 
 
 def drawn_read_unit(draw: Generator, meters: Instruments) -> tuple[UnitDescription, Unit, Visit]:
@@ -228,6 +260,22 @@ def drawn_read_unit(draw: Generator, meters: Instruments) -> tuple[UnitDescripti
         if np.isin(point.state, RUNNING).all():
             return description, unit, read_visit(weather, point, draw, meters)
     raise RuntimeError(f"no unit that runs well was found in {MOST_DRAWS} draws")
+
+
+def _drawn_foreign(draw: Generator, meters: Instruments) -> _Drawn:
+    """A machine of another structure, as `_drawn`."""
+    for _ in range(MOST_DRAWS):
+        unit = drawn_foreign_unit(draw)
+        weather = _weather(draw, 1)
+        point = foreign_point(unit, weather)[0]
+        if np.isin(point.state, RUNNING).all():
+            visit = read_visit(weather, point, draw, meters)
+            return _Drawn(unit.description, visit, partial(_foreign_at, unit))
+    raise RuntimeError(f"no machine that can be read was found in {MOST_DRAWS} draws")
+
+
+def _foreign_at(unit: ForeignUnit, weather: Conditions) -> OperatingPoint:
+    return foreign_point(unit, weather)[0]
 
 
 def _drawn_nameplate(draw: Generator) -> UnitDescription:

@@ -268,7 +268,7 @@ def _drawn_faults(draw: np.random.Generator, weights: Hypotheses) -> _Drawn:
     levels = [
         float(drawn_level(draw.random())) * (0.85 if len(chosen.faults) > 1 else 1.0) for _ in chosen.faults
     ]
-    faults = _impure(faults_at(chosen, levels), max(levels, default=0.0), draw)
+    faults = impure(faults_at(chosen, levels), max(levels, default=0.0), draw)
     alone = tuple(
         faults_at(Hypothesis((fault,), 1.0), [level])
         for fault, level in zip(chosen.faults, levels, strict=True)
@@ -350,8 +350,22 @@ def with_gross_error(visit: Visit, draw: np.random.Generator) -> tuple[Visit, st
     return replace(visit, **changed), name
 
 
-def _impure(faults: Faults, level: float, draw: np.random.Generator) -> Faults:
-    """Faults as they come in the field: a little of another form than the model's."""
+def impure(faults: Faults, level: float, draw: np.random.Generator) -> Faults:
+    """Faults as they come in the field: a little of another form than the model's.
+
+    Parameters
+    ----------
+    faults : Faults
+        As the model has them.
+    level : float
+        Their level [-].
+    draw : numpy.random.Generator
+        Of what is added.
+
+    Returns
+    -------
+    Faults
+    """
     if faults is HEALTHY:
         return faults
     if np.any(np.asarray(faults.condenser_blocked) > 0):

@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from calibration.case.keys import words_of
-from calibration.studies.coverage import WANTED, Coverage
+from calibration.studies.coverage import Coverage
+from calibration.studies.foreign.found_ranges import QUANTITIES as FOUND
+from calibration.studies.foreign.found_ranges import WANTED_FOREIGN, FoundRanges
 from calibration.studies.laboratory import QUANTITIES
 from calibration.studies.readings import (
     ERRORS,
@@ -24,6 +26,19 @@ COVERAGE_HEADINGS = (
     "mean standard error",
     "root mean square error",
 )
+FOUND_HEADINGS = (
+    "what the finding says",
+    "90 % ranges that contain the true value",
+    "of visits with a fault",
+    "mean width there",
+    "root mean square error there",
+)
+FOUND_WORDS = {
+    "level": "level, over the largest",
+    "eer": "EER lost",
+    "capacity": "capacity lost",
+    "power": "power added",
+}
 IN_KELVIN = ("superheat", "subcooling")
 
 
@@ -100,9 +115,10 @@ def _wide(name: str, value: float) -> str:
 
 def coverage_sentences(study: Coverage) -> list[str]:
     """What was drawn, and whether the shares of a full visit meet the requirement."""
-    low, high = WANTED
+    low, high = study.wanted
     return [
-        f"{study.units} invented units, {study.predictions} predictions of each figure at other weather.",
+        f"{study.units} invented units of {study.truth}, {study.predictions} predictions of each figure at "
+        "other weather.",
         f"Required of a full visit: {low:.0%} to {high:.0%} of the 90 % ranges. "
         + ("All figures are within." if study.met else "Not all figures are within."),
     ]
@@ -120,7 +136,49 @@ def coverage_json(study: Coverage) -> dict[str, Any]:
         "shares": rounded(study.shares),
         "standard_errors": rounded(study.widths),
         "root_mean_square_errors": rounded(study.errors),
-        "wanted": list(WANTED),
+        "wanted": list(study.wanted),
+        "met": study.met,
+    }
+
+
+def found_rows(study: FoundRanges) -> list[tuple[str, ...]]:
+    """Cells under `FOUND_HEADINGS`, one row a quantity."""
+    return [
+        (
+            FOUND_WORDS[name],
+            f"{study.share(name, False):.0%}",
+            f"{study.share(name, True):.0%}",
+            f"{study.width(name, True):.1%}",
+            f"{study.error(name, True):.1%}",
+        )
+        for name in FOUND
+        if study.wrong[name].any()
+    ]
+
+
+def found_sentences(study: FoundRanges) -> list[str]:
+    """What was drawn, and whether the shares of visits with a fault meet the requirement."""
+    low, high = WANTED_FOREIGN
+    return [
+        f"{study.visits} invented visits to units of {study.truth}, {study.faulty} with a fault, which is "
+        f"among those shown in {study.shown:.0%}.",
+        f"Required of visits with a fault: {low:.0%} to {high:.0%} of the 90 % ranges. "
+        + ("All are within." if study.met else "Not all are within."),
+    ]
+
+
+def found_json(study: FoundRanges) -> dict[str, Any]:
+    """Ranges of level and loss for `--json`; shares and widths of visits with a fault."""
+    kept = [name for name in FOUND if study.wrong[name].any()]
+    return {
+        "visits": study.visits,
+        "faulty": study.faulty,
+        "shown": round(study.shown, 6),
+        "shares_of_all": {name: round(study.share(name, False), 6) for name in kept},
+        "shares": {name: round(study.share(name, True), 6) for name in kept},
+        "widths": {name: round(study.width(name, True), 6) for name in kept},
+        "root_mean_square_errors": {name: round(study.error(name, True), 6) for name in kept},
+        "wanted": list(WANTED_FOREIGN),
         "met": study.met,
     }
 

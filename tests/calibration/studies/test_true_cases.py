@@ -115,11 +115,11 @@ def test_a_label_is_what_a_person_would_do():
     ],
 )
 def test_fouling_in_the_field_is_a_little_of_another_form(drawn, other):
-    impure = [true_cases._impure(drawn, 0.5, np.random.default_rng(state)) for state in range(20)]
+    impure = [true_cases.impure(drawn, 0.5, np.random.default_rng(state)) for state in range(20)]
     assert any(float(np.asarray(getattr(one, other))) > 0.0 for one in impure)
     assert all(0.0 <= float(np.asarray(getattr(one, other))) <= 0.8 for one in impure)
-    assert true_cases._impure(HEALTHY, 0.5, np.random.default_rng(0)) is HEALTHY
-    charge = true_cases._impure(Faults(charge_change=-0.2), 0.5, np.random.default_rng(0)).charge_change
+    assert true_cases.impure(HEALTHY, 0.5, np.random.default_rng(0)) is HEALTHY
+    charge = true_cases.impure(Faults(charge_change=-0.2), 0.5, np.random.default_rng(0)).charge_change
     assert charge == -0.2
 
 

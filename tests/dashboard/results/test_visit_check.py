@@ -168,10 +168,12 @@ def test_studies_print_tables_and_json(capsys):
     assert run(["study", "visits"]) == 0
     printed = capsys.readouterr().out
     assert "all, over the requirement of each" in printed
-    assert run(["study", "coverage", "--drawn", "2", "--json"]) == 0
+    assert run(["study", "coverage", "--drawn", "1", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
-    assert told["units"] == 2
+    assert told["units"] == 1
     assert set(told["shares"]) == {"full visit", "gauges and pipes", "nameplate"}
+    assert set(told["foreign"]["shares"]) == {"full visit", "gauges and pipes", "nameplate"}
+    assert set(told["found"]) == {"own structure", "foreign structure"}
     assert run(["study", "readings", "--field-meters"]) == 0
     printed = capsys.readouterr().out
     assert "False alarms on 9 untouched tests: 0.0%" in printed

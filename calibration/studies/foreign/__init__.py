@@ -1,0 +1,1 @@
+"""Invented units of another structure: what the ranges are worth where the model is wrong."""
