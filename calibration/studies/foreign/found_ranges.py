@@ -116,7 +116,7 @@ class FoundRanges:
     def met(self) -> bool:
         """Whether every share of visits with a fault lies within `WANTED_FOREIGN`."""
         low, high = WANTED_FOREIGN
-        return all(low <= self.share(name, True) <= high for name in QUANTITIES)
+        return all(low <= self.share(name, True) <= high for name in QUANTITIES if self.wrong[name].any())
 
 
 def found_ranges(
