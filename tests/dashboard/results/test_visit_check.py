@@ -168,7 +168,7 @@ def test_studies_print_tables_and_json(capsys):
     assert run(["study", "visits"]) == 0
     printed = capsys.readouterr().out
     assert "all, over the requirement of each" in printed
-    assert run(["study", "coverage", "--drawn", "1", "--json"]) == 0
+    assert run(["study", "coverage", "--drawn", "1", "--seasons", "0", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["units"] == 1
     assert set(told["shares"]) == {"full visit", "gauges and pipes", "nameplate"}
