@@ -428,6 +428,14 @@ class Season:
         Degradation coefficient Cd [-].
     economiser_below : float or None
         Outdoor temperature below which an economiser cools instead of the compressor [K].
+    heating_design_load, heating_design_outdoor : float or None
+        Heating load [W] at an outdoor temperature [K], of a heat pump.
+    heating_balance_temperature, heating_setpoint : float or None
+        Outdoor temperature without heating, and the room's while it is heated [K].
+    backup_price, backup_carbon : float or None
+        Of a kilowatt-hour of backup heat [money], [kg]; None for electric resistance.
+    backup_below, heat_pump_above : float or None
+        Outdoor temperature from which on backup heat, and below which the heat pump, is locked out [K].
     blower : str or None
         ``"automatic"``, as where nothing is said: with the compressor; ``"continuous"``: it always runs.
     latent_share : float or None
@@ -456,6 +464,14 @@ class Season:
     load_file: str | None = None
     cycling_loss: float | None = None
     economiser_below: float | None = None
+    heating_design_load: float | None = None
+    heating_design_outdoor: float | None = None
+    heating_balance_temperature: float | None = None
+    heating_setpoint: float | None = None
+    backup_price: float | None = None
+    backup_carbon: float | None = None
+    backup_below: float | None = None
+    heat_pump_above: float | None = None
     blower: BlowerSetting | None = None
     indoor_setpoint: float | None = None
     indoor_rh: float | None = None

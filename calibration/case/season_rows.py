@@ -45,6 +45,40 @@ _SEASON: tuple[NumberRow | WordRow, ...] = (
     ("season", "answers_to", "Thermostat answers to", "choice", "total", ANSWERS_TO),
     ("season", "load_file", "File of hourly loads", "text", "load.csv", ()),
 )
+_HEATING: tuple[NumberRow | WordRow, ...] = (
+    (
+        "season",
+        "heating_design_load",
+        "Design heating load",
+        units.CAPACITY,
+        (1000, 2e6),
+        (12e3, 240e3),
+        34e3,
+    ),
+    (
+        "season",
+        "heating_design_outdoor",
+        "Design outdoor temperature, heating",
+        _DEGREE,
+        (-40, 55),
+        (-10, 35),
+        20,
+    ),
+    (
+        "season",
+        "heating_balance_temperature",
+        "Outdoor temperature without heating",
+        _DEGREE,
+        (40, 75),
+        (55, 67),
+        62,
+    ),
+    ("season", "heating_setpoint", "Indoor set point, heating", _DEGREE, (50, 85), (64, 74), 70),
+    ("season", "backup_price", "Price of backup heat", _PRICE, _MONEY, (0.03, 0.4), 0.06),
+    ("season", "backup_carbon", "Carbon of backup heat", units.CARBON_INTENSITY, (0, 5), (0.1, 0.6), 0.226),
+    ("season", "backup_below", "Backup heat only below, outdoor air", _DEGREE, (-30, 75), (20, 50), 40),
+    ("season", "heat_pump_above", "Heat pump only above, outdoor air", _DEGREE, (-40, 60), (-10, 40), 10),
+)
 _TARIFF: tuple[NumberRow | WordRow, ...] = (
     ("tariff", "energy_price", "Energy price", _PRICE, _MONEY, (0.05, 0.6), 0.16),
     ("tariff", "demand_charge", "Demand charge", units.DEMAND_PRICE, _MONEY, (0, 30), 0),
@@ -106,4 +140,4 @@ _CLEANING: tuple[NumberRow | WordRow, ...] = (
     ("cleaning", "indoor_coil_cleaned", "Indoor coil last cleaned", "date", "2022-04-02", ()),
     ("cleaning", "filter_changed", "Filter last changed", "date", "2026-02-02", ()),
 )
-SEASON_ROWS = (*_SEASON, *_TARIFF, *_BILL, *_CLEANING)
+SEASON_ROWS = (*_SEASON, *_HEATING, *_TARIFF, *_BILL, *_CLEANING)

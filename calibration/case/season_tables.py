@@ -56,6 +56,10 @@ def season_of(raw: Mapping[str, Any] | None, system: System, problems: Problems)
     changeover = values.get("economiser_below")
     if changeover is not None and design is not None and changeover >= design:
         problems.add(("season", "economiser_below"), "less than design_outdoor is expected")
+    none, cold = values.get("heating_balance_temperature"), values.get("heating_design_outdoor")
+    if none is not None and cold is not None and none <= cold:
+        words = "more than heating_design_outdoor is expected"
+        problems.add(("season", "heating_balance_temperature"), words)
     _check_weather(values.get("weather"), problems)
     _check_climate(values, problems)
     return Season(**values)

@@ -28,6 +28,7 @@ from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.costs.joint_plan import JointPlan, joint_plan
 from calibration.costs.season_case import SeasonCase, season_case
 from calibration.costs.season_cost import drawn_years
+from calibration.heating.winter_cost import with_winter
 from model.arrays import Array, IntArray
 from model.maintenance.cleaning_decision import (
     BreakEven,
@@ -49,7 +50,7 @@ from model.maintenance.policies import (
     Upkeep,
     saving_by_date,
 )
-from model.maintenance.running_cost import DAYS_PER_STEP, matched, running_cost, running_cost_of
+from model.maintenance.running_cost import DAYS_PER_STEP, RunningCost, matched, running_cost, running_cost_of
 from model.maintenance.schedule import PolicyComparison, compare_policies
 from model.season.performance_table import approach_at
 from model.season.year_by_level import YearByLevel
@@ -211,7 +212,7 @@ def interval_of_unit(
     """
     tell = progress or (lambda done: None)
     cleaning = _require_cleaning(inputs)
-    running = running_cost(unit.table, inputs.setting)
+    running = with_winter(running_cost(unit.table, inputs.setting), unit.winter and unit.winter.likely)
     growth = growth_steps(unit.growth, DAYS_PER_STEP)
     costs = interval_costs(running, growth, cleaning)
     years_drawn = drawn or drawn_years(inputs, unit, lambda d: tell(0.3 * d))
@@ -252,7 +253,7 @@ def interval_of_unit(
 
 def _over_draws(drawn: YearByLevel, unit: FouledUnit, cleaning: Cleaning) -> tuple[IntervalCosts, Array]:
     """Costs by interval over some draws, and what a cleaning today saves in a year [money] over all."""
-    running, growth = running_cost_of(drawn), growth_steps(unit.growths, DAYS_PER_STEP)
+    running, growth = _drawn_running(drawn, unit), growth_steps(unit.growths, DAYS_PER_STEP)
     some = _evenly(drawn.samples)
     costs = interval_costs(running.take(some), growth_steps(_growths(unit, some), DAYS_PER_STEP), cleaning)
     return costs, cleaning_benefits(running, growth, unit.levels, unit.day, cleaning.restoration)
@@ -271,7 +272,12 @@ def _upkeep(
         inputs.discount_rate,
     )
     growth = growth_steps(_growths(unit, some), DAYS_PER_STEP)
-    return Upkeep(*matched(running_cost_of(drawn).take(some), growth), cleaning, outlook)
+    return Upkeep(*matched(_drawn_running(drawn, unit).take(some), growth), cleaning, outlook)
+
+
+def _drawn_running(drawn: YearByLevel, unit: FouledUnit) -> RunningCost:
+    """Running cost of the draws, both seasons of the year."""
+    return with_winter(running_cost_of(drawn), unit.winter and unit.winter.drawn)
 
 
 def _evenly(samples: int) -> IntArray:

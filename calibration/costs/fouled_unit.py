@@ -33,6 +33,7 @@ from calibration.costs.quasi_draws import evenly_spread, normal_scores
 from calibration.costs.season_case import SeasonCase
 from calibration.diagnosis.finding import Finding, find
 from calibration.estimate import Estimate
+from calibration.heating.winter_cost import WinterCase, has_winter, winter_case
 from model.arrays import Array
 from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, level_path
 from model.season.cycle_table import table_of_speeds
@@ -94,6 +95,8 @@ class FouledUnit:
         What today's level rests on, as a sentence.
     finding : Finding or None
         Of the last visit as found that it rests on; None without one since the last cleaning.
+    winter : WinterCase or None
+        Heating seasons of a heat pump; None where winter is in no figure.
     billed_factor : float or None
         Load that a bill stands for over the one that was assumed or given [-]; None without a bill.
     indoor : IndoorSide or None
@@ -114,6 +117,7 @@ class FouledUnit:
     finding: Finding | None
     billed_factor: float | None = None
     indoor: IndoorSide | None = None
+    winter: WinterCase | None = None
 
     @property
     def has_readings(self) -> bool:
@@ -175,8 +179,7 @@ def fouled_unit(
     if draws < 2:
         raise ValueError(f"draws must be 2 or more, got {draws}")
     tell = progress or (lambda done: None)
-    if today is None:
-        today = _last_dated(case)
+    today = today or _last_dated(case)
     _check_within_growth(case, today)
     table = table_of_speeds(baseline.unit, inputs.rooms)
     tell(0.1)
@@ -211,6 +214,7 @@ def fouled_unit(
         level_from=words,
         finding=last,
         indoor=indoor_side(case, baseline.unit, inputs.rooms, today),
+        winter=winter_case(case, baseline, inputs, draws) if has_winter(case, inputs) else None,
     )
 
 

@@ -55,6 +55,11 @@ TIME_CONSTANT = 3.0
 """Time constant of asymptotic growth where none is given [a]; a choice of this package."""
 SPEEDS_OF_A_RANGE = 3
 """Speeds for which a variable-speed unit has tables [-]: lowest, middle, highest, as in AHRI 210/240."""
+WINTER_NEEDS_HOURS = (
+    "Not included: what fouling of the outdoor coil costs in winter, while the heat pump heats: it needs an "
+    "hourly year, and the weather is temperature bins."
+)
+"""What is said of a heat pump with heating figures and bins."""
 HEATING_LEFT_OUT = (
     "Not included: the unit is a heat pump, and what fouling of its outdoor coil costs in winter, while it "
     "heats, is not in these figures."
@@ -158,9 +163,18 @@ def season_case(case: Case) -> SeasonCase:
         discount_rate=entry.discount_rate or 0.0,
         rate_is_assumed=entry.growth_rate is None,
         assumptions=tuple(assumed),
-        warnings=(HEATING_LEFT_OUT,) if case.unit.heat_pump else (),
+        warnings=_winter_warnings(case, year),
         economiser_hours=float(np.sum(year.duration[(whole.total > 0.0) & (load.total == 0.0)])),
     )
+
+
+def _winter_warnings(case: Case, year: WeatherYear) -> tuple[str, ...]:
+    """What is said of a heat pump whose winter is in no figure."""
+    if not case.unit.heat_pump:
+        return ()
+    if case.unit.rated_heating_capacity is None:
+        return (HEATING_LEFT_OUT,)
+    return () if year.is_hourly else (WINTER_NEEDS_HOURS,)
 
 
 def _weather(case: Case, season: cases.Season, assumed: list[str]) -> WeatherYear:

@@ -20,6 +20,7 @@ from calibration.costs.billed_load import with_billed_load
 from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.costs.season_case import SeasonCase, season_case
 from calibration.estimate import Estimate, of_draws
+from calibration.heating.winter_findings import WinterFindings, winter_findings
 from model.arrays import Array
 from model.maintenance.growth import coming_year
 from model.maintenance.running_cost import DAYS_PER_STEP
@@ -57,6 +58,8 @@ class SeasonFindings:
     extra_today, extra_coming : ndarray, shape (365, 24), or None
         What the fouling adds in each hour of the year [W], as it is today and as it grows on; None for
         temperature bins.
+    winter : WinterFindings or None
+        The heating season of a heat pump; every other figure is of the cooling season alone.
     """
 
     inputs: SeasonCase
@@ -69,6 +72,39 @@ class SeasonFindings:
     trip_today: Estimate
     extra_today: Array | None
     extra_coming: Array | None
+    winter: WinterFindings | None = None
+
+    @property
+    def year_money(self) -> Estimate:
+        """Money that today's fouling adds in a year, both seasons of a heat pump together."""
+        likely, drawn = int(self.today.year_cents[0]) / CENTS, self.today_drawn.year_cents / CENTS
+        if self.winter is not None:
+            likely += self.winter.today_money
+            drawn = drawn + self.winter.today_drawn.money.sum(axis=1)
+        return _about(likely, drawn)
+
+    @property
+    def year_energy(self) -> Estimate:
+        """Electricity that it adds [J], both seasons together; backup heat from electricity is in it."""
+        likely, drawn = float(self.today.energy.sum()), self.today_drawn.energy.sum(axis=1)
+        if self.winter is not None:
+            likely += float(self.winter.used(self.winter.today).sum())
+            drawn = drawn + self.winter.used(self.winter.today_drawn).sum(axis=1)
+        return _about(likely, drawn)
+
+    @property
+    def year_energy_share(self) -> Estimate:
+        """That over what the clean unit uses in both seasons [-]."""
+        clean = float(self.today.clean.totals.energy[0].sum())
+        if self.winter is not None:
+            clean += float(self.winter.used(self.winter.clean).sum())
+        return self.year_energy.times(1.0 / clean) if clean > 0.0 else Estimate(0.0, 0.0, 0.0)
+
+
+def _about(likely: float, drawn: Array) -> Estimate:
+    """The most likely value with the draws' 90 % range, wide enough to hold it."""
+    spread = of_draws(drawn)
+    return Estimate(likely, min(spread.low, likely), max(spread.high, likely))
 
 
 def season_findings(
@@ -174,7 +210,16 @@ def season_of_unit(
         trip_today=of_draws(trip_temperature(tables, unit.levels)),
         extra_today=_extra_power(inputs, unit, np.full(DAYS_PER_YEAR, unit.level)),
         extra_coming=_extra_power(inputs, unit, growing),
+        winter=_winter(unit, growing, by_step),
     )
+
+
+def _winter(unit: FouledUnit, growing: Array, by_step: Array) -> WinterFindings | None:
+    """The heating season of the same fouling, that grows day by day and, in draws, step by step."""
+    if unit.winter is None:
+        return None
+    steps = growing.reshape(1, -1, DAYS_PER_STEP).mean(axis=2)
+    return winter_findings(unit.winter, unit.level, unit.levels, steps, by_step)
 
 
 def _extra_power(inputs: SeasonCase, unit: FouledUnit, daily: Array) -> Array | None:

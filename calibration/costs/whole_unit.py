@@ -20,6 +20,7 @@ from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.season_cost import SeasonFindings, season_findings
 from calibration.diagnosis.finding import Finding
 from calibration.estimate import Estimate
+from calibration.heating.winter_findings import whole_winter
 from model.arrays import Array
 from model.season.added_years import added_costs
 
@@ -99,6 +100,7 @@ def whole_season(circuits: Sequence[SeasonFindings]) -> SeasonFindings:
         coming_drawn=added_costs([one.coming_drawn for one in circuits]),
         extra_today=None,
         extra_coming=None,
+        winter=whole_winter([one.winter for one in circuits]),
     )
 
 

@@ -26,7 +26,7 @@ from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.first_reading import first_reading
 from calibration.estimate import Estimate
 from calibration.fleet.jobs import Job
-from model.season.tariff import CENTS, JOULES_PER_KWH
+from model.season.tariff import JOULES_PER_KWH
 from model.season.weather_year import DAYS_PER_YEAR
 
 WEEKS_AHEAD = 52
@@ -80,6 +80,8 @@ class UnitRow:
         Blocked share at the last visit as found after a known cleaning [-], and the time since [a].
     growth_rate, growth_rate_low, growth_rate_high : float
         Growth that the costs assume [1/a].
+    winter_money_year : float
+        The heating season's part of `money_year`, of a heat pump with heating figures [money].
     pooled_rate, pooled_rate_low, pooled_rate_high : float
         Growth of the unit as it is pooled with those of the fleet (`calibration.fleet.pooling`) [1/a].
     price, saving_now, worth_of_measuring : float
@@ -141,6 +143,9 @@ class UnitRow:
     pooled_rate: float | None = None
     pooled_rate_low: float | None = None
     pooled_rate_high: float | None = None
+    winter_money_year: float | None = None
+    winter_money_year_low: float | None = None
+    winter_money_year_high: float | None = None
 
 
 COLUMNS = tuple(entry.name for entry in fields(UnitRow))
@@ -273,12 +278,20 @@ def _spanned(name: str, span: Estimate) -> dict[str, float]:
 def _season_columns(season: SeasonFindings) -> dict[str, Any]:
     """What today's fouling costs in a year, and the growth that this rests on."""
     likely, spread = season.today, cost_estimates(season.today_drawn)
-    unit = season.unit
+    unit, winter = season.unit, season.winter
+    money, energy = season.year_money, season.year_energy
     low, high = (float(end) for end in np.quantile(unit.levels, [0.05, 0.95]))
     rates = np.atleast_1d(np.asarray(unit.growths.rate, dtype=float))
     return {
-        **_ranged("kwh_year", float(likely.energy.sum()), spread["energy"], 1.0 / JOULES_PER_KWH),
-        **_ranged("money_year", int(likely.year_cents[0]) / CENTS, spread["money"]),
+        **_ranged("kwh_year", energy.value, energy, 1.0 / JOULES_PER_KWH),
+        **_ranged("money_year", money.value, money),
+        **(
+            {}
+            if winter is None
+            else _ranged(
+                "winter_money_year", winter.today_money, winter.estimates(winter.today_drawn)["money"]
+            )
+        ),
         **_ranged("unmet_hours", float(likely.short_hours.sum()), spread["short_hours"]),
         "if_fouled": unit.if_fouled,
         "level": unit.level,

@@ -155,6 +155,7 @@ def _print_season(case: "Case", baseline: "Baseline", found: "SeasonFindings", s
         season_sentences,
         worst_columns,
     )
+    from dashboard.results.costs.winter import winter_columns, year_columns
 
     terminal.print_lines(f"{case.unit.name}, {case.unit.refrigerant}, {case.unit.expansion}")
     terminal.print_lines(fit_sentence(baseline), "")
@@ -165,5 +166,8 @@ def _print_season(case: "Case", baseline: "Baseline", found: "SeasonFindings", s
     terminal.print_figures("The hardest hour", worst_columns(found, system))
     supposed = "If it were fouling: cost by month" if found.unit.if_fouled else "Cost of fouling by month"
     terminal.print_figures(supposed, month_columns(found))
+    if found.winter is not None:
+        terminal.print_figures("A winter, while the unit heats", winter_columns(found, system))
+        terminal.print_figures("Both seasons: cost of fouling by month", year_columns(found))
     terminal.print_lines(*sentences, "")
     terminal.print_lines(*ground_sentences(found, system), "")

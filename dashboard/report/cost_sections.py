@@ -22,6 +22,7 @@ from dashboard.results.costs.season_cost import (
     season_json,
     season_sentences,
 )
+from dashboard.results.costs.winter import winter_columns
 from dashboard.results.figures import Figure
 
 HALF_WIDTH = (95.0, 62.0)  # of a chart that shares the width of the page with another [mm]
@@ -132,8 +133,18 @@ def _year(cost: Costs, system: System) -> tuple[Block, ...]:
     return (
         Points(tuple(one for one in lines if one)),
         *tables,
+        *_winter(cost.season, system),
         *pictures,
     )
+
+
+def _winter(season: SeasonFindings, system: System) -> tuple[Block, ...]:
+    """The heating season of a heat pump: a heading in words and its table."""
+    columns = winter_columns(season, system)
+    if not columns:
+        return ()
+    keys = tuple(one.key for one in columns[1][1])
+    return (Paragraph("A winter, while the unit heats", strong=True), _table(columns, keys))
 
 
 def circuit_sections(circuits: Sequence[SeasonFindings], system: System) -> tuple[Section, ...]:
@@ -157,12 +168,12 @@ def circuit_sections(circuits: Sequence[SeasonFindings], system: System) -> tupl
     return (Section("What it costs in a year, all circuits", (Paragraph(words), _table(columns))),)
 
 
-def _table(columns: list[tuple[str, list[Figure]]]) -> Grid:
+def _table(columns: list[tuple[str, list[Figure]]], keys: Sequence[str] = SHOWN) -> Grid:
     """A year of the clean unit, and what fouling adds, with 90 % ranges."""
     by_key = [{one.key: one for one in figures} for _, figures in columns]
     headings = ("", *(word for name, _ in columns for word in (name, "90 % range")))
     rows = []
-    for key in SHOWN:
+    for key in keys:
         found = [column.get(key) for column in by_key]
         named: Figure = next(one for one in found if one is not None)
         cells = [(one.text, one.interval_text) if one else ("", "") for one in found]

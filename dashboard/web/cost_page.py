@@ -20,6 +20,7 @@ from dashboard.results.costs.season_cost import (
     season_sentences,
     worst_columns,
 )
+from dashboard.results.costs.winter import winter_columns, year_columns
 from dashboard.web import cached, screen
 
 SHOWN_FIRST = 2  # reasons of the advice that stand under the headline
@@ -99,7 +100,11 @@ def _season(found: SeasonFindings, system: System, lines: list[str]) -> None:
     _map(found)
     screen.draw(cost_charts.month_chart(found), "cost_months", 420)
     screen.figure_table("A year", season_columns(found, system))
+    if found.winter is not None:
+        screen.figure_table("A winter, while the unit heats", winter_columns(found, system))
     with st.expander("Month by month, and the worst hour", key="cost_months_table"):
+        if found.winter is not None:
+            screen.figure_table("Both seasons: cost of fouling by month", year_columns(found))
         screen.figure_table("Cost of fouling by month", month_columns(found))
         screen.figure_table("The worst hour", worst_columns(found, system))
 

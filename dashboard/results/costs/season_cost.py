@@ -25,6 +25,7 @@ from calibration.costs.fouled_unit import WEATHER_SPREAD, FouledUnit
 from calibration.costs.season_case import SeasonCase
 from calibration.costs.season_cost import SeasonFindings, cost_estimates
 from calibration.estimate import Estimate
+from dashboard.results.costs.winter import both_seasons, winter_ground, winter_json, winter_sentences
 from dashboard.results.figures import Figure, figure, of_quantity, probability, to_json
 from dashboard.results.finding import not_cleaning
 from dashboard.results.trip import TEMPERATURE_KEY, beyond_figure
@@ -226,6 +227,7 @@ def month_columns(found: SeasonFindings) -> list[tuple[str, list[Figure]]]:
 def headline_figures(found: SeasonFindings, system: System) -> list[Figure]:
     """The few figures to see first: what today's fouling adds in a year."""
     added = {one.key: one for one in season_columns(found, system)[1][1]}
+    added |= {one.key: one for one in both_seasons(found, system)}
     labels = {
         "money": "Cost of fouling in a year",
         "energy": "Electricity added by fouling in a year",
@@ -240,6 +242,8 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
     columns = season_columns(found, system)
     clean, held, growing = ({one.key: one for one in figures} for _, figures in columns)
     lines = [_year_sentence(clean, held)]
+    if found.winter is not None:
+        lines = [f"Cooling season: {lines[0][0].lower()}{lines[0][1:]}"]
     if found.unit.finding is not None and found.unit.if_fouled:
         share = probability(found.unit.finding.probability_of_fouling)
         lines = [
@@ -261,7 +265,7 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
             f"As fouling grows, the unit is off on high-pressure trips for "
             f"{with_interval(growing['trip_hours'])} of that year."
         )
-    return [*lines, *found.inputs.warnings]
+    return [*lines, *winter_sentences(found, system), *found.inputs.warnings]
 
 
 def _year_sentence(clean: dict[str, Figure], held: dict[str, Figure]) -> str:
@@ -323,6 +327,7 @@ def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
         *_speed_sentences(found.inputs),
         *_air_sentences(found.inputs),
         *(f"Assumed: {one}." for one in inputs.assumptions),
+        *winter_ground(found),
         f"90 % ranges from {unit.tables.samples} draws of the unit, its fouling and growth, the load "
         f"({100.0 * unit.load_spread:.0f} % either way), the year's weather ({WEATHER_SPREAD:g} K) and the "
         "trip setting, spread evenly over all that they can be together.",
@@ -410,6 +415,7 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
         "months": {
             name: to_json(figures) for name, (_, figures) in zip(names[1:], month_columns(found), strict=True)
         },
+        **winter_json(found, system),
         "sentences": season_sentences(found, system),
         "warnings": list(found.inputs.warnings),
         "ground": ground_sentences(found, system),
