@@ -212,7 +212,7 @@ def interval_of_unit(
     """
     tell = progress or (lambda done: None)
     cleaning = _require_cleaning(inputs)
-    running = with_winter(running_cost(unit.table, inputs.setting), unit.winter and unit.winter.likely)
+    running = with_winter(running_cost(unit.table, inputs.setting), unit.winter)
     growth = growth_steps(unit.growth, DAYS_PER_STEP)
     costs = interval_costs(running, growth, cleaning)
     years_drawn = drawn or drawn_years(inputs, unit, lambda d: tell(0.3 * d))
@@ -277,7 +277,7 @@ def _upkeep(
 
 def _drawn_running(drawn: YearByLevel, unit: FouledUnit) -> RunningCost:
     """Running cost of the draws, both seasons of the year."""
-    return with_winter(running_cost_of(drawn), unit.winter and unit.winter.drawn)
+    return with_winter(running_cost_of(drawn), unit.winter, drawn=True)
 
 
 def _evenly(samples: int) -> IntArray:

@@ -84,15 +84,17 @@ class WinterCase:
     assumptions: tuple[str, ...]
 
 
-def with_winter(running: RunningCost, winter: WinterByLevel | None) -> RunningCost:
+def with_winter(running: RunningCost, winter: WinterCase | None, *, drawn: bool = False) -> RunningCost:
     """Running cost of a year with its heating season, so that dates come from both.
 
     Parameters
     ----------
     running : RunningCost
         Of the cooling season, by step and level.
-    winter : WinterByLevel or None
-        As many samples; None for a unit that does not heat.
+    winter : WinterCase or None
+        None for a unit that does not heat.
+    drawn : bool
+        Whether the running cost is that of the draws, and not of the most likely unit.
 
     Returns
     -------
@@ -101,7 +103,8 @@ def with_winter(running: RunningCost, winter: WinterByLevel | None) -> RunningCo
     """
     if winter is None:
         return running
-    return replace(running, cost=running.cost + winter.cost_by_step(running.level))
+    season = winter.drawn if drawn else winter.likely
+    return replace(running, cost=running.cost + season.cost_by_step(running.level))
 
 
 def has_winter(case: Case, inputs: SeasonCase) -> bool:

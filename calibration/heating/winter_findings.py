@@ -147,9 +147,13 @@ def whole_winter(circuits: Sequence[WinterFindings | None]) -> WinterFindings | 
         sums = {f.name: np.sum([getattr(p, f.name) for p in parts], axis=0) for f in fields(WinterAmounts)}
         return WinterAmounts(**sums)
 
-    amounts = {name: total(name) for name in ("clean", "today", "coming", "today_drawn", "coming_drawn")}
-    money = {
-        name: np.sum([getattr(one, name) for one in known], axis=0)
-        for name in ("today_cents", "coming_cents")
-    }
-    return replace(known[0], **amounts, **money)
+    return replace(
+        known[0],
+        clean=total("clean"),
+        today=total("today"),
+        coming=total("coming"),
+        today_drawn=total("today_drawn"),
+        coming_drawn=total("coming_drawn"),
+        today_cents=np.sum([one.today_cents for one in known], axis=0),
+        coming_cents=np.sum([one.coming_cents for one in known], axis=0),
+    )

@@ -65,7 +65,7 @@ def test_dates_come_from_both_seasons():
     """Running cost of the two seasons is their sum, step by step and level by level."""
     level = np.linspace(0.0, 0.8, 17)
     summer = RunningCost(level, np.ones((1, 73, 17)), np.zeros((1, 73, 17)), np.ones(73, dtype=bool), 5)
-    both = with_winter(summer, winter().likely)
+    both = with_winter(summer, winter())
     added = both.cost - summer.cost
     assert added[0, :, 0].sum() == pytest.approx(float(winter().likely.year([[0.0]]).money.sum()))
     assert added[0, 2, 8] > added[0, 2, 0] > added[0, 40, 0]
