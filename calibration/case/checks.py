@@ -12,10 +12,14 @@ wrong, because then another refrigerant, unit or line was meant.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from math import isnan, nan
+from typing import Any
 
 from calibration.case.errors import Path, Problems, in_unit, number_text
 from calibration.case.keys import find_key
+from calibration.case.meters import METER_OF_READING
 from calibration.case.records import UnitDescription, Visit
 from calibration.case.units import (
     BAROMETRIC_PRESSURE,
@@ -98,8 +102,14 @@ def note_double_readings(raw: dict[str, object], path: Path, problems: Problems)
         given = [name for name in group if raw.get(name) is not None]
         if len(given) > 1:
             problems.add((*path, given[1]), f"is given beside {given[0]}; one of the two is expected")
-    if not any(raw.get(name) is not None for name in _RETURN_HUMIDITY):
-        problems.add((*path, "return_wb"), f"is missing; one of {', '.join(_RETURN_HUMIDITY)} is expected")
+    read = [name for name in _RETURN_HUMIDITY if raw.get(name) is not None]
+    if raw.get("return_humidity") and read:
+        problems.add((*path, "return_humidity"), f"is given beside {read[0]}; one of the two is expected")
+    elif not raw.get("return_humidity") and not read:
+        choices = ", ".join(_RETURN_HUMIDITY)
+        problems.add(
+            (*path, "return_wb"), f'is missing; one of {choices}, or return_humidity = "unknown", is expected'
+        )
     for side in ("outdoor", "indoor"):
         parts = [f"{side}_{part}" for part in ("volts", "amps", "power_factor")]
         if raw.get(f"{side}_power") is not None and all(raw.get(part) is not None for part in parts):
@@ -131,6 +141,34 @@ def note_impossible_readings(
         _check_refrigerant(desk)
 
 
+def impossible_so_far(
+    readings: Mapping[str, float], case: tuple[UnitDescription, System], ambient_pressure: float
+) -> dict[str, str]:
+    """What cannot be true in the readings that there are while a visit is still being typed.
+
+    Parameters
+    ----------
+    readings : mapping of str to float
+        Some readings of a visit [SI], each possible by itself.
+    case : tuple
+        The unit as far as it is known, with its refrigerant, and the system in which sentences are written.
+    ambient_pressure : float
+        Local barometric pressure [Pa].
+
+    Returns
+    -------
+    dict of str to str
+        Sentences by reading; what would need a reading that is not there is not said.
+    """
+    outdoor, returned = (readings.get(name, nan) for name in ("outdoor_db", "return_db"))
+    visit = Visit("", "as found", outdoor, returned, ambient_pressure=ambient_pressure)
+    taken: dict[str, Any] = {name: value for name, value in readings.items() if name in METER_OF_READING}
+    visit = replace(visit, **taken)
+    problems = Problems({})
+    note_impossible_readings(visit, case, ("visit", 0), problems)
+    return {str(problem.path[-1]): problem.sentence for problem in problems.found}
+
+
 def _check_barometer(desk: _Desk) -> None:
     """Refuse a barometer reading that was reduced to sea level."""
     barometer, altitude = desk.visit.barometer, desk.unit.altitude
@@ -146,10 +184,10 @@ def _check_barometer(desk: _Desk) -> None:
 
 def _check_air(desk: _Desk, side: str) -> None:
     """Refuse air wetter than saturated or drier than dry."""
-    dry = getattr(desk.visit, f"{side}_db")
+    dry: float | None = getattr(desk.visit, f"{side}_db")
     wet = getattr(desk.visit, f"{side}_wb")
     dew = getattr(desk.visit, f"{side}_dewpoint")
-    if dry is None:
+    if dry is None or isnan(dry):
         return
     words = f"at most the dry bulb {side}_db, {desk.shown(f'{side}_db')}, is expected"
     if wet is not None and wet > dry:
@@ -246,6 +284,8 @@ def _check_condensing(desk: _Desk, fluid: Refrigerant, name: str) -> None:
 def _guess(desk: _Desk, fluid: Refrigerant, name: str) -> str:
     """Words about another unit in which a pressure would be an ordinary one, or an empty text."""
     visit = desk.visit
+    if isnan(visit.return_db if name == "suction_pressure" else visit.outdoor_db):
+        return ""
     number = GAUGE_PRESSURE.from_si(getattr(visit, name), desk.system, visit.ambient_pressure)
     if name == "suction_pressure":
         low = float(fluid.dew_pressure(COLDEST_EVAPORATING + 10.0))

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from calibration.case.errors import Path, Problems, did_you_mean, in_unit, number_text, shortened
 from calibration.case.keys import WEEKDAYS, Key, keys_of
-from calibration.case.units import SYSTEMS, Quantity, System
+from calibration.case.units import SYSTEMS, Quantity, Scale, System
 from model.properties.moist_air import STANDARD_PRESSURE
 from model.season.weather_year import MONTHS_PER_YEAR
 
@@ -137,15 +137,37 @@ def _outside(key: Key, quantity: Quantity, number: float, system: System) -> str
 
 def _look_alike(key: Key, quantity: Quantity, number: float, system: System) -> str:
     """Words about another unit in which the number would be an ordinary one, or an empty text."""
+    labels = [scale.label or "a fraction" for scale in look_alikes(key, quantity, number, system)]
+    return f" ({number_text(number)} looks like {' or '.join(labels)})" if labels else ""
+
+
+def look_alikes(key: Key, quantity: Quantity, number: float, system: System) -> list[Scale]:
+    """Other units in which a number would be an ordinary one.
+
+    Parameters
+    ----------
+    key : Key
+        What was entered.
+    quantity : Quantity
+        Its kind.
+    number : float
+        As typed.
+    system : {"US", "SI"}
+        System in which it is out of bounds.
+
+    Returns
+    -------
+    list of Scale
+        Each label once, that of the system itself left out.
+    """
     if key.typical is None:
-        return ""
+        return []
     low, high = key.typical
     zero = STANDARD_PRESSURE if quantity.gauge else 0.0
-    own = quantity.label(system)
     scales = [quantity.scale(other) for other in SYSTEMS] + list(quantity.look_alikes)
-    fitting = [s.label or "a fraction" for s in scales if low <= s.to_si(number) + zero <= high]
-    labels = [label for label in dict.fromkeys(fitting) if label != (own or "a fraction")]
-    return f" ({number_text(number)} looks like {' or '.join(labels)})" if labels else ""
+    fitting = {scale.label: scale for scale in scales if low <= scale.to_si(number) + zero <= high}
+    fitting.pop(quantity.label(system), None)
+    return list(fitting.values())
 
 
 def _rounded(value: float) -> str:

@@ -43,6 +43,7 @@ COIL_TYPES = ("tube and fin", "microchannel")
 COILS = ("clean", "as found")
 REASONS = ("routine", "complaint", "after service")
 DEFROSTS = ("timed", "demand")
+UNKNOWN = ("unknown",)
 CIRCUITS = ("1", "2", "3", "4")
 FLAGS = ("true", "false")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -387,6 +388,7 @@ def _visit_keys() -> list[Key]:
         _words("visit", "circuit", "Circuit, of a unit with several", "whole", "1", CIRCUITS),
         _words("visit", "coil", "Condenser coil", "choice", "clean", COILS),
         _words("visit", "called_for", "Reason for the visit", "choice", "routine", REASONS),
+        _words("visit", "return_humidity", "Return air, humidity not read", "choice", "unknown", UNKNOWN),
         *_numbers("visit", [*_air_rows(), *_refrigerant_rows(), *_power_rows()]),
         *_clamp_keys("outdoor", "Outdoor unit", 13.0),
         *_clamp_keys("indoor", "Blower", 2.2),

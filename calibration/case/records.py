@@ -205,6 +205,8 @@ class Visit:
         Which circuit of a unit with several it was made to, from 1.
     called_for : str or None
         Why it was made: ``"routine"``, ``"complaint"`` or ``"after service"``; None where nobody said.
+    return_humidity : str or None
+        ``"unknown"`` where the return air's humidity was not read and is left to the inference; else None.
     ambient_pressure : float
         Local barometric pressure [Pa]: the barometer's, else the standard atmosphere's at the unit's
         altitude. It made the gauge pressures absolute and is not itself an entry of the file.
@@ -229,6 +231,7 @@ class Visit:
     time: dt.time | None = None
     circuit: int | None = None
     called_for: Reason | None = None
+    return_humidity: Literal["unknown"] | None = None
     ambient_pressure: float = STANDARD_PRESSURE
     barometer: float | None = None
     return_wb: float | None = None

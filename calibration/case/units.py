@@ -253,7 +253,7 @@ CAPACITY = Quantity(
     "capacity",
     Scale("Btu/h", BTU_PER_HOUR, decimals=0),
     Scale("W", 1.0, decimals=0),
-    look_alikes=(Scale("tons", TON), Scale("kW", 1000.0)),
+    look_alikes=(Scale("thousand Btu/h", 1000 * BTU_PER_HOUR), Scale("tons", TON), Scale("kW", 1000.0)),
 )
 POWER = Quantity(
     "power", Scale("W", 1.0, decimals=0), Scale("W", 1.0, decimals=0), look_alikes=(Scale("kW", 1000.0),)

@@ -22,13 +22,14 @@ def main() -> None:
     """Draw one page."""
     icon = Path(__file__).with_name("mark.svg")
     st.set_page_config(page_title="Coiltoll", page_icon=str(icon), layout="wide")
-    screen.dress()
+    screen.dress(session.look())
     opened = session.opened()
     page = st.navigation(_menu(opened is not None), position="sidebar", expanded=True)
     with st.sidebar:
         st.html('<div class="ct-brand">Coiltoll</div>')
         _choose_unit()
         _choose_system(opened)
+        _choose_look()
     page.run()
     session.keep_in_address()
 
@@ -93,6 +94,16 @@ def _choose_system(opened: session.Opened | None) -> None:
 
 def _take_system() -> None:
     st.session_state[session.SYSTEM] = st.session_state["system_switch"]
+
+
+def _choose_look() -> None:
+    """Switch between the looks; until it is used the device's own wish counts."""
+    st.session_state["look_switch"] = session.look() or None
+    st.segmented_control("Look", session.LOOKS, key="look_switch", on_change=_take_look)
+
+
+def _take_look() -> None:
+    st.session_state[session.LOOK] = st.session_state["look_switch"]
 
 
 main()

@@ -27,6 +27,11 @@ from dashboard.web.page_list import EDIT, START, Question, link
 from dashboard.workspace import Entry
 from model.properties.refrigerant import refrigerant
 
+LOOK_FILES = {
+    "Night": ("look_night.css", "prefers-color-scheme: dark"),
+    "Sun": ("look_sun.css", "prefers-contrast: more"),
+}
+"""Looks beside that of every day: colours, and when a device asks for them."""
 FAR = 2.0  # standard errors from which a difference is printed bold [-]
 LONGEST_TITLE = 26  # characters of a line under a chart, for a phone beside long names of bars
 MARKDOWN_SIGNS = frozenset("\\`*_{}[]()#+-.!|<>~$:&")
@@ -37,9 +42,22 @@ _READ_TWICE = re.compile(
 CHART_SETTINGS = {"displayModeBar": False, "responsive": True, "scrollZoom": False, "doubleClick": "reset"}
 
 
-def dress() -> None:
-    """Colours and measures of every page."""
-    st.html(Path(__file__).with_name("look.css"))
+def dress(look: str = "") -> None:
+    """Colours and measures of every page.
+
+    Parameters
+    ----------
+    look : str
+        One of `session.LOOKS`; any other is as the device asks for, dark or with more contrast.
+    """
+    here = Path(__file__)
+    st.html(here.with_name("look.css"))
+    for name, asked in LOOK_FILES.items():
+        if look == name:
+            st.html(here.with_name(asked[0]))
+        elif look not in session.LOOKS:
+            text = here.with_name(asked[0]).read_text(encoding="utf-8")
+            st.html(f"<style>@media ({asked[1]}) {{ {text} }}</style>")
 
 
 def head(question: Question, opened: session.Opened | None, lead: str = "", title: str = "") -> None:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import streamlit as st
 from starlette.requests import Request
-from starlette.responses import HTMLResponse
+from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 from starlette.types import Receive, Scope, Send
 from streamlit import config, net_util
@@ -23,6 +23,8 @@ from dashboard.web.guard import Guard, names_of
 from dashboard.web.page_list import EVERY
 
 SAY_WHERE = '<script>window.__streamlit = {BACKEND_BASE_URL: location.origin + "/"}</script>'
+HANDS = "/coiltoll/hands.js"
+"""Address of our own script: keypads, the order of fields, what Streamlit leaves without a name."""
 WITHOUT_SCRIPTS = "<noscript>The pages need JavaScript, from this computer alone.</noscript>"
 _AGENT_LINK = re.compile(r'<link rel="service-desc"[^>]*>')
 _NOSCRIPT = re.compile(r"<noscript>.*?</noscript>", re.DOTALL)
@@ -89,6 +91,11 @@ def _routes(document: str) -> Iterator[Route]:
     async def answer(_: Request) -> HTMLResponse:
         return HTMLResponse(document, headers={"Cache-Control": "no-cache"})
 
+    async def script(_: Request) -> Response:
+        return Response(own, media_type="text/javascript", headers={"Cache-Control": "no-cache"})
+
+    own = Path(__file__).with_name("hands.js").read_text(encoding="utf-8")
+    yield Route(HANDS, script)
     for question in EVERY:
         yield Route(f"/{question.address}", answer)
 
@@ -103,7 +110,7 @@ def first_document() -> str:
     """
     named = _shipped_document().replace("<title>Streamlit</title>", "<title>Coiltoll</title>")
     own = _NOSCRIPT.sub(WITHOUT_SCRIPTS, _AGENT_LINK.sub("", named))
-    return own.replace("</title>", f"</title>\n    {SAY_WHERE}", 1)
+    return own.replace("</title>", f'</title>\n    {SAY_WHERE}\n    <script src="{HANDS}" defer></script>', 1)
 
 
 def _shipped_document() -> str:

@@ -20,6 +20,9 @@ from dashboard.workspace import Held, Workspace, workspace_of_session
 DEMO = "demo"
 """Name under which the invented demo is open; no file of the workspace can have it."""
 UNIT, SYSTEM, NOTICES, PARAMETER = "open_unit", "unit_system", "notices", "unit"
+LOOKS = ("Day", "Night", "Sun")
+"""Looks of the pages: of every day, dark, and black on white for a screen in the sun."""
+LOOK = "look"  # in the session and in the address
 
 
 @dataclass(frozen=True)
@@ -101,6 +104,16 @@ def keep_in_address() -> None:
         st.query_params.pop(PARAMETER, None)
     elif st.query_params.get(PARAMETER) != name:
         st.query_params[PARAMETER] = name
+    if look() and st.query_params.get(LOOK) != look():
+        st.query_params[LOOK] = look()
+
+
+def look() -> str:
+    """The look that was chosen, in this tab or by the address; empty for that which the device asks for."""
+    if LOOK not in st.session_state:
+        st.session_state[LOOK] = st.query_params.get(LOOK)
+    chosen = st.session_state[LOOK]
+    return chosen if chosen in LOOKS else ""
 
 
 def system(case: Case | None = None) -> System:

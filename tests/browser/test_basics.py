@@ -135,13 +135,20 @@ def test_examples_can_be_read_and_every_field_of_the_form_is_reached_in_order(de
     assert (red, green, blue) == (0x5D, 0x6B, 0x75)  # 5.4:1 on white
     desk.get_by_label("Outdoor air, dry bulb [degF], coil clean", exact=True).focus()
     reached = []
-    for _ in range(5):
-        desk.keyboard.press("Tab")
+    for key in ("Tab", "Enter", "Tab", "Shift+Tab"):
+        desk.keyboard.press(key)
         reached.append(desk.evaluate("document.activeElement.getAttribute('aria-label')"))
     assert reached == [
-        "Outdoor air, dry bulb [degF], as found",
         "Return air, dry bulb [degF], coil clean",
-        "Return air, dry bulb [degF], as found",
         "Return air, wet bulb [degF], coil clean",
-        "Return air, wet bulb [degF], as found",
-    ]
+        "Supply air, dry bulb [degF], coil clean",
+        "Return air, wet bulb [degF], coil clean",
+    ], "down a visit, not across"
+    desk.get_by_label("Supply air, wet bulb [degF], coil clean", exact=True).focus()
+    desk.keyboard.press("Tab")
+    assert desk.evaluate("!!document.activeElement.closest('[data-testid=stButtonGroup]')"), "what is between"
+    desk.get_by_label("Blower power [W], coil clean", exact=True).focus()
+    for _ in range(3):
+        desk.keyboard.press("Tab")
+    last = desk.evaluate("document.activeElement.closest('.stExpander') !== null")
+    assert last, "what follows the readings is reached, too"

@@ -6,6 +6,7 @@ knows what is right: the tables that the texts make are given to `calibration.ca
 are put beside their fields.
 """
 
+import datetime as dt
 import itertools
 import re
 import secrets
@@ -18,9 +19,11 @@ from calibration.case.entries import Writing, number_of, shortest_number
 from calibration.case.errors import CaseError, Path, shortened
 from calibration.case.keys import Key, find_key
 from calibration.case.records import Case
-from calibration.case.units import System
+from calibration.case.units import Quantity, Scale, System
+from calibration.case.written_units import number_with_unit
 
-SHOWN_DIGITS = 5  # digits of a number shown in the other system than it was typed in
+SHOWN_DIGITS = 5  # digits of a number shown in another unit than it was typed in
+CONVERTED_DIGITS = 7  # of a number that was typed with a unit of its own
 SECTIONS: dict[str, Path] = {
     "unit": ("unit",),
     "instruments": ("instruments",),
@@ -144,6 +147,10 @@ class Draft:
         self.entries, self.visits = step.entries, step.visits
         self.serial, self.tried, self.message = next(_SERIALS), False, ""
 
+    def show_anew(self) -> None:
+        """Have the fields show what the draft holds, whatever they showed before."""
+        self.serial = next(_SERIALS)
+
     def reset(self, system: System) -> None:
         """As the unit is stored, or an empty form; can be undone."""
         fresh = draft_of(self.base) if self.base else new_draft(system)
@@ -151,22 +158,47 @@ class Draft:
         self.entries, self.visits = fresh.entries, fresh.visits
         self.serial, self.tried, self.message = next(_SERIALS), False, ""
 
-    def text(self, path: Path, system: System) -> str:
-        """Text of a field on a screen in one system; empty where nothing was typed."""
+    def text(self, path: Path, system: System, scale: Scale | None = None) -> str:
+        """Text of a field on a screen in one system; empty where nothing was typed.
+
+        Parameters
+        ----------
+        path : tuple
+            The field.
+        system : {"US", "SI"}
+            System of the screen.
+        scale : Scale or None
+            Unit in which the field is shown, where that is not the system's.
+        """
         typed = self.entries.get(path)
         if typed is None:
             return ""
         key = key_at(path)
-        if typed.system == system or key is None or key.form not in ("number", "series"):
+        if key is None or key.form not in ("number", "series") or key.quantity is None:
             return typed.text
-        if key.quantity is None:
-            return typed.text
+        if key.form == "series":
+            return self._series_text(typed, key.quantity, system)
         try:
-            numbers = _numbers(typed.text) if key.form == "series" else [number_of(typed.text)]
+            number, own = number_with_unit(typed.text, key.quantity)
         except ValueError:
             return typed.text
-        values = [key.quantity.to_si(one, typed.system) for one in numbers]
-        return ", ".join(f"{key.quantity.from_si(one, system):.{SHOWN_DIGITS}g}" for one in values)
+        if scale is not None and own is not None and own.label == scale.label:
+            return shortest_text(number)
+        if scale is None and typed.system == system:
+            return typed.text
+        value = (own or key.quantity.scale(typed.system)).to_si(number)
+        return f"{(scale or key.quantity.scale(system)).from_si(value):.{SHOWN_DIGITS}g}"
+
+    @staticmethod
+    def _series_text(typed: Typed, quantity: Quantity, system: System) -> str:
+        """Several numbers in the other system than they were typed in."""
+        if typed.system == system:
+            return typed.text
+        try:
+            values = [quantity.to_si(one, typed.system) for one in _numbers(typed.text)]
+        except ValueError:
+            return typed.text
+        return ", ".join(f"{quantity.from_si(one, system):.{SHOWN_DIGITS}g}" for one in values)
 
     def add_visit(self, values: Mapping[str, str], system: System) -> int:
         """A new visit with some fields filled; its number."""
@@ -194,9 +226,20 @@ class Draft:
         self.visits.remove(number)
         self.entries = {path: typed for path, typed in self.entries.items() if path[:2] != ("visit", number)}
 
+    def leave_humidity_open(self, number: int, is_open: bool, system: System) -> None:
+        """Say of a visit that the humidity was not read, where none is typed, or take that back."""
+        path = ("visit", number, "return_humidity")
+        read = any(
+            ("visit", number, f"return_{ending}") in self.entries for ending in ("wb", "rh", "dewpoint")
+        )
+        if is_open and not read:
+            self.entries.setdefault(path, Typed("unknown", system))
+        else:
+            self.entries.pop(path, None)
+
     def typed_in(self, number: int) -> bool:
-        """Whether anything but label, date, time and coil was typed for a visit."""
-        quiet = {"label", "date", "time", "coil"}
+        """Whether a reading, or anything else about it, was typed for a visit."""
+        quiet = {"label", "date", "time", "coil", "return_humidity"}
         return any(path[:2] == ("visit", number) and path[2] not in quiet for path in self.entries)
 
     def changes(self) -> int:
@@ -325,9 +368,29 @@ def _value(key: Key, typed: Typed, system: System) -> Any:
             return text
 
 
+def shortest_text(number: float) -> str:
+    """A number without needless digits."""
+    return f"{number:.15g}"
+
+
+def number_in_system(key: Key, typed: Typed) -> float:
+    """Number that was typed, in the system that it was typed in, whatever unit stands behind it.
+
+    Raises
+    ------
+    ValueError
+        When it is none.
+    """
+    number, scale = number_with_unit(typed.text, key.quantity)
+    if scale is None or key.quantity is None:
+        return number
+    own = key.quantity.scale(typed.system)
+    return number if scale == own else float(f"{own.from_si(scale.to_si(number)):.{CONVERTED_DIGITS}g}")
+
+
 def _number_in_field(key: Key, typed: Typed) -> float:
     try:
-        return number_of(typed.text)
+        return number_in_system(key, typed)
     except ValueError:
         unit = key.quantity.label(typed.system) if key.quantity else ""
         example = key.example_in(typed.system) or key.example
@@ -416,6 +479,6 @@ def new_draft(system: System) -> Draft:
     for name, text in usual.items():
         draft.put(("unit", name), text, system)
     draft.add_visit({"coil": "clean"}, system)
-    draft.add_visit({"coil": "as found"}, system)
+    draft.add_visit({"coil": "as found", "date": dt.date.today().isoformat()}, system)
     draft.steps.clear()
     return draft

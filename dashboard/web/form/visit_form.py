@@ -1,19 +1,26 @@
 """Form of the readings of one visit, or of two side by side: what is asked depends on the meters at hand."""
 
+import datetime as dt
 from collections.abc import Sequence
 from html import escape
 
 import streamlit as st
 
+from dashboard.web.form.at_once import figures_so_far
 from dashboard.web.form.fields import Form, row
 
 Visits = Sequence[tuple[int, str]]
 
-HUMIDITY = {"Wet bulb": "wb", "Relative humidity": "rh", "Dew point": "dewpoint"}
+NOT_READ = "unknown"
+HUMIDITY = {"Wet bulb": "wb", "Relative humidity": "rh", "Dew point": "dewpoint", "Not read": NOT_READ}
 AIRFLOW = {"At the meter": "indoor_airflow", "Of standard air": "indoor_airflow_standard"}
 POWER = {"Wattmeter": False, "Volts and amperes": True}
 CLAMP = tuple(
     f"{side}_{part}" for side in ("outdoor", "indoor") for part in ("volts", "amps", "power_factor", "phases")
+)
+WITHOUT_HUMIDITY = (
+    "Without a humidity anything usual indoors is allowed for: gauges and thermometers alone give an answer, "
+    "with wider 90 % ranges."
 )
 SELDOM = (
     "circuit",
@@ -56,10 +63,26 @@ def visit_form(form: Form, visits: Visits) -> None:
     _part("Refrigerant", visits)
     for name in REFRIGERANT:
         row(form, name, visits)
+    _so_far(form, visits)
     _power(form, visits)
     with st.expander("Further readings, and notes", key=f"seldom_{form.draft.serial}"):
         for name in ("time", *SELDOM):
             row(form, name, visits)
+
+
+def _so_far(form: Form, visits: Visits) -> None:
+    """What follows from the readings so far, each visit in its column."""
+    with st.container(key="pair_so_far"):
+        columns = st.columns([1.5, *(1.0 for _ in visits)])
+        columns[0].html('<p class="ct-field">At once, from the readings so far</p>')
+        for column, (number, words) in zip(columns[1:], visits, strict=True):
+            figures = figures_so_far(form.draft, number, form.checked.problems, form.system)
+            lines = "".join(
+                f"<li>{escape(one.label)} <b>{escape(one.text)}</b> {escape(one.unit)}</li>"
+                for one in figures
+            )
+            label = escape(f"At once {words}".strip())
+            column.html(f'<ul class="ct-live" aria-live="polite" aria-label="{label}">{lines}</ul>')
 
 
 def _part(words: str, visits: Visits) -> None:
@@ -75,10 +98,15 @@ def _part(words: str, visits: Visits) -> None:
 def _air(form: Form, visits: Visits) -> None:
     """Outdoor, return and supply air with the humidity that the meter at hand shows, and the airflow."""
     _part("Air", visits)
-    endings = list(HUMIDITY.values())
+    endings = [ending for ending in HUMIDITY.values() if ending != NOT_READ]
     return_names = [f"return_{ending}" for ending in endings]
     used = [ending for ending in endings if _typed(form, visits, (f"return_{ending}", f"supply_{ending}"))]
-    chosen = _choice("Humidity is read as", HUMIDITY, used[0] if used else "wb", form)
+    not_read = NOT_READ if _typed(form, visits, ("return_humidity",)) else "wb"
+    chosen = _choice("Humidity is read as", HUMIDITY, used[0] if used else not_read, form)
+    for number, _ in visits:
+        form.draft.leave_humidity_open(number, chosen == NOT_READ, form.system)
+    if chosen == NOT_READ:
+        st.caption(WITHOUT_HUMIDITY)
     shown = [ending for ending in endings if ending == chosen or ending in used]
     row(form, "outdoor_db", visits)
     for side in ("return", "supply"):
@@ -157,7 +185,8 @@ def _visit_words(form: Form, number: int, place: int) -> str:
 
 
 def _add(form: Form, chooser: str) -> None:
-    st.session_state[chooser] = form.draft.add_visit({"coil": "as found"}, form.system)
+    usual = {"coil": "as found", "date": dt.date.today().isoformat()}
+    st.session_state[chooser] = form.draft.add_visit(usual, form.system)
 
 
 def _copy(form: Form, chooser: str, number: int) -> None:

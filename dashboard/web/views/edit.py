@@ -1,13 +1,15 @@
 """Unit and visits: one form for a new unit, and the same fields for a stored unit."""
 
+from dataclasses import replace
+
 import streamlit as st
 
 from calibration.case.errors import CaseError
 from calibration.case.units import System
 from dashboard.web import screen, session
-from dashboard.web.form import editing
+from dashboard.web.form import at_once, editing
 from dashboard.web.form.draft import Draft
-from dashboard.web.form.fields import Form, summary
+from dashboard.web.form.fields import Form, summary, units_of_measure
 from dashboard.web.form.unit_form import meters, nameplate, season
 from dashboard.web.form.visit_form import kept_visits, visit_form
 from dashboard.web.page_list import EDIT, SHORT, go
@@ -71,10 +73,11 @@ def _form(draft: Draft, system: System) -> None:
     not_kept = editing.keep(draft)
     if not_kept:
         st.warning(screen.plain(not_kept))
-    form = Form(draft, system, draft.checked(system))
+    form = Form(draft, system, at_once.checked(draft, system))
     _steps_back(draft, system)
     editing.conflict(draft)
     if draft.base is None:
+        form = replace(form, scales=units_of_measure())
         st.subheader("The unit", anchor=False)
         nameplate(form)
         _readings_of_a_new_unit(form)
@@ -82,6 +85,8 @@ def _form(draft: Draft, system: System) -> None:
         part = st.segmented_control(
             "Part", list(PARTS), default="Visits", required=True, key="part", persist_state="session"
         )
+        if part == "Visits":
+            form = replace(form, scales=units_of_measure())
         PARTS[part or "Visits"](form)
     summary(form)
     editing.message(draft)

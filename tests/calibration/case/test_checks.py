@@ -2,8 +2,12 @@
 
 import pytest
 
+from calibration.case.checks import impossible_so_far
 from calibration.case.errors import CaseError
 from calibration.case.file import parse_case
+from calibration.case.records import UnitDescription
+from calibration.case.units import PSI
+from model.properties.moist_air import STANDARD_PRESSURE
 from model.properties.refrigerant import KNOWN_REFRIGERANTS
 from tests.calibration.sample_case import changed
 
@@ -39,7 +43,8 @@ BAD = {
     ),
     "missing humidity": (
         ("return_wb = 65.0\n", ""),
-        "visit 1 (clean), return_wb: is missing; one of return_wb, return_rh, return_dewpoint is expected",
+        "visit 1 (clean), return_wb: is missing; one of return_wb, return_rh, return_dewpoint, "
+        'or return_humidity = "unknown", is expected',
     ),
     "wet bulb above dry bulb": (
         ("return_wb = 65.0", "return_wb = 79"),
@@ -415,3 +420,24 @@ def test_glide_is_kept_apart():
     assert dew.visits[0].suction_temperature == pytest.approx(282.65)
     (problem,) = problems_of(text.replace("suction_temperature = 15", "suction_temperature = -3"))
     assert "dew point of R407C" in problem
+
+
+def so_far(**readings: float) -> dict[str, str]:
+    unit = UnitDescription("unit", "R410A", "TXV", 10_000.0)
+    return impossible_so_far(readings, (unit, "US"), STANDARD_PRESSURE)
+
+
+def test_what_cannot_be_is_said_before_the_visit_is_complete():
+    absolute = 101_325.0
+    swapped = so_far(suction_pressure=400 * PSI + absolute, liquid_pressure=130 * PSI + absolute)
+    assert "are the gauges swapped?" in swapped["liquid_pressure"]
+    wet = so_far(return_db=297.0, return_wb=298.0)
+    assert "a wet bulb is never above its dry bulb" in wet["return_wb"]
+    warm = so_far(suction_pressure=130 * PSI + absolute, suction_temperature=270.0)
+    assert "superheat would be" in warm["suction_temperature"]
+
+
+def test_nothing_is_said_that_needs_a_reading_which_is_not_there():
+    assert so_far() == {}
+    assert so_far(return_wb=298.0, supply_wb=290.0) == {}
+    assert so_far(suction_pressure=400 * PSI + 101_325.0) == {}, "the return air decides on that"

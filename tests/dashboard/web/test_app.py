@@ -295,7 +295,9 @@ def test_a_wrong_entry_is_said_beside_its_field_and_nothing_is_written(app, fold
     page = app.button(key="open_form").click().run()
     fill(page, "Rated capacity", "35")
     page = page.run()
-    assert "Is 35 Btu/h; 3000 to 2,000,000 Btu/h is expected (35 looks like kW)." in texts(page)
+    assert "Is 35 Btu/h; 3000 to 2,000,000 Btu/h is expected (35 looks like thousand Btu/h or kW)." in texts(
+        page
+    )
     assert "Not saved" not in texts(page)
     page = page.button(key="save").click().run()
     assert "Not saved. Please fix 2 entries:" in texts(page)

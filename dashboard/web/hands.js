@@ -1,0 +1,56 @@
+/* For hands on a phone and on a keyboard, where Streamlit's fields have no option of their own.
+
+   Number fields ask for the keypad with a decimal sign. Tab, and Next on a keypad, go down the readings of one
+   visit and then down the next, not across; what is between the readings stays in the order. */
+"use strict";
+
+const COLUMN = '[data-testid="stColumn"]';
+const PAIR = '[class*="st-key-pair_"]';
+
+function prepare() {
+  for (const field of document.querySelectorAll('[class*="st-key-number"] input:not([inputmode="decimal"])')) {
+    field.setAttribute("inputmode", "decimal");
+    field.setAttribute("enterkeyhint", "next");
+  }
+}
+
+function placeOf(node) {
+  const column = node.closest(COLUMN);
+  return column?.closest(PAIR) ? [...column.parentElement.children].indexOf(column) : -1;
+}
+
+function reachable() {
+  const asked = 'input, select, textarea, button, a[href], summary, [tabindex]';
+  return [...document.querySelectorAll(asked)].filter(
+    (node) => node.tabIndex >= 0 && !node.disabled && node.getClientRects().length && !node.closest("[inert]"));
+}
+
+function following(from, step) {
+  const place = placeOf(from);
+  if (place < 0) return null;
+  const nodes = reachable();
+  const fields = nodes.filter((node) => placeOf(node) >= 0);
+  const inPlace = (where) => fields.filter((node) => placeOf(node) === where);
+  const own = inPlace(place);
+  const last = step > 0 ? own[own.length - 1] : own[0];
+  if (from === last) {
+    const other = inPlace(place + step);
+    if (other.length) return step > 0 ? other[0] : other[other.length - 1];
+    return null;
+  }
+  const way = nodes.filter((node) => [place, -1].includes(placeOf(node)));
+  return way[way.indexOf(from) + step] ?? null;
+}
+
+document.addEventListener("keydown", (event) => {
+  const next = event.key === "Enter" && event.target.closest?.('[class*="st-key-number"]');
+  if (!(event.key === "Tab" || next) || event.ctrlKey || event.altKey || event.metaKey) return;
+  const target = following(event.target, event.shiftKey ? -1 : 1);
+  if (!target) return;
+  if (event.key === "Tab") event.preventDefault();
+  target.focus();
+  target.select?.();
+});
+
+new MutationObserver(prepare).observe(document, { childList: true, subtree: true });
+prepare();
