@@ -1,7 +1,8 @@
 /* For hands on a phone and on a keyboard, where Streamlit's fields have no option of their own.
 
    Number fields ask for the keypad with a decimal sign. Tab, and Next on a keypad, go down the readings of one
-   visit and then down the next, not across; what is between the readings stays in the order. */
+   visit and then down the next, not across; what is between the readings stays in the order. The menu is named
+   as what it is. */
 "use strict";
 
 const COLUMN = '[data-testid="stColumn"]';
@@ -11,6 +12,16 @@ function prepare() {
   for (const field of document.querySelectorAll('[class*="st-key-number"] input:not([inputmode="decimal"])')) {
     field.setAttribute("inputmode", "decimal");
     field.setAttribute("enterkeyhint", "next");
+  }
+}
+
+/* Streamlit puts headings and blocks between the list of its menu and the list's items. */
+function nameMenu() {
+  for (const list of document.querySelectorAll('[data-testid="stSidebarNavItems"]:not([role])')) {
+    list.setAttribute("role", "group");
+  }
+  for (const item of document.querySelectorAll('[data-testid="stSidebarNavItems"] li:not([role])')) {
+    item.setAttribute("role", "none");
   }
 }
 
@@ -52,5 +63,10 @@ document.addEventListener("keydown", (event) => {
   target.select?.();
 });
 
-new MutationObserver(prepare).observe(document, { childList: true, subtree: true });
-prepare();
+function prepareAll() {
+  prepare();
+  nameMenu();
+}
+
+new MutationObserver(prepareAll).observe(document, { childList: true, subtree: true });
+prepareAll();

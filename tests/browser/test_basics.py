@@ -3,6 +3,7 @@
 import pytest
 
 from dashboard.web.page_list import ANSWERS, KEEPING
+from tests.browser.accessibility import violations
 from tests.browser.served import open_demo, open_form, open_page, press, settle, turn_to
 
 pytestmark = pytest.mark.browser
@@ -60,6 +61,7 @@ def problems_of(page) -> dict[str, list[str]]:
     """What is wrong with a page that is on the screen, by kind; empty where nothing is."""
     charts = page.get_by_test_id("stPlotlyChart").all()
     found = {
+        "axe": violations(page),
         "headings": [] if page.locator("h1").count() == 1 else ["not one first heading"],
         "nameless": page.evaluate(NAMELESS),
         "pale": page.evaluate(PALE),
@@ -96,6 +98,17 @@ def test_pages_on_a_phone_fit_and_have_names_contrast_one_heading_and_no_complai
     assert {title: found for title, found in problems.items() if found} == {}
     assert ears.complaints == []
     assert ears.foreign == []
+
+
+def test_pages_at_a_desk_break_no_rule(desk, ears, address):
+    open_page(desk, address)
+    broken = {"Start": violations(desk)}
+    open_demo(desk)
+    for question in (*ANSWERS, *KEEPING):
+        turn_to(desk, question.title)
+        broken[question.title] = violations(desk)
+    assert {title: found for title, found in broken.items() if found} == {}
+    assert ears.complaints == []
 
 
 def test_the_form_has_names_and_contrast_with_faults_in_it(desk, ears, address):
