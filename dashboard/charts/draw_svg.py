@@ -1,4 +1,4 @@
-"""A chart as an SVG picture, for the printed report.
+"""A chart as an SVG picture, for the printed report, or as PNG.
 
 Drawn by Matplotlib without a screen. The picture has no date and fixed identifiers: the same chart gives the
 same bytes. Matplotlib is imported on the first drawing only.
@@ -11,6 +11,8 @@ from typing import Any
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Layer
 
+PIXELS_PER_INCH = 240
+"""Of a PNG picture: 1500 pixels at the usual width, enough for a page of a document."""
 _DRAWING = threading.Lock()  # Matplotlib's settings belong to the process, not to a thread
 
 
@@ -29,10 +31,35 @@ def svg(chart: Chart, width: float = 160.0, height: float = 95.0) -> bytes:
     bytes
         The SVG file; letters are drawn as outlines, so that it looks alike everywhere.
     """
+    return _picture(chart, (width, height), format="svg", metadata={"Date": None, "Title": chart.title})
+
+
+def png(chart: Chart, width: float = 160.0, height: float = 95.0) -> bytes:
+    """The chart as a PNG picture of `PIXELS_PER_INCH`, on white; otherwise as `svg`.
+
+    Parameters
+    ----------
+    chart : Chart
+        What to draw.
+    width, height : float
+        Size on paper [mm].
+
+    Returns
+    -------
+    bytes
+        The PNG file.
+    """
+    return _picture(
+        chart, (width, height), format="png", dpi=PIXELS_PER_INCH, metadata={"Software": "Coiltoll"}
+    )
+
+
+def _picture(chart: Chart, size: tuple[float, float], **how: Any) -> bytes:
+    """The chart in a file of one kind."""
     import matplotlib as mpl
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
+    width, height = size
     settings: Any = {
         "svg.hashsalt": "coiltoll",
         "font.family": ["DejaVu Sans"],
@@ -47,7 +74,7 @@ def svg(chart: Chart, width: float = 160.0, height: float = 95.0) -> bytes:
     out = io.BytesIO()
     with _DRAWING, mpl.rc_context(settings):
         figure = Figure(figsize=(width / 25.4, height / 25.4), layout="constrained")
-        FigureCanvasSVG(figure)
+        _canvas(str(how["format"]))(figure)
         axes = figure.add_subplot()
         figure.suptitle(chart.title, x=0.01, ha="left", fontsize=9.5, fontweight="bold")
         _prepare_axes(axes, chart)
@@ -57,8 +84,19 @@ def svg(chart: Chart, width: float = 160.0, height: float = 95.0) -> bytes:
         if names:
             columns = 2 if width < 120.0 and len(names) > 3 else 4
             figure.legend(loc="outside lower center", ncols=columns, frameon=False, fontsize=7.5)
-        figure.savefig(out, format="svg", metadata={"Date": None, "Title": chart.title})
+        figure.savefig(out, **how)
     return out.getvalue()
+
+
+def _canvas(kind: str) -> Any:
+    """What Matplotlib draws a kind of file with."""
+    if kind == "png":
+        from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+        return FigureCanvasAgg
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+    return FigureCanvasSVG
 
 
 def _prepare_axes(axes: Any, chart: Chart) -> None:

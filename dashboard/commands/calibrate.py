@@ -1,15 +1,28 @@
 """`coiltoll calibrate CASE`: the clean unit that the clean visits and the nameplate describe."""
 
-from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, TablesOption, UnitsOption
 
 
-def calibrate(case: CaseArgument, as_json: JsonOption = False, units: UnitsOption = None) -> None:
+def calibrate(
+    case: CaseArgument,
+    as_json: JsonOption = False,
+    units: UnitsOption = None,
+    output: TablesOption = None,
+) -> None:
     """Clean-coil fit of the unit.
 
     Prints each fitted parameter over that of a typical unit with this nameplate, with its 90 % range; every
     clean reading beside the fit; and the clean unit at the rating conditions. Without a clean visit the fit
     rests on the nameplate alone.
     """
+    from dashboard.commands import terminal
+
+    with terminal.tables_into(output, case, as_json):
+        _show(case, as_json, units)
+
+
+def _show(case: CaseArgument, as_json: JsonOption, units: UnitsOption) -> None:
+    """Print it."""
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from dashboard.commands import terminal

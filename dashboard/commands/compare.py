@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, TablesOption, UnitsOption
 
 if TYPE_CHECKING:
     from calibration.case.records import Case, Visit
@@ -17,7 +17,11 @@ VisitOption = Annotated[
 
 
 def compare(
-    case: CaseArgument, visit: VisitOption = None, as_json: JsonOption = False, units: UnitsOption = None
+    case: CaseArgument,
+    visit: VisitOption = None,
+    as_json: JsonOption = False,
+    units: UnitsOption = None,
+    output: TablesOption = None,
 ) -> None:
     """As-found visits beside the clean unit at the same weather: what the readings point to, and the loss.
 
@@ -25,6 +29,14 @@ def compare(
     show with the blocked share of the condenser's face that the readings support; suspect readings beside
     what the others support. Level and loss are those of `coiltoll match`.
     """
+    from dashboard.commands import terminal
+
+    with terminal.tables_into(output, case, as_json):
+        _show(case, visit, as_json, units)
+
+
+def _show(case: CaseArgument, visit: VisitOption, as_json: JsonOption, units: UnitsOption) -> None:
+    """Print it."""
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.diagnosis.comparison import compare_visit

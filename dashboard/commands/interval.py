@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, TablesOption, UnitsOption
 from dashboard.commands.season import DrawsOption, TodayOption
 
 if TYPE_CHECKING:
@@ -25,12 +25,28 @@ def interval(
     draws: DrawsOption = 128,
     as_json: JsonOption = False,
     units: UnitsOption = None,
+    output: TablesOption = None,
 ) -> None:
     """When to clean: now, on a date, after measuring, or not at all; and how often from then on.
 
     Prints the interval and the dates of least cost, the cost of common cleaning rules, the condition to
     watch, break-even prices, and how the advice changes with each uncertain input.
     """
+    from dashboard.commands import terminal
+
+    with terminal.tables_into(output, case, as_json):
+        _show(case, today, years, draws, as_json, units)
+
+
+def _show(
+    case: CaseArgument,
+    today: TodayOption,
+    years: YearsOption,
+    draws: DrawsOption,
+    as_json: JsonOption,
+    units: UnitsOption,
+) -> None:
+    """Print it."""
     from calibration.case.circuits import circuit_cases
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of

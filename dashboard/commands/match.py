@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, TablesOption, UnitsOption
 
 if TYPE_CHECKING:
     from calibration.case.records import Case
@@ -22,6 +22,7 @@ def match(
     visit: VisitOption = None,
     as_json: JsonOption = False,
     units: UnitsOption = None,
+    output: TablesOption = None,
 ) -> None:
     """What the readings of a visit say: verdict, probabilities of faults, suspect readings.
 
@@ -29,6 +30,14 @@ def match(
     readings among them. With it: fault level and loss, every reading beside what each fault would show, the
     most informative next readings, what to do, and the cost of being wrong either way.
     """
+    from dashboard.commands import terminal
+
+    with terminal.tables_into(output, case, as_json):
+        _show(case, visit, as_json, units)
+
+
+def _show(case: CaseArgument, visit: VisitOption, as_json: JsonOption, units: UnitsOption) -> None:
+    """Print it."""
     from calibration.case.circuits import circuit_of
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of

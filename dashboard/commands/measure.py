@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, TablesOption, UnitsOption
 
 if TYPE_CHECKING:
     from calibration.case.records import Case, Visit
@@ -23,6 +23,7 @@ def measure(
     figures_only: FiguresOption = False,
     as_json: JsonOption = False,
     units: UnitsOption = None,
+    output: TablesOption = None,
 ) -> None:
     """Measured performance of every visit, its heat balance, and its suspect readings.
 
@@ -31,6 +32,14 @@ def measure(
     taken would add. Then the coil's capacity by every route that the readings allow, the loss by each against
     the clean unit, and the suspect readings beside what the others support, with what to check on them.
     """
+    from dashboard.commands import terminal
+
+    with terminal.tables_into(output, case, as_json):
+        _show(case, figures_only, as_json, units)
+
+
+def _show(case: CaseArgument, figures_only: FiguresOption, as_json: JsonOption, units: UnitsOption) -> None:
+    """Print it."""
     from calibration.case.file import read_case
     from dashboard.commands import terminal
     from dashboard.results import visit_check as checked

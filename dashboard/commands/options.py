@@ -25,3 +25,13 @@ UnitsOption = Annotated[
         show_default=False,
     ),
 ]
+TablesOption = Annotated[
+    Path | None,
+    typer.Option(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="Write the tables to a file, too: .csv or .xlsx.",
+        show_default=False,
+    ),
+]

@@ -9,15 +9,60 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dashboard.results.figures import Figure, merged
+from dashboard.results.table_files import Sheet, check_ending, figures_sheet, file_of, text_sheet
 
 if TYPE_CHECKING:
     from rich.console import Console
 
 FILE_WIDTH = 160  # width of a table written to a file or a pipe where COLUMNS says nothing else [characters]
 Row = list[str]
+
+
+_kept: list[Sheet] | None = None
+
+
+@contextmanager
+def tables_into(output: Path | None, case: Path, as_json: bool = False) -> Iterator[None]:
+    """Write the tables that are printed meanwhile into a file, too, when all are printed.
+
+    Parameters
+    ----------
+    output : Path or None
+        File, typed for -o: .csv or .xlsx; None for none.
+    case : Path
+        Case file that is read.
+    as_json : bool
+        Whether JSON is printed instead.
+
+    Raises
+    ------
+    ValueError
+        Before the work, where nothing could be written there.
+    """
+    global _kept
+    if output is None:
+        yield
+        return
+    from calibration.case.atomic_file import write_whole
+    from calibration.case.file import read_case
+    from dashboard.commands.arguments import check_output
+
+    check_output(output, [case], read_case(case))
+    check_ending(output)
+    if as_json:
+        raise ValueError("-o: writes the tables that are printed; without --json is expected")
+    _kept = []
+    try:
+        yield
+        write_whole(output, file_of(_kept, output.suffix.lower()))
+        number = len(_kept)
+    finally:
+        _kept = None
+    print_lines(f"{output}: {number} tables written")
 
 
 def print_json(content: Any) -> None:
@@ -77,6 +122,12 @@ def print_table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str
     rows : sequence of sequences of str
         Cells as they are to be read.
     """
+    if _kept is not None:
+        _kept.append(text_sheet(title, headings, rows))
+    _print_table(title, headings, rows)
+
+
+def _print_table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     from rich import box
     from rich.table import Table
 
@@ -111,10 +162,12 @@ def print_figures(
         Whether 90 % ranges are shown where there are any: in a column of their own, or under each value where
         the terminal is too narrow for that.
     """
+    if _kept is not None:
+        _kept.append(figures_sheet(title, columns))
     headings, rows = _beside(columns, intervals)
     if sum(_width(column) for column in zip(headings, *rows, strict=True)) > _console().width:
         headings, rows = _below(columns, intervals)
-    print_table(title, headings, rows)
+    _print_table(title, headings, rows)
 
 
 def _beside(columns: Sequence[tuple[str, Sequence[Figure]]], intervals: bool) -> tuple[Row, list[Row]]:

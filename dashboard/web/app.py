@@ -11,7 +11,7 @@ from typing import Literal
 import streamlit as st
 
 from calibration.case.units import SYSTEMS
-from dashboard.web import cached, screen, session
+from dashboard.web import cached, outputs, screen, session
 from dashboard.web.page_list import ANSWERS, KEEPING, START, Question
 
 Visibility = Literal["visible", "hidden"]
@@ -30,7 +30,9 @@ def main() -> None:
         _choose_unit()
         _choose_system(opened)
         _choose_look()
+    outputs.start()
     page.run()
+    outputs.offer(opened.case.unit.name if opened else "Coiltoll", page.title)
     session.keep_in_address()
 
 

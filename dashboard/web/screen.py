@@ -22,7 +22,8 @@ from dashboard.results.cautions import cautions
 from dashboard.results.comparison import NowAndClean
 from dashboard.results.figures import Figure, merged
 from dashboard.results.html_text import cell, escape
-from dashboard.web import session
+from dashboard.results.table_files import figures_sheet, text_sheet
+from dashboard.web import outputs, session
 from dashboard.web.page_list import EDIT, START, Question, link
 from dashboard.workspace import Entry
 from model.properties.refrigerant import refrigerant
@@ -129,6 +130,8 @@ def entry_line(entry: Entry) -> str:
 
 def answers(questions: Sequence[tuple[str, Sequence[str]]]) -> None:
     """Short questions side by side, each with its answer in a sentence or a few."""
+    for asked, said in questions:
+        outputs.note_sentences([f"{asked}: {one}" for one in said])
     drawn = "".join(
         f"<section><h3>{escape(asked)}</h3>{''.join(f'<p>{escape(one)}</p>' for one in said)}</section>"
         for asked, said in questions
@@ -146,6 +149,7 @@ def finding(sentences: Sequence[str], good: bool = False, suspect: bool = False)
     good, suspect : bool
         Where nothing is wrong, and where a reading is suspect.
     """
+    outputs.note_sentences(sentences)
     drawn = "".join(f"<p>{escape(one)}</p>" for one in sentences)
     state = " suspect" if suspect else " good" if good else ""
     st.html(f'<div class="ct-finding{state}">{drawn}</div>')
@@ -240,6 +244,7 @@ def figure_tables(tables: Sequence[tuple[str, Columns]]) -> None:
 
 
 def _figure_table(title: str, columns: Columns) -> str:
+    outputs.note_sheet(figures_sheet(title, columns))
     found = [{one.key: one for one in figures} for _, figures in columns]
     rows = []
     for one in merged([figures for _, figures in columns]):
@@ -278,6 +283,7 @@ def text_table(
     far : sequence of bool
         Rows whose last cell is printed bold; empty for none.
     """
+    outputs.note_sheet(text_sheet(title, headings, rows))
     drawn = []
     for number, (first, *others) in enumerate(rows):
         cells = [f"<td>{cell(one)}</td>" for one in others]
@@ -319,6 +325,7 @@ def draw(chart: Chart, key: str, height: int = 420) -> None:
 
     The title is text above the chart, so that a phone has room for the legend.
     """
+    outputs.note_chart(chart)
     figure = plotly_figure(chart, height)
     figure["layout"] |= {
         "legend": {"orientation": "h", "x": 0.0, "xanchor": "left", "y": 1.01, "yanchor": "bottom"},

@@ -11,7 +11,7 @@ import pytest
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Note
 from dashboard.charts.draw_plotly import plotly_figure
-from dashboard.charts.draw_svg import svg
+from dashboard.charts.draw_svg import png, svg
 
 X = np.linspace(1.0, 10.0, 12)
 
@@ -138,3 +138,9 @@ def test_names_in_charts_are_shown_as_they_are():
         assert html.unescape(texts).count("$x$ <b>b</b>") >= 4
         drawn = svg(one).decode()
         assert drawn.count(f"<!-- {html.escape(ODD, quote=False)} -->") >= 4
+
+
+def test_a_png_picture_is_one_and_alike_each_time():
+    first = png(bar_chart())
+    assert first.startswith(b"\x89PNG\r\n")
+    assert png(bar_chart()) == first

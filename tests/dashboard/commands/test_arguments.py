@@ -21,7 +21,10 @@ OTHERS = {
     "unit.toml.bak": DEMO,
     "renamed.txt": DEMO,
 }
+TABLES = ("measure", "calibrate", "compare", "match", "interval")
+"""Commands that write what they print into a file of tables, too."""
 WRITERS = {
+    **{name: (".csv", f"{name} {{case}} -o {{out}}") for name in TABLES},
     "predict": (".csv", "predict {case} --conditions {table} -o {out}"),
     "report": (".html", "report {case} -o {out}"),
     "season": (".csv", "season {case} -o {out}"),
@@ -43,6 +46,7 @@ READ = {
     "plan": ("table",),
     "track": ("case", "log", "weather", "load"),
     "demo": ("case",),
+    **dict.fromkeys(TABLES, ("case", "weather", "load")),
 }
 """What each of them reads."""
 
@@ -68,7 +72,7 @@ def files(tmp_path, monkeypatch) -> dict[str, Path]:
         "calibration.files.log_file.read_log",
         "calibration.track.stretches.steady_stretches",
         "calibration.studies.causes.faults_study",
-        "dashboard.commands.compare.compare",
+        "dashboard.commands.compare._show",
     ):
         monkeypatch.setattr(work, worked)
     monkeypatch.setattr(demo, "DEMO_CASE", paths["case"])

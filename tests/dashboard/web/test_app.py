@@ -194,6 +194,18 @@ def test_the_three_pages_of_the_finding_say_what_match_says(demo, capsys):
         assert sentence in believed
 
 
+def test_the_result_is_there_as_text_and_its_charts_and_tables_as_files(demo):
+    page = demo.switch_page(MATCH.file).run()
+    assert not page.exception
+    (text,) = (one.value for one in page.code)
+    name, verdict, *_ = text.splitlines()
+    assert name == "Millbrook Street reading room"
+    assert verdict in texts(page).replace("\u00a0", " ")
+    assert "Expected beside measured" in page.session_state["page_outputs"].sheets
+    labels = [one.proto.label for one in page.get("download_button")]
+    assert sum(one.endswith(": SVG") for one in labels) == sum(one.endswith(": PNG") for one in labels) == 3
+
+
 def test_measured_figures_are_those_of_the_command_line(demo, capsys):
     rows = {row[0]: row for row in reversed(cells(demo.switch_page(MEASURED.file).run()))}
     told = in_json(capsys, "measure", str(DEMO))["visits"]
