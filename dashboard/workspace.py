@@ -13,6 +13,7 @@ import os
 import threading
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from errno import EACCES
 from pathlib import Path
 from typing import NamedTuple
 
@@ -30,7 +31,7 @@ from calibration.case.file import (
 )
 from calibration.case.records import Case
 from dashboard.file_names import alike, file_stem, is_case_name, removed_name, stem_of_removed
-from dashboard.web.settings import USUAL_WORKSPACE, WORKSPACE_VARIABLE
+from dashboard.web.settings import READ_ONLY_VARIABLE, USUAL_WORKSPACE, WORKSPACE_VARIABLE
 
 REMOVED = "removed"
 """Folder inside the workspace that removed units are moved to."""
@@ -99,9 +100,22 @@ class Workspace:
     ----------
     folder : Path
         Where; made at the first save.
+    read_only : bool
+        Whether every change is refused.
     """
 
     folder: Path
+    read_only: bool = False
+
+    def _check_writable(self) -> None:
+        """Refuse a change where none may be made.
+
+        Raises
+        ------
+        PermissionError
+        """
+        if self.read_only:
+            raise PermissionError(EACCES, "the units are shared for reading only")
 
     def stamps(self) -> tuple[tuple[str, int, int], ...]:
         """Name, time of change [ns] and size of every case file, to see cheaply whether anything changed."""
@@ -203,6 +217,7 @@ class Workspace:
         OSError
             When the folder cannot be written to.
         """
+        self._check_writable()
         case = with_identifier(replace(case, id=""))
         with _CREATING:
             _make_folder(self.folder)
@@ -248,6 +263,7 @@ class Workspace:
         OSError
             When the folder cannot be written to; the file is as it was.
         """
+        self._check_writable()
         case = with_identifier(replace(case, id=held.case.id))
         version = write_case(case, self._path(held.name), expected=held.version)
         return Held(held.name, case, version)
@@ -297,6 +313,7 @@ class Workspace:
         OSError
             When it cannot be moved.
         """
+        self._check_writable()
         path = self._path(name)
         home = self.folder / REMOVED
         with _CREATING, alone_in(self.folder):
@@ -343,6 +360,7 @@ class Workspace:
         OSError
             When it cannot be moved, or is not there any more.
         """
+        self._check_writable()
         path = Workspace(self.folder / REMOVED)._path(name)
         with _CREATING, alone_in(self.folder):
             free = self._free_name(stem_of_removed(name), leaving=name)
@@ -363,6 +381,7 @@ class Workspace:
         OSError
             When the folder cannot be written to.
         """
+        self._check_writable()
         version, kept = self.version(name), self._kept(name)
         if self._is_of_another_unit(name):
             raise ValueError(f"the version kept beside {name} is one of another unit and stays where it is")
@@ -416,4 +435,5 @@ def with_title(case: Case, title: str) -> Case:
 
 def workspace_of_session() -> Workspace:
     """The folder that `coiltoll app` was given, else `workspace` in the current one."""
-    return Workspace(Path(os.environ.get(WORKSPACE_VARIABLE) or USUAL_WORKSPACE).resolve())
+    folder = Path(os.environ.get(WORKSPACE_VARIABLE) or USUAL_WORKSPACE).resolve()
+    return Workspace(folder, os.environ.get(READ_ONLY_VARIABLE) == "1")

@@ -5,8 +5,9 @@ import socket
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.request
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -27,11 +28,15 @@ sys.exit(run({words!r}))
 
 @contextmanager
 def started(
-    workspace: Path, folder: Path | None = None, variables: Mapping[str, str] | None = None
+    workspace: Path,
+    folder: Path | None = None,
+    variables: Mapping[str, str] | None = None,
+    options: Sequence[str] = (),
 ) -> Iterator[tuple[str, int]]:
     """Address of the app and number of its process, stopped afterwards.
 
-    Whom the process calls is written into `calls.txt` beside the workspace, a line a call.
+    Whom the process calls is written into `calls.txt` beside the workspace, a line a call, and what it prints
+    into `printed.txt`.
 
     Parameters
     ----------
@@ -41,19 +46,22 @@ def started(
         The current folder of the process; None for the one that the workspace is in.
     variables : mapping of str to str, or None
         Environment variables beside those of this process.
+    options : sequence of str
+        Further words of the command.
     """
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    words = ["app", "--workspace", str(workspace), "--port", str(port)]
+    words = ["app", "--workspace", str(workspace), "--port", str(port), *options]
     program = PROGRAM.format(called=str(workspace.parent / "calls.txt"), words=words)
-    process = subprocess.Popen(
-        [sys.executable, "-c", program],
-        cwd=folder or workspace.parent,
-        env=os.environ | {"PYTHONPATH": str(ROOT)} | dict(variables or {}),
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
+    with (workspace.parent / "printed.txt").open("wb") as printed:
+        process = subprocess.Popen(
+            [sys.executable, "-c", program],
+            cwd=folder or workspace.parent,
+            env=os.environ | {"PYTHONPATH": str(ROOT), "PYTHONUTF8": "1"} | dict(variables or {}),
+            stdout=printed,
+            stderr=subprocess.DEVNULL,
+        )
     try:
         address = f"http://localhost:{port}"
         _wait_for(address, process)
@@ -70,6 +78,8 @@ def _wait_for(address: str, process: subprocess.Popen) -> None:
         try:
             with urllib.request.urlopen(address, timeout=HANGING):
                 return
+        except urllib.error.HTTPError:  # it answers, be it with a question
+            return
         except OSError:
             time.sleep(ASKED_EVERY)
     raise RuntimeError(f"the app does not answer at {address}")

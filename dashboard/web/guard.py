@@ -103,10 +103,13 @@ class Guard:
         What it may be called by.
     documents : iterable of str
         HTML of the pages; scripts written into them may run, no others that are not files of the server.
+    forms : bool
+        Whether a page may send a form to this server.
     """
 
-    def __init__(self, behind: ASGIApp, names: Names, documents: Iterable[str]) -> None:
+    def __init__(self, behind: ASGIApp, names: Names, documents: Iterable[str], forms: bool = False) -> None:
         self._behind = behind
+        self._forms = "'self'" if forms else "'none'"
         self._names = names
         scripts = dict.fromkeys(script for text in documents for script in _INLINE_SCRIPT.findall(text))
         self._scripts = " ".join(f"'sha256-{_digest(script)}'" for script in scripts)
@@ -162,7 +165,7 @@ class Guard:
             "manifest-src": "'self'",
             "frame-src": "data:",  # the preview of a report
             "frame-ancestors": "'none'",
-            "form-action": "'none'",
+            "form-action": self._forms,
             "base-uri": "'self'",
         }
         return "; ".join(f"{name} {sources}" for name, sources in parts.items())

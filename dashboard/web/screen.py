@@ -112,6 +112,21 @@ def unit_or_stop(question: Question, lead: str = "") -> tuple[Case, System]:
     return opened.case, session.system(opened.case)
 
 
+def writable_or_stop(question: Question) -> None:
+    """Ends a page that would change units where they are shared for reading only."""
+    if session.workspace().read_only:
+        head(question, session.opened())
+        st.html(f'<p class="ct-lead">{READ_ONLY}</p>')
+        link(START, "Open the demo or a unit")
+        st.stop()
+
+
+READ_ONLY = (
+    "The units are shared for reading only. To enter readings here, have the computer share them with "
+    "coiltoll app --share --allow-edits."
+)
+
+
 def visits_or_stop(case: Case) -> None:
     """Ends the page of a unit that has no visit, with the way to one."""
     if not case.visits:

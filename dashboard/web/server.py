@@ -19,6 +19,7 @@ from starlette.routing import Route
 from starlette.types import Receive, Scope, Send
 from streamlit import config, net_util
 
+from dashboard.web.gate import Gate
 from dashboard.web.guard import Guard, names_of
 from dashboard.web.page_list import EVERY
 
@@ -39,19 +40,23 @@ class GuardedApp(st.App):
         Entry script of the pages.
     address : str
         Address that the server listens on.
+    pin : str
+        What every device has to know; empty where none is asked for.
     """
 
-    def __init__(self, script: Path, address: str) -> None:
+    def __init__(self, script: Path, address: str, pin: str = "") -> None:
         document = first_document()
         super().__init__(script, routes=list(_routes(document)))
-        self._guard = Guard(super().__call__, names_of(address), [document, _shipped_document()])
+        behind = Gate(super().__call__, pin) if pin else super().__call__
+        documents = [document, _shipped_document()]
+        self._guard = Guard(behind, names_of(address), documents, forms=bool(pin))
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
         await self._guard(scope, receive, send)
 
 
-def page_app(script: Path, address: str = "127.0.0.1") -> GuardedApp:
+def page_app(script: Path, address: str = "127.0.0.1", pin: str = "") -> GuardedApp:
     """The pages as a program that can be served.
 
     Parameters
@@ -60,6 +65,8 @@ def page_app(script: Path, address: str = "127.0.0.1") -> GuardedApp:
         Entry script of the pages.
     address : str
         Address that the server listens on.
+    pin : str
+        What every device has to know; empty where none is asked for.
 
     Returns
     -------
@@ -67,7 +74,7 @@ def page_app(script: Path, address: str = "127.0.0.1") -> GuardedApp:
         Its method `run` serves it until it is stopped.
     """
     close_to_the_outside()
-    return GuardedApp(script, address)
+    return GuardedApp(script, address, pin)
 
 
 def close_to_the_outside() -> None:

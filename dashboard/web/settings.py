@@ -41,3 +41,6 @@ SETTINGS: dict[str, str | int | bool | list[str]] = {
 
 WORKSPACE_VARIABLE = "COILTOLL_WORKSPACE"  # environment variable that names the folder of case files
 USUAL_WORKSPACE = "workspace"  # folder of case files where none is named, in the current folder
+READ_ONLY_VARIABLE = (
+    "COILTOLL_READ_ONLY"  # environment variable that, where it is 1, keeps the pages from writing
+)

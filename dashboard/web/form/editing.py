@@ -144,6 +144,8 @@ def keep(draft: Draft) -> str:
     kept = st.session_state.setdefault("kept_drafts", {})
     if kept.get(draft.key) == state:
         return ""
+    if session.workspace().read_only:
+        return "The units are shared for reading only: nothing that is typed here is stored."
     folder = session.workspace().folder
     try:
         if draft.changes():

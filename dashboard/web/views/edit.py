@@ -29,6 +29,7 @@ PARTS = {"Visits": kept_visits, "Nameplate": nameplate, "Meters": meters, "Seaso
 
 def page() -> None:
     """Draw the page."""
+    screen.writable_or_stop(EDIT)
     if st.session_state.pop("wanted_form", "") == "new":
         session.close_unit()
         editing.start_new(session.system())

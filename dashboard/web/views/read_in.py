@@ -26,6 +26,7 @@ SHOWN_ROWS = 8
 
 def page() -> None:
     """Draw the page."""
+    screen.writable_or_stop(IMPORT)
     opened = session.opened()
     screen.head(IMPORT, opened, LEAD)
     kind = st.segmented_control(

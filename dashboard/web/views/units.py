@@ -55,8 +55,9 @@ def _row(workspace: Workspace, entry: Entry) -> None:
         if entry.readable and st.button("Open", key=f"open_{entry.name}"):
             session.open_unit(entry.name)
             go(SHORT)
-        with st.popover("More", key=f"more_{entry.name}"):
-            _more(workspace, entry)
+        if not workspace.read_only:
+            with st.popover("More", key=f"more_{entry.name}"):
+                _more(workspace, entry)
 
 
 def _more(workspace: Workspace, entry: Entry) -> None:

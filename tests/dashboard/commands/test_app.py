@@ -19,7 +19,7 @@ def served(monkeypatch):
     monkeypatch.setattr(app, "_check_free", lambda *_: None)
     monkeypatch.setattr(app, "_warm_up", lambda: None)
     pages = SimpleNamespace(run=lambda config: workspaces.append(config["server.port"]))
-    monkeypatch.setattr(server, "page_app", lambda script, address: pages)
+    monkeypatch.setattr(server, "page_app", lambda script, address, pin: pages)
     return workspaces
 
 
