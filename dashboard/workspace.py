@@ -17,7 +17,7 @@ from errno import EACCES
 from pathlib import Path
 from typing import NamedTuple
 
-from calibration.case.atomic_file import alone_in, settle_folder
+from calibration.case.atomic_file import alone_in, settle_folder, write_whole
 from calibration.case.errors import CaseError
 from calibration.case.file import (
     BACKUP,
@@ -366,6 +366,40 @@ class Workspace:
             free = self._free_name(stem_of_removed(name), leaving=name)
             self._move(path, self.folder / free)
         return self._entry(free, (self.folder / free).stat().st_mtime_ns)
+
+    def keep_file(self, name: str, content: bytes) -> str:
+        """Write a file that cases refer to, such as weather, beside them.
+
+        Parameters
+        ----------
+        name : str
+            As it was called elsewhere; its ending is kept.
+        content : bytes
+            All of it.
+
+        Returns
+        -------
+        str
+            Its name here: another one where a file of other content has it.
+
+        Raises
+        ------
+        OSError
+            When the folder cannot be written to.
+        """
+        self._check_writable()
+        stem, ending = file_stem(Path(name).stem), Path(name).suffix.lower()
+        with _CREATING:
+            _make_folder(self.folder)
+            for number in range(1, MOST_UNITS + 2):
+                here = f"{stem}{'' if number == 1 else f'-{number}'}{ending}"
+                path = self.folder / here
+                if not path.exists():
+                    write_whole(path, content)
+                    return here
+                if path.is_file() and path.stat().st_size == len(content) and path.read_bytes() == content:
+                    return here
+        raise ValueError(f"the workspace already holds {MOST_UNITS} files of the name {stem!r}")
 
     def version(self, name: str) -> str:
         """Fingerprint of a file as it is now; empty where there is none."""

@@ -18,7 +18,9 @@ from dashboard.results.figures import figure, percent
 from dashboard.results.wording import ACTS, HOW, NEEDS, in_a_sentence, separating_acts
 
 CLEANING = "clean_condenser"
-CLEANING_STEP = "Fouled condenser coil: cleaning corrects it; when that pays depends on its price."
+CLEANING_STEP = (
+    "Fouled condenser coil: cleaning corrects it; what fouling costs and what a cleaning costs decide when."
+)
 NOTHING_MORE = "No further reading would change this much."
 POSSIBLE = 0.05
 """Faults from this probability on are worth an act that separates them [-]."""

@@ -66,6 +66,13 @@ def go(question: Question) -> None:
     st.switch_page(question.file, query_params={"unit": name} if name else None)
 
 
+def change(part: str, label: str) -> None:
+    """A button that opens the form of the unit at one of its parts."""
+    if st.button(label, key=f"change_{part}", icon=f":material/{EDIT.symbol}:"):
+        st.session_state["part"] = part
+        go(EDIT)
+
+
 def links_onward(question: Question) -> None:
     """The questions before and after this one, at the foot of a page."""
     place = ANSWERS.index(question)

@@ -8,6 +8,7 @@ from calibration.case.errors import Path
 from calibration.case.keys import keys_of
 from dashboard.web.form.draft import SECTIONS
 from dashboard.web.form.fields import Form, field
+from dashboard.web.form.weather_upload import weather_upload
 
 NAMEPLATE = ("name", "refrigerant", "rated_capacity", "expansion")
 """What every unit needs; the rest of the nameplate is folded away."""
@@ -41,6 +42,8 @@ def season(form: Form) -> None:
     for section, heading in headings.items():
         st.subheader(heading, anchor=False)
         _fields(form, SECTIONS[section], list(keys_of(section)))
+        if section == "season":
+            weather_upload(form)
 
 
 def _fields(form: Form, place: Path, names: Sequence[str]) -> None:

@@ -33,6 +33,7 @@ from dashboard.web.page_list import (
 from dashboard.web.server import SAY_WHERE, first_document
 from dashboard.web.settings import SETTINGS, WORKSPACE_VARIABLE
 from dashboard.workspace import Workspace
+from tests.calibration.files.test_weather_file import epw_lines
 from tests.calibration.two_circuits import two_circuits
 from tests.conftest import HANGING
 from tests.dashboard.command import in_json, refused_in_one_line
@@ -534,6 +535,40 @@ def test_a_full_disk_keeps_what_was_typed(demo, folder, monkeypatch):
     page.button(key="save").click().run()
     (entry,) = Workspace(folder).entries()
     assert read_case(folder / entry.name).visits[-1].notes == "not lost"
+
+
+@pytest.mark.usefixtures("few_draws")
+def test_the_price_of_a_cleaning_is_asked_and_kept_where_it_counts(demo, folder):
+    page = kept(demo).switch_page(SEASON.file).run()
+    assert not page.exception
+    (entry,) = Workspace(folder).entries()
+    tiles = raw(page).count("ct-tile")
+    page.text_input[0].set_value("99,50").run()
+    assert not page.exception and raw(page).count("ct-tile") == tiles
+    assert read_case(folder / entry.name).cleaning.price == 165.0, "asked, not stored"
+    page = page.button(key="keep_price").click().run()
+    assert read_case(folder / entry.name).cleaning.price == 99.5
+    page.text_input[0].set_value("a lot").run()
+    assert "a number of at least 0 is expected" in texts(page)
+    page = page.button(key="change_Season and prices").click().run()
+    assert page.title[0].value == "Unit and visits"
+    assert page.segmented_control(key="part").value == "Season and prices"
+
+
+def test_weather_of_another_place_is_read_in_on_the_form(demo, folder):
+    page = kept(demo)
+    page = page.segmented_control(key="part").set_value("Season and prices").run()
+    page = page.file_uploader[0].upload("Our Town.epw", b"no weather", "application/octet-stream").run()
+    assert "This file cannot be used" in texts(page)
+    content = "\n".join(epw_lines()).encode()
+    page = page.file_uploader[0].upload("Our Town.epw", content, "application/octet-stream").run()
+    assert not page.exception
+    page = page.button(key="save").click().run()
+    (entry,) = Workspace(folder).entries()
+    weather = read_case(folder / entry.name).season.weather
+    assert (folder / weather).read_bytes() == content
+    assert Workspace(folder).keep_file("Our Town.epw", content) == weather
+    assert Workspace(folder).keep_file("Our Town.epw", content + b" ") == "our-town-2.epw"
 
 
 def test_a_unit_that_is_gone_is_said(app, folder):
