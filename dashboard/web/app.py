@@ -32,7 +32,8 @@ def main() -> None:
         _choose_look()
     outputs.start()
     page.run()
-    outputs.offer(opened.case.unit.name if opened else "Coiltoll", page.title)
+    if opened is not None and page.title in {one.title for one in ANSWERS}:
+        outputs.offer(opened.case.unit.name, page.title)
     session.keep_in_address()
 
 

@@ -33,7 +33,8 @@ function placeOf(node) {
 function reachable() {
   const asked = 'input, select, textarea, button, a[href], summary, [tabindex]';
   return [...document.querySelectorAll(asked)].filter(
-    (node) => node.tabIndex >= 0 && !node.disabled && node.getClientRects().length && !node.closest("[inert]"));
+    (node) => node.tabIndex >= 0 && !node.disabled && !node.closest("[inert], details:not([open]) > :not(summary)")
+      && node.checkVisibility({ contentVisibilityAuto: true, visibilityProperty: true }));
 }
 
 function following(from, step) {

@@ -78,14 +78,12 @@ def offer(unit: str, page: str) -> None:
             st.code("\n".join([unit, *shown.sentences]), language=None, wrap_lines=True)
         if shown.sheets:
             sheets = list(shown.sheets.values())
-            with st.container(horizontal=True):
-                _button("All tables, XLSX", partial(file_of, sheets, ".xlsx"), f"{stem}.xlsx")
-                _button("All tables, CSV", partial(file_of, sheets, ".csv"), f"{stem}.csv")
-        for title, chart in shown.charts.items():
-            name = file_stem(f"{unit} {title}")
-            with st.container(horizontal=True):
-                _button(f"{title}: SVG", partial(svg, chart), f"{name}.svg")
-                _button(f"{title}: PNG", partial(png, chart), f"{name}.png")
+            for ending in (".xlsx", ".csv"):
+                _button(f"All tables, {ending[1:].upper()}", partial(file_of, sheets, ending), stem + ending)
+        for number, (title, chart) in enumerate(shown.charts.items(), start=1):
+            name = f"{number}-{file_stem(title)}"
+            _button(f"{title}: SVG", partial(svg, chart), f"{name}.svg")
+            _button(f"{title}: PNG", partial(png, chart), f"{name}.png")
 
 
 MIME = {
@@ -107,4 +105,6 @@ def _button(words: str, content: "partial[bytes]", name: str) -> None:
         key=f"out_{name}",
         on_click="ignore",
         icon=":material/download:",
+        width="stretch",
+        wrap=True,
     )

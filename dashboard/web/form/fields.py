@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from dataclasses import field as default
 from html import escape
+from typing import Any
 
 import streamlit as st
 
@@ -179,55 +180,38 @@ def _usual(form: Form, key: Key) -> str:
 
 def _entry(form: Form, path: Path, label: str) -> None:
     """The widget of one field, with the label for those who cannot see."""
-    key = _key(path)
-    scale = form.scale(key)
+    key, scale = _key(path), form.scale(_key(path))
     kind = "number" if key.form == "number" else "f"
     name = f"{kind}{form.draft.serial}_{'_'.join(map(str, path))}_{scale.label if scale else form.system}"
     shown = form.draft.text(path, form.system, scale)
+    common: dict[str, Any] = {
+        "key": name,
+        "label_visibility": "collapsed",
+        "on_change": _take,
+        "args": (form, path, name),
+    }
     offered = {"refrigerant": KNOWN_REFRIGERANTS, "weather": (BINS, MONTHLY_MEANS, *TYPICAL_YEARS)}
     choices = offered.get(key.name, key.choices)
-    typed = (form, path, name)
     if choices:
-        options = ["", *choices] if not key.required or shown not in choices else list(choices)
-        is_open = key.name == "weather"  # a file may be named too
-        if is_open and shown not in options:
-            options.append(shown)
-        st.session_state.setdefault(name, shown if shown in options else "")
-        st.selectbox(
-            label,
-            options,
-            key=name,
-            label_visibility="collapsed",
-            format_func=_choice_words,
-            accept_new_options=is_open,
-            on_change=_take,
-            args=typed,
-        )
-        return
-    if key.form == "date" and (not shown or _date(shown)):
+        _choose(label, shown, choices, key, common)
+    elif key.form == "date" and (not shown or _date(shown)):
         st.session_state.setdefault(name, _date(shown))
-        st.date_input(
-            label,
-            key=name,
-            format="YYYY-MM-DD",
-            min_value=dt.date(EARLIEST_YEAR, 1, 1),
-            max_value=dt.date(LATEST_YEAR, 12, 31),
-            label_visibility="collapsed",
-            on_change=_take,
-            args=typed,
-        )
-        return
-    st.session_state.setdefault(name, shown)
-    st.text_input(
-        label,
-        key=name,
-        placeholder=f"e.g. {_example(form, key)}" if key.example is not None else "",
-        label_visibility="collapsed",
-        live=TYPING_PAUSE,
-        autocomplete="off",
-        on_change=_take,
-        args=typed,
-    )
+        first, last = dt.date(EARLIEST_YEAR, 1, 1), dt.date(LATEST_YEAR, 12, 31)
+        st.date_input(label, format="YYYY-MM-DD", min_value=first, max_value=last, **common)
+    else:
+        st.session_state.setdefault(name, shown)
+        example = f"e.g. {_example(form, key)}" if key.example is not None else ""
+        st.text_input(label, placeholder=example, live=TYPING_PAUSE, autocomplete="off", **common)
+
+
+def _choose(label: str, shown: str, choices: Sequence[str], key: Key, common: dict[str, Any]) -> None:
+    """A list to choose from; for weather a file may be named too."""
+    options = ["", *choices] if not key.required or shown not in choices else list(choices)
+    is_open = key.name == "weather"
+    if is_open and shown not in options:
+        options.append(shown)
+    st.session_state.setdefault(common["key"], shown if shown in options else "")
+    st.selectbox(label, options, format_func=_choice_words, accept_new_options=is_open, **common)
 
 
 def _date(text: str) -> dt.date | None:
