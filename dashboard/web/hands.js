@@ -6,6 +6,7 @@
 "use strict";
 
 const COLUMN = '[data-testid="stColumn"]';
+const NUMBER = '[class*="st-key-number"]';
 const PAIR = '[class*="st-key-pair_"]';
 
 function prepare() {
@@ -37,27 +38,26 @@ function reachable() {
       && node.checkVisibility({ contentVisibilityAuto: true, visibilityProperty: true }));
 }
 
-function following(from, step) {
-  const place = placeOf(from);
+/* The place after (step 1) or before (step -1) a field; with `numbers` among the number fields alone. */
+function following(from, step, numbers) {
+  const place = numbers ? Math.max(placeOf(from), 1) : placeOf(from);
   if (place < 0) return null;
-  const nodes = reachable();
-  const fields = nodes.filter((node) => placeOf(node) >= 0);
-  const inPlace = (where) => fields.filter((node) => placeOf(node) === where);
+  const nodes = reachable().filter((node) => !numbers || node.closest(NUMBER));
+  const inPlace = (where) => nodes.filter((node) => placeOf(node) === where);
   const own = inPlace(place);
-  const last = step > 0 ? own[own.length - 1] : own[0];
-  if (from === last) {
+  if (from === (step > 0 ? own[own.length - 1] : own[0])) {
     const other = inPlace(place + step);
-    if (other.length) return step > 0 ? other[0] : other[other.length - 1];
-    return null;
+    return (step > 0 ? other[0] : other[other.length - 1]) ?? null;
   }
   const way = nodes.filter((node) => [place, -1].includes(placeOf(node)));
   return way[way.indexOf(from) + step] ?? null;
 }
 
 document.addEventListener("keydown", (event) => {
-  const next = event.key === "Enter" && event.target.closest?.('[class*="st-key-number"]');
-  if (!(event.key === "Tab" || next) || event.ctrlKey || event.altKey || event.metaKey) return;
-  const target = following(event.target, event.shiftKey ? -1 : 1);
+  if (event.ctrlKey || event.altKey || event.metaKey) return;
+  const next = event.key === "Enter" && event.target.closest?.(NUMBER);
+  if (event.key !== "Tab" && !next) return;
+  const target = following(event.target, event.shiftKey ? -1 : 1, next);
   if (!target) return;
   if (event.key === "Tab") event.preventDefault();
   target.focus();

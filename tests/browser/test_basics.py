@@ -168,3 +168,10 @@ def test_examples_can_be_read_and_every_field_of_the_form_is_reached_in_order(de
     desk.get_by_label("Blower power [W], as found", exact=True).focus()
     desk.keyboard.press("Tab")
     assert desk.evaluate("document.activeElement.matches('summary')"), "what follows the readings"
+    desk.get_by_label("Rated capacity [Btu/h]", exact=True).focus()
+    reached = []
+    for _ in range(16):
+        desk.keyboard.press("Enter")  # Next on a keypad
+        reached.append(desk.evaluate("document.activeElement.getAttribute('aria-label')"))
+    assert reached[0] == "Outdoor air, dry bulb [degF], coil clean"
+    assert reached[-2:] == ["Outdoor air, dry bulb [degF], as found", "Return air, dry bulb [degF], as found"]
