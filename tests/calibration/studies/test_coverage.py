@@ -62,8 +62,8 @@ def test_an_invented_unit_is_charged_for_its_own_volumes(seed):
     description = UnitDescription("invented", "R410A", "TXV", 10_000.0)
     unit = drawn_unit(description, np.random.default_rng(seed))
     charge = float(np.asarray(with_design_charge(unit).circuit.charge))
-    # Drawn with a spread of 12 %: three of them either way.
-    assert float(np.asarray(unit.circuit.charge)) == pytest.approx(charge, rel=0.43)
+    # Drawn with a spread of 12 %: three of them either way, in the logarithm.
+    assert abs(np.log(float(np.asarray(unit.circuit.charge)) / charge)) < 0.36
 
 
 def test_no_units_is_refused():
