@@ -1,8 +1,9 @@
 """Where a fitted unit reaches its high-pressure limit, with intervals.
 
-The standard error has three parts: what the fit leaves open, carried through how far each parameter moves
-the place; the model's own error in the condensing temperature, which stands for as much outdoor air; and the
-model's own error in what the faults do (`calibration.clean_fit.prediction.CHANGE_SPREAD`).
+The standard error has four parts: what the fit leaves open, carried through how far each parameter moves
+the place; the model's own error in the condensing temperature, which stands for as much outdoor air; where
+the switch opens if nobody named its setting, likewise; and the model's own error in what the faults do
+(`calibration.clean_fit.prediction.CHANGE_SPREAD`).
 """
 
 from __future__ import annotations
@@ -22,9 +23,12 @@ from calibration.clean_fit.prediction import (
 from calibration.clean_fit.sensitivities import PARAMETER_STEPS, carried_spread
 from calibration.estimate import Estimate, with_error
 from model.arrays import Array, IntArray
+from model.components.unit import Unit
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.high_pressure_trip import ENDINGS, trip_level, trip_outdoor_temperature
+from model.cycle.sizing import high_pressure_spread
+from model.properties.refrigerant import refrigerant
 
 OUTDOOR_STEP, LEVEL_STEP = 0.5, 0.01
 """Steps of the slopes: outdoor air [K], and a share of the largest level [-]."""
@@ -82,9 +86,16 @@ def predicted_trip_temperature(baseline: Baseline, conditions: Conditions, fault
     places = replace(room, outdoor_temperature=outdoor)
     over = parameter_columns(baseline, places, faults, rank + 1, both.point.unknowns[:, 1]).unknowns[1]
     slope = (over[0, 0] - over[0, 1]) / OUTDOOR_STEP
-    own = np.hypot(FIGURE_SPREAD["condensing_temperature"][1], CHANGE_SPREAD * (both.value[0] - value))
+    own = np.hypot(_condensing_spread(baseline.unit), CHANGE_SPREAD * (both.value[0] - value))
     error = np.hypot(carried_spread(over[:, 0] / slope, PARAMETER_STEPS, baseline.covariance), own)
     return TripPrediction(value, np.where(both.found[1], error, 0.0), both.ending[1])
+
+
+def _condensing_spread(unit: Unit) -> float:
+    """Standard deviation of the condensing temperature at which the switch opens [K]."""
+    fluid, limit = refrigerant(unit.refrigerant), float(np.mean(unit.high_pressure_limit))
+    ends = fluid.bubble_temperature(limit * np.array([1.0, 1.0 - high_pressure_spread(unit)]))
+    return float(np.hypot(FIGURE_SPREAD["condensing_temperature"][1], ends[0] - ends[1]))
 
 
 def predicted_trip_level(
@@ -124,7 +135,7 @@ def predicted_trip_level(
     with np.errstate(all="ignore"):  # where nothing was found there are no slopes
         slope = (over[0, 0] - over[0, 1]) / (LEVEL_STEP * amount)
         kelvin = (over[0, 0] - over[0, 2]) / OUTDOOR_STEP
-        own = np.hypot(FIGURE_SPREAD["condensing_temperature"][1] * kelvin, CHANGE_SPREAD * over[0, 3])
+        own = np.hypot(_condensing_spread(baseline.unit) * kelvin, CHANGE_SPREAD * over[0, 3])
         spread = carried_spread(over[:, 0], PARAMETER_STEPS, baseline.covariance)
         error = np.hypot(spread, own) / np.abs(slope)
     return TripPrediction(amount, np.where(found.found, error, 0.0), found.ending)

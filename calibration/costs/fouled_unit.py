@@ -35,6 +35,7 @@ from calibration.diagnosis.finding import Finding, find
 from calibration.estimate import Estimate
 from calibration.heating.winter_cost import WinterCase, has_winter, winter_case
 from model.arrays import Array
+from model.cycle.sizing import high_pressure_spread
 from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, level_path
 from model.season.cycle_table import table_of_speeds
 from model.season.performance_table import QUANTITIES, PerformanceTable
@@ -58,7 +59,8 @@ WEATHER_SPREAD = 0.7
 """Standard deviation of a season's mean outdoor temperature about the typical year's [K]; judgement, no
 source: year-to-year deviations of summer means are of this size in temperate climates."""
 TRIP_SPREAD = 0.02
-"""Standard deviation of the high-pressure setting over the setting [-]; common practice, no source."""
+"""Standard deviation of a high-pressure switch over its setting [-]; what is not known of the setting comes
+on top (`model.cycle.sizing.high_pressure_spread`); common practice, no source."""
 
 
 LONGEST_GROWTH = 50
@@ -269,7 +271,8 @@ def _drawn_tables(baseline: Baseline, inputs: SeasonCase, chance: Array) -> Perf
     away = root @ normal_scores(chance[len(DRAWN) :])
     change, trip = normal_scores(chance[[_place("change"), _place("trip")]]).reshape(2, -1, 1, 1, 1, 1)
     factor = np.maximum(1.0 + CHANGE_SPREAD * change, 0.0)
-    shift = TRIP_SPREAD * float(np.mean(baseline.unit.high_pressure_limit)) * trip[..., 0]
+    setting = float(np.hypot(TRIP_SPREAD, high_pressure_spread(baseline.unit)))
+    shift = setting * float(np.mean(baseline.unit.high_pressure_limit)) * trip[..., 0]
 
     def drawn_from(family_values: Array) -> Array:
         by_parameter = slopes(family_values, PARAMETER_STEPS)

@@ -76,8 +76,15 @@ LIQUID_LINE_VOLUME_PER_WATT = 0.2e-3 / 3516.85
 """Volume of the liquid line per rated capacity [m3/W]: 0.2 litres a ton."""
 SUCTION_VOLUME_PER_WATT = 0.7e-3 / 3516.85
 """Volume of suction line and compressor shell per rated capacity [m3/W]: 0.7 litres a ton."""
-HIGH_PRESSURE_TRIP_TEMPERATURE = 338.71
-"""Saturation temperature of the default high-pressure limit [K] (150 degF, 610 psi for R410A)."""
+HIGH_PRESSURE_SWITCHES = {"R410A": (610.0, 660.0), "R22": (400.0, 425.0)}
+"""Gauge pressure of high-pressure switches, from and to, at sea level [psi]: common practice, no source."""
+HIGH_PRESSURE_TRIP_TEMPERATURE = 341.48
+"""Saturation temperature at which those of other refrigerants are taken to open [K] (155 degF): R-410A's do
+at 153, R-22's at 156 degF."""
+OTHER_SWITCH_SPREAD = 0.03
+"""Standard deviation of these over their middle [-]: a third more than R-410A's; judgement, no source."""
+PSI = 6894.757
+"""[Pa]"""
 LOW_PRESSURE_TRIP_TEMPERATURE = 255.37
 """Saturation temperature of the default low-pressure limit [K] (0 degF, 48 psi for R410A)."""
 RATED_SUPERHEAT = {"TXV": 8.0, "fixed orifice": 4.9}
@@ -255,7 +262,7 @@ def _blower_power_per_airflow(eer: Array) -> Array:
 
 
 def default_high_pressure_limit(fluid: Refrigerant) -> float:
-    """High-pressure limit where none is named: saturation at 150 degF, at most 90 % of critical.
+    """High-pressure limit where none is named: the middle of what switches of this refrigerant are set to.
 
     Parameters
     ----------
@@ -265,9 +272,35 @@ def default_high_pressure_limit(fluid: Refrigerant) -> float:
     Returns
     -------
     float
-        Limit [Pa].
+        Limit [Pa], absolute at sea level; of a refrigerant that is not among `HIGH_PRESSURE_SWITCHES` at most
+        90 % of critical.
     """
+    if fluid.name in HIGH_PRESSURE_SWITCHES:
+        return float(np.mean(HIGH_PRESSURE_SWITCHES[fluid.name])) * PSI + STANDARD_PRESSURE
     return min(float(fluid.bubble_pressure(HIGH_PRESSURE_TRIP_TEMPERATURE)), 0.9 * fluid.critical_pressure)
+
+
+def high_pressure_spread(unit: Unit) -> float:
+    """How far the switch of a unit may be from its limit, where the limit is the one that nobody named.
+
+    Parameters
+    ----------
+    unit : Unit
+        One unit.
+
+    Returns
+    -------
+    float
+        Standard deviation over the limit [-]: of settings equally likely between the ends of
+        `HIGH_PRESSURE_SWITCHES`; 0 where somebody named the limit.
+    """
+    limit = default_high_pressure_limit(refrigerant(unit.refrigerant))
+    if not np.allclose(np.asarray(unit.high_pressure_limit), limit, rtol=1e-9):
+        return 0.0
+    if unit.refrigerant not in HIGH_PRESSURE_SWITCHES:
+        return OTHER_SWITCH_SPREAD
+    low, high = HIGH_PRESSURE_SWITCHES[unit.refrigerant]
+    return float((high - low) * PSI / np.sqrt(12.0) / limit)
 
 
 class _DesignStates(NamedTuple):

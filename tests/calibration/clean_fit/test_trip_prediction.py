@@ -13,6 +13,8 @@ from calibration.clean_fit.trip_prediction import predicted_trip_level, predicte
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.high_pressure_trip import trip_level, trip_outdoor_temperature
+from model.cycle.sizing import default_high_pressure_limit, high_pressure_spread
+from model.properties.refrigerant import refrigerant
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
 
 DAY = Conditions(318.0, 299.82, 0.0112)
@@ -35,6 +37,13 @@ def test_the_place_is_the_most_likely_units(baseline):
     assert share.estimate().value == pytest.approx(float(trip_level(baseline.unit, DAY).value), abs=1e-4)
 
 
+def setting_spread(unit) -> float:
+    """What a setting that nobody named means in condensing temperature [K]."""
+    limit = default_high_pressure_limit(refrigerant(unit.refrigerant))
+    ends = limit * np.array([1.0, 1.0 - high_pressure_spread(unit)])
+    return float(-np.diff(refrigerant(unit.refrigerant).bubble_temperature(ends))[0])
+
+
 def test_the_error_is_what_each_parameter_moves_and_the_models_own(baseline):
     faults = Faults(condenser_blocked=0.5)
     found = predicted_trip_temperature(baseline, DAY, faults)
@@ -50,6 +59,7 @@ def test_the_error_is_what_each_parameter_moves_and_the_models_own(baseline):
     slopes = np.array(moved)
     carried = slopes @ baseline.covariance @ slopes
     own = FIGURE_SPREAD["condensing_temperature"][1] ** 2 + (CHANGE_SPREAD * (clean - found.value)) ** 2
+    own += setting_spread(baseline.unit) ** 2
     assert found.estimate().standard_error == pytest.approx(float(np.sqrt(carried + own)), rel=0.03)
 
 
@@ -79,3 +89,13 @@ def test_arrays_of_days(baseline):
     assert [shares.ending_name(place) for place in range(3)] == ["never trips", "trips", "trips"]
     assert shares.standard_error[0] == 0.0
     assert shares.estimate(2).value == pytest.approx(predicted_trip_level(baseline, DAY).value, abs=1e-4)
+
+
+def test_a_setting_that_nobody_named_widens_the_range_by_its_own_spread(baseline):
+    limit = default_high_pressure_limit(refrigerant(baseline.unit.refrigerant))
+    units = [replace(baseline.unit, high_pressure_limit=limit * factor) for factor in (1.0, 1.0001)]
+    unnamed, named = (
+        predicted_trip_temperature(replace(baseline, unit=unit), DAY, HEALTHY).estimate() for unit in units
+    )
+    added = unnamed.standard_error**2 - named.standard_error**2
+    assert added == pytest.approx(setting_spread(units[0]) ** 2, rel=0.1)

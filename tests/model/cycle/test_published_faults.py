@@ -302,9 +302,9 @@ def test_a_typical_fouled_indoor_coil_costs_under_a_twentieth():
 
 @pytest.mark.parametrize("lost", [0.3, 0.5])
 def test_a_kelvin_more_condensing_temperature_costs_what_a_warmer_day_does(lost):
-    """NISTIR 7350: its unit loses 2.4 to 3.1 % of COP with each kelvin of warmer outdoor air (fault-free tests 5
-    and 7, 4 and 8). A condensing temperature higher by that kelvin for want of air is the same machine.
+    """NISTIR 7350: its unit loses 2.4 to 3.1 % of COP a kelvin of warmer outdoor air (5 to 7, 4 to 8).
 
+    A condensing temperature higher by that kelvin for want of air is the same machine.
     Nobody printed a halved airflow of a condenser.
     """
     tests = laboratory_tests()

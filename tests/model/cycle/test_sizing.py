@@ -21,6 +21,7 @@ from model.cycle.sizing import (
     DesignPoint,
     default_high_pressure_limit,
     design_point,
+    high_pressure_spread,
     nominal_unit,
     rating_conditions,
     with_design_charge,
@@ -180,10 +181,26 @@ def test_pressure_limits_leave_room_around_the_rating(name):
     assert point.discharge_pressure < unit.high_pressure_limit < refrigerant(name).critical_pressure
 
 
-def test_default_high_pressure_limit_of_r410a():
-    """608 psig at 150 degF (installation manual 506083-01, 2008, Table 5): 623 psi absolute, within 1 %."""
-    assert default_high_pressure_limit(refrigerant("R410A")) == pytest.approx(
-        (608.1 + 14.696) * 6894.757, rel=0.01
+@pytest.mark.parametrize(("name", "low", "high"), [("R410A", 610.0, 660.0), ("R22", 400.0, 425.0)])
+def test_a_switch_that_nobody_named_opens_where_such_switches_do(name, low, high):
+    """Gauge pressures of common practice; 3 standard deviations hold both ends, 1 does not."""
+    unit = nominal_unit(name, 8800.0, 3.2)
+    middle, spread = unit.high_pressure_limit / 6894.757 - 14.696, high_pressure_spread(unit)
+    assert low < middle < high
+    apart = spread * unit.high_pressure_limit / 6894.757
+    assert apart < high - middle < 3.0 * apart
+    assert apart < middle - low < 3.0 * apart
+    assert high_pressure_spread(replace(unit, high_pressure_limit=630.0 * 6894.757)) == 0.0
+
+
+def test_other_switches_open_between_the_temperatures_of_these_two():
+    ends = [
+        float(refrigerant(name).bubble_temperature(default_high_pressure_limit(refrigerant(name))))
+        for name in ("R410A", "R22", "R32")
+    ]
+    assert ends[0] < ends[2] < ends[1]
+    assert high_pressure_spread(nominal_unit("R32", 8800.0, 3.2)) > high_pressure_spread(
+        nominal_unit("R410A", 8800.0, 3.2)
     )
 
 
