@@ -157,12 +157,12 @@ def found_rows(study: FoundRanges) -> list[tuple[str, ...]]:
 
 
 def found_sentences(study: FoundRanges) -> list[str]:
-    """What was drawn, and whether the shares of visits with a fault meet the requirement."""
+    """What was drawn, and whether the shares of all visits meet the requirement."""
     low, high = WANTED_FOREIGN
     return [
         f"{study.visits} invented visits to units of {study.truth}, {study.faulty} with a fault, which is "
         f"among those shown in {study.shown:.0%}.",
-        f"Required of visits with a fault: {low:.0%} to {high:.0%} of the 90 % ranges. "
+        f"Required of all visits: {low:.0%} to {high:.0%} of the 90 % ranges. "
         + ("All are within." if study.met else "Not all are within."),
     ]
 
