@@ -24,8 +24,8 @@ LARGEST_SHARE = 0.2
 ROUNDING = 3e-7
 """What the solver's tolerance leaves of a figure [-]."""
 LARGEST_STEP = 0.025
-"""Largest step of the fine sweep over the figure's whole range in it [-]; 0.022 of subcooling just before a switch
-opens on a blocked coil, where condensing pressure rises fastest."""
+"""Largest step of the fine sweep over the figure's whole range in it [-]; 0.022 of subcooling just before a
+switch opens on a blocked coil, where condensing pressure rises fastest."""
 FIGURES = (
     "suction_pressure",
     "liquid_pressure",
