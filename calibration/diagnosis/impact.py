@@ -316,7 +316,9 @@ def _levels(place: Scene, one: Weighed, drawn: _Drawn) -> tuple[FoundLevel, ...]
     for fault, level in zip(one.hypothesis.faults, drawn.levels, strict=True):
         drop = of_draws(fault.largest * level * rated) if fault.field == "liquid_restriction" else None
         airflow = of_draws(lost[fault.field]) if fault.field in lost else None
-        share = _with_own_error(of_draws(level), RANGES[fault.field][1] / abs(fault.largest))
+        share = _with_own_error(
+            of_draws(level), RANGES[fault.field][int(fault.largest > 0.0)] / fault.largest
+        )
         amount = share.times(fault.largest)
         found.append(FoundLevel(fault.key, fault.field, share, amount, airflow, drop))
     return tuple(found)

@@ -8,11 +8,12 @@ from scipy.stats import norm
 
 from calibration.case.records import CleaningEntry, Season, TariffEntry
 from calibration.clean_fit.prediction import CHANGE_SPREAD
+from calibration.diagnosis import impact
 from calibration.diagnosis.draws import drawn_states, level_points, normal_draws
 from calibration.diagnosis.hypotheses import faults_at
 from calibration.diagnosis.impact import RUNNING_HOURS, stakes
 from calibration.diagnosis.visit_model import at_latent
-from calibration.estimate import of_draws
+from calibration.estimate import Estimate, of_draws
 from model.cycle.boundary import Conditions
 from model.cycle.faults import HEALTHY
 from model.cycle.high_pressure_trip import trip_outdoor_temperature
@@ -133,3 +134,12 @@ def test_design_weather_is_the_cases():
     finding = found("undercharge", 0.5)
     assert finding.explained[0].design.outdoor_temperature == pytest.approx(308.15)
     assert finding.explained[0].today.outdoor_temperature == finding.visit.outdoor_db
+
+
+def test_a_level_is_as_uncertain_as_the_models_idea_of_it_and_stays_one():
+    exact = Estimate(0.5, 0.5, 0.5)
+    found = impact._with_own_error(exact, 1.2)
+    assert found.value == 0.5
+    assert found.standard_error == pytest.approx(impact.LEVEL_SPREAD * 0.5)
+    wide = impact._with_own_error(Estimate(1.0, 0.0, 1.1), 1.2)
+    assert wide.ends == (0.0, 1.2)
