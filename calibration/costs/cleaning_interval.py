@@ -56,7 +56,7 @@ from model.season.performance_table import approach_at
 from model.season.year_by_level import YearByLevel
 
 INTERVAL_DRAWS = 32
-"""Draws that give the ranges of the interval [-]: every second, third or so of all."""
+"""Draws that give the dates and the ranges of the interval [-]: the first of all."""
 NO_EFFECT = 0.5
 """Probability that a cleaning changes nothing where no reading says that the coil is dirty [-]; a choice."""
 MEASURING_PRICE = 0.3
@@ -281,8 +281,8 @@ def _drawn_running(drawn: YearByLevel, unit: FouledUnit) -> RunningCost:
 
 
 def _evenly(samples: int) -> IntArray:
-    """Every second, third or so of the draws, which are spread evenly too."""
-    return np.arange(0, samples, max(samples // INTERVAL_DRAWS, 1))
+    """The first of the draws, which are spread evenly too."""
+    return np.arange(min(samples, INTERVAL_DRAWS))
 
 
 def _growths(unit: FouledUnit, few: IntArray) -> FoulingGrowth:

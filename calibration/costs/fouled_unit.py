@@ -51,7 +51,7 @@ SURE = 0.99
 """Probability of a fouled condenser against a clean one from which on nobody asks for the rest [-]."""
 RANDOM_STATE = 20261
 """State from which every draw starts."""
-DRAWN = ("level", "growth", "load", "change", "weather", "fouled at all", "trip")
+DRAWN = ("growth", "trip", "load", "level", "weather", "change", "fouled at all")
 """What is drawn beside the parameters of the unit, those that matter most first."""
 ASSUMED_LOAD, GIVEN_LOAD = 0.25, 0.10
 """Standard deviation of the logarithm of the load, assumed or given by the case [-]; judgement, no source."""
@@ -266,8 +266,7 @@ def _drawn_tables(baseline: Baseline, inputs: SeasonCase, chance: Array) -> Perf
     columns = stepped(baseline.values, PARAMETER_STEPS)
     family = adjusted(baseline.generic, columns.reshape(*columns.shape, 1, 1, 1))
     table = table_of_speeds(family, inputs.rooms, level=DRAWN_LEVEL, outdoor_temperature=DRAWN_OUTDOOR)
-    values, vectors = np.linalg.eigh(baseline.covariance)
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    root = _in_order_of_effect(baseline.covariance, slopes(table.values, PARAMETER_STEPS))
     away = root @ normal_scores(chance[len(DRAWN) :])
     change, trip = normal_scores(chance[[_place("change"), _place("trip")]]).reshape(2, -1, 1, 1, 1, 1)
     factor = np.maximum(1.0 + CHANGE_SPREAD * change, 0.0)
@@ -283,6 +282,20 @@ def _drawn_tables(baseline: Baseline, inputs: SeasonCase, chance: Array) -> Perf
         return np.asarray(found)
 
     return table.changed(drawn_from)
+
+
+def _in_order_of_effect(covariance: Array, by_parameter: Array) -> Array:
+    """Root of a covariance whose columns move the table's quantities most first: draws are most even there.
+
+    Each quantity counts by what the parameters leave open of it, mean over the table.
+    """
+    values, vectors = np.linalg.eigh(covariance)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    moved = by_parameter.reshape(len(root), -1, len(QUANTITIES))
+    effect = np.einsum("pc,pnq->cnq", root, moved)
+    effect /= np.maximum(np.sqrt((effect**2).sum(axis=0).mean(axis=0)), 1e-300)
+    _, directions = np.linalg.eigh(np.einsum("cnq,dnq->cd", effect, effect))
+    return np.asarray(root @ directions[:, ::-1])
 
 
 def _starting_point(

@@ -166,12 +166,12 @@ def _true_year(draw: np.random.Generator, read: _ReadUnit, source: LoadFrom) -> 
     spread = GIVEN_LOAD if source == "given load" else ASSUMED_LOAD
     usual = float(np.exp(spread * draw.standard_normal()))
     yearly = YEAR_SPREAD if source == "bill of a summer" else 0.0
-    factor, other = usual * np.exp(yearly * draw.standard_normal(2))
+    factor = usual * np.exp(yearly * draw.standard_normal())
     warmer, then = WEATHER_SPREAD * draw.standard_normal(), MONTH_SPREAD / 3**0.5 * draw.standard_normal()
     if source == "bill of a summer":
         setting = inputs.setting
         billed = replace(setting, year=setting.year.counting(np.isin(MONTH_OF_DAY, SUMMER).astype(float)))
-        used = year_by_level(table, billed, Scenarios(float(other), float(then)))
+        used = year_by_level(table, billed, Scenarios(usual, float(then)))
         kwh = float(amount_at(used, "energy", [[read.level]]).sum())
         case = replace(case, season=replace(case.season or Season(), bill=BillEntry(kwh, months=SUMMER)))
     true_years = year_by_level(table, inputs.setting, Scenarios(float(factor), float(warmer)))

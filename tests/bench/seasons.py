@@ -6,15 +6,19 @@ interval and advice.
 
 from collections.abc import Iterator
 from pathlib import Path
+from unittest.mock import patch
+
+import numpy as np
 
 from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of
+from calibration.costs import fouled_unit as fouled_unit_module
 from calibration.costs.case_costs import case_costs
 from calibration.costs.cleaning_interval import interval_of_unit
 from calibration.costs.fouled_unit import DRAWS, fouled_unit
 from calibration.costs.recommendation import recommendation
 from calibration.costs.season_case import season_case
-from calibration.costs.season_cost import drawn_years, season_of_unit
+from calibration.costs.season_cost import cost_estimates, drawn_years, season_of_unit
 from calibration.diagnosis.finding import find
 from model.maintenance.growth import coming_year
 from model.season.fouling_cost import season_outcomes
@@ -22,6 +26,7 @@ from tests.bench.rows import HEADING, Row, least_time
 
 DEMO = Path(__file__).parents[2] / "cases" / "demo.toml"
 REPEATS = 3
+SEEDS = 12
 
 
 def season_times() -> Iterator[Row]:
@@ -55,7 +60,21 @@ def season_times() -> Iterator[Row]:
     yield timed("season from these", lambda: season_of_unit(inputs, unit, drawn=drawn))
     yield timed("interval from these", lambda: interval_of_unit(inputs, unit, drawn=drawn))
     yield timed("season and interval together", lambda: case_costs(case, baseline, findings=findings), 1.0)
+    scatter = scatter_of_money(case, baseline, inputs, findings)
+    yield Row(f"money as fouling grows, scatter of its range over {SEEDS} seeds", scatter, "%", 5.0)
     yield timed("case file to finding, season, interval and advice", from_file, 2.0)
+
+
+def scatter_of_money(case, baseline, inputs, findings):
+    """Largest standard deviation over seeds of ends, median and mean of a growing fouling's money [%]."""
+    found = []
+    for seed in range(SEEDS):
+        with patch.object(fouled_unit_module, "RANDOM_STATE", seed):
+            unit = fouled_unit(case, baseline, inputs, findings=findings)
+        drawn = season_of_unit(inputs, unit).coming_drawn
+        money = cost_estimates(drawn)["money"]
+        found.append([money.low, money.value, money.high, drawn.year_cents.mean() / 100])
+    return 100.0 * float((np.std(found, axis=0, ddof=1) / np.mean(found, axis=0)).max())
 
 
 def main() -> None:

@@ -7,8 +7,9 @@ from functools import cache
 import numpy as np
 import pytest
 
-from calibration.costs.fouled_unit import fouled_unit
+from calibration.costs.fouled_unit import _in_order_of_effect, fouled_unit
 from calibration.costs.season_case import season_case
+from model.season.performance_table import QUANTITIES
 from tests.calibration.demo_in_bins import DEMO, baseline
 
 VISIT_DAY = max(visit.date for visit in DEMO.visits)
@@ -46,3 +47,15 @@ def test_a_case_without_any_date_is_refused():
     undated = replace(DEMO, visits=tuple(replace(visit, date=None) for visit in DEMO.visits))
     with pytest.raises(ValueError, match="no visit has a date; one is expected at a visit, or for today"):
         fouled_unit(undated, baseline(), season_case(undated), draws=4)
+
+
+def test_directions_in_order_of_effect_leave_the_covariance_as_it_is():
+    draw = np.random.default_rng(4)
+    half = draw.standard_normal((6, 6))
+    moved = draw.standard_normal((6, 1, 3, 5, len(QUANTITIES)))
+    root = _in_order_of_effect(half @ half.T, moved)
+    assert np.allclose(root @ root.T, half @ half.T)
+    effect = np.tensordot(root.T, moved, axes=(1, 0)).reshape(6, -1, len(QUANTITIES))
+    scale = np.sqrt((effect**2).sum(axis=0).mean(axis=0))
+    weight = ((effect / scale) ** 2).sum(axis=(1, 2))
+    assert np.all(np.diff(weight) <= 1e-9 * weight[0])

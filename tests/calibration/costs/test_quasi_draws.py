@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from calibration.costs.quasi_draws import evenly_spread, normal_scores
+from calibration.costs.quasi_draws import DIGITS, NET, evenly_spread, normal_scores, sobol_digits
 
 
 @pytest.mark.parametrize("count", [2, 5, 64, 128, 200])
@@ -38,10 +38,27 @@ def test_a_mean_over_them_is_far_surer_than_by_chance():
     assert even < 0.03 * exact
 
 
-def test_every_second_draw_is_spread_evenly_too():
-    row = evenly_spread(8, 128, 1)[:, ::2]
-    for one in row:
-        assert np.array_equal(np.sort(np.floor(one * 64)), np.arange(64))
+def test_the_first_half_or_quarter_is_spread_evenly_too():
+    drawn = evenly_spread(8, 128, 1)
+    for part in (64, 32):
+        for one in drawn[:, :part]:
+            assert np.array_equal(np.sort(np.floor(one * part)), np.arange(part))
+
+
+@pytest.mark.parametrize("quantity", range(NET))
+def test_the_sequence_is_that_of_another_implementation(quantity):
+    """SciPy's, whose numbers are those that Joe and Kuo publish; it counts its points in Gray's order."""
+    from scipy.stats import qmc
+
+    points = 64
+    theirs = qmc.Sobol(NET, scramble=False).random(points)[:, quantity]
+    ours = 0.5 ** np.arange(1, DIGITS + 1) @ sobol_digits(quantity, points)
+    gray = np.arange(points) ^ (np.arange(points) >> 1)
+    assert np.array_equal(ours[gray], theirs)
+
+
+def test_more_quantities_leave_the_first_ones_as_they_are():
+    assert np.array_equal(evenly_spread(4, 32, 5), evenly_spread(30, 32, 5)[:4])
 
 
 def test_the_state_decides():
