@@ -93,14 +93,16 @@ def with_billed_load(case: Case, inputs: SeasonCase, unit: FouledUnit) -> tuple[
     if bill.other_kwh is None:
         assumed.append("nothing else is said to be on the bill: all of it is taken as the unit's own")
     scenarios = replace(unit.scenarios, load_factor=found.drawn)
-    spread = float(np.std(np.log(found.drawn)))
+    load = np.log(found.drawn)
+    spread = float(np.std(load))
+    scores = {**unit.scores, "load": (load - load.mean()) / spread}
     return (
         replace(
             inputs,
             setting=replace(inputs.setting, load=_times(inputs.setting.load, found.factor)),
             assumptions=tuple(assumed),
         ),
-        replace(unit, scenarios=scenarios, load_spread=spread, billed_factor=found.factor),
+        replace(unit, scenarios=scenarios, load_spread=spread, billed_factor=found.factor, scores=scores),
     )
 
 

@@ -53,6 +53,8 @@ RANDOM_STATE = 20261
 """State from which every draw starts."""
 DRAWN = ("growth", "trip", "load", "level", "weather", "change", "fouled at all")
 """What is drawn beside the parameters of the unit, those that matter most first."""
+SCORED = (*DRAWN, "unit")
+"""The first rows of what is drawn, by name."""
 ASSUMED_LOAD, GIVEN_LOAD = 0.25, 0.10
 """Standard deviation of the logarithm of the load, assumed or given by the case [-]; judgement, no source."""
 WEATHER_SPREAD = 0.7
@@ -88,6 +90,8 @@ class FouledUnit:
         Draws of the growth.
     scenarios : Scenarios
         Draws of load and weather.
+    scores : mapping of str to ndarray, shape (draws,)
+        Standard normal score of every draw by what is drawn, and "unit", the direction that moves it most.
     load_spread : float
         Standard deviation of the logarithm of the load [-].
     growth_from : str
@@ -112,6 +116,7 @@ class FouledUnit:
     levels: Array
     growths: FoulingGrowth
     scenarios: Scenarios
+    scores: Mapping[str, Array]
     load_spread: float
     growth_from: str
     today: dt.date
@@ -210,6 +215,7 @@ def fouled_unit(
         levels=np.minimum(grown(growth.drawn, drawn, start, days), largest),
         growths=growth.drawn,
         scenarios=_scenarios(_load_spread(case), chance),
+        scores=dict(zip(SCORED, normal_scores(chance), strict=False)),
         load_spread=_load_spread(case),
         growth_from=growth.source,
         today=today,

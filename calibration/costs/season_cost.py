@@ -18,6 +18,7 @@ from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.billed_load import with_billed_load
 from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
+from calibration.costs.input_effects import InputEffect, input_effects
 from calibration.costs.season_case import SeasonCase, season_case
 from calibration.estimate import Estimate, of_draws
 from calibration.heating.winter_findings import WinterFindings, winter_findings
@@ -60,6 +61,8 @@ class SeasonFindings:
         temperature bins.
     winter : WinterFindings or None
         The heating season of a heat pump; every other figure is of the cooling season alone.
+    effects : tuple of InputEffect
+        What moves the yearly money as fouling grows [money], the widest first.
     """
 
     inputs: SeasonCase
@@ -73,6 +76,7 @@ class SeasonFindings:
     extra_today: Array | None
     extra_coming: Array | None
     winter: WinterFindings | None = None
+    effects: tuple[InputEffect, ...] = ()
 
     @property
     def year_money(self) -> Estimate:
@@ -198,6 +202,7 @@ def season_of_unit(
     clean_drawn, held = outcome_at(years, [[0.0]]), outcome_at(years, unit.levels[:, None])
     by_step = growing_drawn.reshape(len(growing_drawn), -1, DAYS_PER_STEP).mean(axis=2)
     grown = outcome_at(years, by_step)
+    money = fouling_cost(clean_drawn, grown).year_cents / CENTS
     tell(1.0)
     return SeasonFindings(
         inputs=inputs,
@@ -211,6 +216,7 @@ def season_of_unit(
         extra_today=_extra_power(inputs, unit, np.full(DAYS_PER_YEAR, unit.level)),
         extra_coming=_extra_power(inputs, unit, growing),
         winter=_winter(unit, growing, by_step),
+        effects=input_effects(unit.scores, money),
     )
 
 

@@ -8,6 +8,7 @@ from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Layer
 from dashboard.results.costs.cleaning_advice import SWINGS, day_words, interval_words, swing_words
 from dashboard.results.costs.season_cost import MONTHS, month_columns
+from dashboard.results.costs.sensitivity import effect_rows
 from model.arrays import Array
 from model.maintenance.cleaning_decision import Sensitivity
 from model.maintenance.interval import LONGEST_INTERVAL
@@ -236,6 +237,35 @@ def swing_chart(found: IntervalFindings) -> Chart:
             Bars(labels, *outer, PALE, "", tuple(_swing_text(one) for one in found.swings)),
             Bars(labels, base, ends[0], style.CLEAN, "at the low value"),
             Bars(labels, base, ends[1], style.EXPECTED, "at the high value"),
+        ),
+    )
+
+
+def effect_chart(found: SeasonFindings) -> Chart | None:
+    """How the yearly cost of a growing fouling moves with what is not known, the widest first."""
+    rows = effect_rows(found)
+    if not rows:
+        return None
+    labels = tuple(words for words, _, _ in rows)
+    ends = [
+        np.array([float(one.value or 0.0) for one in side])
+        for side in ([low for _, low, _ in rows], [high for _, _, high in rows])
+    ]
+    middle = 0.5 * (ends[0] + ends[1])
+    texts = tuple(f"{low.text} to {high.text}" for _, low, high in rows)
+    outer = np.minimum(*ends), np.maximum(*ends)
+    return Chart(
+        title="What moves the cost as fouling grows",
+        description=(
+            "Mean yearly cost of the growing fouling at the 5th and at the 95th percentile of what is not "
+            f"known; most with {labels[0]}: {texts[0]}."
+        ),
+        x=Axis("cost of fouling", f"{found.inputs.currency} a year", *_with_room(list(outer))),
+        y=Axis(""),
+        layers=(
+            Bars(labels, *outer, PALE, "", texts),
+            Bars(labels, middle, ends[0], style.CLEAN, "at the low value"),
+            Bars(labels, middle, ends[1], style.EXPECTED, "at the high value"),
         ),
     )
 

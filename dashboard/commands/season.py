@@ -57,6 +57,16 @@ MonthsOption = Annotated[
         show_default=False,
     ),
 ]
+AgainstOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--against",
+        metavar="OTHER",
+        help="Another case file, such as the same unit with another tariff, set point or machine: both years "
+        "side by side, and their difference.",
+        show_default=False,
+    ),
+]
 
 
 def season(
@@ -65,6 +75,7 @@ def season(
     draws: DrawsOption = 128,
     output: HoursOption = None,
     months: MonthsOption = None,
+    against: AgainstOption = None,
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:
@@ -82,7 +93,7 @@ def season(
     from calibration.costs.whole_unit import last_date
     from dashboard.commands import terminal
     from dashboard.results import cautions
-    from dashboard.results.costs import whole_unit
+    from dashboard.results.costs import sensitivity, whole_unit
     from dashboard.results.costs.season_cost import season_json
     from model.properties.refrigerant import refrigerant
 
@@ -90,6 +101,7 @@ def season(
     _check_files(output, months, parsed)
     system = units.value if units else parsed.units
     day = today.date() if today else last_date(parsed)
+    other = None if against is None else _other_case(against, parsed)
     circuits = circuit_cases(parsed)
     baselines = [baseline_of(one) for one in circuits]
     found = []
@@ -97,8 +109,12 @@ def season(
         for one, baseline in zip(circuits, baselines, strict=True):
             found.append(season_findings(one, baseline, day, advance, draws))
     _write(found, output, months, system)
+    pair = None if other is None else (found, _circuits_of(other, today, draws))
+    names = (case.stem, against.stem if against is not None else "")
     if as_json:
         shown = season_json(found[0], system) if len(found) == 1 else whole_unit.season_json(found, system)
+        if pair is not None:
+            shown["against"] = sensitivity.compared_json(*pair, names, system)
         terminal.print_json({"unit": parsed.unit.name, "units": system, **shown})
         return
     terminal.print_lines(*parsed.remarks)
@@ -109,8 +125,34 @@ def season(
         for heading, columns in whole_unit.season_tables(found, system):
             terminal.print_figures(heading, columns)
         terminal.print_lines(whole_unit.SHARES, "")
+    if pair is not None:
+        for heading, columns in sensitivity.compared_tables(*pair, names, system):
+            terminal.print_figures(heading, columns)
     safety = refrigerant(parsed.unit.refrigerant).safety_class
     terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
+
+
+def _other_case(path: Path, case: "Case") -> "Case":
+    """A case to compare with, in the same currency."""
+    from calibration.case.file import read_case
+
+    other = read_case(path)
+    if other.currency != case.currency:
+        raise ValueError(
+            f"--against: prices are in {other.currency} there and in {case.currency} here; one is expected"
+        )
+    return other
+
+
+def _circuits_of(case: "Case", today: datetime | None, draws: int) -> "list[SeasonFindings]":
+    """The season of every circuit of another case."""
+    from calibration.case.circuits import circuit_cases
+    from calibration.clean_fit.baseline import baseline_of
+    from calibration.costs.season_cost import season_findings
+    from calibration.costs.whole_unit import last_date
+
+    day = today.date() if today else last_date(case)
+    return [season_findings(one, baseline_of(one), day, None, draws) for one in circuit_cases(case)]
 
 
 def _check_files(output: Path | None, months: Path | None, case: "Case") -> None:
@@ -155,6 +197,7 @@ def _print_season(case: "Case", baseline: "Baseline", found: "SeasonFindings", s
         season_sentences,
         worst_columns,
     )
+    from dashboard.results.costs.sensitivity import effect_sentence, effect_table
     from dashboard.results.costs.winter import winter_columns, year_columns
 
     terminal.print_lines(f"{case.unit.name}, {case.unit.refrigerant}, {case.unit.expansion}")
@@ -164,10 +207,12 @@ def _print_season(case: "Case", baseline: "Baseline", found: "SeasonFindings", s
         terminal.print_lines(sentences.pop(0), "")
     terminal.print_figures("A year", season_columns(found, system))
     terminal.print_figures("The hardest hour", worst_columns(found, system))
+    if found.effects:
+        terminal.print_table(*effect_table(found))
     supposed = "If it were fouling: cost by month" if found.unit.if_fouled else "Cost of fouling by month"
     terminal.print_figures(supposed, month_columns(found))
     if found.winter is not None:
         terminal.print_figures("A winter, while the unit heats", winter_columns(found, system))
         terminal.print_figures("Both seasons: cost of fouling by month", year_columns(found))
-    terminal.print_lines(*sentences, "")
+    terminal.print_lines(*sentences, *filter(None, [effect_sentence(found)]), "")
     terminal.print_lines(*ground_sentences(found, system), "")

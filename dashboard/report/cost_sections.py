@@ -124,15 +124,13 @@ def _year(cost: Costs, system: System) -> tuple[Block, ...]:
             (cost_charts.interval_chart(cost.interval), LOW_HALF_WIDTH),
             (cost_charts.day_chart(cost.interval), LOW_HALF_WIDTH),
         ]
+        charts.append((cost_charts.swing_chart(cost.interval), LOW_HALF_WIDTH))
+    charts.append((cost_charts.effect_chart(cost.season), LOW_HALF_WIDTH))
     charts.append((cost_charts.year_map(cost.season), LOW_WIDTH))
-    tables = [_table(season_columns(cost.season, system))]
-    if cost.interval is not None and cost.interval.joint is not None:
-        headings, rows = joint_dates.joint_table(cost.interval)
-        tables.append(Grid(tuple(headings), tuple(tuple(row) for row in rows)))
     pictures = (Picture(svg(one, *size), one.description) for one, size in charts if one is not None)
     return (
         Points(tuple(one for one in lines if one)),
-        *tables,
+        _table(season_columns(cost.season, system)),
         *_winter(cost.season, system),
         *pictures,
     )

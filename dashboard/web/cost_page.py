@@ -20,6 +20,7 @@ from dashboard.results.costs.season_cost import (
     season_sentences,
     worst_columns,
 )
+from dashboard.results.costs.sensitivity import effect_sentence
 from dashboard.results.costs.winter import winter_columns, year_columns
 from dashboard.web import cached, screen
 
@@ -102,6 +103,10 @@ def _season(found: SeasonFindings, system: System, lines: list[str]) -> None:
     screen.figure_table("A year", season_columns(found, system))
     if found.winter is not None:
         screen.figure_table("A winter, while the unit heats", winter_columns(found, system))
+    effects = cost_charts.effect_chart(found)
+    if effects is not None:
+        screen.draw(effects.without_texts(), "cost_effects", 320)
+        _sentences((effect_sentence(found),))
     with st.expander("Month by month, and the worst hour", key="cost_months_table"):
         if found.winter is not None:
             screen.figure_table("Both seasons: cost of fouling by month", year_columns(found))

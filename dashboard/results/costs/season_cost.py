@@ -416,6 +416,7 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
             name: to_json(figures) for name, (_, figures) in zip(names[1:], month_columns(found), strict=True)
         },
         **winter_json(found, system),
+        "sensitivity": {one: {"low": low, "high": high} for one, low, high in found.effects},
         "sentences": season_sentences(found, system),
         "warnings": list(found.inputs.warnings),
         "ground": ground_sentences(found, system),

@@ -179,3 +179,29 @@ def test_a_year_of_bins_has_no_hours_and_nothing_is_written(tmp_path, capsys):
     assert run(words) == 2
     assert "temperature bins have no hours" in capsys.readouterr().err
     assert not months.exists()
+
+
+def with_tariff(tmp_path, old, new):
+    """The demo with a line of its tariff changed."""
+    text = Path(DEMO).read_text(encoding="utf-8")
+    assert old in text
+    path = tmp_path / "other.toml"
+    path.write_text(text.replace(old, new), encoding="utf-8")
+    return path
+
+
+def test_season_against_another_case_shows_both_and_their_difference(tmp_path, capsys):
+    other = with_tariff(tmp_path, "energy_price = 0.17", "energy_price = 0.34")
+    shown = in_json(capsys, "season", DEMO, "--draws", "4", "--against", other)
+    clean = shown["against"]["clean"]
+    assert shown["against"]["names"] == ["demo", "other"]
+    assert clean["this"]["money"]["value"] == shown["year"]["clean"]["money"]["value"]
+    assert clean["difference"]["money"]["value"] == pytest.approx(clean["this"]["money"]["value"], rel=1e-3)
+    table = printed(capsys, "season", DEMO, "--draws", "4", "--against", other)
+    assert "A year: the clean unit" in table and "difference" in table
+
+
+def test_season_against_a_case_in_another_currency_is_refused(tmp_path, capsys):
+    other = with_tariff(tmp_path, 'currency = "USD"', 'currency = "EUR"')
+    assert run(["season", str(DEMO), "--against", str(other)]) == 2
+    assert "--against: prices are in EUR there and in USD here; one is expected" in capsys.readouterr().err

@@ -1,0 +1,123 @@
+"""What moves the cost of fouling, and two cases side by side: rows, sentences and JSON."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from calibration.case.units import System
+from calibration.costs.season_cost import SeasonFindings
+from calibration.costs.whole_unit import whole_season
+from dashboard.results.costs.season_cost import money_figure, season_columns, with_interval
+from dashboard.results.figures import Figure, to_json
+
+INPUTS = {
+    "growth": "the pace of the dirt",
+    "trip": "the setting of the high-pressure switch",
+    "load": "the cooling load",
+    "level": "the fouling found",
+    "weather": "the year's weather",
+    "change": "what a blocked face does to the unit",
+    "fouled at all": "whether it is fouled",
+    "unit": "the clean unit",
+}
+YEARS_COMPARED = ("the clean unit", "added by today's fouling", "added as it grows")
+"""Years of the tables that compare two cases."""
+SHOWN_INPUTS = 6
+"""Inputs that are shown, the widest first."""
+COMPARED = (
+    "energy",
+    "money",
+    "electricity_money",
+    "unmet_money",
+    "carbon",
+    "run_hours",
+    "short_hours",
+    "trip_hours",
+)
+"""Figures of a year that two cases are compared by."""
+
+
+def effect_rows(found: SeasonFindings) -> list[tuple[str, Figure, Figure]]:
+    """Inputs, with the yearly cost of fouling as it grows at the 5th and the 95th percentile of each."""
+    currency = found.inputs.currency
+    return [
+        (
+            INPUTS[one.name],
+            money_figure("low", INPUTS[one.name], one.low, currency),
+            money_figure("high", INPUTS[one.name], one.high, currency),
+        )
+        for one in found.effects[:SHOWN_INPUTS]
+    ]
+
+
+def effect_table(found: SeasonFindings) -> tuple[str, list[str], list[list[str]]]:
+    """Title, headings and rows of the same."""
+    headings = ["of what is not known", "at its 5th percentile", "at its 95th percentile"]
+    rows = [[words, low.text, high.text] for words, low, high in effect_rows(found)]
+    return f"Cost as fouling grows, in the mean [{found.inputs.currency} a year]", headings, rows
+
+
+def effect_sentence(found: SeasonFindings) -> str:
+    """What moves the cost most; empty where there are too few draws."""
+    rows = effect_rows(found)
+    if not rows:
+        return ""
+    words, low, high = rows[0]
+    ends = sorted((low, high), key=lambda one: float(one.value or 0.0))
+    return (
+        f"The cost as fouling grows depends most on {words}: in the mean it is "
+        f"{ends[0].text} at one end of its range and {with_interval(ends[1])} at the other."
+    )
+
+
+def compared_tables(
+    mine: Sequence[SeasonFindings],
+    theirs: Sequence[SeasonFindings],
+    names: tuple[str, str],
+    system: System,
+) -> list[tuple[str, list[tuple[str, list[Figure]]]]]:
+    """A year of two cases side by side: title, and for each case and their difference heading and figures.
+
+    Parameters
+    ----------
+    mine, theirs : sequence of SeasonFindings
+        Of the circuits of the two cases.
+    names : (str, str)
+        What they are called.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    list of (str, list of (str, list of Figure))
+        The clean unit, what today's fouling adds, what it adds as it grows.
+    """
+    years = [season_columns(whole_season(circuits), system) for circuits in (mine, theirs)]
+    tables = []
+    for title, (_, first), (_, second) in zip(YEARS_COMPARED, *years, strict=True):
+        shown = [[one for one in figures if one.key in COMPARED] for figures in (first, second)]
+        columns = [*zip(names, shown, strict=True), ("difference", _differences(*shown))]
+        tables.append((f"A year: {title}", columns))
+    return tables
+
+
+def _differences(first: list[Figure], second: list[Figure]) -> list[Figure]:
+    """The second less the first, of the most likely units."""
+    return [
+        Figure(two.key, two.label, float(two.value or 0.0) - float(one.value or 0.0), two.unit, two.decimals)
+        for one, two in zip(first, second, strict=True)
+    ]
+
+
+def compared_json(
+    mine: Sequence[SeasonFindings],
+    theirs: Sequence[SeasonFindings],
+    names: tuple[str, str],
+    system: System,
+) -> dict[str, Any]:
+    """Both cases and their difference for `--json`, by year and figure."""
+    tables = compared_tables(mine, theirs, names, system)
+    by_year = {}
+    for key, (_, columns) in zip(("clean", "today", "coming"), tables, strict=True):
+        this, other, difference = (to_json(figures) for _, figures in columns)
+        by_year[key] = {"this": this, "other": other, "difference": difference}
+    return {"names": list(names), **by_year}
