@@ -56,6 +56,7 @@ SECTIONS = (
     "season",
     "tariff",
     "period",
+    "block",
     "bill",
     "cleaning",
     "instruments",
@@ -184,6 +185,8 @@ _REQUIRED = {
     ("tariff", "energy_price"),
     ("period", "price"),
     ("bill", "kwh"),
+    ("block", "above"),
+    ("block", "adds"),
 }
 
 

@@ -353,6 +353,14 @@ class TariffPeriod:
         return tuple(range(first, last)) if first < last else (*range(last), *range(first, 24))
 
 
+@dataclass(frozen=True)
+class TariffBlock:
+    """What is added to the energy price [money/kWh] of a month's electricity above so much [J]."""
+
+    above: float
+    adds: float
+
+
 USUAL_CURRENCY = "USD"
 """Currency of a case that names none."""
 
@@ -361,7 +369,9 @@ USUAL_CURRENCY = "USD"
 class TariffEntry:
     """What electricity costs: prices in the case's money, demand a kW and month, carbon in kg/kWh.
 
-    `comfort_price` is what a kilowatt-hour of unmet cooling counts as.
+    `comfort_price` is what a kilowatt-hour of unmet cooling counts as, `blocks` the steps of the price with
+    the month's electricity, `other_use` what everything else on the meter uses in each month [J],
+    `carbon_file` a file of hourly carbon intensity, relative to the case's folder.
     """
 
     energy_price: float
@@ -371,6 +381,9 @@ class TariffEntry:
     carbon_intensity: float | None = None
     currency: str = USUAL_CURRENCY
     comfort_price: float | None = None
+    blocks: tuple[TariffBlock, ...] = ()
+    other_use: tuple[float, ...] = ()
+    carbon_file: str | None = None
 
 
 @dataclass(frozen=True)

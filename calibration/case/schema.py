@@ -72,7 +72,8 @@ def _model(name: str, section: str, **others: Any) -> type[BaseModel]:
 def _case_model() -> type[BaseModel]:
     """Strict model of a whole case."""
     period: Any = _model("PeriodEntry", "period")
-    tariff: Any = _model("TariffEntry", "tariff", periods=(list[period], []))
+    block: Any = _model("BlockEntry", "block")
+    tariff: Any = _model("TariffEntry", "tariff", periods=(list[period], []), blocks=(list[block], []))
     visit: Any = _model("VisitEntry", "visit")
     instruments: Any = _model("InstrumentsEntry", "instruments")
     bill: Any = _model("BillEntry", "bill")
@@ -165,6 +166,8 @@ def section_of(path: Path) -> str:
     """
     if "periods" in path:
         return "period"
+    if "blocks" in path:
+        return "block"
     if "capacity_table" in path:
         return "capacity_table"
     if "tariff" in path and path[-1] != "tariff":
@@ -188,7 +191,7 @@ def _unknown_key(path: Path) -> str:
     extra = {
         "unit": ["compressor_map", "capacity_table"],
         "season": ["tariff", "bill"],
-        "tariff": ["periods"],
+        "tariff": ["periods", "blocks"],
     }.get(section, [])
     return f"is not known here; {did_you_mean(name, [*keys_of(section), *extra])}"
 
@@ -212,6 +215,7 @@ _EXPECTED_BY_NAME = {
     "unit": "one table [unit]",
     "visit": "one table [[visit]] for each visit",
     "periods": "one table [[season.tariff.periods]] for each period",
+    "blocks": "one table [[season.tariff.blocks]] for each step of the price",
     "capacity_table": "one table [[unit.capacity_table]] for each line",
     "mass_flow": "a list of ten numbers",
     "power": "a list of ten numbers",

@@ -21,7 +21,7 @@ BLOWER_SETTINGS = ("automatic", "continuous")
 ANSWERS_TO = ("total", "sensible")
 _DEGREE, _SHARE, _PRICE = units.TEMPERATURE, units.FRACTION, units.ENERGY_PRICE
 _DIFFERENCE = units.TEMPERATURE_DIFFERENCE
-SERIES = ("monthly_means", "daily_ranges")
+SERIES = ("monthly_means", "daily_ranges", "other_use")
 """Numbers of which there is a list, one for each month."""
 _MONEY: Ends = (0.0, 1e7)
 
@@ -85,11 +85,15 @@ _TARIFF: tuple[NumberRow | WordRow, ...] = (
     ("tariff", "comfort_price", "Price of unmet cooling", _PRICE, _MONEY, (0.2, 5), 0.8),
     ("tariff", "escalation", "Price rise per year", _SHARE, (-0.5, 1), (0, 0.08), 0.03),
     ("tariff", "carbon_intensity", "Carbon intensity", units.CARBON_INTENSITY, (0, 5), (0.02, 1), 0.37),
+    ("tariff", "other_use", "Everything else on the meter, by month", units.ENERGY, (0, 1e7), (0, 3000), 500),
+    ("tariff", "carbon_file", "File of hourly carbon intensity", "text", "carbon.csv", ()),
     ("tariff", "currency", "Currency", "text", "USD", ()),
     ("period", "months", "Months", "months", "6, 7, 8, 9", ()),
     ("period", "weekdays", "Days of the week", "weekdays", "Mon, Tue, Wed, Thu, Fri", ()),
     ("period", "hours", "From and to hour", "hours", "14, 20", ()),
     ("period", "price", "Energy price in these hours", _PRICE, _MONEY, (0.05, 0.9), 0.31),
+    ("block", "above", "Above so much electricity a month", units.ENERGY, (0, 1e7), (100, 3000), 600),
+    ("block", "adds", "Adds to the energy price", _PRICE, (-1e3, 1e3), (0.005, 0.3), 0.06),
 )
 _BILL: tuple[NumberRow | WordRow, ...] = (
     ("bill", "kwh", "Electricity on the meter", units.ENERGY, (1, 1e8), (100, 2e4), 1400),

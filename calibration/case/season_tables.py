@@ -5,12 +5,19 @@ Weather, load, what electricity costs, a bill that says how large the load is, p
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from calibration.case.entries import Table, Writing, entries_as_typed, entries_in_si
-from calibration.case.errors import Problems, shortened
-from calibration.case.records import BillEntry, CleaningEntry, Season, TariffEntry, TariffPeriod
+from calibration.case.errors import Path, Problems, shortened
+from calibration.case.records import (
+    BillEntry,
+    CleaningEntry,
+    Season,
+    TariffBlock,
+    TariffEntry,
+    TariffPeriod,
+)
 from calibration.case.units import System
 from calibration.files.typical_years import (
     BINS,
@@ -101,15 +108,27 @@ def _tariff(raw: Mapping[str, Any], system: System, problems: Problems) -> Tarif
     """What electricity costs, or None with its faults noted."""
     path = ("season", "tariff")
     values = entries_in_si(raw, Table("tariff", path), Writing(system), problems)
-    periods = raw.get("periods")
-    rows = []
-    for index, period in enumerate(periods if isinstance(periods, list) else []):
-        if isinstance(period, Mapping):
-            row = Table("period", (*path, "periods", index))
-            rows.append(entries_in_si(period, row, Writing(system), problems))
+    periods, blocks = (
+        [entries_in_si(one, row, Writing(system), problems) for one, row in _rows(raw, name, section, path)]
+        for name, section in (("periods", "period"), ("blocks", "block"))
+    )
     if problems.at(path):
         return None
-    return TariffEntry(**values, periods=tuple(TariffPeriod(**row) for row in rows))
+    return TariffEntry(
+        **values,
+        periods=tuple(TariffPeriod(**row) for row in periods),
+        blocks=tuple(TariffBlock(**row) for row in blocks),
+    )
+
+
+def _rows(
+    raw: Mapping[str, Any], name: str, section: str, path: Path
+) -> Iterator[tuple[Mapping[str, Any], Table]]:
+    """Lines of a list of tables, and the place of each."""
+    lines = raw.get(name)
+    for index, line in enumerate(lines if isinstance(lines, list) else []):
+        if isinstance(line, Mapping):
+            yield line, Table(section, (*path, name, index))
 
 
 def _bill(raw: Mapping[str, Any], system: System, problems: Problems) -> BillEntry | None:
@@ -176,6 +195,9 @@ def season_document(season: Season, writing: Writing) -> dict[str, Any]:
         periods = [entries_as_typed(vars(period), "period", writing) for period in season.tariff.periods]
         if periods:
             table["tariff"]["periods"] = periods
+        blocks = [entries_as_typed(vars(block), "block", writing) for block in season.tariff.blocks]
+        if blocks:
+            table["tariff"]["blocks"] = blocks
     if season.bill is not None:
         table["bill"] = entries_as_typed(vars(season.bill), "bill", writing)
     return table

@@ -189,7 +189,6 @@ def fouled_unit(
     today = today or _last_dated(case)
     _check_within_growth(case, today)
     table = table_of_speeds(baseline.unit, inputs.rooms)
-    tell(0.1)
     chance = evenly_spread(len(DRAWN) + SPREADS.size, draws, RANDOM_STATE)
     tables = _drawn_tables(baseline, inputs, chance)
     tell(0.9)

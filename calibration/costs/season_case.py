@@ -19,7 +19,7 @@ from calibration.case import records as cases
 from calibration.case.records import Case
 from calibration.case.units import TEMPERATURE
 from calibration.files.typical_years import BINS, MONTHLY_MEANS, TYPICAL_YEARS, typical_year
-from calibration.files.weather_file import read_hourly_load, read_weather
+from calibration.files.weather_file import read_hourly_carbon, read_hourly_load, read_weather
 from model.cycle.boundary import Conditions
 from model.maintenance.growth import LARGEST_LEVEL, Burst, FoulingGrowth, default_growth
 from model.maintenance.interval import Cleaning
@@ -36,7 +36,15 @@ from model.season.load import (
 )
 from model.season.simulation import CYCLING_COEFFICIENT, Running
 from model.season.synthetic_year import Climate, synthetic_year
-from model.season.tariff import CARBON_INTENSITY, DemandRate, EnergyRate, Tariff, Window
+from model.season.tariff import (
+    CARBON_INTENSITY,
+    JOULES_PER_KWH,
+    Block,
+    DemandRate,
+    EnergyRate,
+    Tariff,
+    Window,
+)
 from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, WeatherYear, bin_year
 
 COOLING_HOURS = 1000.0
@@ -144,7 +152,7 @@ def season_case(case: Case) -> SeasonCase:
     always_on = season.blower == "continuous"
     if always_on and not year.is_hourly:
         assumed.append("the blower that always runs is counted in the cooling hours of the bins alone")
-    tariff = _tariff(season, assumed)
+    tariff = _tariff(case, season, assumed)
     loss = season.cycling_loss
     running = Running(
         CYCLING_COEFFICIENT if loss is None else loss,
@@ -236,7 +244,7 @@ def _share_of(case: Case, load: CoolingLoad) -> CoolingLoad:
     return replace(load, sensible=load.sensible * case.share, latent=load.latent * case.share)
 
 
-def _tariff(season: cases.Season, assumed: list[str]) -> Tariff:
+def _tariff(case: Case, season: cases.Season, assumed: list[str]) -> Tariff:
     """The case's tariff, or one flat price."""
     entry = season.tariff
     if entry is None:
@@ -256,7 +264,17 @@ def _tariff(season: cases.Season, assumed: list[str]) -> Tariff:
         escalation=entry.escalation,
         comfort_price=entry.comfort_price,
         carbon_intensity=CARBON_INTENSITY if entry.carbon_intensity is None else entry.carbon_intensity,
+        carbon_by_hour=_carbon(case, entry),
+        blocks=tuple(Block(one.above / JOULES_PER_KWH, one.adds) for one in entry.blocks),
+        other_use=entry.other_use,
     )
+
+
+def _carbon(case: Case, entry: cases.TariffEntry) -> tuple[float, ...]:
+    """Carbon intensity of every hour from the case's file; empty without one."""
+    if entry.carbon_file is None:
+        return ()
+    return read_hourly_carbon(_beside(case, entry.carbon_file, "tariff.carbon_file"))
 
 
 def _room(case: Case, season: cases.Season, assumed: list[str]) -> Conditions:

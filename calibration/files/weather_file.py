@@ -16,8 +16,9 @@ from __future__ import annotations
 
 import csv
 import datetime
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -43,6 +44,8 @@ READER_PROBLEMS = (ArithmeticError, AttributeError, LookupError, NameError, Type
 """What pvlib's readers raise on a file that is not what its name says."""
 LOAD_UNITS = {"W": 1.0, "kW": 1e3, "Btu/h": BTU_PER_HOUR, "kBtu/h": 1e3 * BTU_PER_HOUR, "ton": TON}
 """Units in which an hourly load may be written, and watts in one of each."""
+CARBON_UNITS = {"kg/kWh": 1.0, "g/kWh": 1e-3}
+"""Units in which hourly carbon dioxide may be written, and kg/kWh in one of each."""
 
 
 class _Station(NamedTuple):
@@ -284,8 +287,9 @@ def read_hourly_load(path: str | Path, system: System, latent_share: float = LAT
     try:
         with file.open(newline="", encoding="utf-8-sig") as stream:
             rows = csv.reader(stream)
-            columns = _load_columns(next(rows, []), "Btu/h" if system == "US" else "W")
-            values = _load_values(rows, columns)
+            usual = "Btu/h" if system == "US" else "W"
+            columns = _columns(next(rows, []), ("load", "latent"), LOAD_UNITS, usual)
+            values = _values(rows, columns)
         load = {name: _without_leap_day(np.array(column)) for name, column in values.items()}
         return given_load(load["load"], load.get("latent"), latent_share)
     except UnicodeDecodeError:
@@ -294,34 +298,67 @@ def read_hourly_load(path: str | Path, system: System, latent_share: float = LAT
         raise ValueError(f"load file {file.name}: {_first_line(problem)}") from None
 
 
-def _load_columns(header: list[str], unit: str) -> dict[Literal["load", "latent"], tuple[int, float]]:
-    """Place of each column, and watts in one of its unit."""
-    found: dict[Literal["load", "latent"], tuple[int, float]] = {}
+def read_hourly_carbon(path: str | Path) -> tuple[float, ...]:
+    """Carbon dioxide of electricity, hour by hour, from a CSV file.
+
+    Parameters
+    ----------
+    path : str or Path
+        CSV with a header and 8,760 rows from midnight of the first of January: a column ``carbon`` in kg/kWh;
+        a unit in brackets, ``carbon [g/kWh]``: kg/kWh or g/kWh.
+
+    Returns
+    -------
+    tuple of float
+        Of every hour [kg/kWh].
+
+    Raises
+    ------
+    ValueError
+        Where the file, the column or a row is not as it should be; the message names the file and the line.
+    """
+    file = Path(path)
+    _require_file(file, (".csv",), "carbon")
+    try:
+        with file.open(newline="", encoding="utf-8-sig") as stream:
+            rows = csv.reader(stream)
+            columns = _columns(next(rows, []), ("carbon",), CARBON_UNITS, "kg/kWh")
+            values = _values(rows, columns)["carbon"]
+        hours = _without_leap_day(np.array(values))
+    except UnicodeDecodeError:
+        raise ValueError(f"carbon file {file.name} is not UTF-8 text") from None
+    except (ValueError, csv.Error) as problem:
+        raise ValueError(f"carbon file {file.name}: {_first_line(problem)}") from None
+    return tuple(hours.tolist())
+
+
+def _columns(
+    header: list[str], names: tuple[str, ...], units: Mapping[str, float], usual: str
+) -> dict[str, tuple[int, float]]:
+    """Place of each named column, and the factor of its unit; the first of the names is needed."""
+    found: dict[str, tuple[int, float]] = {}
     for place, title in enumerate(header):
         name, _, rest = title.partition("[")
-        given = rest.partition("]")[0].strip() or unit
-        for wanted in ("load", "latent"):
-            if name.strip().lower() != wanted:
-                continue
-            if given not in LOAD_UNITS:
-                raise ValueError(f"unit of {wanted} must be one of {', '.join(LOAD_UNITS)}, got {given!r}")
-            found["load" if wanted == "load" else "latent"] = place, LOAD_UNITS[given]
-    if "load" not in found:
-        raise ValueError("line 1: a column named load is needed")
+        given, wanted = rest.partition("]")[0].strip() or usual, name.strip().lower()
+        if wanted not in names:
+            continue
+        if given not in units:
+            raise ValueError(f"unit of {wanted} must be one of {', '.join(units)}, got {given!r}")
+        found[wanted] = place, units[given]
+    if names[0] not in found:
+        raise ValueError(f"line 1: a column named {names[0]} is needed")
     return found
 
 
-def _load_values(
-    rows: Any, columns: dict[Literal["load", "latent"], tuple[int, float]]
-) -> dict[Literal["load", "latent"], list[float]]:
-    """Numbers of each column [W], row by row."""
-    values: dict[Literal["load", "latent"], list[float]] = {name: [] for name in columns}
+def _values(rows: Any, columns: dict[str, tuple[int, float]]) -> dict[str, list[float]]:
+    """Numbers of each column in SI, row by row."""
+    values: dict[str, list[float]] = {name: [] for name in columns}
     for line, row in enumerate(rows, start=2):
         if not row:
             continue
         if line > HOURS_PER_YEAR + HOURS_PER_DAY + 1:
             raise ValueError(f"a whole year of {HOURS_PER_YEAR} hours is needed, got more rows")
-        for name, (place, watts) in columns.items():
+        for name, (place, factor) in columns.items():
             text = row[place].strip() if place < len(row) else ""
             try:
                 number = float(text)
@@ -329,5 +366,5 @@ def _load_values(
                 raise ValueError(f"line {line}: {name} must be a number, got {text[:40]!r}") from None
             if not 0.0 <= number < np.inf:
                 raise ValueError(f"line {line}: {name} must be 0 or more, got {text[:40]}")
-            values[name].append(number * watts)
+            values[name].append(number * factor)
     return values

@@ -109,27 +109,35 @@ def season(
         for one, baseline in zip(circuits, baselines, strict=True):
             found.append(season_findings(one, baseline, day, advance, draws))
     _write(found, output, months, system)
-    pair = None if other is None else (found, _circuits_of(other, today, draws))
-    names = (case.stem, against.stem if against is not None else "")
+    tables = []
+    if other is not None and against is not None:
+        pair = (found, _circuits_of(other, today, draws))
+        tables = sensitivity.compared_tables(*pair, (case.stem, against.stem), system)
     if as_json:
         shown = season_json(found[0], system) if len(found) == 1 else whole_unit.season_json(found, system)
-        if pair is not None:
-            shown["against"] = sensitivity.compared_json(*pair, names, system)
+        shown |= {"against": sensitivity.compared_json(tables)} if tables else {}
         terminal.print_json({"unit": parsed.unit.name, "units": system, **shown})
         return
     terminal.print_lines(*parsed.remarks)
     for one, baseline, season_found in zip(circuits, baselines, found, strict=True):
         _print_season(one, baseline, season_found, system)
     if len(found) > 1:
-        terminal.print_lines(f"{parsed.unit.name}: {len(found)} circuits together", "")
-        for heading, columns in whole_unit.season_tables(found, system):
-            terminal.print_figures(heading, columns)
-        terminal.print_lines(whole_unit.SHARES, "")
-    if pair is not None:
-        for heading, columns in sensitivity.compared_tables(*pair, names, system):
-            terminal.print_figures(heading, columns)
+        _print_together(parsed.unit.name, found, system)
+    for heading, columns in tables:
+        terminal.print_figures(heading, columns)
     safety = refrigerant(parsed.unit.refrigerant).safety_class
     terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
+
+
+def _print_together(name: str, found: "Sequence[SeasonFindings]", system: "System") -> None:
+    """The year of all circuits of a unit."""
+    from dashboard.commands import terminal
+    from dashboard.results.costs import whole_unit
+
+    terminal.print_lines(f"{name}: {len(found)} circuits together", "")
+    for heading, columns in whole_unit.season_tables(found, system):
+        terminal.print_figures(heading, columns)
+    terminal.print_lines(whole_unit.SHARES, "")
 
 
 def _other_case(path: Path, case: "Case") -> "Case":

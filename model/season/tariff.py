@@ -19,7 +19,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from model.arrays import Array, BoolArray, IntArray
-from model.season.weather_year import UNKNOWN, WeatherYear, monthly_peak, monthly_sum
+from model.season.weather_year import (
+    HOURS_PER_YEAR,
+    MONTHS_PER_YEAR,
+    UNKNOWN,
+    WeatherYear,
+    monthly_peak,
+    monthly_sum,
+)
 
 JOULES_PER_KWH = 3.6e6
 """Joules in a kilowatt-hour [J/kWh], exact."""
@@ -102,6 +109,23 @@ class DemandRate:
 
 
 @dataclass(frozen=True)
+class Block:
+    """What is added to the price of every kilowatt-hour of a month above so many [kWh], in money per kWh.
+
+    Of a tariff with rising blocks it is the step from one block to the next.
+    """
+
+    above_kwh: float
+    adds: float
+
+    def __post_init__(self) -> None:
+        """Refuse a step below zero energy or one that is no number."""
+        _require_price("above_kwh", self.above_kwh)
+        if not np.isfinite(self.adds):
+            raise ValueError(f"adds must be a number, got {self.adds:g}")
+
+
+@dataclass(frozen=True)
 class Tariff:
     """How electricity is paid for.
 
@@ -119,6 +143,13 @@ class Tariff:
         Carbon dioxide of a kilowatt-hour [kg/kWh].
     comfort_price : float, optional
         Price of a kilowatt-hour of unmet cooling [money/kWh].
+    blocks : tuple of Block
+        Steps of the price with the month's electricity.
+    other_use : tuple of 12 float
+        Electricity of everything else on the same meter in each month [J], which fills the blocks first;
+        empty for none.
+    carbon_by_hour : tuple of 8,760 float
+        Carbon dioxide of a kilowatt-hour in every hour of the year [kg/kWh]; empty for `carbon_intensity`.
     """
 
     price_per_kwh: float
@@ -127,9 +158,16 @@ class Tariff:
     escalation: float = 0.0
     carbon_intensity: float = CARBON_INTENSITY
     comfort_price: float | None = None
+    blocks: tuple[Block, ...] = ()
+    other_use: tuple[float, ...] = ()
+    carbon_by_hour: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse prices, growth or carbon that cannot be."""
+        if len(self.other_use) not in (0, MONTHS_PER_YEAR):
+            raise ValueError(f"other_use must have {MONTHS_PER_YEAR} months, got {len(self.other_use)}")
+        if len(self.carbon_by_hour) not in (0, HOURS_PER_YEAR):
+            raise ValueError(f"carbon_by_hour must have {HOURS_PER_YEAR}, got {len(self.carbon_by_hour)}")
         _require_price("price_per_kwh", self.price_per_kwh)
         _require_price("carbon_intensity", self.carbon_intensity)
         if self.comfort_price is not None:
@@ -151,6 +189,7 @@ class Tariff:
             energy_rates=tuple(
                 replace(rate, price_per_kwh=rate.price_per_kwh * factor) for rate in self.energy_rates
             ),
+            blocks=tuple(replace(block, adds=block.adds * factor) for block in self.blocks),
             demand_rates=tuple(
                 replace(rate, price_per_kw=rate.price_per_kw * factor) for rate in self.demand_rates
             ),
@@ -263,8 +302,41 @@ def carbon_by_entry(tariff: Tariff, year: WeatherYear) -> Array:
     -------
     ndarray, shape (entries,)
         Carbon dioxide [kg/kWh].
+
+    Raises
+    ------
+    ValueError
+        Where it is given by the hour and the year has no hours.
     """
-    return np.full(year.entries, tariff.carbon_intensity)
+    if not tariff.carbon_by_hour:
+        return np.full(year.entries, tariff.carbon_intensity)
+    if not year.is_hourly:
+        raise ValueError("carbon_by_hour needs an hourly weather file: temperature bins have no hours")
+    return np.array(tariff.carbon_by_hour)
+
+
+def block_charge(tariff: Tariff, energy: ArrayLike) -> Array:
+    """What the blocks of a tariff add to the month's electricity, beyond what everything else pays anyway.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        With its blocks and the other use of its meter.
+    energy : array_like, shape (..., 12)
+        Electricity of the unit in each month [J].
+
+    Returns
+    -------
+    ndarray, shape (..., 12)
+        Charge [money].
+    """
+    own = np.asarray(energy, dtype=float) / JOULES_PER_KWH
+    other = np.array(tariff.other_use or (0.0,) * MONTHS_PER_YEAR) / JOULES_PER_KWH
+    charge = np.zeros_like(own)
+    for block in tariff.blocks:
+        above = np.maximum(own + other - block.above_kwh, 0.0) - np.maximum(other - block.above_kwh, 0.0)
+        charge += block.adds * above
+    return charge
 
 
 def bill(tariff: Tariff, year: WeatherYear, power: ArrayLike, years_ahead: float = 0.0) -> Bill:
@@ -290,6 +362,8 @@ def bill(tariff: Tariff, year: WeatherYear, power: ArrayLike, years_ahead: float
     kilowatt_hours = watts * (year.duration / 1e3)
     rise = (1.0 + tariff.escalation) ** years_ahead
     energy = monthly_sum(year, kilowatt_hours * (energy_price(tariff, year) * rise))
+    if tariff.blocks:
+        energy = energy + rise * block_charge(tariff, JOULES_PER_KWH * monthly_sum(year, kilowatt_hours))
     return Bill(
         energy_cents=_cents(energy),
         demand_cents=_cents(rise * demand_charge(tariff, year, watts)),

@@ -7,7 +7,7 @@ because what it owes is made up later on that day.
 
 Assumptions: those of `model.season.simulation` and `model.season.tariff`. Between two levels every
 amount is a straight line. A month's demand charge belongs to the stretch in which its peak falls at that
-level.
+level, and what its blocks add to all its stretches alike.
 """
 
 from __future__ import annotations
@@ -34,6 +34,7 @@ from model.season.tariff import (
     CENTS,
     JOULES_PER_KWH,
     Bill,
+    block_charge,
     carbon_by_entry,
     energy_price,
     holds,
@@ -220,7 +221,18 @@ def _part(
             peaks[short, node], amounts[8, short, node] = _peaks_by_the_hour(plan, by_hour)
     lost = amounts[AMOUNTS.index("cooling_lost")]
     lost[np.abs(lost) < SMALLEST_LOSS] = 0.0
+    if plan.setting.tariff.blocks:
+        amounts[AMOUNTS.index("energy_money")] += _block_money(plan, amounts[AMOUNTS.index("energy")])
     return amounts, peaks, shortfalls
+
+
+def _block_money(plan: GroupedYear, energy: Array) -> Array:
+    """What blocks of the tariff add, by stretch, in proportion to the month's electricity at that level."""
+    month = np.eye(MONTHS_PER_YEAR)[plan.month - 1]
+    whole = energy @ month
+    charge = block_charge(plan.setting.tariff, whole)
+    rate = np.divide(charge, whole, out=np.zeros_like(whole), where=whole > 0.0)
+    return np.asarray(energy * (rate @ month.T))
 
 
 def _simulated(

@@ -106,7 +106,7 @@ def test_the_case_in_the_examples_is_a_case(tmp_path, capsys):
 
 def test_the_examples_show_every_key_of_costs_and_dates():
     _, costs = written_examples()
-    for section in ("season", "tariff", "period", "bill", "cleaning"):
+    for section in ("season", "tariff", "period", "block", "bill", "cleaning"):
         for name in keys_of(section):
             assert re.search(rf"^(# )?{name} = ", costs, re.MULTILINE), f"{section}: {name}"
 

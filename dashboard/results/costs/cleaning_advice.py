@@ -14,10 +14,9 @@ from calibration.case.units import HOURS, PERCENT, TEMPERATURE, TEMPERATURE_DIFF
 from calibration.costs.cleaning_interval import MEASURING_PRICE, NO_EFFECT, IntervalFindings
 from calibration.costs.recommendation import Recommendation, day_in, recommendation
 from calibration.diagnosis.finding import Finding
-from dashboard.results.costs.joint_dates import joint_json
+from dashboard.results.costs.joint_dates import date_words, joint_json
 from dashboard.results.costs.season_cost import (
     IF_FOULED,
-    date_words,
     money_figure,
     verdict_json,
     with_interval,

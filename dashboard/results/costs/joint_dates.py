@@ -4,11 +4,12 @@ The dates are those of `calibration.costs.recommendation`; what is left undone c
 `calibration.costs.joint_plan` says.
 """
 
+from datetime import date
 from typing import Any
 
 from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.recommendation import recommendation
-from dashboard.results.costs.season_cost import date_words, money_figure, with_interval
+from dashboard.results.costs.season_cost import money_figure, with_interval
 from dashboard.results.figures import Figure, to_json
 
 WORK = {
@@ -21,6 +22,11 @@ FILTERS = (
     "A filter also keeps dirt off the indoor coil, which is not counted: change it at least as often as its "
     "maker says."
 )
+
+
+def date_words(when: date) -> str:
+    """A date in words: "20 June 2027"."""
+    return f"{when.day} {when:%B %Y}"
 
 
 def joint_sentences(found: IntervalFindings) -> list[str]:

@@ -6,7 +6,6 @@ something other than a fouled coil, they are said to be those "if it were foulin
 """
 
 from dataclasses import replace
-from datetime import date
 from typing import Any
 
 import numpy as np
@@ -306,22 +305,18 @@ def with_interval(one: Figure) -> str:
     return f"{one.text} {one.unit}{interval}" if one.unit else f"{one.text}{interval}"
 
 
-def date_words(when: date) -> str:
-    """A date in words: "20 June 2027"."""
-    return f"{when.day} {when:%B %Y}"
-
-
 def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
     """Basis of the season: weather, load, tariff, fouling, and every assumed value."""
     inputs, unit = found.inputs, found.unit
     year, load, tariff = inputs.setting.year, inputs.setting.load, inputs.setting.tariff
     cooled = float(np.sum(year.duration[load.total > 0.0]))
     most = of_quantity("", "", float(load.total.max()), CAPACITY, system)
+    carbon = "hourly amounts" if tariff.carbon_by_hour else f"{tariff.carbon_intensity:g} kg"
     kind = f"typical year of {year.place}" if year.is_hourly else "temperature bins of AHRI 210/240"
     blocked = [100.0 * float(v) for v in np.quantile(unit.levels, [0.05, 0.95])]
     return [
         f"Weather: {kind}; {cooled:,.0f} cooling hours, peak load {with_interval(most)}{_bill_words(unit)}.",
-        f"Electricity: {_price_words(found)}; {tariff.carbon_intensity:g} kg of carbon dioxide per kWh.",
+        f"Electricity: {_price_words(found)}; {carbon} of carbon dioxide per kWh.",
         f"Fouling: {100.0 * unit.level:.0f} % of the condenser's face blocked ({blocked[0]:.0f} to "
         f"{blocked[1]:.0f} %), from {unit.level_from}; {_growth_words(found)}.",
         *_speed_sentences(found.inputs),
@@ -378,6 +373,8 @@ def _price_words(found: SeasonFindings) -> str:
     if tariff.energy_rates:
         prices = sorted({rate.price_per_kwh for rate in tariff.energy_rates})
         words += f", {', '.join(f'{price:g}' for price in prices)} at some hours"
+    for block in tariff.blocks:
+        words += f", {block.adds:+g} above {block.above_kwh:,.0f} kWh a month"
     if tariff.demand_rates:
         charge = sum(rate.price_per_kw for rate in tariff.demand_rates)
         words += f", {charge:g} {currency} per kW and month of the unit's own highest hour"

@@ -108,16 +108,10 @@ def _differences(first: list[Figure], second: list[Figure]) -> list[Figure]:
     ]
 
 
-def compared_json(
-    mine: Sequence[SeasonFindings],
-    theirs: Sequence[SeasonFindings],
-    names: tuple[str, str],
-    system: System,
-) -> dict[str, Any]:
-    """Both cases and their difference for `--json`, by year and figure."""
-    tables = compared_tables(mine, theirs, names, system)
-    by_year = {}
+def compared_json(tables: list[tuple[str, list[tuple[str, list[Figure]]]]]) -> dict[str, Any]:
+    """What `compared_tables` gives, for `--json`, by year and figure."""
+    by_year: dict[str, Any] = {"names": [name for name, _ in tables[0][1][:2]]}
     for key, (_, columns) in zip(("clean", "today", "coming"), tables, strict=True):
         this, other, difference = (to_json(figures) for _, figures in columns)
         by_year[key] = {"this": this, "other": other, "difference": difference}
-    return {"names": list(names), **by_year}
+    return by_year

@@ -33,7 +33,12 @@ SECTIONS: dict[str, Path] = {
     "cleaning": ("cleaning",),
 }
 """Sections of the table of keys and the place of each in a case; visits are under ("visit", number)."""
-NOT_IN_FORMS = (("unit", "compressor_map"), ("unit", "capacity_table"), ("season", "tariff", "periods"))
+NOT_IN_FORMS = (
+    ("unit", "compressor_map"),
+    ("unit", "capacity_table"),
+    ("season", "tariff", "periods"),
+    ("season", "tariff", "blocks"),
+)
 """Parts of a case that no form shows; they are kept as they are."""
 MOST_STEPS = 50
 """Changes that can be undone."""

@@ -47,12 +47,13 @@ def test_units_stand_in_the_label():
         ("tariff", records.TariffEntry),
         ("period", records.TariffPeriod),
         ("bill", records.BillEntry),
+        ("block", records.TariffBlock),
         ("cleaning", records.CleaningEntry),
         ("instruments", Instruments),
     ],
 )
 def test_sections_and_records_have_the_same_entries(section, record):
-    inner = {"compressor_map", "capacity_table", "ambient_pressure", "tariff", "periods", "bill"}
+    inner = {"compressor_map", "capacity_table", "ambient_pressure", "tariff", "periods", "blocks", "bill"}
     fields = {field.name for field in dataclasses.fields(record)} - inner
     assert fields == set(keys_of(section)) - {"stated_as"}
 

@@ -1,6 +1,7 @@
 """The tables of a season: a bill is read, written and refused with its place."""
 
 import datetime as dt
+from dataclasses import replace
 
 import pytest
 
@@ -102,3 +103,53 @@ def test_monthly_means_that_do_not_go_together_are_refused(old, new, sentence):
     with pytest.raises(CaseError) as error:
         parse_case(of_months(CLIMATE.replace(old, new, 1)))
     assert str(error.value.problems[0]).startswith(sentence)
+
+
+BLOCKS = """other_use = [520]
+carbon_file = "carbon.csv"
+"""
+STEP = """
+[[season.tariff.blocks]]
+above = 600
+adds = 0.06
+"""
+
+
+def with_blocks(text):
+    return changed(('currency = "USD"\n', f'currency = "USD"\n{text}')) + STEP
+
+
+def test_blocks_are_read_in_si_and_written_again(tmp_path):
+    case = parse_case(with_blocks(BLOCKS))
+    tariff = case.season.tariff
+    assert tariff.blocks[0].above == pytest.approx(600 * 3.6e6) and tariff.blocks[0].adds == 0.06
+    assert tariff.other_use == pytest.approx([520 * 3.6e6] * 12)
+    assert parse_case(case_text(case)) == case
+    (tmp_path / "carbon.csv").write_text("carbon [g/kWh]\n" + "250\n" * 8760, "utf-8")
+    used = season_case(replace(case, source=tmp_path / "case.toml")).setting.tariff
+    assert used.blocks[0].above_kwh == pytest.approx(600.0)
+    assert used.carbon_by_hour[0] == pytest.approx(0.25) and len(used.carbon_by_hour) == 8760
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ("carbon\n1\n", "carbon file carbon.csv: .*8760"),
+        ("carbon [lb/kWh]\n1\n", "unit of carbon must be one of kg/kWh, g/kWh, got 'lb/kWh'"),
+        ("intensity\n1\n", "line 1: a column named carbon is needed"),
+        ("carbon\nlittle\n", "line 2: carbon must be a number, got 'little'"),
+    ],
+)
+def test_a_carbon_file_that_is_none_is_refused(tmp_path, content, words):
+    (tmp_path / "carbon.csv").write_text(content, "utf-8")
+    case = replace(parse_case(with_blocks(BLOCKS)), source=tmp_path / "case.toml")
+    with pytest.raises(ValueError, match=words):
+        season_case(case)
+
+
+def test_a_block_without_its_price_is_refused():
+    with pytest.raises(CaseError) as error:
+        parse_case(with_blocks("").replace("adds = 0.06\n", ""))
+    assert str(error.value.problems[0]).startswith(
+        "[season.tariff.blocks] 1, adds: is missing; a number per kWh"
+    )

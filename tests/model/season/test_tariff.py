@@ -8,11 +8,14 @@ from hypothesis import strategies as st
 
 from model.season.tariff import (
     ALL_HOURS,
+    Block,
     DemandRate,
     EnergyRate,
     Tariff,
     Window,
     bill,
+    block_charge,
+    carbon_by_entry,
     energy_price,
     holds,
 )
@@ -126,3 +129,60 @@ def test_bins_know_the_month_but_not_the_hour():
 def test_tariffs_that_cannot_be_are_refused(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_blocks_by_hand():
+    """700 kWh of the unit beside 300 of the rest: 400 above 600 at 5 cents, none above 1,100.
+
+    In a month where the rest alone fills the first block all of it is above.
+    """
+    other = [300.0] * 11 + [800.0]
+    tariff = Tariff(
+        0.1, blocks=(Block(600.0, 0.05), Block(1100.0, 0.08)), other_use=tuple(3.6e6 * np.array(other))
+    )
+    charge = block_charge(tariff, np.full((2, 12), 700.0 * 3.6e6))
+    assert charge.shape == (2, 12)
+    assert np.allclose(charge[:, :11], 0.05 * 400.0)
+    assert np.allclose(charge[:, 11], 0.05 * 700.0 + 0.08 * 400.0)
+    assert np.allclose(block_charge(tariff.scaled(2.0), np.full(12, 700.0 * 3.6e6)), 2.0 * charge[0])
+    assert np.all(block_charge(Tariff(0.1), np.full(12, 1e9)) == 0.0)
+
+
+def test_blocks_are_on_the_bill():
+    year = hourly_year(np.full(8760, 300.0))
+    plain, stepped = Tariff(0.1), Tariff(0.1, blocks=(Block(500.0, 0.1),))
+    power = np.full(8760, 1000.0)  # 744 kWh in January
+    more = bill(stepped, year, power).energy_cents - bill(plain, year, power).energy_cents
+    assert more[0] == 2440
+    assert more[1] == 1720
+
+
+def test_carbon_by_the_hour_counts_when_it_is_used():
+    """A sun that takes the grid to nothing at noon, and a unit that runs at noon only."""
+    clean_noon = np.where(np.arange(8760) % 24 == 12, 0.0, 0.5)
+    tariff = Tariff(0.1, carbon_by_hour=tuple(clean_noon.tolist()))
+    year = hourly_year(np.full(8760, 300.0))
+    noon = np.where(np.arange(8760) % 24 == 12, 1000.0, 0.0)
+    assert bill(tariff, year, noon).carbon.sum() == 0.0
+    assert bill(tariff, year, np.full(8760, 1000.0)).carbon.sum() == pytest.approx(0.5 * 8395.0)
+    with pytest.raises(ValueError, match="temperature bins have no hours"):
+        carbon_by_entry(tariff, bin_year(1000.0))
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"other_use": (1.0,) * 3}, "other_use must have 12 months, got 3"),
+        ({"carbon_by_hour": (1.0,)}, "carbon_by_hour must have 8760, got 1"),
+    ],
+)
+def test_months_and_hours_are_whole(given, words):
+    with pytest.raises(ValueError, match=words):
+        Tariff(0.1, **given)
+
+
+def test_a_block_that_cannot_be_is_refused():
+    with pytest.raises(ValueError, match="above_kwh must be 0 or more"):
+        Block(-1.0, 0.1)
+    with pytest.raises(ValueError, match="adds must be a number"):
+        Block(1.0, float("nan"))

@@ -8,7 +8,7 @@ import pytest
 from model.season import year_by_level as pricing
 from model.season.fouling_cost import season_outcomes
 from model.season.load import drawn_load
-from model.season.tariff import Tariff
+from model.season.tariff import Block, Tariff
 from model.season.weather_year import bin_year
 from model.season.year_by_level import Scenarios, outcome_at, year_by_level
 from tests.model.synthetic_unit import synthetic_setting, synthetic_table
@@ -144,3 +144,19 @@ def test_a_year_is_solved_in_groups_not_in_hours(monkeypatch):
 def test_what_does_not_fit_is_refused(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_blocks_of_a_tariff_come_out_as_on_the_bill():
+    """At one level all year the charge is that of the bill from every hour."""
+    setting = synthetic_setting(
+        Tariff(0.15, blocks=(Block(150.0, 0.1), Block(400.0, 0.2)), other_use=(3.6e8,) * 12)
+    )
+    table = synthetic_table()
+    priced = year_by_level(table, setting)
+    for level in (0.0, float(table.level[6])):
+        found = outcome_at(priced, [[level]]).bill.energy_cents[0]
+        exact = season_outcomes(table, setting, level).bill.energy_cents[0]
+        assert found.sum() == pytest.approx(exact.sum(), rel=2e-3)
+        assert np.allclose(found, exact, rtol=5e-3, atol=10)
+        plain = season_outcomes(table, replace(setting, tariff=Tariff(0.15)), level).bill.energy_cents[0]
+        assert exact.sum() > 1.1 * plain.sum()

@@ -53,7 +53,7 @@ def test_twice_the_price_is_twice_the_money_and_the_same_electricity():
 
 
 def test_json_has_both_and_the_difference():
-    shown = compared_json([findings()], [findings(0.34)], ("one", "two"), "US")
+    shown = compared_json(compared_tables([findings()], [findings(0.34)], ("one", "two"), "US"))
     assert shown["names"] == ["one", "two"]
     (_, clean), *_ = season_columns(findings(), "US")
     mine = {one.key: one for one in clean}["money"]
