@@ -29,7 +29,7 @@ from calibration.estimate import Estimate, of_draws, of_weighted
 from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, RANGES, Faults
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.high_pressure_trip import trip_outdoor_temperature
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.cycle.solve import OperatingPoint, solve
@@ -316,20 +316,18 @@ def _levels(place: Scene, one: Weighed, drawn: _Drawn) -> tuple[FoundLevel, ...]
     for fault, level in zip(one.hypothesis.faults, drawn.levels, strict=True):
         drop = of_draws(fault.largest * level * rated) if fault.field == "liquid_restriction" else None
         airflow = of_draws(lost[fault.field]) if fault.field in lost else None
-        share = _with_own_error(
-            of_draws(level), RANGES[fault.field][int(fault.largest > 0.0)] / fault.largest
-        )
+        share = _with_own_error(of_draws(level))
         amount = share.times(fault.largest)
         found.append(FoundLevel(fault.key, fault.field, share, amount, airflow, drop))
     return tuple(found)
 
 
-def _with_own_error(level: Estimate, most: float) -> Estimate:
+def _with_own_error(level: Estimate) -> Estimate:
     """The level with the model's own idea of it, within what a level can be."""
     own = NORMAL_95 * LEVEL_SPREAD * level.value
     low = level.value - float(np.hypot(level.value - level.low, own))
     high = level.value + float(np.hypot(level.high - level.value, own))
-    return Estimate(level.value, max(low, 0.0), min(high, most))
+    return Estimate(level.value, max(low, 0.0), min(high, 1.0))
 
 
 class _Changes(NamedTuple):

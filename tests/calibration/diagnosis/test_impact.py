@@ -138,8 +138,8 @@ def test_design_weather_is_the_cases():
 
 def test_a_level_is_as_uncertain_as_the_models_idea_of_it_and_stays_one():
     exact = Estimate(0.5, 0.5, 0.5)
-    found = impact._with_own_error(exact, 1.2)
+    found = impact._with_own_error(exact)
     assert found.value == 0.5
     assert found.standard_error == pytest.approx(impact.LEVEL_SPREAD * 0.5)
-    wide = impact._with_own_error(Estimate(1.0, 0.0, 1.1), 1.2)
-    assert wide.ends == (0.0, 1.2)
+    wide = impact._with_own_error(Estimate(0.95, 0.0, 0.97))
+    assert wide.ends == (0.0, 1.0)
