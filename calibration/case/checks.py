@@ -5,6 +5,9 @@ the air it cools and condenses above the air it heats, vapour is not colder than
 hotter than its bubble point. Readings that are merely unlikely are accepted; the heat balance and the fault
 match judge those.
 
+In heating all is the other way round: the outdoor coil evaporates below the outdoor air, the indoor coil
+condenses above the return air, and the supply is warmer than the return.
+
 Superheat and subcooling may come out below zero, because flooded suction and flash gas read zero give or
 take whatever gauge and probe are off by. They are refused where gauge and probe would both have to be grossly
 wrong, because then another refrigerant, unit or line was meant.
@@ -37,6 +40,10 @@ EVAPORATING_SLACK = 3.0
 """How far the evaporating temperature may read above the return air [K]: errors of both meters."""
 CONDENSING_SLACK = 5.0
 """How far the condensing temperature may read below the outdoor air [K]: as above, and sun."""
+WARMEST_OUTDOOR = 297.04
+"""Outdoor air above which nothing is heated [K]: 75 degF."""
+SUPPLY_SLACK = 1.0
+"""How far the supply may read below the return [K]: errors of both thermometers."""
 SATURATION_SLACK = 10.0
 """How far a pipe may read beyond saturation, vapour below its dew point or liquid above its bubble point [K]:
 a gauge 15 psi off, which is 3 to 9 K of saturation on the suction side, and a probe off besides; judgement,
@@ -97,7 +104,12 @@ def note_double_readings(raw: dict[str, object], path: Path, problems: Problems)
     faults : Faults
         Where faults are noted.
     """
-    groups = (_RETURN_HUMIDITY, _SUPPLY_HUMIDITY, ("indoor_airflow", "indoor_airflow_standard"))
+    groups = (
+        _RETURN_HUMIDITY,
+        _SUPPLY_HUMIDITY,
+        ("indoor_airflow", "indoor_airflow_standard"),
+        ("outdoor_wb", "outdoor_rh"),
+    )
     for group in groups:
         given = [name for name in group if raw.get(name) is not None]
         if len(given) > 1:
@@ -105,7 +117,7 @@ def note_double_readings(raw: dict[str, object], path: Path, problems: Problems)
     read = [name for name in _RETURN_HUMIDITY if raw.get(name) is not None]
     if raw.get("return_humidity") and read:
         problems.add((*path, "return_humidity"), f"is given beside {read[0]}; one of the two is expected")
-    elif not raw.get("return_humidity") and not read:
+    elif not raw.get("return_humidity") and not read and raw.get("mode") != "heating":
         choices = ", ".join(_RETURN_HUMIDITY)
         problems.add(
             (*path, "return_wb"), f'is missing; one of {choices}, or return_humidity = "unknown", is expected'
@@ -307,3 +319,74 @@ def _guess(desk: _Desk, fluid: Refrigerant, name: str) -> str:
         if low <= pressure <= high:
             return f" ({number_text(number)} looks like {label})"
     return ""
+
+
+def note_impossible_heating(
+    visit: Visit, case: tuple[UnitDescription, System], path: Path, problems: Problems
+) -> None:
+    """Note what cannot be true in the readings of a visit in heating.
+
+    Parameters
+    ----------
+    visit : Visit
+        Readings [SI].
+    case : tuple
+        The unit, and the system in which sentences are written.
+    path : tuple
+        Place of the visit in the document.
+    problems : Problems
+        Where they are noted.
+    """
+    desk = _Desk(visit, *case, path, problems)
+    if not desk.unit.heat_pump:
+        problems.add((*path, "mode"), "is heating; heat_pump = true under [unit] is expected then")
+        return
+    if (desk.unit.circuits or 1) > 1:
+        problems.add((*path, "mode"), "is heating; a unit of one circuit is expected then")
+        return
+    if visit.outdoor_db > WARMEST_OUTDOOR:
+        desk.refuse("outdoor_db", f"{desk.temperature(WARMEST_OUTDOOR)} or less is expected in heating")
+    if visit.outdoor_wb is not None and visit.outdoor_wb > visit.outdoor_db + SUPPLY_SLACK:
+        desk.refuse("outdoor_wb", f"outdoor_db, {desk.shown('outdoor_db')}, or less is expected")
+    if visit.supply_db is not None and visit.supply_db < visit.return_db - SUPPLY_SLACK:
+        desk.refuse("supply_db", f"more than return_db, {desk.shown('return_db')}, is expected in heating")
+    fluid = refrigerant(desk.unit.refrigerant)
+    _check_outdoor_coil(desk, fluid)
+    for name in ("liquid_pressure", "discharge_pressure"):
+        _check_indoor_coil(desk, fluid, name)
+
+
+def _check_outdoor_coil(desk: _Desk, fluid: Refrigerant) -> None:
+    """Refuse an outdoor coil warmer than the air that it takes heat from, or vapour below its dew point."""
+    visit = desk.visit
+    if visit.suction_pressure is None:
+        return
+    evaporating = float(fluid.dew_temperature(visit.suction_pressure))
+    if evaporating > visit.outdoor_db + EVAPORATING_SLACK:
+        at, air = desk.temperature(evaporating), desk.temperature(visit.outdoor_db)
+        sentence = f"{fluid.name} evaporates there at {at}; below the outdoor air, {air}, is expected"
+        desk.refuse("suction_pressure", sentence)
+    elif visit.suction_temperature is not None:
+        superheat = visit.suction_temperature - evaporating
+        if superheat < -SATURATION_SLACK:
+            dew, below = desk.temperature(evaporating), desk.difference(superheat)
+            words = f"the dew point of {fluid.name} at suction_pressure, {dew}, or more is expected"
+            desk.refuse("suction_temperature", f"{words} (superheat would be {below})")
+
+
+def _check_indoor_coil(desk: _Desk, fluid: Refrigerant, name: str) -> None:
+    """Refuse an indoor coil colder than the room that it heats, or liquid above its bubble point."""
+    visit, pressure = desk.visit, getattr(desk.visit, name)
+    if pressure is None:
+        return
+    condensing = float(fluid.bubble_temperature(pressure))
+    if condensing < visit.return_db - CONDENSING_SLACK:
+        at, air = desk.temperature(condensing), desk.temperature(visit.return_db)
+        sentence = f"{fluid.name} condenses there at {at}; above the return air, {air}, is expected"
+        desk.refuse(name, sentence)
+    elif name == "liquid_pressure" and visit.liquid_temperature is not None:
+        subcooling = condensing - visit.liquid_temperature
+        if subcooling < -SATURATION_SLACK:
+            bubble, below = desk.temperature(condensing), desk.difference(subcooling)
+            words = f"the bubble point of {fluid.name} at liquid_pressure, {bubble}, or less is expected"
+            desk.refuse("liquid_temperature", f"{words} (subcooling would be {below})")

@@ -12,7 +12,11 @@ import re
 from collections.abc import Mapping
 from typing import Any, cast
 
-from calibration.case.checks import note_double_readings, note_impossible_readings
+from calibration.case.checks import (
+    note_double_readings,
+    note_impossible_heating,
+    note_impossible_readings,
+)
 from calibration.case.entries import (
     FAN_SPEEDS,
     Table,
@@ -143,17 +147,31 @@ def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
     _name_visits(visits, problems)
     if unit is not None:
         _check_circuits(unit.circuits or 1, visits, problems)
-    if unit is not None:
-        for index, visit in enumerate(visits):
-            if visit is not None and not problems.at(("visit", index)):
-                note_impossible_readings(visit, (unit, system), ("visit", index), problems)
-        note_nameplate_against_readings(unit, visits, (instruments, system), problems)
+        _check_readings(unit, visits, (instruments, system), problems)
     season = season_of(_table(tables, "season"), system, problems)
     cleaning = cleaning_of(_table(tables, "cleaning"), system, problems)
     if problems.found or unit is None:
         return None
-    kept = tuple(visit for visit in visits if visit is not None)
-    return Case(system, unit, kept, instruments, season, cleaning)
+    kept = [visit for visit in visits if visit is not None]
+    heating = tuple(visit for visit in kept if visit.mode == "heating")
+    cooling = tuple(visit for visit in kept if visit.mode != "heating")
+    return Case(system, unit, cooling, instruments, season, cleaning, heating_visits=heating)
+
+
+def _check_readings(
+    unit: UnitDescription,
+    visits: list[Visit | None],
+    meters: tuple[Instruments, System],
+    problems: Problems,
+) -> None:
+    """Refuse what cannot be true in the readings, each visit by the mode that the unit ran in."""
+    for index, visit in enumerate(visits):
+        if visit is not None and not problems.at(("visit", index)):
+            heating = visit.mode == "heating"
+            note = note_impossible_heating if heating else note_impossible_readings
+            note(visit, (unit, meters[1]), ("visit", index), problems)
+    cooling = [None if visit is None or visit.mode == "heating" else visit for visit in visits]
+    note_nameplate_against_readings(unit, cooling, meters, problems)
 
 
 def _table(tables: Mapping[str, Any], name: str) -> Mapping[str, Any] | None:
@@ -342,7 +360,8 @@ def document_of(case: Case, system: System | None = None) -> dict[str, Any]:
     if case.id:
         document["id"] = case.id
     document |= {"units": system, "unit": _unit_document(case.unit, writing)}
-    visits = [visit_document(visit, case.unit.ambient_pressure, system) for visit in case.visits]
+    made = (*case.visits, *case.heating_visits)
+    visits = [visit_document(visit, case.unit.ambient_pressure, system) for visit in made]
     if visits:
         document["visit"] = visits
     for name, part in (("instruments", case.instruments), ("cleaning", case.cleaning)):

@@ -41,6 +41,7 @@ COMPRESSORS = ("scroll", "reciprocating", "rotary")
 FAN_KINDS = ("fixed speed", "constant airflow")
 COIL_TYPES = ("tube and fin", "microchannel")
 COILS = ("clean", "as found")
+MODES = ("cooling", "heating")
 REASONS = ("routine", "complaint", "after service")
 DEFROSTS = ("timed", "demand")
 UNKNOWN = ("unknown",)
@@ -317,6 +318,8 @@ def _air_rows() -> list[_Number]:
     degree, percent, wide = units.TEMPERATURE, units.PERCENT, (30.0, 40e3)
     return [
         ("outdoor_db", "Outdoor air, dry bulb", degree, (-40, 150), (55, 125), 95),
+        ("outdoor_wb", "Outdoor air, wet bulb, in heating", degree, (-40, 80), (0, 60), 43),
+        ("outdoor_rh", "Outdoor air, relative humidity, in heating", percent, (5, 100), (40, 95), 75),
         ("return_db", "Return air, dry bulb", degree, (20, 140), (60, 95), 80),
         ("return_wb", "Return air, wet bulb", degree, (5, 130), (45, 80), 67),
         ("return_rh", "Return air, relative humidity", percent, (1, 100), (15, 80), 51),
@@ -390,6 +393,7 @@ def _visit_keys() -> list[Key]:
         _words("visit", "label", "Label", "text", "before cleaning"),
         _words("visit", "circuit", "Circuit, of a unit with several", "whole", "1", CIRCUITS),
         _words("visit", "coil", "Condenser coil", "choice", "clean", COILS),
+        _words("visit", "mode", "While the unit", "choice", "cooling", MODES),
         _words("visit", "called_for", "Reason for the visit", "choice", "routine", REASONS),
         _words("visit", "return_humidity", "Return air, humidity not read", "choice", "unknown", UNKNOWN),
         *_numbers("visit", [*_air_rows(), *_refrigerant_rows(), *_power_rows()]),

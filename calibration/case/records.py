@@ -19,6 +19,7 @@ from model.components.unit import CoilType, CompressorKind, FanKind
 from model.properties.moist_air import STANDARD_PRESSURE, standard_pressure
 
 Expansion = Literal["TXV", "fixed orifice"]
+Mode = Literal["cooling", "heating"]
 Coil = Literal["clean", "as found"]
 Reason = Literal["routine", "complaint", "after service"]
 BlowerSetting = Literal["automatic", "continuous"]
@@ -203,6 +204,8 @@ class Visit:
         When it was.
     circuit : int or None
         Which circuit of a unit with several it was made to, from 1.
+    mode : {"cooling", "heating"} or None
+        What the unit did while the readings were taken; None for cooling.
     called_for : str or None
         Why it was made: ``"routine"``, ``"complaint"`` or ``"after service"``; None where nobody said.
     return_humidity : str or None
@@ -230,10 +233,13 @@ class Visit:
     date: dt.date | None = None
     time: dt.time | None = None
     circuit: int | None = None
+    mode: Mode | None = None
     called_for: Reason | None = None
     return_humidity: Literal["unknown"] | None = None
     ambient_pressure: float = STANDARD_PRESSURE
     barometer: float | None = None
+    outdoor_wb: float | None = None
+    outdoor_rh: float | None = None
     return_wb: float | None = None
     return_rh: float | None = None
     return_dewpoint: float | None = None
@@ -558,7 +564,9 @@ class Case:
     unit : UnitDescription
         The air conditioner.
     visits : tuple of Visit
-        In the order of the file.
+        Those in cooling, in the order of the file.
+    heating_visits : tuple of Visit
+        Those in heating, likewise.
     instruments : Instruments
         Meters.
     season : Season or None
@@ -584,6 +592,7 @@ class Case:
     season: Season | None = None
     cleaning: CleaningEntry | None = None
     share: float = 1.0
+    heating_visits: tuple[Visit, ...] = ()
     id: str = field(default="", compare=False, repr=False)
     source: Path | None = field(default=None, compare=False)
     remarks: tuple[str, ...] = field(default=(), compare=False)

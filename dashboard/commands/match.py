@@ -7,9 +7,11 @@ import typer
 from dashboard.commands.options import CaseArgument, JsonOption, TablesOption, UnitsOption
 
 if TYPE_CHECKING:
-    from calibration.case.records import Case
+    from calibration.case.records import Case, Visit
     from calibration.case.units import System
+    from calibration.clean_fit.baseline import Baseline
     from calibration.diagnosis.finding import Finding
+    from calibration.heating.heating_match import HeatingFinding
     from dashboard.results.figures import Figure
 
 VisitOption = Annotated[
@@ -45,14 +47,16 @@ def _show(case: CaseArgument, visit: VisitOption, as_json: JsonOption, units: Un
     from dashboard.commands import terminal
     from dashboard.commands.compare import chosen_visits
     from dashboard.results import cautions
-    from dashboard.results.clean_fit import fit_sentence
     from dashboard.results.figures import to_json
+    from dashboard.results.heating_visit import finding_json
     from dashboard.results.match import match_json
     from model.properties.refrigerant import refrigerant
 
     parsed = read_case(case)
     system = units.value if units else parsed.units
-    chosen = chosen_visits(parsed, visit, str(case))
+    winter = [one for one in parsed.heating_visits if visit in (None, one.label)]
+    only_winter = bool(winter) and (visit is not None or not parsed.found_visits)
+    chosen = [] if only_winter else chosen_visits(parsed, visit, str(case))
     circuits = [circuit_of(parsed, one.label) for one in chosen]
     by_name = {one.unit.name: one for one in circuits}
     baselines = {name: baseline_of(one) for name, one in by_name.items()}
@@ -64,9 +68,31 @@ def _show(case: CaseArgument, visit: VisitOption, as_json: JsonOption, units: Un
     together = _together(parsed, found, system) if several and visit is None else []
     if as_json:
         matches = [match_json(one, system, parsed.currency) for one in found]
-        more = {"whole_unit": to_json(together)} if several else {}
+        more: dict[str, object] = {"whole_unit": to_json(together)} if several else {}
+        if winter:
+            more["heating"] = [finding_json(one, system) for one in _in_heating(parsed, winter)]
         terminal.print_json({"unit": parsed.unit.name, "units": system, "matches": matches, **more})
         return
+    _print_all(parsed, baselines, (found, winter), system)
+    if together:
+        title = f"{parsed.unit.circuits} circuits together, last visit as found to each, design weather"
+        terminal.print_figures(title, [("", together)])
+    safety = refrigerant(parsed.unit.refrigerant).safety_class
+    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
+
+
+def _print_all(
+    parsed: "Case",
+    baselines: "dict[str, Baseline]",
+    findings: "tuple[list[Finding], list[Visit]]",
+    system: "System",
+) -> None:
+    """Findings in cooling, and those of visits in heating."""
+    from dashboard.commands import terminal
+    from dashboard.results.clean_fit import fit_sentence
+
+    found, winter = findings
+    several = (parsed.unit.circuits or 1) > 1
     terminal.print_lines(
         *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}"
     )
@@ -74,11 +100,30 @@ def _show(case: CaseArgument, visit: VisitOption, as_json: JsonOption, units: Un
         terminal.print_lines(*([f"{name}:"] if several else []), fit_sentence(baseline), "")
     for one in found:
         _print_finding(one, system, parsed.currency)
-    if together:
-        title = f"{parsed.unit.circuits} circuits together, last visit as found to each, design weather"
-        terminal.print_figures(title, [("", together)])
-    safety = refrigerant(parsed.unit.refrigerant).safety_class
-    terminal.print_lines(*cautions.cautions(parsed.unit.refrigerant, safety))
+    for seen in _in_heating(parsed, winter) if winter else []:
+        _print_heating(seen, system)
+
+
+def _in_heating(case: "Case", visits: "list[Visit]") -> "list[HeatingFinding]":
+    """Findings of visits in heating."""
+    from calibration.clean_fit.baseline import baseline_of
+    from calibration.heating.heating_fit import fit_heating
+    from calibration.heating.heating_match import find_in_heating
+
+    baseline = baseline_of(case)
+    fit = fit_heating(case.unit, baseline)
+    return [find_in_heating(case, one, baseline, fit) for one in visits]
+
+
+def _print_heating(found: "HeatingFinding", system: "System") -> None:
+    from dashboard.commands import terminal
+    from dashboard.results import heating_visit as shown
+
+    terminal.print_table(f"{found.label}, in heating", ["", "probability [%]"], shown.probability_rows(found))
+    terminal.print_lines(*shown.finding_sentences(found), "")
+    terminal.print_table(
+        "Expected beside measured", shown.EXPECTED_HEADINGS, shown.expected_rows(found, system)
+    )
 
 
 def _together(case: "Case", found: "list[Finding]", system: "System") -> "list[Figure]":

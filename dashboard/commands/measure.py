@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from calibration.case.records import Case, Visit
     from calibration.case.units import System
     from calibration.diagnosis.visit_check import VisitCheck
+    from calibration.heating.heating_visit import HeatingMeasured
     from calibration.measured.performance import MeasuredPerformance
     from dashboard.results.figures import Figure
 
@@ -44,10 +45,11 @@ def _show(case: CaseArgument, figures_only: FiguresOption, as_json: JsonOption, 
     from dashboard.commands import terminal
     from dashboard.results import visit_check as checked
     from dashboard.results.figures import to_json
-    from dashboard.results.performance import measured_json, missing_sentences
+    from dashboard.results.heating_visit import measured_heating_json
+    from dashboard.results.performance import measured_json
 
     parsed = read_case(case)
-    if not parsed.visits:
+    if not (parsed.visits or parsed.heating_visits):
         raise ValueError(f"{case}: has no visit; at least one [[visit]] is expected")
     system = units.value if units else parsed.units
     visits, performances, together = _measured(parsed, system)
@@ -59,12 +61,31 @@ def _show(case: CaseArgument, figures_only: FiguresOption, as_json: JsonOption, 
                 shown["check"] = checked.check_json(checks[visit.label], system)
         if parsed.unit.circuits:
             numbers["whole_unit"] = to_json(together)
+        if parsed.heating_visits:
+            numbers["heating_visits"] = [measured_heating_json(one, system) for one in _winter(parsed)]
         terminal.print_json(numbers)
         return
+    _print_all(parsed, (visits, performances, together), checks, system)
+
+
+def _print_all(
+    parsed: "Case",
+    measured: "tuple[list[Visit], list[MeasuredPerformance], list[Figure]]",
+    checks: "dict[str, VisitCheck]",
+    system: "System",
+) -> None:
+    """Tables and sentences of all visits."""
+    from dashboard.commands import terminal
+    from dashboard.results.performance import missing_sentences
+
+    visits, performances, together = measured
     terminal.print_lines(
         *parsed.remarks, f"{parsed.unit.name}, {parsed.unit.refrigerant}, {parsed.unit.expansion}", ""
     )
-    _print_tables(parsed, list(zip(visits, performances, strict=True)), checks, system)
+    if visits:
+        _print_tables(parsed, list(zip(visits, performances, strict=True)), checks, system)
+    if parsed.heating_visits:
+        _print_heating(parsed, system)
     if together:
         terminal.print_figures(f"{parsed.unit.circuits} circuits together, last visits", [("", together)])
     for performance in performances:
@@ -73,6 +94,27 @@ def _show(case: CaseArgument, figures_only: FiguresOption, as_json: JsonOption, 
     for visit in visits:
         if visit.label in checks:
             _print_check(checks[visit.label], system)
+
+
+def _winter(case: "Case") -> "list[HeatingMeasured]":
+    """What was measured on each visit in heating."""
+    from calibration.heating.heating_visit import heating_measured
+
+    return [heating_measured(one, case.unit, case.instruments) for one in case.heating_visits]
+
+
+def _print_heating(case: "Case", system: "System") -> None:
+    """Readings and figures of the visits in heating, and how far they can be trusted."""
+    from dashboard.commands import terminal
+    from dashboard.results import heating_visit as shown
+
+    measured = _winter(case)
+    readings = [(one.label, shown.reading_figures(one, system)) for one in case.heating_visits]
+    terminal.print_figures("Readings in heating", readings)
+    figures = [(one.label, shown.measured_figures(one, system)) for one in measured]
+    terminal.print_figures("Measured performance in heating", figures)
+    for one in measured:
+        terminal.print_lines(*(f"{one.label}: {sentence}" for sentence in shown.measured_sentences(one)))
 
 
 def _measured(

@@ -254,9 +254,10 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
         lines.append(
             "The readings fit a clean coil about as well: neither fouling nor its cost is established."
         )
+    season = "" if found.winter is None else " in cooling"
     lines.append(
-        f"Without cleaning, fouling grows and costs {with_interval(growing['money'])} in the twelve months "
-        f"from {found.unit.today.isoformat()}."
+        f"Without cleaning, fouling grows and costs {with_interval(growing['money'])}{season} in the twelve "
+        f"months from {found.unit.today.isoformat()}."
     )
     lines.append(_comfort_sentence(held, growing))
     if growing["trip_hours"].value:

@@ -132,6 +132,8 @@ def test_any_reading_survives_the_round_trip(system, data):
                 entries[name] = data.draw(st.floats(low, high), label=name)
     entries["outdoor_db"] = data.draw(st.floats(*(TEMPERATURE.from_si(t, system) for t in (285.0, 320.0))))
     entries["return_db"] = data.draw(st.floats(*(TEMPERATURE.from_si(t, system) for t in (290.0, 305.0))))
+    if "outdoor_rh" in entries:
+        entries.pop("outdoor_wb", None)
     if all(entries.get(f"outdoor_{part}") for part in ("volts", "amps", "power_factor")):
         entries.pop("outdoor_power", None)
     if all(entries.get(f"indoor_{part}") for part in ("volts", "amps", "power_factor")):

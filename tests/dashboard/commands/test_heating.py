@@ -46,3 +46,23 @@ def test_weather_and_shares_can_be_typed(capsys):
 )
 def test_refuses_with_what_is_expected(words, part, capsys):
     assert part in refused_in_one_line(capsys, "heating", *words)
+
+
+def test_measure_shows_the_visit_in_heating(capsys):
+    (one,) = in_json(capsys, "measure", CASE, "--figures-only")["heating_visits"]
+    table = printed(capsys, "measure", CASE, "--figures-only")
+    assert f"{one['figures']['heating_capacity']['value']:,.0f}" in table
+    assert one["visit"] == "autumn, heating, as found"
+    assert "Backup heat must be off" in table
+
+
+def test_match_weighs_the_visit_in_heating(capsys):
+    label = "autumn, heating, as found"
+    numbers = in_json(capsys, "match", CASE, "--visit", label)
+    (one,) = numbers["heating"]
+    assert numbers["matches"] == []
+    assert sum(one["probabilities"].values()) == pytest.approx(1.0, abs=1e-4)
+    assert max(one["probabilities"], key=one["probabilities"].get) == "condenser_blocked"
+    table = printed(capsys, "match", CASE, "--visit", label)
+    assert "fouled outdoor coil" in table
+    assert one["sentences"][0] in " ".join(table.split())
