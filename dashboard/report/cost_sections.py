@@ -124,7 +124,7 @@ def _year(cost: Costs, system: System) -> tuple[Block, ...]:
             (cost_charts.interval_chart(cost.interval), LOW_HALF_WIDTH),
             (cost_charts.day_chart(cost.interval), LOW_HALF_WIDTH),
         ]
-        charts.append((cost_charts.swing_chart(cost.interval), LOW_HALF_WIDTH))
+        charts.append((cost_charts.swing_chart(cost.interval).without_texts(), LOW_HALF_WIDTH))
     charts.append((cost_charts.effect_chart(cost.season), LOW_HALF_WIDTH))
     charts.append((cost_charts.year_map(cost.season), LOW_WIDTH))
     pictures = (Picture(svg(one, *size), one.description) for one, size in charts if one is not None)
