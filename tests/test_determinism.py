@@ -16,6 +16,7 @@ from tests.made_logs import made_log, write_log
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = str(ROOT / "cases" / "demo.toml")
+HEAT_PUMP = str(ROOT / "cases" / "heat_pump.toml")
 LONG = {"season", "interval"}  # take several seconds each; the report has both
 NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "fleet", "plan"}
 OF_A_CASE = [name for name in COMMANDS if name not in NOT_OF_A_CASE | LONG]
@@ -53,7 +54,7 @@ def few(table: Path, log: Path, out: Path) -> list[str]:
 
 def every(table: Path, log: Path, out: Path) -> list[str]:
     """Every command that ends by itself within seconds, and the report."""
-    of_a_case = [f"{command} {DEMO} --json" for command in OF_A_CASE]
+    of_a_case = [f"{command} {HEAT_PUMP if command == 'heating' else DEMO} --json" for command in OF_A_CASE]
     return [*of_a_case, *few(table, log, out), f"report {DEMO} -o {out}/report.pdf --json"]
 
 
