@@ -13,7 +13,8 @@ from statistics import NormalDist
 import numpy as np
 
 from calibration.diagnosis.evidence import Weighed
-from calibration.diagnosis.posterior import FREE, Posterior, freed_covariance
+from calibration.diagnosis.gross_errors import FREE
+from calibration.diagnosis.posterior import Posterior, freed_covariance
 from model.arrays import Array, IndexArray
 
 DRAWS = 96

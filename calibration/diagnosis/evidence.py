@@ -21,7 +21,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.diagnosis.gross_errors import SIZES, GrossErrors
+from calibration.diagnosis.gross_errors import FREE, GrossErrors
 from calibration.diagnosis.hypotheses import LEVEL_NODES, PAIR_NODES, Hypothesis
 from calibration.diagnosis.level_grid import LevelGrid, joined_faults, level_grid
 from calibration.diagnosis.likelihood import Likelihood, reading_covariance
@@ -43,8 +43,6 @@ MOST_REFINED_PAIRS = 2
 """Pairs of faults that are solved a second time, the most probable ones."""
 FARTHEST = 3.0
 """The second round moves the latent numbers by no more than this many spreads in all [-]."""
-USUAL_SIZE = SIZES[1]
-"""Spread of a gross error where one must be chosen, in standard errors of the reading [-]."""
 IMPOSSIBLE = -1e30
 """Logarithm of a likelihood of nothing."""
 
@@ -74,9 +72,13 @@ class Weighed:
     two_wrong : array (points, pairs of errors)
         The same with two; no pairs for an explanation of two faults.
     pull, information : arrays (points, errors), (points, errors, errors)
-        b and g of the module's text, for errors of one standard error of their reading.
+        b and g of `calibration.diagnosis.likelihood`, for errors of one standard error of their reading.
+    size, variance : arrays (points, errors)
+        Mean and variance of each gross error that the other readings support, in standard errors.
     loose : float
         Logarithm of prior and evidence with the errors of "none of these".
+    response : Response
+        At the solved levels, shape (nodes,).
     """
 
     hypothesis: Hypothesis
@@ -91,7 +93,10 @@ class Weighed:
     two_wrong: Array
     pull: Array
     information: Array
+    size: Array
+    variance: Array
     loose: float
+    response: Response
 
     @property
     def by_level(self) -> Array:
@@ -140,16 +145,21 @@ def weighed(
     parts = np.split(np.arange(ends[-1]), ends[:-1])
     faults = joined_faults(tuple(explanations), [grid.nodes for grid in grids])
     response = _first_response(place, explanations, grids, parts, faults)
-    found = [_one(place, errors, *each, response) for each in zip(explanations, grids, parts, strict=True)]
+    clean = response.expected[0]
+    found = [
+        weighed_one(place, errors, one, response.at(part), clean)
+        for one, part in zip(explanations, parts, strict=True)
+    ]
     for _ in range(rounds - 1):
         close = _close(found)
         nodes = np.concatenate([parts[number] for number in close])
-        around = np.concatenate(
-            [_around(place, errors, found[number], response, parts[number]) for number in close]
-        )
+        around = np.concatenate([_around(place, errors, found[number], clean) for number in close])
         response = _refined(place, faults, response, nodes, around)
+        clean = response.expected[0]
         for number in close:
-            found[number] = _one(place, errors, explanations[number], grids[number], parts[number], response)
+            found[number] = weighed_one(
+                place, errors, explanations[number], response.at(parts[number]), clean
+            )
     return tuple(found)
 
 
@@ -217,14 +227,39 @@ def _with_slopes_of_pairs(
     return Response(response.expected, slopes, response.running, response.unknowns)
 
 
-def _around(place: Scene, errors: GrossErrors, one: Weighed, whole: Response, part: IndexArray) -> Array:
+def _around(place: Scene, errors: GrossErrors, one: Weighed, clean: Array) -> Array:
     """Likeliest latent numbers at the nodes of an explanation, a probable gross error left out of account."""
-    taken, response = place.readings, whole.at(part)
-    own = np.sqrt(_own_variance(place, response.expected, whole.expected[0]))
-    covariance = reading_covariance(place, response.slopes[:, taken], own[:, taken], place.meter[taken])
     wrong = np.logaddexp.reduce(one.one_wrong, axis=0)
-    if len(errors.names) and wrong.max() > np.logaddexp.reduce(one.right):
-        moved = USUAL_SIZE * errors.directions(taken, response.slopes[:, taken])[..., int(np.argmax(wrong))]
+    probable = len(errors.names) and wrong.max() > np.logaddexp.reduce(one.right)
+    own = np.sqrt(own_variance(place, one.response.expected, clean))
+    return likeliest_at_nodes(place, errors, one.response, own, int(np.argmax(wrong)) if probable else None)
+
+
+def likeliest_at_nodes(
+    place: Scene, errors: GrossErrors, response: Response, own: Array, free: int | None
+) -> Array:
+    """Likeliest latent numbers at some levels.
+
+    Parameters
+    ----------
+    place : Scene
+    errors : GrossErrors
+    response : Response
+        At the levels, shape (n,).
+    own : ndarray, shape (n, rows)
+        Standard deviation of what belongs to a row alone, the meter left out.
+    free : int or None
+        Gross error that is left out of account.
+
+    Returns
+    -------
+    ndarray, shape (n, latents)
+        In the unit of each latent number.
+    """
+    taken = place.readings
+    covariance = reading_covariance(place, response.slopes[:, taken], own[:, taken], place.meter[taken])
+    if free is not None:
+        moved = FREE * errors.directions(taken, response.slopes[:, taken])[..., free]
         covariance = covariance + moved[:, :, None] * moved[:, None, :]
     return latent_mean(place, response, covariance)
 
@@ -277,19 +312,36 @@ def latent_mean(place: Scene, response: Response, covariance: Array) -> Array:
     )
 
 
-def _one(
+def weighed_one(
     place: Scene,
     errors: GrossErrors,
     hypothesis: Hypothesis,
-    grid: LevelGrid,
-    part: IndexArray,
-    whole: Response,
+    response: Response,
+    clean: Array,
+    own: Array | None = None,
 ) -> Weighed:
-    """One explanation, whose nodes are a part of all that were solved; the first of all has no fault."""
-    response = whole.at(part)
+    """One explanation against the readings.
+
+    Parameters
+    ----------
+    place : Scene
+    errors : GrossErrors
+    hypothesis : Hypothesis
+    response : Response
+        At the nodes of its levels.
+    clean : ndarray, shape (rows,)
+        What the rows show without fault.
+    own : ndarray, shape (points, rows), optional
+        Standard deviation of what belongs to a row alone, where it is not to follow from `clean`.
+
+    Returns
+    -------
+    Weighed
+    """
+    grid = level_grid(len(hypothesis.faults))
     expected = grid.between @ response.expected
     slopes = np.tensordot(grid.between, _slopes_carried_on(grid, response), axes=1)
-    own = np.sqrt(_own_variance(place, expected, whole.expected[0]))
+    own = np.sqrt(own_variance(place, expected, clean)) if own is None else own
     possible = _possible(grid, response.running)
     prior = np.log(hypothesis.prior) + np.log(grid.weights) + errors.none_prior
     count = len(errors.names)
@@ -307,20 +359,25 @@ def _one(
             two_wrong[possible] = right[possible][:, None] + part_of.two_wrong()
         pull[possible], information[possible] = part_of.pull, part_of.information
         loose = float(np.logaddexp.reduce(prior[possible] + part_of.loose()))
+    # A reading that the others say nothing of keeps the spread of one that is set free.
+    variance = 1.0 / (np.diagonal(information, axis1=1, axis2=2) + FREE**-2)
     return Weighed(
-        hypothesis,
-        grid.fine,
-        grid.weights,
-        expected,
-        slopes,
-        own,
-        possible,
-        right,
-        one_wrong,
-        two_wrong,
-        pull,
-        information,
-        loose,
+        hypothesis=hypothesis,
+        levels=grid.fine,
+        weights=grid.weights,
+        expected=expected,
+        slopes=slopes,
+        own=own,
+        possible=possible,
+        right=right,
+        one_wrong=one_wrong,
+        two_wrong=two_wrong,
+        pull=pull,
+        information=information,
+        size=variance * pull,
+        variance=variance,
+        loose=loose,
+        response=response,
     )
 
 
@@ -333,8 +390,22 @@ def _slopes_carried_on(grid: LevelGrid, response: Response) -> Array:
     return np.asarray(response.slopes[running[np.argmin(apart, axis=1)]])
 
 
-def _own_variance(place: Scene, expected: Array, clean: Array) -> Array:
-    """Variance of each row's own error: the model's, and its share of what the faults change."""
+def own_variance(place: Scene, expected: Array, clean: Array) -> Array:
+    """Variance of each row's own error: the model's, and its share of what the faults change.
+
+    Parameters
+    ----------
+    place : Scene
+    expected : ndarray, shape (…, rows)
+        What the rows show with the faults.
+    clean : ndarray, shape (rows,)
+        What they show without, at the same settings.
+
+    Returns
+    -------
+    ndarray, shape (…, rows)
+        In the squared units of the rows.
+    """
     change = expected - clean
     share = np.full(len(place.names), RESPONSE_SPREAD)
     share[place.standing_row] = STANDING_GAS_SPREAD

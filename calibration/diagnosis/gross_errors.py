@@ -1,9 +1,11 @@
 """Gross errors: which readings may be wrong altogether, how often, and what an error in each does.
 
 A gross error is a mistake, not the scatter of a meter: a wick that is dry, a clamp on a dirty pipe, one leg
-for two, a traverse cut short. Its size is not known beforehand: normal, with one of the spreads of `SIZES`,
-each as likely as the other. Beside the readings stands one state of the unit that behaves alike: a
-thermostatic valve that sticks or hunts holds another superheat on this day than on the clean visit.
+for two, a traverse cut short. Its size e, in standard errors of the reading, is not known beforehand: it has
+the density e^2 exp(-e^2 / 2 s^2) with one of the s of `SIZES`, likeliest at 1.4 s on either side and zero at
+e = 0, because an error within the meter's scatter is no mistake. Beside the readings stands one state of the
+unit that behaves alike: a thermostatic valve that sticks or hunts holds another superheat on this day than on
+the clean visit.
 
 How often each kind happens and how large it is: judgement, no source; `coiltoll study readings` and `coiltoll
 study causes` show what they lead to. Wet bulbs, airflows and clamped probes go wrong more often than gauges.
@@ -18,16 +20,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from calibration.clean_fit.parameters import NAMES
 from calibration.diagnosis.visit_model import BLOWER, DAY_TO_DAY, PARAMETERS, STANDING, Scene
 from model.arrays import Array, IndexArray
+from model.properties import moist_air
 
-SIZES = (5.0, 16.0, 60.0)
-"""Standard deviations of gross errors, in standard errors of the reading [-]."""
+SIZES = {8.0: 0.8, 30.0: 0.2}
+"""Sizes s of gross errors, in standard errors of the reading, and the share of each [-]: four in five lie
+between 5 and 20, the others are larger."""
+FREE = 60.0
+"""Spread of a reading that is set free, in its standard errors [-]."""
 HUNTING_VALVE = "hunting_valve"
 """Key of the valve that holds another superheat than on the clean visit."""
-HUNTING_PRIOR = 0.04
+HUNTING_PRIOR = 0.025
 """Probability of that before any reading [-]."""
 PRIORS: dict[str, float] = {
     "suction_pressure": 0.010,
@@ -79,6 +86,8 @@ class GrossErrors:
         Standard error of the reading, in the unit of its row or setting [SI].
     rows, latents : ndarray of int, shape (errors,)
         Row of the reading itself, and latent number that it sets; -1 for none.
+    ends : ndarray, shape (errors, 2)
+        Lowest and highest size that the air allows, in standard errors [-]; infinite where it allows any.
     """
 
     names: tuple[str, ...]
@@ -87,6 +96,7 @@ class GrossErrors:
     spread: Array
     rows: IndexArray
     latents: IndexArray
+    ends: Array
 
     @property
     def none_prior(self) -> float:
@@ -155,4 +165,38 @@ def gross_errors(place: Scene) -> GrossErrors:
         np.array(spread),
         np.array(rows),
         np.array(latents),
+        np.array([_ends(place, name, size) for name, size in zip(names, spread, strict=True)]),
     )
+
+
+def _ends(place: Scene, name: str, spread: float) -> tuple[float, float]:
+    """Sizes of an error that leave the return air between bone-dry and saturated, within a standard error."""
+    if name not in ("return_db", "return_wb") or "return_wb" not in place.setting_names:
+        return -np.inf, np.inf
+    dry, wet = place.settings["return_db"], place.settings["return_wb"]
+    pressure = place.visit.ambient_pressure
+    if name == "return_wb":
+        lowest, highest = float(moist_air.wet_bulb(dry, 0.0, pressure)) - wet, dry - wet
+    else:
+        lowest, highest = wet - dry, float(hottest_dry_bulb(wet, pressure)) - dry
+    return lowest / spread - 1.0, highest / spread + 1.0
+
+
+def hottest_dry_bulb(wet_bulb: ArrayLike, ambient_pressure: float) -> Array:
+    """Dry bulb of bone-dry air with a wet bulb.
+
+    Parameters
+    ----------
+    wet_bulb : array_like
+        [K], any shape.
+    ambient_pressure : float
+        Barometric pressure [Pa].
+
+    Returns
+    -------
+    ndarray
+        [K], shape of `wet_bulb`, at most 60 K above the lowest.
+    """
+    wet = np.asarray(wet_bulb, dtype=float)
+    line = wet.min() + np.linspace(0.0, 60.0, 121)
+    return np.asarray(np.interp(wet, moist_air.wet_bulb(line, 0.0, ambient_pressure), line))

@@ -7,6 +7,7 @@ neighbours: a plain matrix, so that readings and their slopes go from one grid t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -46,6 +47,7 @@ class LevelGrid:
     between: Array
 
 
+@cache
 def level_grid(count: int) -> LevelGrid:
     """Levels of an explanation.
 

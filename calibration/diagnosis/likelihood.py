@@ -1,18 +1,22 @@
 """Density of a visit's readings under one explanation, and its gain with readings grossly wrong.
 
-A gross error widens V by k^2 d d', a matrix of rank one. With b = d' V^-1 r and g = d' V^-1 d for the
-residuals r, the determinant lemma and the formula of Sherman and Morrison give the gain in the logarithm of
-the density as (k^2 b^2 / (1 + k^2 g) - ln(1 + k^2 g)) / 2, and the error that the other readings support as b
-/ g: one factor of V serves every reading, and every two of them with 2 by 2 matrices in the place of g.
+A gross error of normal size widens V by s^2 d d', a matrix of rank one. With b = d' V^-1 r and g = d' V^-1 d
+for the residuals r, the determinant lemma and the formula of Sherman and Morrison give the gain in the
+logarithm of the density as (m b - ln(1 + s^2 g)) / 2, where the size is normal around m = v b with the
+variance v = 1 / (g + 1 / s^2), and the error that the other readings support as b / g: one factor of V serves
+every reading, and every two of them with 2 by 2 matrices in the place of g. The density of a gross error's
+size has the square of the size as a factor, which multiplies the density by (m^2 + v) / s^2.
 
 References
 ----------
-Golub and Van Loan, Matrix Computations, 4th ed. 2013, sec. 2.1.4 (Sherman-Morrison-Woodbury; from memory).
+Golub and Van Loan, Matrix Computations, 4th ed. 2013, sec. 2.1.4 (Sherman-Morrison-Woodbury); Johnson and
+Rossell, On the use of non-local prior densities in Bayesian hypothesis tests, Journal of the Royal
+Statistical Society B 72, 2010 (the square as a factor); both from memory.
 """
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 from scipy.special import ndtr
@@ -23,6 +27,9 @@ from model.arrays import Array, IndexArray
 
 LOOSE_SCALES = (3.0, 8.0)
 """Errors of "none of these" over those that meters and model claim [-], each as likely as the other."""
+
+LEAST_SHARE = 1e-12
+"""Least factor for an error on the wrong side of what is usual or possible [-]."""
 
 
 class Likelihood:
@@ -45,7 +52,7 @@ class Likelihood:
         self.pull = np.einsum("pne,pn->pe", moved, scaled)
         self.information = np.swapaxes(moved, 1, 2) @ moved
         self.odds = np.log(errors.odds)
-        self.positive = errors.positive
+        self.positive, self.ends = errors.positive, errors.ends
 
     def loose(self) -> Array:
         """Logarithm of the density with all errors several times as large (points,)."""
@@ -57,12 +64,12 @@ class Likelihood:
         """Logarithm of odds and gain of each gross error (points, errors)."""
         own = np.diagonal(self.information, axis1=1, axis2=2)
         gains = []
-        for size in SIZES:
-            wide = size**2
-            gain = 0.5 * (wide * self.pull**2 / (1.0 + wide * own) - np.log1p(wide * own))
-            score = size * self.pull / np.sqrt(1.0 + wide * own)
-            gains.append(gain + _sign_factor(score, self.positive))
-        return np.asarray(np.logaddexp.reduce(np.stack(gains), axis=0) - np.log(len(SIZES)) + self.odds)
+        for size, share in SIZES.items():
+            variance = 1.0 / (own + size**-2)
+            mean = variance * self.pull
+            gain = 0.5 * (mean * self.pull - np.log1p(size**2 * own)) + np.log(share)
+            gains.append(gain + np.log((mean**2 + variance) / size**2) + self._sides(mean, variance))
+        return np.asarray(np.logaddexp.reduce(np.stack(gains), axis=0) + self.odds)
 
     def two_wrong(self) -> Array:
         """Logarithm of odds and gain of every two gross errors (points, pairs), first of two slowest."""
@@ -72,31 +79,49 @@ class Likelihood:
         g11, g22, g12 = own[:, first], own[:, second], self.information[:, first, second]
         b1, b2 = self.pull[:, first], self.pull[:, second]
         gains = []
-        for one in SIZES:
-            for other in SIZES:
-                # ln det(1 + K G) and b' (K^-1 + G)^-1 b for K = diag(one^2, other^2).
-                m11, m22 = g11 + one**-2, g22 + other**-2
-                determinant = m11 * m22 - g12**2
-                sizes = (m22 * b1 - g12 * b2) / determinant, (m11 * b2 - g12 * b1) / determinant
-                gain = 0.5 * (sizes[0] * b1 + sizes[1] * b2 - np.log(determinant * (one * other) ** 2))
-                gain += _sign_factor(sizes[0] * np.sqrt(determinant / m22), self.positive[first])
-                gain += _sign_factor(sizes[1] * np.sqrt(determinant / m11), self.positive[second])
-                gains.append(gain)
-        logs = np.logaddexp.reduce(np.stack(gains), axis=0) - 2.0 * np.log(len(SIZES))
-        return np.asarray(logs + self.odds[first] + self.odds[second])
+        for (one, share), (other, other_share) in product(SIZES.items(), repeat=2):
+            # ln det(1 + K G) and b' (K^-1 + G)^-1 b for K = diag(one^2, other^2).
+            m11, m22 = g11 + one**-2, g22 + other**-2
+            determinant = m11 * m22 - g12**2
+            v1, v2, between = m22 / determinant, m11 / determinant, -g12 / determinant
+            mean1, mean2 = v1 * b1 + between * b2, v2 * b2 + between * b1
+            gain = 0.5 * (mean1 * b1 + mean2 * b2 - np.log(determinant * (one * other) ** 2))
+            # The mean of the product of two squares of jointly normal numbers.
+            squares = (mean1**2 + v1) * (mean2**2 + v2) + 4.0 * mean1 * mean2 * between + 2.0 * between**2
+            gain += np.log(squares * (share * other_share / (one * other) ** 2))
+            gain += self._sides(mean1, v1, first) + self._sides(mean2, v2, second)
+            gains.append(gain)
+        return np.asarray(np.logaddexp.reduce(np.stack(gains), axis=0) + self.odds[first] + self.odds[second])
+
+    def _sides(self, mean: Array, variance: Array, which: IndexArray | None = None) -> Array:
+        """Logarithm of how much the side that a kind of error prefers, and what the air allows, count.
+
+        mean, variance: of the size, its density before the square is counted, shape (points, errors) [-];
+        which: the errors that they are of. Most kinds prefer no side and have no ends.
+        """
+        which = np.arange(len(self.odds)) if which is None else which
+        positive, ends = self.positive[which], self.ends[which]
+        factor = np.zeros_like(mean)
+        sided = np.flatnonzero((positive != 0.5) | np.isfinite(ends).any(axis=1))
+        middle, wide, side = mean[:, sided], variance[:, sided], positive[sided]
+        low, high = ends[sided].T
+        until_low, negative, until_high = (
+            _share_of_square(np.broadcast_to(end, middle.shape), middle, wide)
+            for end in (np.minimum(low, 0.0), np.zeros_like(low), np.maximum(high, 0.0))
+        )
+        share = side * (until_high - negative) + (1.0 - side) * (negative - until_low)
+        factor[:, sided] = np.log(2.0 * np.clip(share, LEAST_SHARE, 1.0))
+        return factor
 
 
-def _sign_factor(score: Array, positive: Array) -> Array:
-    """Logarithm of how much more probable an error is for the side that its kind prefers.
-
-    score: supported size over its standard deviation, shape (points, errors) [-]; positive: probability of
-    the positive side, shape (errors,) [-]. Most kinds prefer none.
-    """
-    factor = np.zeros_like(score)
-    sided = np.flatnonzero(positive != 0.5)
-    above, side = ndtr(score[..., sided]), positive[sided]
-    factor[..., sided] = np.log(2.0 * (side * above + (1.0 - side) * (1.0 - above)))
-    return factor
+def _share_of_square(end: Array, mean: Array, variance: Array) -> Array:
+    """Share of a normal density times the square of its number that lies below some end."""
+    wide = np.sqrt(variance)
+    score = (end - mean) / wide
+    finite = np.isfinite(end)
+    density = np.exp(-0.5 * score**2) / np.sqrt(2.0 * np.pi)
+    beyond = np.where(finite, wide * density * (mean + np.where(finite, end, 0.0)), 0.0)
+    return np.asarray(ndtr(score) - beyond / (mean**2 + variance))
 
 
 def error_pairs(count: int) -> IndexArray:

@@ -18,15 +18,14 @@ from typing import NamedTuple
 
 import numpy as np
 
+from calibration.diagnosis.corrected_settings import with_corrected_settings
 from calibration.diagnosis.evidence import Weighed, weighed
-from calibration.diagnosis.gross_errors import SIZES, GrossErrors, gross_errors
+from calibration.diagnosis.gross_errors import FREE, GrossErrors, gross_errors
 from calibration.diagnosis.hypotheses import Hypotheses
 from calibration.diagnosis.likelihood import error_pairs, reading_covariance
 from calibration.diagnosis.visit_model import Scene
 from model.arrays import Array, IndexArray
 
-FREE = SIZES[-1]
-"""Spread of a reading that is set free, in its standard errors [-]."""
 SCATTER = 2.0**-40
 """Smallest share that is followed any further [-]."""
 
@@ -78,13 +77,9 @@ class Posterior:
             if share < SCATTER:
                 continue
             single, double = _error_shares(one)
-            own = np.diagonal(one.information, axis1=1, axis2=2)
-            with np.errstate(divide="ignore", invalid="ignore"):
-                size = np.where(own > 0.0, one.pull / own, 0.0)
-                variance = np.where(own > 0.0, 1.0 / own, FREE**2)
             weight += share * single.sum(axis=0)
-            first += share * (single * size).sum(axis=0)
-            second += share * (single * (size**2 + variance)).sum(axis=0)
+            first += share * (single * one.size).sum(axis=0)
+            second += share * (single * (one.size**2 + one.variance)).sum(axis=0)
             if double.size:
                 sizes, variances = _sizes_of_two(one, pairs)
                 for side in (0, 1):
@@ -128,7 +123,7 @@ def posterior_of(place: Scene, weights: Hypotheses, rounds: int = 2) -> Posterio
     Posterior
     """
     errors = gross_errors(place)
-    found = weighed(place, weights.all, errors, rounds)
+    found = with_corrected_settings(place, errors, weighed(place, weights.all, errors, rounds))
     if not any(np.any(one.possible) for one in found):
         return Posterior(place, errors, found, np.zeros(len(found)), 1.0)
     logs = np.array([one.evidence for one in found])
@@ -151,8 +146,9 @@ def _sizes_of_two(one: Weighed, pairs: IndexArray) -> tuple[tuple[Array, Array],
     own = np.diagonal(one.information, axis1=1, axis2=2)
     g11, g22, g12 = own[:, first], own[:, second], one.information[:, first, second]
     b1, b2 = one.pull[:, first], one.pull[:, second]
-    # Errors that the readings cannot tell apart, or say nothing of, get a large variance, not an overflow.
-    determinant = np.maximum(g11 * g22 - g12**2, 1e-9 * np.maximum(g11 * g22, 1e-60))
+    # Errors that the readings cannot tell apart, or say nothing of, keep the spread of those set free.
+    g11, g22 = g11 + FREE**-2, g22 + FREE**-2
+    determinant = g11 * g22 - g12**2
     sizes = ((g22 * b1 - g12 * b2) / determinant, (g11 * b2 - g12 * b1) / determinant)
     return sizes, (g22 / determinant, g11 / determinant)
 

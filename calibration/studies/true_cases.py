@@ -3,10 +3,11 @@
 Units have numbers and forms that the fit does not know (`calibration.studies.true_units`). What is wrong is
 drawn from prior odds, its level from the prior density of `calibration.diagnosis.hypotheses`. Faults differ
 from the model's idea of them: a blocked face has some dust, low indoor airflow is a dirty coil every other
-time. One visit in three has a reading that is grossly wrong, which one by the odds of
-`calibration.diagnosis.gross_errors`. At a visit of "none of these" all errors are about three times their
-size, so that several readings may be grossly wrong. Whether a reading is wrong is decided by what was done to
-it, whichever way the visit was drawn: `GROSSLY_WRONG` standard errors or more.
+time. One visit in three has a reading that is grossly wrong, which one and by how much as
+`calibration.diagnosis.gross_errors` has it; valves stick or hunt as often as is said there. At a visit of
+"none of these" all errors are about three times their size, so that several readings may be grossly wrong.
+Whether a reading is wrong is decided by what was done to it, whichever way the visit was drawn:
+`GROSSLY_WRONG` standard errors or more.
 
 Few visits drawn from the prior have a fault that costs much, hardly any has two. `COSTLY_MIXES` are the same
 draws with those visits alone that have: what is counted on them says what more visits would say, sooner.
@@ -21,7 +22,8 @@ import numpy as np
 
 from calibration.case.meters import Instruments, standard_accuracies
 from calibration.case.records import UnitDescription, Visit
-from calibration.diagnosis.gross_errors import HIGH, PRIORS
+from calibration.clean_fit.parameters import NAMES, adjusted
+from calibration.diagnosis.gross_errors import HIGH, HUNTING_PRIOR, PRIORS, SIZES
 from calibration.diagnosis.hypotheses import (
     NO_FAULT,
     NONE_OF_THESE,
@@ -31,7 +33,7 @@ from calibration.diagnosis.hypotheses import (
     faults_at,
     hypotheses,
 )
-from calibration.diagnosis.visit_model import STOPPED
+from calibration.diagnosis.visit_model import DAY_TO_DAY, STOPPED
 from calibration.studies.true_units import (
     TrueUnit,
     Weather,
@@ -61,8 +63,6 @@ GROSSLY_WRONG = 3.0
 errors end at 1.7 standard errors."""
 GROSS_SHARE = 1.0 / 3.0
 """Visits with a gross error [-]."""
-GROSS_SIZE = (5.0, 20.0)
-"""Size of it, in standard errors of the reading [-]."""
 MOST_DRAWS = 200
 
 
@@ -239,7 +239,7 @@ def _drawn_found(
     draw: np.random.Generator, unit: CleanUnit, weights: Hypotheses, costly: bool
 ) -> TrueCase | None:
     """A visit on another day; None where the unit could not be read there."""
-    day, weather = another_day(unit.true, draw), drawn_weather(draw)
+    day, weather = _with_its_valve(another_day(unit.true, draw), draw), drawn_weather(draw)
     drawn = [_drawn_faults(draw, weights) for _ in range(CANDIDATES if costly else 1)]
     chosen = _first_that_runs(day, weather, drawn, costly)
     if chosen is None:
@@ -252,6 +252,23 @@ def _drawn_found(
     elif draw.random() < GROSS_SHARE:
         found, _ = with_gross_error(read, draw)
     return TrueCase(unit.true.description, unit.clean, found, label, _grossly_changed(read, found), *costs)
+
+
+def _with_its_valve(day: TrueUnit, draw: np.random.Generator) -> TrueUnit:
+    """The unit on a day on which its thermostatic valve may stick or hunt: it holds another superheat."""
+    happens, side, size = draw.random(), draw.random(), _drawn_size(draw)
+    if happens >= HUNTING_PRIOR or day.unit.expansion.kind != "TXV":
+        return day
+    changes = np.zeros(len(NAMES))
+    changes[NAMES.index("static_superheat")] = np.copysign(size, side - 0.5) * DAY_TO_DAY["static_superheat"]
+    return replace(day, unit=adjusted(day.unit, changes))
+
+
+def _drawn_size(draw: np.random.Generator) -> float:
+    """Size of a gross error, from the density of `calibration.diagnosis.gross_errors`, in standard errors."""
+    scale = draw.choice(list(SIZES), p=list(SIZES.values()))
+    # The density e^2 exp(-e^2 / 2 s^2) is that of the length of three normal numbers.
+    return float(scale * np.linalg.norm(draw.standard_normal(3)))
 
 
 class _Drawn(NamedTuple):
@@ -343,7 +360,7 @@ def with_gross_error(visit: Visit, draw: np.random.Generator) -> tuple[Visit, st
     name = str(draw.choice(list(readings), p=odds / odds.sum()))
     spread = standard_accuracies(readings, Instruments())[name]
     side = 1.0 if draw.random() < HIGH.get(name, 0.5) else -1.0
-    value = max(readings[name] + side * draw.uniform(*GROSS_SIZE) * spread, 0.05 * readings[name])
+    value = max(readings[name] + side * _drawn_size(draw) * spread, 0.05 * readings[name])
     if name in ("return_wb", "supply_wb"):
         value = min(value, readings[f"{name[:-3]}_db"])
     changed: dict[str, Any] = {name: value}

@@ -89,13 +89,13 @@ def _print_interval(case: "Case", baseline: "Baseline", found: "IntervalFindings
     from dashboard.commands import terminal
     from dashboard.results.clean_fit import fit_sentence
     from dashboard.results.costs import cleaning_advice, joint_dates
+    from dashboard.results.suspect_readings import cost_readings
 
     terminal.print_lines(f"{case.unit.name}, {case.unit.refrigerant}, {case.unit.expansion}")
     terminal.print_lines(fit_sentence(baseline), "")
     advised = cleaning_advice.advice(found)
-    terminal.print_lines(
-        advised.headline, *advised.reasons, *([advised.measuring] if advised.measuring else [])
-    )
+    readings, measuring = cost_readings(found.unit.finding), [advised.measuring] if advised.measuring else []
+    terminal.print_lines(advised.headline, *readings, *advised.reasons, *measuring)
     watch = cleaning_advice.watch_sentence(found, system)
     terminal.print_lines(*(one for one in [watch, *found.inputs.warnings] if one), "")
     supposed = "If it were fouling: when to clean" if found.unit.if_fouled else "When to clean"

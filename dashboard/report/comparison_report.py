@@ -40,6 +40,7 @@ from dashboard.results.figures import Figure, Struck, figure
 from dashboard.results.match import fit_sentence
 from dashboard.results.next_steps import what_to_do
 from dashboard.results.prediction import setting_figures, weather_of
+from dashboard.results.suspect_readings import brief_suspects
 from dashboard.results.trip import trip_temperatures
 from model.properties.refrigerant import refrigerant
 
@@ -122,6 +123,8 @@ def _trip_sentences(case: Case, baseline: Baseline, comparison: Comparison, syst
 def _finding(comparison: Comparison, system: System, findings: Findings) -> tuple[Block, ...]:
     """The finding in an owner's words, clean and now in one picture, and a few figures to see first."""
     lines = headline(comparison)
+    if comparison.finding.suspects:
+        lines.append(brief_suspects(comparison.finding))
     if not comparison.finding.shows_condenser:
         measured = {one.key: one for one in compared.measured_figures(comparison, system)}
         first = [measured[key] for key in MEASURED_FIRST if key in measured][:4]

@@ -1,5 +1,6 @@
 """What the printed report says besides the comparison: what to do, a clean visit beside it, money."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -46,7 +47,11 @@ class Findings:
 
 
 def visit_findings(
-    case: Case, baseline: Baseline, comparison: Comparison, cost: Costs | str = ""
+    case: Case,
+    baseline: Baseline,
+    comparison: Comparison,
+    cost: Costs | str = "",
+    known: Mapping[str, Finding] | None = None,
 ) -> Findings:
     """Findings about a visit.
 
@@ -59,15 +64,18 @@ def visit_findings(
         The visit, as found, beside the clean unit.
     cost : Costs or str
         `dashboard.report.cost_sections.costs_of_visit`.
+    known : mapping of str to Finding, optional
+        What is already known of the case's clean visits, by their labels.
 
     Returns
     -------
     Findings
     """
-    beside, known = _clean_visit(case, comparison.visit), {comparison.visit.label: comparison.finding}
+    beside = _clean_visit(case, comparison.visit)
     if beside is None:
         return Findings(cost)
-    moved = like_for_like(case, comparison.visit, beside, baseline=baseline, findings=known)
+    found = {**(known or {}), comparison.visit.label: comparison.finding}
+    moved = like_for_like(case, comparison.visit, beside, baseline=baseline, findings=found)
     return Findings(cost, moved)
 
 

@@ -214,3 +214,44 @@ def brief_suspects(finding: Finding) -> str:
     if finding.verdict == "none_of_these":
         return "No single suspect reading explains the visit."
     return "All readings are consistent."
+
+
+def cost_readings(finding: Finding | None) -> list[str]:
+    """The same beside costs and dates that rest on a visit.
+
+    Parameters
+    ----------
+    finding : Finding or None
+        Of that visit; None where they rest on none.
+
+    Returns
+    -------
+    list of str
+        One entry; empty where no reading may be wrong.
+    """
+    if finding is None or not finding.suspects:
+        return []
+    rest = any(one.is_suspect for one in finding.suspects)
+    return [brief_suspects(finding) + (" Costs and dates rest on the other readings." if rest else "")]
+
+
+def verdict_json(finding: Finding | None, system: System) -> dict[str, Any]:
+    """Verdict and suspect readings of the visit that costs and dates rest on, for `--json`.
+
+    Parameters
+    ----------
+    finding : Finding or None
+        Of that visit; None where they rest on none: then the verdict is null.
+    system : {"US", "SI"}
+        Units to show.
+
+    Returns
+    -------
+    dict
+    """
+    return {
+        "verdict": None if finding is None else finding.verdict,
+        "probability_of_fouling": None if finding is None else round(finding.probability_of_fouling, 6),
+        "suspect_readings": {} if finding is None else suspects_json(finding, system),
+        "readings": cost_readings(finding),
+    }

@@ -22,6 +22,7 @@ from dashboard.results.costs.season_cost import (
 )
 from dashboard.results.costs.sensitivity import effect_sentence
 from dashboard.results.costs.winter import winter_columns, year_columns
+from dashboard.results.suspect_readings import cost_readings
 from dashboard.web import cached, screen
 
 SHOWN_FIRST = 2  # reasons of the advice that stand under the headline
@@ -45,12 +46,14 @@ def show_costs(case: Case, system: System) -> None:
         screen.problems("The season cannot be calculated", str(problem).splitlines())
         return
     lines = season_sentences(found.season, system)
+    said = cost_readings(found.season.unit.finding)
+    rest: list[str] = []  # what the finding above says is not said again
     if found.interval is None:
         screen.finding([*lines, NO_PRICE])
         screen.tiles(headline_figures(found.season, system))
     else:
         advised = cleaning_advice.advice(found.interval)
-        screen.finding([advised.headline, *_first_reasons(found, advised, lines)])
+        screen.finding([advised.headline, *said, *_first_reasons(found, advised, lines)])
         screen.tiles(
             [
                 *headline_figures(found.season, system),
@@ -58,8 +61,8 @@ def show_costs(case: Case, system: System) -> None:
             ]
         )
         _when(found.interval, system, advised)
-    # What the finding above says is not said again.
-    _season(found.season, system, [] if found.interval is None else lines[1:])
+        rest = [one for one in lines[1:] if one not in said]
+    _season(found.season, system, rest)
     _grounds(found, system)
 
 

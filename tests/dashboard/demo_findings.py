@@ -36,8 +36,10 @@ def visits() -> dict[str, Visit]:
         "as found": as_found(),
         "nothing wrong": replace(clean(), label="later", coil="as found"),
         "liquid pipe 4 K high": replace(clean(), liquid_temperature=clean().liquid_temperature + 4.0),
+        "liquid pipe 3.5 K high": replace(clean(), liquid_temperature=clean().liquid_temperature + 3.5),
         "airflow 20 % low": replace(clean(), indoor_airflow=0.8 * clean().indoor_airflow),
         "supply air at 60 degC": replace(as_found(), supply_db=333.15),
+        "no superheat": replace(as_found(), suction_temperature=as_found().suction_temperature - 7.0),
         "open": replace(
             clean(), label="later", coil="as found", liquid_temperature=clean().liquid_temperature + 3.0
         ),

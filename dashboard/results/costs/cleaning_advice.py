@@ -18,12 +18,12 @@ from dashboard.results.costs.joint_dates import date_words, joint_json
 from dashboard.results.costs.season_cost import (
     IF_FOULED,
     money_figure,
-    verdict_json,
     with_interval,
 )
 from dashboard.results.figures import Figure, of_quantity, to_json
 from dashboard.results.finding import not_cleaning
 from dashboard.results.next_steps import next_steps
+from dashboard.results.suspect_readings import verdict_json
 from model.maintenance.cleaning_decision import Sensitivity
 from model.maintenance.interval import LONGEST_INTERVAL
 from model.maintenance.policies import PolicyResult
@@ -425,7 +425,7 @@ def interval_json(found: IntervalFindings, system: System) -> dict[str, Any]:
     recommended = advised.recommended
     dates = recommended.dates if recommended.date is not None else ()
     return {
-        **verdict_json(found.unit),
+        **verdict_json(found.unit.finding, system),
         "advice": recommended.advice,
         "date": recommended.date.isoformat() if recommended.date else None,
         "headline": advised.headline,

@@ -27,6 +27,7 @@ from calibration.estimate import Estimate
 from dashboard.results.costs.winter import both_seasons, winter_ground, winter_json, winter_sentences
 from dashboard.results.figures import Figure, figure, of_quantity, probability, to_json
 from dashboard.results.finding import not_cleaning
+from dashboard.results.suspect_readings import cost_readings, verdict_json
 from dashboard.results.trip import TEMPERATURE_KEY, beyond_figure
 from model.season.fouling_cost import FoulingCost
 from model.season.tariff import CENTS
@@ -254,6 +255,7 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
         lines.append(
             "The readings fit a clean coil about as well: neither fouling nor its cost is established."
         )
+    lines += cost_readings(found.unit.finding)
     season = "" if found.winter is None else " in cooling"
     lines.append(
         f"Without cleaning, fouling grows and costs {with_interval(growing['money'])}{season} in the twelve "
@@ -400,7 +402,7 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
     names = ("clean", "today", "coming")
     return {
         "today": found.unit.today.isoformat(),
-        **verdict_json(found.unit),
+        **verdict_json(found.unit.finding, system),
         "condenser_blocked": to_json([_level_figure(found)])["condenser_blocked"],
         "year": {
             name: to_json(figures)
@@ -418,15 +420,6 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
         "sentences": season_sentences(found, system),
         "warnings": list(found.inputs.warnings),
         "ground": ground_sentences(found, system),
-    }
-
-
-def verdict_json(unit: FouledUnit) -> dict[str, Any]:
-    """Verdict of the last as-found visit that the costs rest on, null without one, for `--json`."""
-    finding = unit.finding
-    return {
-        "verdict": None if finding is None else finding.verdict,
-        "probability_of_fouling": None if finding is None else round(finding.probability_of_fouling, 6),
     }
 
 

@@ -41,7 +41,11 @@ def contradictions(outputs: Mapping[str, Output]) -> list[str]:
         *_unlike(
             "probability of fouling", {"match": match, "compare": compared} | _costs(outputs), _probability
         ),
-        *_unlike("suspect readings", {"match": match, "compare": compared, "measure": measured}, _suspects),
+        *_unlike(
+            "suspect readings",
+            {"match": match, "compare": compared, "measure": measured} | _costs(outputs),
+            _suspects,
+        ),
     ]
     for lost, key, sign in (
         ("capacity_share", "net_capacity_change", -1.0),
@@ -77,6 +81,7 @@ def _of_report(report: Output, match: Output, interval: Output) -> list[str]:
         found += _unlike(
             "probability of fouling", {"match": match, f"report's {name}": of_report}, _probability
         )
+        found += _unlike("suspect readings", {"match": match, f"report's {name}": of_report}, _suspects)
     if report["interval"]["advice"] != interval["advice"]:
         found.append(f"advice: interval says {interval['advice']}, report {report['interval']['advice']}")
     words = " ".join(report["words"]).lower()

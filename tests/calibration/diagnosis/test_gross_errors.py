@@ -15,12 +15,13 @@ from calibration.case.units import DEGREE_F, PSI
 from calibration.clean_fit.baseline import baseline_without, fit_baseline
 from calibration.clean_fit.observation import READINGS_OF_POINT, SETTINGS, UNREAD_HUMIDITY_SPREAD
 from calibration.diagnosis.finding import SUSPECT
-from calibration.diagnosis.gross_errors import HIGH, HUNTING_VALVE, PRIORS, gross_errors
+from calibration.diagnosis.gross_errors import HIGH, HUNTING_VALVE, PRIORS, gross_errors, hottest_dry_bulb
 from calibration.diagnosis.hypotheses import hypotheses
 from calibration.diagnosis.posterior import posterior_of
 from calibration.diagnosis.scene import scene
 from calibration.diagnosis.visit_model import STANDING
 from model.cycle.faults import Faults
+from model.properties import moist_air
 from tests.calibration.made_visits import DESCRIPTION, FINE_METERS, true_unit, visit_of
 
 METERS = replace(FINE_METERS, airflow=0.02, wattmeter=0.006)
@@ -93,6 +94,23 @@ def test_a_setting_moves_all_rows_and_a_reading_its_own():
         int(np.flatnonzero(taken == place.names.index("supply_db"))[0])
     ]
     assert np.count_nonzero(moved[:, errors.names.index("outdoor_db")]) > 3
+
+
+def test_a_wrong_return_air_lies_between_bone_dry_and_saturated():
+    visit = other_day()
+    errors = gross_errors(scene(BASELINE, [CLEAN], visit, METERS))
+    for name, other in (("return_wb", "return_db"), ("return_db", "return_wb")):
+        number = errors.names.index(name)
+        low, high = errors.ends[number] * errors.spread[number] + getattr(visit, name)
+        assert low < getattr(visit, name) < high
+        saturated = high if name == "return_wb" else low
+        assert saturated == pytest.approx(getattr(visit, other), abs=1.01 * errors.spread[number])
+    bone_dry = hottest_dry_bulb(visit.return_wb, visit.ambient_pressure)
+    assert moist_air.wet_bulb(bone_dry, 0.0, visit.ambient_pressure) == pytest.approx(
+        visit.return_wb, abs=0.01
+    )
+    outdoor = errors.names.index("outdoor_db")
+    assert np.all(np.isinf(errors.ends[outdoor]))
 
 
 def test_a_sound_visit_has_no_suspect():

@@ -1,4 +1,4 @@
-"""The density of readings, with gross errors by the determinant lemma, against matrices written out."""
+"""The density of readings, gross errors in closed form, against matrices and sums over sizes written out."""
 
 import numpy as np
 import pytest
@@ -30,9 +30,22 @@ def parts():
     return found, likelihood, covariance, place.values[taken] - one.expected[0, taken], ways
 
 
-def with_sign(found, error):
-    """Errors of no preferred side, for which the written-out mixture of normals is the whole density."""
-    return found.errors.positive[error] == 0.5
+def prior_density(found, error, sizes):
+    """Of the size of a gross error, from what its kind prefers and the air allows; a sum over `SIZES`."""
+    density = sum(
+        share * sizes**2 / k**2 * np.exp(-0.5 * (sizes / k) ** 2) / (k * np.sqrt(2 * np.pi))
+        for k, share in SIZES.items()
+    )
+    positive = found.errors.positive[error]
+    low, high = found.errors.ends[error]
+    return density * 2.0 * np.where(sizes > 0, positive, 1.0 - positive) * ((sizes >= low) & (sizes <= high))
+
+
+def turned(covariance, *vectors):
+    """Vectors in the axes and units in which the covariance is the unit matrix, by eigenvalues."""
+    spread = np.sqrt(np.diag(covariance))
+    values, axes = np.linalg.eigh(covariance / np.outer(spread, spread))
+    return [axes.T @ (vector / spread) / np.sqrt(values) for vector in vectors]
 
 
 def test_density_is_the_multivariate_normal(parts):
@@ -42,36 +55,47 @@ def test_density_is_the_multivariate_normal(parts):
     assert likelihood.loose()[0] == pytest.approx(loose - np.log(len(LOOSE_SCALES)), rel=1e-9)
 
 
-def test_one_gross_error_is_a_wider_normal(parts):
+def test_the_size_of_a_gross_error_is_a_density_that_is_zero_at_zero(parts):
+    found, *_ = parts
+    sizes = np.linspace(-400.0, 400.0, 80_001)
+    density = prior_density(found, found.errors.names.index("liquid_temperature"), sizes)
+    assert density.sum() * (sizes[1] - sizes[0]) == pytest.approx(1.0, abs=1e-6)
+    assert density[np.abs(sizes) < 2.0].sum() * (sizes[1] - sizes[0]) < 0.02
+    usual = density[(np.abs(sizes) >= 5.0) & (np.abs(sizes) <= 20.0)].sum() * (sizes[1] - sizes[0])
+    assert 0.6 < usual < 0.9
+
+
+def test_one_gross_error_is_a_sum_over_its_sizes(parts):
     found, likelihood, covariance, off, ways = parts
     gains = likelihood.one_wrong()[0]
+    sizes = np.linspace(-300.0, 300.0, 60_001)
+    step = sizes[1] - sizes[0]
     for error, odds in enumerate(found.errors.odds):
-        if not with_sign(found, error):
-            continue
-        way = ways[:, error]
-        wide = [normal_log_density(off, covariance + k**2 * np.outer(way, way)) for k in SIZES]
-        wanted = np.logaddexp.reduce(wide) - np.log(len(SIZES)) + np.log(odds) - likelihood.right[0]
-        assert gains[error] == pytest.approx(wanted, rel=1e-6, abs=1e-6), found.errors.names[error]
+        plain, way = turned(covariance, off, ways[:, error])
+        moved = plain[:, None] - way[:, None] * sizes
+        relative = np.exp(-0.5 * (np.sum(moved**2, axis=0) - plain @ plain))
+        wanted = np.log(odds * np.sum(prior_density(found, error, sizes) * relative) * step)
+        assert gains[error] == pytest.approx(wanted, abs=2e-3), found.errors.names[error]
 
 
-def test_two_gross_errors_are_a_normal_wider_in_two_ways(parts):
+def test_two_gross_errors_are_a_sum_over_both_sizes(parts):
     found, likelihood, covariance, off, ways = parts
     gains = likelihood.two_wrong()[0]
     pairs = error_pairs(len(found.errors.names))
     assert len(gains) == len(pairs)
-    chosen = [n for n, pair in enumerate(pairs) if all(with_sign(found, error) for error in pair)][::7]
-    for number in chosen:
-        first, second = (ways[:, error] for error in pairs[number])
-        wide = [
-            normal_log_density(
-                off, covariance + k**2 * np.outer(first, first) + m**2 * np.outer(second, second)
-            )
-            for k in SIZES
-            for m in SIZES
-        ]
-        odds = np.log(found.errors.odds[pairs[number]]).sum()
-        wanted = np.logaddexp.reduce(wide) - 2 * np.log(len(SIZES)) + odds - likelihood.right[0]
-        assert gains[number] == pytest.approx(wanted, rel=1e-6, abs=1e-6)
+    free = [all(found.errors.positive[list(pair)] == 0.5) for pair in pairs]
+    bound = [np.isfinite(found.errors.ends[list(pair)]).any() for pair in pairs]
+    sizes = np.linspace(-150.0, 150.0, 3001)
+    step = sizes[1] - sizes[0]
+    for number in np.flatnonzero(np.array(free) & ~np.array(bound))[::9]:
+        plain, first, second = turned(covariance, off, *(ways[:, error] for error in pairs[number]))
+        half = -0.5 * (first @ first) * sizes**2 + (first @ plain) * sizes
+        other = -0.5 * (second @ second) * sizes**2 + (second @ plain) * sizes
+        log = half[:, None] + other - (first @ second) * np.multiply.outer(sizes, sizes)
+        weight = np.multiply.outer(*(prior_density(found, error, sizes) for error in pairs[number]))
+        odds = np.prod(found.errors.odds[pairs[number]])
+        wanted = np.log(odds * np.sum(weight * np.exp(log)) * step**2)
+        assert gains[number] == pytest.approx(wanted, abs=5e-3), pairs[number]
 
 
 def test_the_supported_error_is_that_of_least_squares(parts):

@@ -15,7 +15,6 @@ from calibration.studies.true_cases import (
     COSTLY,
     COSTLY_MIXES,
     COSTLY_OF_PAIR,
-    GROSS_SIZE,
     GROSSLY_WRONG,
     ODDS,
     drawing_weights,
@@ -23,6 +22,7 @@ from calibration.studies.true_cases import (
     label_of,
     with_gross_error,
 )
+from calibration.studies.true_units import drawn_unit
 from model.cycle.faults import HEALTHY, Faults
 
 
@@ -75,16 +75,35 @@ def test_a_costly_mix_has_only_faults_that_cost(mix, count):
 def test_one_reading_is_grossly_wrong_by_so_many_of_its_errors():
     visit = drawn_case(np.random.default_rng(3), hypotheses()).clean
     spreads = standard_accuracies(visit.readings(), Instruments())
-    seen = set()
+    seen, sizes = set(), []
     for state in range(40):
         wrong, name = with_gross_error(visit, np.random.default_rng(state))
         seen.add(name)
         changed = [key for key, value in wrong.readings().items() if value != visit.readings()[key]]
         assert changed in ([name], []), "a wet bulb at the dry bulb cannot be read higher"
-        size = abs(wrong.readings()[name] - visit.readings()[name]) / spreads[name]
-        assert size <= GROSS_SIZE[1] + 1e-9
+        sizes.append(abs(wrong.readings()[name] - visit.readings()[name]) / spreads[name])
+    assert 8.0 < np.median(sizes) < 20.0
+    assert np.mean((np.array(sizes) > 4.0) & (np.array(sizes) < 25.0)) > 0.6
     assert seen <= set(PRIORS)
     assert len(seen) > 6
+
+
+@pytest.mark.parametrize("kind", ["TXV", "fixed orifice"])
+def test_a_valve_hunts_on_some_days_and_an_orifice_on_none(kind):
+    draw = np.random.default_rng(8)
+    true = next(one for one in iter(lambda: drawn_unit(draw), None) if one.unit.expansion.kind == kind)
+    before = float(true.unit.expansion.static_superheat)
+    held = [
+        float(true_cases._with_its_valve(true, np.random.default_rng(seed)).unit.expansion.static_superheat)
+        for seed in range(400)
+    ]
+    changed = np.array([one for one in held if one != before])
+    if kind == "TXV":
+        assert 2 <= len(changed) <= 25, "about one day in forty"
+        assert np.all(changed >= 0.5)
+        assert np.median(np.abs(changed - before)) > 1.0
+    else:
+        assert changed.size == 0
 
 
 @pytest.mark.parametrize("odds", (*ODDS, *COSTLY_MIXES))

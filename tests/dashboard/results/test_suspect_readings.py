@@ -29,7 +29,7 @@ def test_the_only_suspect_is_the_reading_that_is_absurd():
 
 
 def test_a_reading_that_may_be_wrong_is_named_but_not_struck_through():
-    finding = found("liquid pipe 4 K high")
+    finding = found("liquid pipe 3.5 K high")
     assert suspects.suspect_rows(finding, "US") == []
     assert suspects.brief_suspects(finding).startswith("Possibly wrong: liquid pipe (")
     (sentence,) = suspects.suspect_sentences(finding, "US")
