@@ -33,6 +33,7 @@ from calibration.case.records import (
     CapacityRow,
     Case,
     PrintedMap,
+    ReportEntry,
     UnitDescription,
     Visit,
     ambient_pressure_at,
@@ -150,12 +151,15 @@ def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
         _check_readings(unit, visits, (instruments, system), problems)
     season = season_of(_table(tables, "season"), system, problems)
     cleaning = cleaning_of(_table(tables, "cleaning"), system, problems)
+    named = entries_in_si(
+        _table(tables, "report") or {}, Table("report", ("report",)), Writing(system), problems
+    )
     if problems.found or unit is None:
         return None
     kept = [visit for visit in visits if visit is not None]
     heating = tuple(visit for visit in kept if visit.mode == "heating")
     cooling = tuple(visit for visit in kept if visit.mode != "heating")
-    return Case(system, unit, cooling, instruments, season, cleaning, heating_visits=heating)
+    return Case(system, unit, cooling, instruments, season, cleaning, ReportEntry(**named), heating_visits=heating)
 
 
 def _check_readings(
@@ -370,7 +374,8 @@ def document_of(case: Case, system: System | None = None) -> dict[str, Any]:
             document[name] = typed
     if case.season:
         document["season"] = season_document(case.season, writing)
-    return document
+    named = entries_as_typed(vars(case.report), "report", writing)
+    return document | ({"report": named} if named else {})
 
 
 def _unit_document(unit: UnitDescription, writing: Writing) -> dict[str, Any]:

@@ -61,6 +61,7 @@ SECTIONS = (
     "bill",
     "cleaning",
     "instruments",
+    "report",
 )
 
 
@@ -427,6 +428,18 @@ def _instrument_keys() -> list[Key]:
     return [stated, *_numbers("instruments", rows)]
 
 
+def _report_keys() -> list[Key]:
+    """Rows of [report]: who and what the printed report names, beside the unit itself."""
+    return [
+        _words("report", "customer", "Customer", "text", "The reading room's office"),
+        _words("report", "address", "Address", "text", "1 Millbrook Street"),
+        _words("report", "nameplate", "Model and serial number, from the nameplate", "text", "AB-36 0123456"),
+        _words("report", "company", "Company", "text", "Our company"),
+        _words("report", "licence_number", "Licence number", "text", "12345"),
+        _words("report", "technician", "Technician", "text", "A. N. Example"),
+    ]
+
+
 def _season_keys() -> list[Key]:
     """Rows of [season], its tariff and its bill, and of [cleaning]."""
     keys: list[Key] = []
@@ -464,5 +477,6 @@ for _row in (
     *_capacity_table_keys(),
     *_season_keys(),
     *_instrument_keys(),
+    *_report_keys(),
 ):
     _TABLE[_row.section][_row.name] = _row

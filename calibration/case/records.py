@@ -554,6 +554,28 @@ class CleaningEntry:
 
 
 @dataclass(frozen=True)
+class ReportEntry:
+    """Who and what the printed report names; empty where it is left to be filled in by hand.
+
+    Attributes
+    ----------
+    customer, address : str
+        Whose unit it is, and where.
+    nameplate : str
+        Model and serial number.
+    company, licence_number, technician : str
+        Who made the visit.
+    """
+
+    customer: str = ""
+    address: str = ""
+    nameplate: str = ""
+    company: str = ""
+    licence_number: str = ""
+    technician: str = ""
+
+
+@dataclass(frozen=True)
 class Case:
     """One case file.
 
@@ -573,6 +595,8 @@ class Case:
         Weather, load and tariff.
     cleaning : CleaningEntry or None
         Price and growth.
+    report : ReportEntry
+        Who and what the printed report names.
     share : float
         Of the building's load and of the price of a cleaning that falls to it [-]: 1 but for one circuit of
         several.
@@ -591,6 +615,7 @@ class Case:
     instruments: Instruments = field(default_factory=Instruments)
     season: Season | None = None
     cleaning: CleaningEntry | None = None
+    report: ReportEntry = field(default_factory=ReportEntry)
     share: float = 1.0
     heating_visits: tuple[Visit, ...] = ()
     id: str = field(default="", compare=False, repr=False)

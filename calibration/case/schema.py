@@ -43,7 +43,13 @@ _DAYS_AND_TIMES = {
     "first_day",
     "last_day",
 }
-_TABLES = {"unit": "unit", "instruments": "instruments", "season": "season", "cleaning": "cleaning"}
+_TABLES = {
+    "unit": "unit",
+    "instruments": "instruments",
+    "season": "season",
+    "cleaning": "cleaning",
+    "report": "report",
+}
 
 
 class CompressorMapEntry(BaseModel):
@@ -79,6 +85,7 @@ def _case_model() -> type[BaseModel]:
     bill: Any = _model("BillEntry", "bill")
     season: Any = _model("SeasonEntry", "season", tariff=(tariff | None, None), bill=(bill | None, None))
     cleaning: Any = _model("CleaningEntry", "cleaning")
+    named: Any = _model("ReportEntry", "report")
     row: Any = _model("CapacityRowEntry", "capacity_table")
     unit: Any = _model(
         "UnitEntry",
@@ -94,6 +101,7 @@ def _case_model() -> type[BaseModel]:
         "instruments": (instruments | None, None),
         "season": (season | None, None),
         "cleaning": (cleaning | None, None),
+        "report": (named | None, None),
     }
     model: type[BaseModel] = create_model("CaseEntry", __config__=_STRICT, **tables)
     return model

@@ -11,6 +11,7 @@ from os import strerror
 from pathlib import Path
 
 from calibration.case.atomic_file import write_whole
+from calibration.case.keys import words_of
 from calibration.case.records import Case
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
@@ -48,9 +49,10 @@ SUFFIXES = (".pdf", ".html")
 UNDATED = date(1980, 1, 1)  # day in the file's properties where the visit has none
 MEASURED_FIRST = ("eer", "net_capacity", "approach", "subcooling", "superheat")
 """Figures to see first where no fouling was found."""
-OWNER = ("Customer", "Address")
+OWNER = ("customer", "address", "nameplate")
 OWNER_WIDTH = (180.0, 62.0)  # of the picture on the first page [mm]
-FILL_INS = ("Company", "Licence number", "Technician", "Date", "Signature", "Owner or owner's representative")
+SIGNED = ("company", "licence_number", "technician")
+BY_HAND = ("Date", "Signature", "Owner or owner's representative")
 
 
 def comparison_report(
@@ -94,7 +96,7 @@ def comparison_report(
         sections=(
             Section("Finding", _finding(comparison, system, findings)),
             action,
-            Section("Unit and weather", (*_unit_grids(case, comparison, system), Blanks(OWNER))),
+            Section("Unit and weather", (*_unit_grids(case, comparison, system), _named(case, OWNER))),
             Section("What the readings say", _readings(case, baseline, comparison, system, findings), True),
             *costs,
             *circuit_sections(findings.circuits, system),
@@ -109,9 +111,16 @@ def comparison_report(
                 _grounds(baseline, comparison, findings, system),
             ),
             Section("Before anyone goes to the unit", (Points(_cautions(case)),)),
-            Section("Signed", (Blanks(FILL_INS),)),
+            Section("Signed", (_named(case, SIGNED, BY_HAND),)),
         ),
     )
+
+
+def _named(case: Case, names: tuple[str, ...], by_hand: tuple[str, ...] = ()) -> Blanks:
+    """Lines for what the case may name, and lines to be filled in by hand in any case."""
+    known = tuple(getattr(case.report, name) for name in names)
+    labels = tuple(words_of(name, "report") for name in names)
+    return Blanks((*labels, *by_hand), (*known, *("" for _ in by_hand)))
 
 
 def _trip_sentences(case: Case, baseline: Baseline, comparison: Comparison, system: System) -> list[str]:

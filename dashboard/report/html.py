@@ -28,7 +28,8 @@ figure img {{ width: 100%; height: auto; }}
   align-items: start; }}
 .blanks {{ display: grid; grid-template-columns: repeat(auto-fit, minmax(14rem, 1fr)); gap: 2.2rem 1rem;
   padding-top: 2rem; }}
-.blanks div {{ border-top: 1px solid {style.INK}; font-size: 0.8rem; }}
+.blanks div {{ display: flex; flex-direction: column; justify-content: flex-end; font-size: 0.8rem; }}
+.blanks b {{ font-size: 0.95rem; font-weight: 400; }} .blanks span {{ border-top: 1px solid {style.INK}; }}
 .annex {{ border-top: 4px solid {style.PANEL}; margin-top: 2.4rem; break-before: page; }}
 @media print {{ body {{ max-width: none; }} figure, table {{ break-inside: avoid; }} }}
 """
@@ -118,4 +119,8 @@ def _table(grid: Grid) -> str:
 
 
 def _blanks(blanks: Blanks) -> str:
-    return '<div class="blanks">' + "".join(f"<div>{escape(one)}</div>" for one in blanks.labels) + "</div>"
+    drawn = "".join(
+        f"<div><b>{escape(known)}</b><span>{escape(label)}</span></div>"
+        for label, known in zip(blanks.labels, blanks.known, strict=True)
+    )
+    return f'<div class="blanks">{drawn}</div>'

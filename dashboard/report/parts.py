@@ -62,9 +62,10 @@ class Picture:
 
 @dataclass(frozen=True)
 class Blanks:
-    """Lines to be filled in by hand, each with what belongs there."""
+    """Lines to be filled in by hand, each with what belongs there, and what is known already."""
 
     labels: tuple[str, ...]
+    known: tuple[str, ...]
 
 
 Block = Paragraph | Points | Cards | Grid | Picture | Blanks

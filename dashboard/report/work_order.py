@@ -102,7 +102,7 @@ def _report(made: CrewPlan, visit: Visit, author: str) -> Report:
             Section("What to do", (_units(jobs), Points(tuple(_acts(jobs))))),
             Section("What to read", tuple(_readings(jobs))),
             Section("Before anyone goes to the unit", (Points(BEFORE),)),
-            Section("Signed", (Blanks(("Technician", "Licence number", "Date", "Signature")),)),
+            Section("Signed", (Blanks(("Technician", "Licence number", "Date", "Signature"), ("",) * 4),)),
         ),
     )
 

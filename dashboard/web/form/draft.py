@@ -31,6 +31,7 @@ SECTIONS: dict[str, Path] = {
     "tariff": ("season", "tariff"),
     "bill": ("season", "bill"),
     "cleaning": ("cleaning",),
+    "report": ("report",),
 }
 """Sections of the table of keys and the place of each in a case; visits are under ("visit", number)."""
 NOT_IN_FORMS = (

@@ -31,6 +31,12 @@ def meters(form: Form) -> None:
     _fields(form, ("instruments",), list(keys_of("instruments")))
 
 
+def report(form: Form) -> None:
+    """Fields of who and what the printed report names."""
+    st.caption("Printed on the report; what is left empty there is a line to fill in by hand.")
+    _fields(form, SECTIONS["report"], list(keys_of("report")))
+
+
 def season(form: Form) -> None:
     """Fields of weather, load, prices and cleaning."""
     headings = {

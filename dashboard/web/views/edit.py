@@ -10,7 +10,7 @@ from dashboard.web import screen, session
 from dashboard.web.form import at_once, editing
 from dashboard.web.form.draft import Draft
 from dashboard.web.form.fields import Form, summary, units_of_measure
-from dashboard.web.form.unit_form import meters, nameplate, season
+from dashboard.web.form.unit_form import meters, nameplate, report, season
 from dashboard.web.form.visit_form import kept_visits, visit_form
 from dashboard.web.page_list import EDIT, SHORT, go
 
@@ -24,7 +24,13 @@ TWO_COLUMNS = (
     "ranges are wider."
 )
 SAVED = "saved"  # in the session from a save to the page after it
-PARTS = {"Visits": kept_visits, "Nameplate": nameplate, "Meters": meters, "Season and prices": season}
+PARTS = {
+    "Visits": kept_visits,
+    "Nameplate": nameplate,
+    "Meters": meters,
+    "Season and prices": season,
+    "Report": report,
+}
 
 
 def page() -> None:

@@ -5,11 +5,13 @@ import json
 import re
 from dataclasses import replace
 from datetime import date
+from html import escape
 from html.parser import HTMLParser
 
 import pypdf
 import pytest
 
+from calibration.case.records import ReportEntry
 from dashboard.cli import run
 from dashboard.report.comparison_report import SUFFIXES, check_suffix, comparison_report, write_report
 from dashboard.report.cost_sections import cost_sections, costs_of_visit
@@ -62,6 +64,21 @@ class Words(HTMLParser):
         self.addresses += [value for name, value in attrs if name in ("src", "href")]
         if tag == "img":
             assert dict(attrs)["alt"]
+
+
+def test_customer_and_company_are_printed_where_the_case_names_them(demo, printed):
+    names = {"customer": "Mill & Brook", "address": "1 <Street>", "technician": "A. Hand"}
+    named = ReportEntry(company="Coil Co", **names)
+    report = comparison_report(replace(demo.case, report=named), demo.baseline, demo.comparison, "US")
+    told = text_of(pdf(report, demo.visit.date))
+    page = html(report)
+    for text in (*names.values(), "Coil Co"):
+        assert text in told and escape(text) in page
+    assert "Licence number" in told, "a line to fill in"
+    assert "Mill & Brook" not in text_of(printed)
+    assert len(pypdf.PdfReader(io.BytesIO(printed)).pages) == len(
+        pypdf.PdfReader(io.BytesIO(pdf(report, demo.visit.date))).pages
+    )
 
 
 def shown_figures(demo) -> list[Figure]:
