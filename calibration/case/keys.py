@@ -437,6 +437,8 @@ def _report_keys() -> list[Key]:
         _words("report", "company", "Company", "text", "Our company"),
         _words("report", "licence_number", "Licence number", "text", "12345"),
         _words("report", "technician", "Technician", "text", "A. N. Example"),
+        _words("report", "coil_photo", "Photo of the coil, a file beside the case", "text", "coil.jpg"),
+        _words("report", "nameplate_photo", "Photo of the nameplate, likewise", "text", "nameplate.jpg"),
     ]
 
 

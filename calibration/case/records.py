@@ -565,6 +565,8 @@ class ReportEntry:
         Model and serial number.
     company, licence_number, technician : str
         Who made the visit.
+    coil_photo, nameplate_photo : str
+        Names of files beside the case.
     """
 
     customer: str = ""
@@ -573,6 +575,8 @@ class ReportEntry:
     company: str = ""
     licence_number: str = ""
     technician: str = ""
+    coil_photo: str = ""
+    nameplate_photo: str = ""
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ The same figures as on the pages and in `--json`, through the same functions; no
 they do not also use, save headings and what is to be filled in by hand.
 """
 
+from base64 import b64encode
 from datetime import date
 from errno import ENOENT
 from importlib.metadata import version
@@ -17,6 +18,7 @@ from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.case_costs import Costs
 from calibration.diagnosis.comparison import Comparison
+from calibration.files.photo import photo_beside, photo_size
 from dashboard.charts import style
 from dashboard.charts.before_after_chart import before_after_chart
 from dashboard.charts.cycle_traces import expected_cycle, measured_cycle
@@ -105,6 +107,7 @@ def comparison_report(
                 (_table(comparison, system, dirt),),
             ),
             *beside_sections(findings.moved, case, system),
+            *_photos(case),
             Section("In pictures", _pictures(case, baseline, comparison, system, dirt)),
             Section(
                 "Basis of the figures, and what was not measured",
@@ -121,6 +124,28 @@ def _named(case: Case, names: tuple[str, ...], by_hand: tuple[str, ...] = ()) ->
     known = tuple(getattr(case.report, name) for name in names)
     labels = tuple(words_of(name, "report") for name in names)
     return Blanks((*labels, *by_hand), (*known, *("" for _ in by_hand)))
+
+
+def _photos(case: Case) -> list[Section]:
+    """Photos that the case names, side by side; no section where it names none."""
+    named = {"Coil": case.report.coil_photo, "Nameplate": case.report.nameplate_photo}
+    pictures = tuple(
+        Picture(_photo_svg(photo_beside(case, name)), f"Photo of the {words.lower()}")
+        for words, name in named.items()
+        if name
+    )
+    return [Section("Photos", pictures)] if pictures else []
+
+
+def _photo_svg(jpeg: bytes) -> bytes:
+    """A photo as the picture that a report takes."""
+    width, height = photo_size(jpeg)
+    data = b64encode(jpeg).decode("ascii")
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" '
+        f'height="{height}"><image href="data:image/jpeg;base64,{data}" width="{width}" height="{height}"/>'
+        "</svg>"
+    ).encode("ascii")
 
 
 def _trip_sentences(case: Case, baseline: Baseline, comparison: Comparison, system: System) -> list[str]:

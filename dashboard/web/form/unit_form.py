@@ -8,6 +8,7 @@ from calibration.case.errors import Path
 from calibration.case.keys import keys_of
 from dashboard.web.form.draft import SECTIONS
 from dashboard.web.form.fields import Form, field
+from dashboard.web.form.photo_upload import photo_uploads
 from dashboard.web.form.weather_upload import weather_upload
 
 NAMEPLATE = ("name", "refrigerant", "rated_capacity", "expansion")
@@ -35,6 +36,7 @@ def report(form: Form) -> None:
     """Fields of who and what the printed report names."""
     st.caption("Printed on the report; what is left empty there is a line to fill in by hand.")
     _fields(form, SECTIONS["report"], list(keys_of("report")))
+    photo_uploads(form)
 
 
 def season(form: Form) -> None:

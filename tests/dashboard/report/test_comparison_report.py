@@ -22,6 +22,7 @@ from dashboard.report.pdf import lost_sentence, pdf, unprintable
 from dashboard.results import comparison as compared
 from dashboard.results.costs import cleaning_advice, season_cost
 from dashboard.results.figures import Figure
+from tests.calibration.files.test_photo import taken
 
 
 @pytest.fixture(scope="module")
@@ -79,6 +80,22 @@ def test_customer_and_company_are_printed_where_the_case_names_them(demo, printe
     assert len(pypdf.PdfReader(io.BytesIO(printed)).pages) == len(
         pypdf.PdfReader(io.BytesIO(pdf(report, demo.visit.date))).pages
     )
+
+
+def test_photos_beside_the_case_are_printed_without_their_place(demo, tmp_path):
+    (tmp_path / "coil.jpg").write_bytes(taken())
+    named = ReportEntry(coil_photo="coil.jpg")
+    case = replace(demo.case, report=named, source=tmp_path / "unit.toml")
+    report = comparison_report(case, demo.baseline, demo.comparison, "US")
+    (photos,) = (one for one in report.sections if one.heading == "Photos")
+    assert b"data:image/jpeg" in photos.blocks[0].svg
+    pages = pypdf.PdfReader(io.BytesIO(pdf(report, demo.visit.date))).pages
+    images = [image for page in pages for image in page.images]
+    assert len(images) == 1 and b"owner" not in images[0].data
+    assert "Photo of the coil" in html(report)
+    missing = replace(case, report=ReportEntry(coil_photo="gone.jpg"))
+    with pytest.raises(ValueError, match="no photo beside the case"):
+        comparison_report(missing, demo.baseline, demo.comparison, "US")
 
 
 def shown_figures(demo) -> list[Figure]:
