@@ -255,7 +255,12 @@ def predicted_table(baseline: Baseline, table: ConditionsTable, ambient_pressure
 
 
 def write_predictions(
-    path: Path, table: ConditionsTable, point: OperatingPoint, system: System, ambient_pressure: float
+    path: Path,
+    table: ConditionsTable,
+    point: OperatingPoint,
+    system: System,
+    ambient_pressure: float,
+    units_in_header: bool = False,
 ) -> None:
     """Write the table with its predictions; the file is there whole or not at all.
 
@@ -271,6 +276,8 @@ def write_predictions(
         Units of the numbers.
     ambient_pressure : float
         Where the table has no barometer [Pa].
+    units_in_header : bool
+        Whether each name in the header is followed by its unit in brackets.
 
     Raises
     ------
@@ -288,9 +295,18 @@ def write_predictions(
     keep = [table.header.index(name) for name in names]
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
-    writer.writerow([*(harmless_cell(name) for name in names), *RESULTS, "state"])
+    header = [*(harmless_cell(name) for name in names), *RESULTS, "state"]
+    writer.writerow([_with_unit(name, system) for name in header] if units_in_header else header)
     states = point.state_names()
     for number, row in enumerate(table.rows):
         results = [f"{column[number]:.{SIGNIFICANT_DIGITS}g}" for column in shown]
         writer.writerow([*(harmless_cell(row[place]) for place in keep), *results, states[number]])
     write_whole(path, buffer.getvalue().encode("utf-8"))
+
+
+def _with_unit(name: str, system: System) -> str:
+    """Name of a column with its unit in brackets, as far as it has one."""
+    key = find_key(name, "result") if name in RESULTS else None
+    key = key or find_key(name)
+    unit = key.quantity.label(system) if key and key.quantity else ""
+    return f"{name} [{unit}]" if unit else name

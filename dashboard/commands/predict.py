@@ -49,6 +49,10 @@ ConditionsOption = Annotated[
         show_default=False,
     ),
 ]
+HeaderOption = Annotated[
+    bool,
+    typer.Option("--header-units", help="With --conditions: units in brackets behind the names of columns."),
+]
 OutOption = Annotated[
     Path | None,
     typer.Option("-o", "--output", metavar="OUT.csv", help="Where to write it.", show_default=False),
@@ -65,6 +69,7 @@ def predict(
     return_wb: TemperatureOption = None,
     conditions: ConditionsOption = None,
     output: OutOption = None,
+    header_units: HeaderOption = False,
     as_json: JsonOption = False,
     units: UnitsOption = None,
 ) -> None:
@@ -86,7 +91,7 @@ def predict(
     parsed = read_case(case)
     system = units.value if units else parsed.units
     if conditions is not None or output is not None:
-        _predict_table(parsed, conditions, output)
+        _predict_table(parsed, conditions, output, header_units)
         return
     from dashboard.commands import arguments
 
@@ -128,7 +133,7 @@ def _print(weather: "ChosenWeather", levels: "list[Level]", system: "System") ->
     )
 
 
-def _predict_table(parsed: "Case", conditions: Path | None, output: Path | None) -> None:
+def _predict_table(parsed: "Case", conditions: Path | None, output: Path | None, header_units: bool) -> None:
     if conditions is None or output is None:
         raise ValueError("--conditions FILE.csv and -o OUT.csv go together; both are expected")
     from calibration.clean_fit.baseline import baseline_of
@@ -139,5 +144,5 @@ def _predict_table(parsed: "Case", conditions: Path | None, output: Path | None)
     table = read_conditions(conditions, parsed.units)
     ambient = parsed.unit.ambient_pressure
     point = predicted_table(baseline_of(parsed), table, ambient)
-    write_predictions(output, table, point, parsed.units, ambient)
+    write_predictions(output, table, point, parsed.units, ambient, header_units)
     terminal.print_lines(f"{output}: {len(table.rows)} operating points written")

@@ -101,6 +101,11 @@ def test_predict_writes_a_table_whose_figures_are_those_of_the_levels(tmp_path, 
     assert 'units = "US"' in bare
     assert [row["state"] for row in rows] == ["ok", "ok"]
     assert float(rows[1]["liquid_pressure"]) > float(rows[0]["liquid_pressure"])
+    assert run(["predict", DEMO, "--conditions", str(given), "-o", str(out), "--header-units"]) == 0
+    names, first, *_ = out.read_text(encoding="utf-8").splitlines()
+    assert names.startswith("outdoor_db [degF],return_db [degF],return_wb [degF],condenser_blocked,")
+    assert "liquid_pressure [psi]" in names and "capacity [Btu/h]" in names and names.endswith(",state")
+    assert first.split(",")[4:] == list(rows[0].values())[4:], "the numbers are the same"
 
 
 def test_compare_names_the_blocked_share_and_what_it_takes(capsys):
