@@ -46,6 +46,28 @@ def test_the_demo_to_its_report(desk, ears, address, tmp_path):
     for title in ("What was measured?", "What does clean look like?", "Does it match a fouled coil?"):
         turn_to(desk, title)
         assert desk.locator(".ct-table").count() >= 1
+    desk.get_by_text("Copy or download what is on this page").click()
+    files = {
+        "All tables, XLSX": b"PK",
+        "All tables, CSV": b"",
+        "Pressure-enthalpy diagram, R410A: SVG": b"<?xml",
+    }
+    files |= {"Pressure-enthalpy diagram, R410A: PNG": b"\x89PNG"}
+    for words, beginning in files.items():
+        with desk.expect_download() as download:
+            desk.get_by_role("button", name=words).click()
+        download.value.save_as(tmp_path / "file")
+        content = (tmp_path / "file").read_bytes()
+        assert content.startswith(beginning) and len(content) > 500, words
+    assert "Millbrook Street reading room" in desk.get_by_test_id("stCode").inner_text()
+    turn_to(desk, "What does it cost, when to clean?")
+    before = desk.locator(".ct-finding").inner_text()
+    desk.get_by_label("Price of one cleaning [USD]").fill("20")
+    desk.get_by_label("Price of one cleaning [USD]").press("Enter")
+    wait_until(desk, "before => document.querySelector('.ct-finding')?.innerText !== before", before)
+    settle(desk)
+    assert desk.locator(".ct-finding").inner_text().count("20 USD") >= 1
+    press(desk, "Change weather, load, prices and cleaning", "h1:has-text('Unit and visits')")
     turn_to(desk, "Report")
     with desk.expect_download() as download:
         desk.get_by_role("button", name="PDF, to print").click()
