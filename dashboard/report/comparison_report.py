@@ -107,13 +107,13 @@ def comparison_report(
                 (_table(comparison, system, dirt),),
             ),
             *beside_sections(findings.moved, case, system),
-            *_photos(case),
             Section("In pictures", _pictures(case, baseline, comparison, system, dirt)),
             Section(
                 "Basis of the figures, and what was not measured",
                 _grounds(baseline, comparison, findings, system),
             ),
             Section("Before anyone goes to the unit", (Points(_cautions(case)),)),
+            *_photos(case),
             Section("Signed", (_named(case, SIGNED, BY_HAND),)),
         ),
     )
@@ -134,7 +134,7 @@ def _photos(case: Case) -> list[Section]:
         for words, name in named.items()
         if name
     )
-    return [Section("Photos", pictures)] if pictures else []
+    return [Section("Photos", pictures, new_page=True)] if pictures else []  # with the signatures
 
 
 def _photo_svg(jpeg: bytes) -> bytes:
