@@ -33,6 +33,7 @@ from dashboard.web.page_list import (
 from dashboard.web.server import SAY_WHERE, first_document
 from dashboard.web.settings import SETTINGS, WORKSPACE_VARIABLE
 from dashboard.workspace import Workspace
+from tests.calibration.files.test_photo import taken
 from tests.calibration.files.test_weather_file import epw_lines
 from tests.calibration.two_circuits import two_circuits
 from tests.conftest import HANGING
@@ -569,6 +570,19 @@ def test_weather_of_another_place_is_read_in_on_the_form(demo, folder):
     assert (folder / weather).read_bytes() == content
     assert Workspace(folder).keep_file("Our Town.epw", content) == weather
     assert Workspace(folder).keep_file("Our Town.epw", content + b" ") == "our-town-2.epw"
+
+
+def test_a_photo_is_kept_beside_the_case_without_its_place(demo, folder):
+    page = kept(demo)
+    page = page.segmented_control(key="part").set_value("Report").run()
+    page = page.file_uploader[0].upload("x.jpg", b"no photo", "image/jpeg").run()
+    assert "a photo as a JPEG or PNG file is expected" in texts(page)
+    page = page.file_uploader[0].upload("x.jpg", taken(), "image/jpeg").run()
+    assert not page.exception
+    page.button(key="save").click().run()
+    (entry,) = Workspace(folder).entries()
+    name = read_case(folder / entry.name).report.coil_photo
+    assert b"owner" not in (folder / name).read_bytes()
 
 
 def test_a_unit_that_is_gone_is_said(app, folder):
