@@ -102,12 +102,12 @@ def test_us_to_si_and_back(desk, ears, address):
         label: desk.get_by_label(label, exact=True).input_value()
         for label in ("Rated capacity [Btu/h]", *(label_of(reading, "as found") for reading in READINGS))
     }
-    desk.get_by_role("radio", name="SI").click()
+    desk.get_by_role("radio", name="SI", exact=True).click()
     desk.wait_for_selector("text=Suction pressure [kPa]")
     settle(desk)
     shown = desk.get_by_label(label_of("suction_pressure", "as found", "SI"), exact=True).input_value()
     assert float(shown) == pytest.approx(139 * 6.894757, rel=1e-4)
-    desk.get_by_role("radio", name="US").click()
+    desk.get_by_role("radio", name="US", exact=True).click()
     desk.wait_for_selector("text=Suction pressure [psi]")
     settle(desk)
     for label, text in fields.items():
