@@ -159,7 +159,9 @@ def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
     kept = [visit for visit in visits if visit is not None]
     heating = tuple(visit for visit in kept if visit.mode == "heating")
     cooling = tuple(visit for visit in kept if visit.mode != "heating")
-    return Case(system, unit, cooling, instruments, season, cleaning, ReportEntry(**named), heating_visits=heating)
+    return Case(
+        system, unit, cooling, instruments, season, cleaning, ReportEntry(**named), heating_visits=heating
+    )
 
 
 def _check_readings(
