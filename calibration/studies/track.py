@@ -1,12 +1,13 @@
 """How good a track is: invented years of invented units with known fouling, tracked, counted.
 
 Units are those of `calibration.studies.true_units`: they differ from the model in structure. Each has one
-clean visit, read with meters of its own, and a year's steady stretches (three a day from April to October),
-read with sensors that have a constant offset within their documented limits, a drift over the year, scatter,
-and a unit that is a little different each day. The coil fouls at a rate drawn evenly in its logarithm between
-`SLOWEST` and `FASTEST`, wanders about it, and is cleaned once on a day that nobody reports in
-`CLEANED` of the years. Counted is how often the 90 % range contains the true level, the error of the rate,
-cleanings found within three days, and other changes that were reported though there were none.
+clean visit, read with meters of its own, and the steady stretches of `SEASONS` cooling seasons (three a day
+from April to October), read with sensors that have a constant offset within their documented limits, a drift
+over the years, scatter, and a unit that is a little different each day. The coil fouls at a rate drawn evenly
+in its logarithm between `SLOWEST` and `FASTEST`, wanders about it, and is cleaned once on a day that nobody
+reports in `CLEANED` of the logs: any day of a season but the first and the last weeks. Counted is how often
+the 90 % range contains the true level, the error of the rate, cleanings found within three days (all, and
+those that removed `WORTH_CLEANING` or more), and other changes that were reported though there were none.
 """
 
 from __future__ import annotations
@@ -35,7 +36,7 @@ from calibration.studies.true_units import (
 )
 from calibration.track.stretches import Stretches
 from calibration.track.track import Track, fouling_track
-from model.arrays import Array
+from model.arrays import Array, IntArray
 from model.cycle.boundary import Conditions
 from model.cycle.faults import Faults
 from model.cycle.solve import STATES, solve
@@ -46,8 +47,10 @@ from model.season.weather_year import DAYS_PER_YEAR
 SEED = 20_261_129
 FIRST_DAY = dt.date(2025, 4, 1)
 DAYS = 200
+"""Of a cooling season."""
+SEASONS = 2
 A_DAY = 3
-SLOWEST, FASTEST = 0.1, 0.6
+SLOWEST, FASTEST = 0.1, 0.4
 """Growth of the blocked share of the face [1/a]."""
 CLEANED = 0.5
 """Share of the years with a cleaning."""
@@ -59,6 +62,10 @@ SCATTER = 0.15
 """Spread of a stretch's mean, over the standard accuracy [-]."""
 CLOSE = 3
 """Days within which a cleaning counts as found."""
+LAST_WEEKS = 30
+"""Days at the end of the log without a cleaning."""
+WORTH_CLEANING = 0.1
+"""Blocked share of the face from which on a cleaning counts among the larger ones [-]."""
 FULL = (
     "outdoor_db",
     "return_db",
@@ -79,7 +86,7 @@ SETS: dict[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True)
 class TrueYear:
-    """An invented year: the case, its stretches, what the coil really did.
+    """An invented log: the case, its stretches, what the coil really did.
 
     Attributes
     ----------
@@ -90,6 +97,8 @@ class TrueYear:
     rate : float
         [1/a]
     cleaned : date or None
+    removed : float
+        What that cleaning removed [-].
     """
 
     case: Case
@@ -97,6 +106,7 @@ class TrueYear:
     level: Array
     rate: float
     cleaned: dt.date | None
+    removed: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -118,6 +128,8 @@ class TrackScore:
         Share of years whose true rate lies in its 90 % range [-].
     cleanings, found : int
         Cleanings, and those found within `CLOSE` days.
+    larger, larger_found : int
+        Those that removed `WORTH_CLEANING` or more.
     false_events : float
         Other changes reported, a year [-].
     """
@@ -130,6 +142,8 @@ class TrackScore:
     rate_coverage: float
     cleanings: int
     found: int
+    larger: int
+    larger_found: int
     false_events: float
 
 
@@ -180,13 +194,14 @@ def drawn_year(draw: np.random.Generator) -> TrueYear:
     """
     true = drawn_unit(draw)
     rate = float(np.exp(draw.uniform(np.log(SLOWEST), np.log(FASTEST))))
-    level = rate * np.arange(DAYS) / DAYS_PER_YEAR + _wander(draw)
-    cleaned = None
+    day = np.arange(DAYS_PER_YEAR * (SEASONS - 1) + DAYS)
+    level = rate * day / DAYS_PER_YEAR + _wander(draw, len(day))
+    cleaned, removed = None, 0.0
     if draw.random() < CLEANED:
-        day = int(draw.integers(DAYS // 4, 3 * DAYS // 4))
-        left = 1.0 - draw.uniform(0.85, 1.0)
-        level[day:] -= (1.0 - left) * rate * day / DAYS_PER_YEAR
-        cleaned = FIRST_DAY + dt.timedelta(days=day)
+        at = int(draw.choice(logged_days()[DAYS // 4 : -LAST_WEEKS]))
+        removed = draw.uniform(0.85, 1.0) * rate * at / DAYS_PER_YEAR
+        level[at:] -= removed
+        cleaned = FIRST_DAY + dt.timedelta(days=at)
     level = np.clip(level, 0.0, 0.7)
     weather = drawn_weather(draw)
     today = another_day(true, draw)
@@ -195,34 +210,46 @@ def drawn_year(draw: np.random.Generator) -> TrueYear:
     case = Case(
         units="SI", unit=true.description, visits=(visit,), cleaning=CleaningEntry(last_cleaned=FIRST_DAY)
     )
-    return TrueYear(case, _true_stretches(true, level, draw), level, rate, cleaned)
+    return TrueYear(case, _true_stretches(true, level, draw), level, rate, cleaned, removed)
 
 
-def _wander(draw: np.random.Generator) -> Array:
+def logged_days() -> IntArray:
+    """Days with stretches, counted from `FIRST_DAY`.
+
+    Returns
+    -------
+    ndarray of int
+        `DAYS` of each season.
+    """
+    return np.asarray((DAYS_PER_YEAR * np.arange(SEASONS)[:, None] + np.arange(DAYS)).ravel())
+
+
+def _wander(draw: np.random.Generator, days: int) -> Array:
     """Level about its line: forgets within some twenty days, zero on the first."""
     keep = np.exp(-1.0 / 20.0)
-    steps = WANDER * np.sqrt(1.0 - keep**2) * draw.standard_normal(DAYS)
-    wander = np.zeros(DAYS)
-    for day in range(1, DAYS):
+    steps = WANDER * np.sqrt(1.0 - keep**2) * draw.standard_normal(days)
+    wander = np.zeros(days)
+    for day in range(1, days):
         wander[day] = keep * wander[day - 1] + steps[day]
     return wander
 
 
 def _true_stretches(true: TrueUnit, level: Array, draw: np.random.Generator) -> Stretches:
     """What the sensors of a log show over the days."""
-    count = DAYS * A_DAY
-    day = np.repeat(np.arange(DAYS), A_DAY)
-    hour = np.tile(np.linspace(11.0, 18.0, A_DAY), DAYS)
-    season = (
-        298.0 + 7.0 * np.sin(np.pi * (day + 15) / 230.0) + np.repeat(3.0 * draw.standard_normal(DAYS), A_DAY)
-    )
+    logged = logged_days()
+    days = len(logged)
+    count = days * A_DAY
+    day = np.repeat(logged, A_DAY)
+    hour = np.tile(np.linspace(11.0, 18.0, A_DAY), days)
+    season = 298.0 + 7.0 * np.sin(np.pi * (day % DAYS_PER_YEAR + 15) / 230.0)
+    season = season + np.repeat(3.0 * draw.standard_normal(days), A_DAY)
     outdoor = season + 3.0 * np.sin(np.pi * (hour - 9.0) / 12.0)
     back = 296.5 + 0.8 * draw.standard_normal(count)
-    wet = np.clip(0.5 + 0.06 * np.repeat(draw.standard_normal(DAYS), A_DAY), 0.3, 0.7)
+    wet = np.clip(0.5 + 0.06 * np.repeat(draw.standard_normal(days), A_DAY), 0.3, 0.7)
     ratio = moist_air.humidity_ratio_from_relative_humidity(back, wet, STANDARD_PRESSURE)
     changes = np.array([DAY_TO_DAY.get(name, 0.0) for name in NAMES])[:, None]
-    changes = np.repeat(changes * draw.standard_normal((len(NAMES), DAYS)), A_DAY, axis=1)
-    flow = true.airflow * np.exp(DAY_TO_DAY_AIRFLOW * np.repeat(draw.standard_normal(DAYS), A_DAY))
+    changes = np.repeat(changes * draw.standard_normal((len(NAMES), days)), A_DAY, axis=1)
+    flow = true.airflow * np.exp(DAY_TO_DAY_AIRFLOW * np.repeat(draw.standard_normal(days), A_DAY))
     flow = flow / moist_air.specific_volume(back, ratio, STANDARD_PRESSURE)
     point = solve(
         adjusted(true.unit, changes),
@@ -264,7 +291,7 @@ def scored(pairs: list[tuple[TrueYear, Track]]) -> TrackScore:
     TrackScore
     """
     inside, errors, widths, rates, held = [], [], [], [], []
-    cleanings = hits = false = 0
+    cleanings = hits = larger = larger_hits = false = 0
     first = (FIRST_DAY - dt.date(1970, 1, 1)).days
     for true, track in pairs:
         level = true.level[np.floor(track.seconds / 86_400.0).astype(int) - first]
@@ -276,12 +303,14 @@ def scored(pairs: list[tuple[TrueYear, Track]]) -> TrackScore:
         near = [
             event
             for event in track.events
-            if event.kind == "cleaned"
+            if event.kind in ("cleaned", "washed")
             and true.cleaned is not None
             and abs((event.day - true.cleaned).days) <= CLOSE
         ]
         cleanings += true.cleaned is not None
         hits += bool(near)
+        larger += true.removed >= WORTH_CLEANING
+        larger_hits += bool(near) and true.removed >= WORTH_CLEANING
         false += len([event for event in track.events if event.kind != "known_cleaning"]) - len(near[:1])
     return TrackScore(
         years=len(pairs),
@@ -292,5 +321,7 @@ def scored(pairs: list[tuple[TrueYear, Track]]) -> TrackScore:
         rate_coverage=float(np.mean(held)),
         cleanings=cleanings,
         found=hits,
-        false_events=false / len(pairs),
+        larger=larger,
+        larger_found=larger_hits,
+        false_events=false / len(pairs) / SEASONS,
     )

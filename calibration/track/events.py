@@ -7,6 +7,10 @@ the gain is (k² b² / (1 + k² g) - ln(1 + k² g)) / 2, as for gross errors of 
 (`calibration.diagnosis.likelihood`). With the prior rate of each kind these add up to a probability. The
 most probable change joins the explanation and all is fitted again, until none is probable enough. Kinds whose
 evidence is alike on the same days cannot be told apart, and the event says so.
+
+A cleaning leads back to a clean coil, whatever the level was: its step has no size of its own, so that a
+small one needs little evidence where the growth before and after it says the same. Changes that are possible
+but not probable enough are kept as `Possible`, for ranges that hold them too.
 """
 
 from __future__ import annotations
@@ -18,16 +22,20 @@ from scipy.linalg import solve_triangular
 from scipy.special import log_ndtr
 
 from calibration.case.meters import METER_OF_READING
-from calibration.track.smoother import DatedChange, Smoothed
+from calibration.track.smoother import CLEAN_LEVEL, CLEAN_SPREAD, DatedChange, Smoothed
 from calibration.track.system import AIRFLOW, System
 from model.arrays import Array
 from model.season.weather_year import DAYS_PER_YEAR
 
-CLAIM = 0.98
+CLAIM = 0.9
 """Probability from which on a change counts as found [-]; a choice."""
 MOST_EVENTS = 10
 FEWEST_AFTER = 3
 """Days with readings that a change must be seen on [-]."""
+WORTH_KEEPING = 0.03
+"""Probability from which on a change that is not claimed widens the ranges [-]; a choice."""
+OPEN_SIZE = 3.0
+"""Spread of a step whose size is given by the level before it [-]: wide enough to say nothing."""
 ALIKE = 0.2
 """Probability of a rival kind from which on it is named [-]; a choice."""
 
@@ -36,8 +44,8 @@ ALIKE = 0.2
 class Kind:
     """One kind of change: key, direction, form, sign (0 for either), spread of its size, rate [1/a].
 
-    Sizes: of the level; standard accuracies for sensors; logarithms for parameters (each a year for ramps).
-    Rates are judgement, no source.
+    Forms: a step, a ramp, or a return to a clean coil. Sizes: of the level; standard accuracies for sensors;
+    logarithms for parameters (each a year for ramps). Rates are judgement, no source.
     """
 
     key: str
@@ -49,7 +57,8 @@ class Kind:
 
 
 LEVEL_KINDS = (
-    Kind("cleaned", "", "step", -1, 0.3, 0.6),
+    Kind("cleaned", "", "return", -1, OPEN_SIZE, 0.5),
+    Kind("washed", "", "step", -1, 0.15, 0.1),
     Kind("burst", "", "step", 1, 0.15, 0.2),
     Kind("leak", "charge", "ramp", -1, 0.3, 0.05),
     Kind("charge_added", "charge", "step", 1, 0.15, 0.05),
@@ -104,6 +113,14 @@ def kinds(system: System) -> tuple[Kind, ...]:
     )
 
 
+@dataclass(frozen=True)
+class Possible:
+    """A change with its probability [-], given what is claimed already."""
+
+    change: DatedChange
+    probability: float
+
+
 def most_probable(system: System, answer: Smoothed) -> Found | None:
     """The most probable change that is not yet part of the explanation; None where none is probable.
 
@@ -118,35 +135,81 @@ def most_probable(system: System, answer: Smoothed) -> Found | None:
     -------
     Found or None
     """
-    all_kinds = kinds(system)
-    logs = np.stack([_log_odds(system, answer, kind) for kind in all_kinds])
-    _, starts = np.unique(system.node, return_index=True)
-    logs = logs[:, starts]
-    logs[:, 0] = -np.inf
-    logs[:, len(starts) - FEWEST_AFTER + 1 :] = -np.inf
-    if not np.isfinite(logs).any():
-        return None
+    all_kinds, logs, years = _odds_of_all(system, answer)
     evidence = np.logaddexp.reduce(logs, axis=1)
     best = int(np.argmax(evidence))
-    days = np.exp(logs[best] - evidence[best])
-    place = int(np.argmax(days))
     total = float(np.logaddexp.reduce(evidence))
-    probability = 1.0 / (1.0 + np.exp(-min(total, 700.0)))
+    probability = 1.0 / (1.0 + np.exp(-np.clip(total, -700.0, 700.0)))
     if probability < CLAIM:
         return None
     shares = np.exp(evidence - total)
     order = np.argsort(-shares)
     named = tuple((all_kinds[number].key, float(shares[number])) for number in order[:4])
-    kind, years = all_kinds[best], system.years[starts]
-    held = np.cumsum(days)
+    held = np.cumsum(np.exp(logs[best] - evidence[best]))
     ends = np.searchsorted(held, [0.05, 0.95]).clip(0, len(years) - 1)
-    begin = float(0.5 * (years[place] + years[place - 1]))
-    change = DatedChange(kind.key, kind.direction, kind.form, begin, kind.size)
+    change = _dated(all_kinds[best], years, int(np.argmax(logs[best])))
     return Found(change, float(probability), named, float(years[max(ends[0] - 1, 0)]), float(years[ends[1]]))
+
+
+def possible_changes(system: System, answer: Smoothed) -> tuple[Possible, ...]:
+    """What may have changed as well: each kind on the middle day of its own.
+
+    Parameters
+    ----------
+    system : System
+        As it was solved.
+    answer : Smoothed
+        Of that system.
+
+    Returns
+    -------
+    tuple of Possible
+        Of a probability of `WORTH_KEEPING` or more; that nothing else changed has the rest.
+    """
+    all_kinds, logs, years = _odds_of_all(system, answer)
+    evidence = np.logaddexp.reduce(logs, axis=1)
+    shares = np.exp(evidence - np.logaddexp.reduce(np.append(evidence, 0.0)))
+    found = []
+    for number in np.flatnonzero(shares >= WORTH_KEEPING):
+        held = np.cumsum(np.exp(logs[number] - evidence[number]))
+        place = int(np.searchsorted(held, 0.5).clip(1, len(years) - 1))
+        found.append(Possible(_dated(all_kinds[number], years, place), float(shares[number])))
+    return tuple(found)
+
+
+def _dated(kind: Kind, years: Array, place: int) -> DatedChange:
+    begin = float(0.5 * (years[place] + years[place - 1]))
+    form = "step" if kind.form == "return" else kind.form
+    return DatedChange(kind.key, kind.direction, form, begin, kind.size)
+
+
+def _odds_of_all(system: System, answer: Smoothed) -> tuple[tuple[Kind, ...], Array, Array]:
+    """Every kind, log odds of its beginning on each day (kinds, days), and the days."""
+    all_kinds = kinds(system)
+    _, starts = np.unique(system.node, return_index=True)
+    logs = np.stack([_log_odds(system, answer, kind) for kind in all_kinds])[:, starts]
+    logs[:, 0] = -1e3
+    logs[:, len(starts) - FEWEST_AFTER + 1 :] = -1e3
+    return all_kinds, logs, system.years[starts]
 
 
 def _log_odds(system: System, answer: Smoothed, kind: Kind) -> Array:
     """Logarithm of prior odds and gain of a change that begins with each entry of the system."""
+    b, g, fitted = _fitted_change(system, answer, kind)
+    wide = kind.size**2
+    gain = 0.5 * (wide * b**2 / (1.0 + wide * g) - np.log1p(wide * g))
+    if kind.form == "return":
+        gain = gain + _return_to_clean(answer, (b, g, fitted), wide)
+    elif kind.sign:
+        gain = gain + np.log(2.0) + log_ndtr(kind.sign * kind.size * b / np.sqrt(1.0 + wide * g))
+    # a change between two days is as probable as the time between them is long
+    years = system.years
+    width = np.maximum(np.diff(years, prepend=years[0]), 1.0 / DAYS_PER_YEAR)
+    return np.asarray(gain + np.log(kind.rate * width))
+
+
+def _fitted_change(system: System, answer: Smoothed, kind: Kind) -> tuple[Array, Array, Array]:
+    """Projection on what is left (n,), length after all else is fitted (n,), what is fitted (unknowns, n)."""
     aimed = system.directions[kind.direction] if kind.direction else system.slope
     years = system.years
     since = years - years[0]
@@ -160,19 +223,32 @@ def _log_odds(system: System, answer: Smoothed, kind: Kind) -> Array:
     on_node = np.zeros((len(years), int(system.node.max()) + 1))
     on_node[np.arange(len(years)), system.node] = np.sum(aimed * system.slope, axis=1)
     crossed = np.concatenate([on_node, on_rest], axis=1)
-    if kind.form == "step":
-        b, length, crossed = after(pull), after(square), after(crossed)
-    else:
+    if kind.form == "ramp":
         start = since
         b = after(pull * since) - start * after(pull)
         length = after(square * since**2) - 2 * start * after(square * since) + start**2 * after(square)
         crossed = after(crossed * since[:, None]) - start[:, None] * after(crossed)
+    else:
+        b, length, crossed = after(pull), after(square), after(crossed)
     fitted = solve_triangular(answer.factor, crossed.T, lower=True)
-    g = np.maximum(length - np.sum(fitted**2, axis=0), 0.0)
-    wide = kind.size**2
-    gain = 0.5 * (wide * b**2 / (1.0 + wide * g) - np.log1p(wide * g))
-    if kind.sign:
-        gain = gain + np.log(2.0) + log_ndtr(kind.sign * kind.size * b / np.sqrt(1.0 + wide * g))
-    # a change between two days is as probable as the time between them is long
-    width = np.maximum(np.diff(years, prepend=years[0]), 1.0 / DAYS_PER_YEAR)
-    return np.asarray(gain + np.log(kind.rate * width))
+    return b, np.maximum(length - np.sum(fitted**2, axis=0), 0.0), fitted
+
+
+def _return_to_clean(answer: Smoothed, change: tuple[Array, Array, Array], wide: float) -> Array:
+    """What turns the gain of an open step into that of a return to a clean coil.
+
+    The prior of the step, given base and rate, is where the level becomes that of a coil just cleaned. That
+    is an open step, of one density everywhere, and one more reading of the level after it.
+    """
+    b, g, fitted = change
+    wanted = solve_triangular(answer.factor, answer.smooth.T, lower=True)
+    shared = np.sum(wanted * fitted, axis=0)
+    precision = g + 1.0 / wide
+    step = b / precision
+    level = answer.smooth_level + (1.0 - shared) * step
+    variance = np.sum(wanted**2, axis=0) + (1.0 - shared) ** 2 / precision + CLEAN_SPREAD**2
+    density = -0.5 * (CLEAN_LEVEL - level) ** 2 / variance - 0.5 * np.log(2.0 * np.pi * variance)
+    pulled = (1.0 - shared) / precision / variance
+    step = step + pulled * (CLEAN_LEVEL - level)
+    spread = np.sqrt(np.maximum(1.0 / precision - pulled * (1.0 - shared) / precision, 1e-12))
+    return np.asarray(0.5 * np.log(2.0 * np.pi * wide) + density + log_ndtr(-step / spread))

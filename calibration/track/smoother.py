@@ -4,8 +4,7 @@ The level of a day is s = base + rate × exposure + steps + wander. The wander, 
 form (rain, doors, dust), is a process that forgets within weeks; its precision is tridiagonal, so that the
 normal equations solved here are those of a forward filter and a backward smoother in one. With it are solved
 the growth rate, the base, steps of the level and the numbers that all days have in common; so these do not
-average away. The rate's prior is the published span in part: the answer, linear in the rate, is summed over a
-grid of rates. A level below zero or above `MOST_LEVEL` has no probability.
+average away. `calibration.track.ranges` makes ranges of the answer.
 
 References
 ----------
@@ -20,28 +19,20 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
-from scipy.special import ndtr, ndtri
 
 from calibration.track.system import System
 from model.arrays import Array
-from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, NORMAL_95
 
 WANDER = 0.015
 """Standard deviation of the level about its smooth form [-]; common practice, no source."""
 WANDER_DAYS = 20.0
 """Time within which the wander is forgotten [d]; common practice, no source."""
-MOST_LEVEL = 0.95
-"""Largest blocked share of a face [-]."""
-RATES: Array = np.geomspace(0.002, 3.0, 600)
-"""Rates over which the sums go [1/a]."""
-PUBLISHED_SHARE = 0.5
-"""Share of units whose rate lies in the published span [-]; that of the others is even in its logarithm over
-`RATES`: coils beside trees, kitchens or dusty roads foul several times faster than any published mean.
-Judgement, no source."""
 WIDE_RATE = (0.3, 1.0)
-"""Mean and spread of the normal prior that is taken out again [1/a]."""
+"""Mean and spread of the rate's normal prior, which `calibration.track.ranges` takes out again [1/a]."""
 CLEAN_LEVEL, CLEAN_SPREAD = 0.01, 0.03
 """Level of a coil just cleaned, and its spread [-]; common practice, no source."""
+READ_CLEAN = (0.0, 0.01)
+"""The same on the day of a clean visit, from which the level is counted [-]."""
 UNKNOWN_BASE = (0.12, 0.15)
 """Mean and spread of the level at the start where no cleaning is known [-]; judgement, no source."""
 
@@ -77,10 +68,22 @@ class DatedChange:
 
 @dataclass(frozen=True)
 class Anchor:
-    """A moment at which the coil is known to be clean: years since 1970 [a], exposure [a]."""
+    """A moment at which the coil is clean.
+
+    Attributes
+    ----------
+    years : float
+        Since 1970 [a].
+    exposure : float
+        Years' worth of growth until then [a].
+    level, spread : float
+        What is known of the level [-].
+    """
 
     years: float
     exposure: float
+    level: float = CLEAN_LEVEL
+    spread: float = CLEAN_SPREAD
 
 
 @dataclass(frozen=True)
@@ -89,12 +92,12 @@ class Smoothed:
 
     Attributes
     ----------
-    level : ndarray, shape (n,)
-        Mean level of each entry of the system [-].
-    low, high : ndarray, shape (n,)
-        Its 90 % range [-].
-    rate, rate_low, rate_high : float
-        Growth [1/a], 90 % range.
+    middle, variance : ndarray, shape (n,)
+        Level of each entry of the system before any bound is applied [-], and its variance.
+    rate, rate_variance : float
+        Growth [1/a], and its variance.
+    with_rate : ndarray, shape (n,)
+        Covariance of the level with the rate [1/a].
     sizes : ndarray, shape (changes,)
         Of the changes.
     residual : ndarray, shape (n, rows)
@@ -103,21 +106,23 @@ class Smoothed:
         Cholesky factor of the normal equations, wander first, for `calibration.track.events`.
     whole : ndarray, shape (n, rows, unknowns)
         Columns of everything but the wander.
-    middle : ndarray, shape (n,)
-        Level before the bounds are applied [-], to take the next lines around.
+    smooth : ndarray, shape (n, all unknowns)
+        What of the unknowns, the wander first, makes the level's smooth form.
+    smooth_level : ndarray, shape (n,)
+        That form's level [-].
     """
 
-    level: Array
-    low: Array
-    high: Array
+    middle: Array
+    variance: Array
     rate: float
-    rate_low: float
-    rate_high: float
+    rate_variance: float
+    with_rate: Array
     sizes: Array
     residual: Array
     factor: Array
     whole: Array
-    middle: Array
+    smooth: Array
+    smooth_level: Array
 
 
 def smoothed(
@@ -162,19 +167,24 @@ def smoothed(
     residual = system.off - np.einsum("nrq,q->nr", whole, rest) - system.slope * wander[system.node][:, None]
     first = common.shape[2]
     covariance = cho_solve((factor, True), np.eye(len(matrix)))
-    picks = np.zeros((len(exposure), len(matrix)))
+    place = nodes + first + 1
+    smooth = np.zeros((len(exposure), len(matrix)))
+    smooth[:, nodes + first :] = form
+    picks = smooth.copy()
     picks[np.arange(len(exposure)), system.node] = 1.0
-    picks[:, nodes + first :] = form
-    middle = picks @ answer
     spread = picks @ covariance
-    variance = np.einsum("nm,nm->n", spread, picks)
     return Smoothed(
-        *_summed(middle, variance, spread[:, nodes + first + 1], answer, covariance, nodes + first + 1),
+        middle=picks @ answer,
+        variance=np.einsum("nm,nm->n", spread, picks),
+        rate=float(answer[place]),
+        rate_variance=float(covariance[place, place]),
+        with_rate=spread[:, place],
         sizes=_sizes(rest, changes, first, len(others)),
         residual=residual,
         factor=factor,
         whole=whole,
-        middle=middle,
+        smooth=smooth,
+        smooth_level=smooth @ answer,
     )
 
 
@@ -210,8 +220,8 @@ def _prior(
         row = np.zeros(first + width)
         shapes = [float(change.shape(np.array([anchor.years]))[0]) for change in steps]
         row[first:] = [1.0, anchor.exposure, *shapes]
-        precision += np.outer(row, row) / CLEAN_SPREAD**2
-        pull += row * CLEAN_LEVEL / CLEAN_SPREAD**2
+        precision += np.outer(row, row) / anchor.spread**2
+        pull += row * anchor.level / anchor.spread**2
     return precision, pull
 
 
@@ -258,31 +268,3 @@ def wander_precision(days: Array) -> Array:
     precision[place, place] = diagonal
     precision[place[1:], place[:-1]] = precision[place[:-1], place[1:]] = -keep * fresh
     return precision / WANDER**2
-
-
-def _summed(
-    middle: Array, variance: Array, with_rate: Array, answer: Array, covariance: Array, place: int
-) -> tuple[Array, Array, Array, float, float, float]:
-    """Level and rate with 90 % ranges, summed over the rate with its published prior."""
-    rate, own = float(answer[place]), float(covariance[place, place])
-    middle_log = 0.5 * np.log(CONDENSER_RATE_LOW * CONDENSER_RATE_HIGH)
-    spread_log = 0.5 * np.log(CONDENSER_RATE_HIGH / CONDENSER_RATE_LOW) / NORMAL_95
-    published = np.exp(-0.5 * ((np.log(RATES) - middle_log) / spread_log) ** 2)  # the grid is geometric
-    logs = np.log(PUBLISHED_SHARE * published / published.sum() + (1.0 - PUBLISHED_SHARE) / len(RATES))
-    logs += -0.5 * (RATES - rate) ** 2 / own + 0.5 * ((RATES - WIDE_RATE[0]) / WIDE_RATE[1]) ** 2
-    weights = np.exp(logs - logs.max())
-    weights /= weights.sum()
-    mean = float(weights @ RATES)
-    spread = float(weights @ (RATES - mean) ** 2)
-    held = np.cumsum(weights)
-    value, low, high = (float(np.interp(share, held, RATES)) for share in (0.5, 0.05, 0.95))
-    by_rate = with_rate / own
-    centre = middle + by_rate * (mean - rate)
-    wide = np.sqrt(np.maximum(variance - by_rate**2 * own + by_rate**2 * spread, 1e-8))
-    bounds = ndtr(-centre / wide), ndtr((MOST_LEVEL - centre) / wide)
-    part = np.maximum(bounds[1] - bounds[0], 1e-12)
-    levels = [
-        np.clip(centre + wide * ndtri(np.clip(bounds[0] + share * part, 1e-12, 1 - 1e-12)), 0.0, MOST_LEVEL)
-        for share in (0.5, 0.05, 0.95)
-    ]
-    return levels[0], levels[1], levels[2], value, low, high

@@ -5,7 +5,7 @@ What a day reads is what the cycle expects at its level, plus
 * the unit's parameters and the day's airflow and return air, as far as the fit leaves them open,
 * an offset of every reading that never changes (its meter's and the model's error), and one that follows the
   outdoor temperature (the model's error again: seasons must not look like growth),
-* a slow drift of every sensor, and an error of what the fault changes in each reading,
+* a slow drift of every sensor, an error of what the fault changes in each reading, and one of the level,
 * what changes from day to day, and scatter.
 
 Only the last averages away over the days; all others are unknowns of their own, with the spreads of the
@@ -36,6 +36,10 @@ SEASON_SPAN = 10.0
 REPEATABILITY = 0.2
 """Error of a reading that changes from day to day, over its standard accuracy [-]; common practice, no
 source."""
+COMMON_RESPONSE = 0.1
+"""Error of the level itself, as a share of it [-]: how the outdoor fan answers to a blocked face differs from
+fan to fan, so that all readings change as at another level. The units of `calibration.studies.true_units`
+differ by 0.1 (own trials)."""
 AIRFLOW = "airflow"
 UNREAD_DAILY = 0.7
 """DatedChange from day to day of return air that was not read, over its spread [-]; judgement, no source."""
@@ -80,7 +84,11 @@ class System:
 
 
 def linear_system(
-    stages: Sequence[Days], levels: Sequence[Array], wide: Sequence[Array], rough: Sequence[Array]
+    stages: Sequence[Days],
+    levels: Sequence[Array],
+    forms: Sequence[Array],
+    wide: Sequence[Array],
+    rough: Sequence[Array],
 ) -> System:
     """The system around given levels.
 
@@ -90,6 +98,8 @@ def linear_system(
         At least one.
     levels : sequence of ndarray, shape (n,) each
         Level of each day [-].
+    forms : sequence of ndarray, shape (n,) each
+        The same without its wander [-].
     wide : sequence of ndarray, shape (n,) each
         Factor on the noise of each day [-], 1 for a day like any other.
     rough : sequence of ndarray, shape (rows,) each
@@ -100,7 +110,7 @@ def linear_system(
     System
         All stages together.
     """
-    parts = [_part(*one) for one in zip(stages, levels, wide, rough, strict=True)]
+    parts = [_part(*one) for one in zip(stages, levels, forms, wide, rough, strict=True)]
     rows = max(part.off.shape[1] for part in parts)
     own = [part.columns.shape[2] - PARAMETERS for part in parts]
     total = PARAMETERS + sum(own)
@@ -151,12 +161,12 @@ class _Part:
     directions: dict[str, Array]
 
 
-def _part(days: Days, level: Array, wide: Array, rough: Array) -> _Part:
+def _part(days: Days, level: Array, form: Array, wide: Array, rough: Array) -> _Part:
     """One stage around its levels, over the noise of each day."""
     expected, steep = _at_level(days.expected, level)
     slopes = _between(days.slopes, level)
     there = days.there
-    raw, spreads = _common(days, expected, slopes)
+    raw, spreads = _common(days, form, (steep, slopes))
     noise = _noise(days, slopes) * np.outer(rough, rough)
     noise = np.where(there[:, :, None] & there[:, None, :], noise, np.eye(there.shape[1]))
     factor = np.linalg.cholesky(noise * wide[:, None, None] ** 2)
@@ -206,9 +216,12 @@ def _between(table: Array, level: Array) -> Array:
     return np.asarray((1.0 - share) * table[row, low] + share * table[row, low + 1])
 
 
-def _common(days: Days, expected: Array, slopes: Array) -> tuple[Array, list[float]]:
+def _common(days: Days, form: Array, lines: tuple[Array, Array]) -> tuple[Array, list[float]]:
     """Columns of what all days have in common (n, rows, unknowns), and their spreads."""
     place = days.stage.place
+    steep, slopes = lines
+    # errors of the response follow the smooth form: with the wander in them, they would take its place
+    response = _at_level(days.expected, form)[0] - days.expected[:, 0]
     count, rows, latents = slopes.shape
     own, meter = own_spreads(days), place.meter[place.readings]
     warm = ((days.outdoor - days.outdoor.mean()) / SEASON_SPAN)[:, None, None]
@@ -226,7 +239,8 @@ def _common(days: Days, expected: Array, slopes: Array) -> tuple[Array, list[flo
         (unit * year, DRIFT * meter),
         (slopes[..., settings] * year, DRIFT * spreads[settings]),
         *unread_air,
-        ((expected - days.expected[:, 0])[:, :, None] * unit, np.full(rows, RESPONSE_SPREAD)),
+        (response[:, :, None] * unit, np.full(rows, RESPONSE_SPREAD)),
+        ((steep * form[:, None])[:, :, None], np.array([COMMON_RESPONSE])),
     ]
     columns = np.concatenate([group for group, _ in groups], axis=2)
     return columns, [float(max(size, 1e-9)) for _, group in groups for size in group]

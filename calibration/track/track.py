@@ -20,8 +20,9 @@ from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.season_case import bursts_of
 from calibration.track.days import DAY, Days, daily_visits
-from calibration.track.events import MOST_EVENTS, Found, most_probable
-from calibration.track.smoother import Anchor, DatedChange, Smoothed, smoothed
+from calibration.track.events import MOST_EVENTS, Found, most_probable, possible_changes
+from calibration.track.ranges import Ranges, ranges
+from calibration.track.smoother import READ_CLEAN, Anchor, DatedChange, Smoothed, smoothed
 from calibration.track.stretches import Stretches
 from calibration.track.system import System, linear_system, single_misfit
 from model.arrays import Array, BoolArray, IntArray
@@ -159,19 +160,20 @@ def fouling_track(
     clean = known_clean_days(case)
     solver = _Solver(case, stages, clean)
     system, answer, events = solver.searched(progress or (lambda done: None))
+    summed = solver.summed(system, answer)
     order = np.argsort(np.concatenate([one.seconds for one in stages]), kind="stable")
     wide = np.concatenate(solver.wide)[order]
     squares = np.sum(answer.residual**2, axis=1) / np.maximum(system.count, 1)
     return Track(
         seconds=system.seconds,
-        level=answer.level,
-        low=answer.low,
-        high=answer.high,
+        level=summed.level,
+        low=summed.low,
+        high=summed.high,
         stretches=np.concatenate([one.stretches for one in stages])[order],
         flagged=wide > 1.0,
-        rate=answer.rate,
-        rate_low=answer.rate_low,
-        rate_high=answer.rate_high,
+        rate=summed.rate,
+        rate_low=summed.rate_low,
+        rate_high=summed.rate_high,
         events=events,
         readings=tuple(dict.fromkeys(name for one in stages for name in one.names)),
         assumed=tuple(dict.fromkeys(name for one in stages for name in one.stage.unread)),
@@ -244,7 +246,11 @@ class _Solver:
         before = [years for years in known if years <= start]
         within = [years for years in known if years > start]
         self.known = bool(before)
-        self.anchors = [self._anchor(years) for years in [*before[-1:], *within]]
+        read = {_years_of(visit.date) for visit in case.clean_visits if visit.date is not None}
+        self.anchors = [
+            self._anchor(years + 0.9 / DAYS_PER_YEAR, READ_CLEAN if years in read else ())
+            for years in [*before[-1:], *within]
+        ]
         # the coil is known to be clean in the evening of that day
         self.changes = [
             DatedChange("known_cleaning", "", "step", years + 0.9 / DAYS_PER_YEAR, CLEANING_SIZE)
@@ -253,22 +259,22 @@ class _Solver:
         self.wide = [np.ones(len(one.day)) for one in stages]
         self.rough = [np.ones(len(one.names)) for one in stages]
         self.levels = [np.full(len(one.day), 0.1) for one in stages]
+        self.forms = list(self.levels)
 
-    def _anchor(self, years: float) -> Anchor:
-        later = years + 0.9 / DAYS_PER_YEAR
-        return Anchor(later, float(self.exposure_at(np.array([later]))[0]))
+    def _anchor(self, years: float, known: Sequence[float] = ()) -> Anchor:
+        return Anchor(years, float(self.exposure_at(np.array([years]))[0]), *known)
 
     def solved(self, rounds: int) -> tuple[System, Smoothed]:
         """Around the answer of the last time, some rounds."""
         order = np.argsort(np.concatenate([one.seconds for one in self.stages]), kind="stable")
         ends = np.cumsum([len(one.day) for one in self.stages])[:-1]
         for _ in range(rounds):
-            system = linear_system(self.stages, self.levels, self.wide, self.rough)
+            system = linear_system(self.stages, self.levels, self.forms, self.wide, self.rough)
             exposure = self.exposure_at(system.years)
             answer = smoothed(system, exposure, self.changes, self.anchors, self.known)
-            middle = np.empty(len(order))
-            middle[order] = np.clip(answer.middle, 0.0, LARGEST_LEVEL)
-            self.levels = np.split(middle, ends)
+            around = np.empty((2, len(order)))
+            around[:, order] = np.clip([answer.middle, answer.smooth_level], 0.0, LARGEST_LEVEL)
+            self.levels, self.forms = (np.split(one, ends) for one in around)
         return system, answer
 
     def _flag(self, system: System, answer: Smoothed) -> bool:
@@ -309,11 +315,24 @@ class _Solver:
                 break
             found.append(one)
             self.changes.append(one.change)
+            if one.change.kind == "cleaned":
+                self.anchors.append(self._anchor(one.change.years))
             system, answer = self.solved(ROUNDS)
             if self._flag(system, answer):
                 system, answer = self.solved(2)
         tell(1.0)
         return system, answer, self._events(found, answer)
+
+    def summed(self, system: System, answer: Smoothed) -> Ranges:
+        """Ranges over the answer and the ones with a change that is possible as well."""
+        exposure = self.exposure_at(system.years)
+        answers, shares = [answer], []
+        for one in possible_changes(system, answer):
+            anchors = [self._anchor(one.change.years)] if one.change.kind == "cleaned" else []
+            changes, known = [*self.changes, one.change], [*self.anchors, *anchors]
+            answers.append(smoothed(system, exposure, changes, known, self.known))
+            shares.append(one.probability)
+        return ranges(answers, [1.0 - sum(shares), *shares])
 
     def _events(self, found: Sequence[Found], answer: Smoothed) -> tuple[TrackEvent, ...]:
         known = len(self.changes) - len(found)

@@ -26,12 +26,14 @@ STUDY_HEADINGS = (
     "rate error, median",
     "rate in 90 % range",
     "cleanings found",
+    "of 10 % of the face or more",
     "false events a year",
 )
 SUFFIXES = (".csv", ".parquet")
 _WORDS = {
     "known_cleaning": "coil clean, as the case says",
-    "cleaned": "fouling removed: cleaning or heavy rain",
+    "cleaned": "fouling removed: a cleaning",
+    "washed": "part of the fouling removed: heavy rain or a rinse",
     "burst": "sudden fouling",
     "leak": "refrigerant leak begins",
     "charge_added": "refrigerant added",
@@ -296,6 +298,7 @@ def study_rows(scores: "Mapping[str, TrackScore]") -> list[list[str]]:
             f"{100 * one.rate_error:.0f} %",
             f"{100 * one.rate_coverage:.0f} %",
             f"{one.found} of {one.cleanings}",
+            f"{one.larger_found} of {one.larger}",
             f"{one.false_events:.1f}",
         ]
         for name, one in scores.items()

@@ -8,15 +8,16 @@ import typer
 from dashboard.commands.options import JsonOption
 from dashboard.commands.studies.coverage import SeedOption
 
-YearsCountOption = Annotated[int, typer.Option("--years", min=1, help="How many invented years to track.")]
+YearsCountOption = Annotated[int, typer.Option("--years", min=1, help="How many invented logs to track.")]
 
 
 def track(years: YearsCountOption = 40, seed: SeedOption = 20_261_129, as_json: JsonOption = False) -> None:
-    """Track invented years of units that differ from the model, and count.
+    """Track invented logs of units that differ from the model, and count.
 
-    Sensors have offsets, drifts and scatter; the coil fouls at a known rate and is cleaned on a day that
-    nobody reports in half of the years. Counted are days whose 90 % range contains the true level, the error
-    of the growth rate, cleanings found within three days and changes reported though there were none.
+    Each log has two cooling seasons. Sensors have offsets, drifts and scatter; the coil fouls at a known rate
+    and is cleaned on a day that nobody reports in half of the logs. Counted are days whose 90 % range
+    contains the true level, the error of the growth rate, cleanings found within three days and changes
+    reported though there were none.
     """
     from calibration.studies.track import track_study
     from dashboard.commands import terminal
@@ -27,5 +28,5 @@ def track(years: YearsCountOption = 40, seed: SeedOption = 20_261_129, as_json: 
     if as_json:
         terminal.print_json({name: asdict(one) for name, one in scores.items()})
         return
-    title = f"{years} invented year{'s' * (years > 1)}"
+    title = f"{years} invented log{'s' * (years > 1)} of two cooling seasons"
     terminal.print_table(title, results.STUDY_HEADINGS, results.study_rows(scores))

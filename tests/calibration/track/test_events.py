@@ -1,10 +1,11 @@
 """Evidence of changes: the quick formula against refitting, and kinds for every reading."""
 
 import numpy as np
+from scipy.special import log_ndtr
 
 from calibration.track.days import daily_visits
 from calibration.track.events import LEVEL_KINDS, Kind, _log_odds, kinds
-from calibration.track.smoother import smoothed
+from calibration.track.smoother import CLEAN_LEVEL, CLEAN_SPREAD, smoothed
 from calibration.track.system import linear_system
 from model.season.weather_year import DAYS_PER_YEAR
 from tests.made_tracks import demo, made_stretches
@@ -14,7 +15,8 @@ def solved_system(level):
     case, baseline = demo()
     (days,) = daily_visits(case, baseline, made_stretches(level))
     ones = np.ones(len(days.day))
-    system = linear_system([days], [0.1 * ones], [ones], [np.ones(len(days.names))])
+    around = [0.1 * ones]
+    system = linear_system([days], around, around, [ones], [np.ones(len(days.names))])
     exposure = system.years - system.years[0]
     return system, exposure, smoothed(system, exposure, [], [], False)
 
@@ -46,6 +48,33 @@ def test_the_gain_is_that_of_the_dense_normal_density():
     width = max(system.years[begin] - system.years[begin - 1], 1.0 / DAYS_PER_YEAR)
     expected = density(wide) - density(covariance) + np.log(kind.rate * width)
     np.testing.assert_allclose(_log_odds(system, answer, kind)[begin], expected, rtol=1e-3, atol=1e-3)
+
+
+def test_a_return_to_clean_is_a_step_of_the_size_of_the_level_before_it():
+    """Against the normal density with the step written out: its mean and spread follow from base and rate."""
+    system, _, answer = solved_system(np.full(12, 0.1))
+    kind = next(kind for kind in LEVEL_KINDS if kind.form == "return")
+    begin, count = 6, len(answer.factor)
+    matrix, aimed = answer.factor @ answer.factor.T, np.zeros(count)
+    after = np.arange(12) >= begin
+    nodes = count - answer.whole.shape[2]
+    pull = float(np.sum(system.slope[after] * answer.residual[after]))
+    for day in np.flatnonzero(after):
+        aimed[system.node[day]] += system.slope[day] @ system.slope[day]
+        aimed[nodes:] += system.slope[day] @ answer.whole[day]
+    length = np.sum(system.slope[after] ** 2)
+    row, level = answer.smooth[begin], answer.smooth_level[begin]
+    # unknowns less their answer, and the step; its prior is a reading of the level after it
+    own = np.append(row, 1.0)
+    big = np.block([[matrix, aimed[:, None]], [aimed[None], np.array([[length]])]])
+    big += np.outer(own, own) / CLEAN_SPREAD**2
+    right = np.append(np.zeros(count), pull) + own * (CLEAN_LEVEL - level) / CLEAN_SPREAD**2
+    gain = 0.5 * right @ np.linalg.solve(big, right) - 0.5 * (CLEAN_LEVEL - level) ** 2 / CLEAN_SPREAD**2
+    gain += 0.5 * (np.linalg.slogdet(matrix)[1] - np.linalg.slogdet(big)[1]) - np.log(CLEAN_SPREAD)
+    step, variance = np.linalg.solve(big, right)[-1], np.linalg.inv(big)[-1, -1]
+    width = system.years[begin] - system.years[begin - 1]
+    expected = gain + log_ndtr(-step / np.sqrt(variance)) + np.log(kind.rate * width)
+    np.testing.assert_allclose(_log_odds(system, answer, kind)[begin], expected, rtol=2e-2, atol=2e-2)
 
 
 def test_every_sensor_may_shift_and_drift():

@@ -26,7 +26,7 @@ def test_kinds_that_are_alike_are_named_together():
 
 
 def test_a_study_has_a_cell_under_every_heading():
-    score = TrackScore(10, 0.9, 0.03, 0.1, 0.12, 0.9, 5, 4, 0.2)
+    score = TrackScore(10, 0.9, 0.03, 0.1, 0.12, 0.9, 5, 4, 3, 3, 0.2)
     (row,) = study_rows({"gauges": score})
     assert len(row) == len(STUDY_HEADINGS)
-    assert row[6] == "4 of 5"
+    assert row[6:8] == ["4 of 5", "3 of 3"]
