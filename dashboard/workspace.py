@@ -17,7 +17,6 @@ from errno import EACCES
 from pathlib import Path
 from typing import NamedTuple
 
-from calibration.case.atomic_file import alone_in, settle_folder, write_whole
 from calibration.case.errors import CaseError
 from calibration.case.file import (
     BACKUP,
@@ -30,6 +29,7 @@ from calibration.case.file import (
     write_version,
 )
 from calibration.case.records import Case
+from calibration.files.atomic_file import alone_in, settle_folder, write_whole
 from dashboard.file_names import alike, file_stem, is_case_name, removed_name, stem_of_removed
 from dashboard.web.settings import READ_ONLY_VARIABLE, USUAL_WORKSPACE, WORKSPACE_VARIABLE
 

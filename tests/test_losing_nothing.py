@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from calibration.case import atomic_file
 from calibration.case.file import parse_case, read_case, write_case
 from calibration.case.records import Case
+from calibration.files import atomic_file
 from calibration.measured import steady_state
 from dashboard.cli import run
 from tests.fuzz.hostile_files import DEMO

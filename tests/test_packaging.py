@@ -40,7 +40,7 @@ TESTED_BY_OTHERS = {
     "calibration/track/system.py",
 }
 """Modules without a test file of their own: the tests of what uses them cover them."""
-MOST_MODULES, MOST_LINES_OF_MODULE, MOST_LINES_OF_FUNCTION, MOST_ARGUMENTS = 22, 350, 40, 5
+MOST_MODULES, MOST_LINES_OF_MODULE, MOST_LINES_OF_FUNCTION, MOST_ARGUMENTS = 20, 350, 40, 5
 """House rules of DEVELOPERS.md."""
 
 

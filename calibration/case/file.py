@@ -20,13 +20,13 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from calibration.case.atomic_file import alone_in, fresh_file, settle_folder
 from calibration.case.comments import with_comments
 from calibration.case.document import IDENTIFIER, case_from_document, document_of
 from calibration.case.errors import CaseError, Problem
-from calibration.case.input_file import input_bytes
 from calibration.case.records import Case
 from calibration.case.toml_text import toml_text
+from calibration.files.atomic_file import alone_in, fresh_file, settle_folder
+from calibration.files.input_file import input_bytes
 
 LARGEST_FILE = 4_000_000
 """Bytes that a case file may have: some ten thousand visits."""

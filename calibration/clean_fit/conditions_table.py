@@ -17,13 +17,13 @@ from pathlib import Path
 
 import numpy as np
 
-from calibration.case.atomic_file import write_whole
-from calibration.case.input_file import input_bytes
 from calibration.case.keys import find_key
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.observation import HUMIDITIES, conditions
 from calibration.clean_fit.observation import SETTINGS as READ_SETTINGS
+from calibration.files.atomic_file import write_whole
+from calibration.files.input_file import input_bytes
 from calibration.files.spreadsheet_text import harmless_cell, is_number
 from model.arrays import Array
 from model.cycle.faults import RANGES, Faults

@@ -10,15 +10,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from calibration.case.records import Case, Visit
 from calibration.clean_fit.baseline import Baseline, baseline_without
-from calibration.clean_fit.prediction import Prediction
+from calibration.clean_fit.prediction import Prediction, prediction_of
 from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.scene import scene
-from calibration.diagnosis.visit_prediction import predicted_at_visit
+from calibration.diagnosis.visit_model import Scene, at_latent, latent_steps
 from calibration.estimate import Estimate
 from calibration.measured.performance import MeasuredPerformance, measured_performance
-from model.cycle.faults import Faults
+from model.cycle.faults import HEALTHY, Faults
 
 
 @dataclass(frozen=True)
@@ -89,3 +91,28 @@ def compare_visit(case: Case, visit: Visit, baseline: Baseline, finding: Finding
         fouled=predicted_at_visit(place, Faults(condenser_blocked=blocked)),
         airflow_lost=finding.fouling.levels[0].airflow_lost or Estimate(0.0, 0.0, 0.0),
     )
+
+
+def predicted_at_visit(place: Scene, faults: Faults = HEALTHY) -> Prediction:
+    """Operating point of the fitted unit in the visit's weather, with standard errors.
+
+    `calibration.clean_fit.prediction` takes weather and airflow as given. Beside the readings of a visit they
+    are readings themselves: the ranges here hold the errors of thermometers and wet bulb, how far the unit
+    and its airflow may have moved since the clean visits, and what the fit leaves open.
+
+    Parameters
+    ----------
+    place : Scene
+        The visit and everything uncertain about it; its readings are not looked at.
+    faults : Faults
+        Plain numbers.
+
+    Returns
+    -------
+    Prediction
+        Of one point.
+    """
+    steps, count = latent_steps(place), len(place.prior_mean)
+    columns = np.repeat(place.prior_mean[:, None], count + 1, axis=1)
+    columns[np.arange(count), 1 + np.arange(count)] += steps
+    return prediction_of(at_latent(place, columns, faults), steps, place.prior_covariance)

@@ -21,8 +21,8 @@ import model
 from calibration.case.document import document_of
 from calibration.case.errors import CaseError, Problem
 from calibration.case.file import BACKUP, LARGEST_FILE, read_case
-from calibration.case.input_file import input_bytes
 from calibration.case.units import System
+from calibration.files.input_file import input_bytes
 from calibration.fleet.listed_units import LeftOut, ListedUnit, listed_units
 from calibration.fleet.table import read_fleet_table
 

@@ -24,8 +24,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.case.errors import CaseError, Problem
-from calibration.case.input_file import input_bytes
 from calibration.costs.cleaning_interval import MEASURING_PRICE
+from calibration.files.input_file import input_bytes
 from calibration.fleet.table import LARGEST_TABLE
 from calibration.fleet.unit_row import UnitRow
 

@@ -17,7 +17,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from calibration.case.atomic_file import CAN_LOCK, write_whole
+from calibration.files.atomic_file import CAN_LOCK, write_whole
 from calibration.files.spreadsheet_text import harmless_cell
 from calibration.fleet.unit_row import COLUMNS, UnitRow
 

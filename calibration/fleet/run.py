@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from calibration.case.atomic_file import write_whole
+from calibration.files.atomic_file import write_whole
 from calibration.files.spreadsheet_text import harmless_cell
 from calibration.fleet.cluster import worked_out_by_cluster
 from calibration.fleet.jobs import Fleet, Job

@@ -21,9 +21,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from calibration.case.errors import CaseError, Problem
-from calibration.case.input_file import input_bytes
 from calibration.case.keys import Key, keys_of
 from calibration.files.headers import Column, is_unit, scale_of
+from calibration.files.input_file import input_bytes
 from calibration.files.matching import OTHER_WORDS, SURE, matched, unit_at_end
 from calibration.files.visit_table import LONGEST_CELL, MOST_PARTS, cell_text, decoded
 

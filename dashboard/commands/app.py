@@ -47,7 +47,7 @@ def app(
     from threading import Thread
 
     import dashboard
-    from calibration.case.atomic_file import clear_unfinished
+    from calibration.files.atomic_file import clear_unfinished
     from dashboard.commands import terminal
     from dashboard.web.settings import READ_ONLY_VARIABLE, SETTINGS, WORKSPACE_VARIABLE
 

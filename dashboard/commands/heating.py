@@ -63,7 +63,7 @@ def heating(
     from dashboard.commands import arguments, terminal
     from dashboard.results import cautions
     from dashboard.results.clean_fit import fit_sentence
-    from dashboard.results.heating import FROST_GROUND, heating_json, loss_tables, rating_rows
+    from dashboard.results.heating.heating_points import FROST_GROUND, heating_json, loss_tables, rating_rows
     from model.properties import moist_air
     from model.properties.refrigerant import refrigerant
 

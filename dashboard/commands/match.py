@@ -48,7 +48,7 @@ def _show(case: CaseArgument, visit: VisitOption, as_json: JsonOption, units: Un
     from dashboard.commands.compare import chosen_visits
     from dashboard.results import cautions
     from dashboard.results.figures import to_json
-    from dashboard.results.heating_visit import finding_json
+    from dashboard.results.heating.heating_visit import finding_json
     from dashboard.results.match import match_json
     from model.properties.refrigerant import refrigerant
 
@@ -117,7 +117,7 @@ def _in_heating(case: "Case", visits: "list[Visit]") -> "list[HeatingFinding]":
 
 def _print_heating(found: "HeatingFinding", system: "System") -> None:
     from dashboard.commands import terminal
-    from dashboard.results import heating_visit as shown
+    from dashboard.results.heating import heating_visit as shown
 
     terminal.print_table(f"{found.label}, in heating", ["", "probability [%]"], shown.probability_rows(found))
     terminal.print_lines(*shown.finding_sentences(found), "")

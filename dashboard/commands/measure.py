@@ -45,7 +45,7 @@ def _show(case: CaseArgument, figures_only: FiguresOption, as_json: JsonOption, 
     from dashboard.commands import terminal
     from dashboard.results import visit_check as checked
     from dashboard.results.figures import to_json
-    from dashboard.results.heating_visit import measured_heating_json
+    from dashboard.results.heating.heating_visit import measured_heating_json
     from dashboard.results.performance import measured_json
 
     parsed = read_case(case)
@@ -106,7 +106,7 @@ def _winter(case: "Case") -> "list[HeatingMeasured]":
 def _print_heating(case: "Case", system: "System") -> None:
     """Readings and figures of the visits in heating, and how far they can be trusted."""
     from dashboard.commands import terminal
-    from dashboard.results import heating_visit as shown
+    from dashboard.results.heating import heating_visit as shown
 
     measured = _winter(case)
     readings = [(one.label, shown.reading_figures(one, system)) for one in case.heating_visits]

@@ -55,7 +55,7 @@ def plan(
     call-out is paid once for each site and day. Printed with the greatest possible gain, and beside plans
     that take the worst unit first or go from site to site.
     """
-    from calibration.case.atomic_file import write_whole
+    from calibration.files.atomic_file import write_whole
     from calibration.fleet.crew_plan import Terms, crew_plan
     from calibration.fleet.jobs_to_plan import read_rows
     from dashboard.commands import arguments, terminal

@@ -66,8 +66,8 @@ def steady_state(
     else those of the case (without a case those of --units; US by default). Any sampling rate, gaps and bad
     rows are allowed. Where there is no steady stretch, the readings that are still changing are listed.
     """
-    from calibration.case.atomic_file import written_at_the_end
     from calibration.case.file import fingerprint, read_case, write_case
+    from calibration.files.atomic_file import written_at_the_end
     from calibration.files.log_file import read_log
     from calibration.measured.steady_state import steady_record
     from dashboard.charts import trace_chart

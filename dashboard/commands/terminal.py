@@ -47,8 +47,8 @@ def tables_into(output: Path | None, case: Path, as_json: bool = False) -> Itera
     if output is None:
         yield
         return
-    from calibration.case.atomic_file import write_whole
     from calibration.case.file import read_case
+    from calibration.files.atomic_file import write_whole
     from dashboard.commands.arguments import check_output
 
     check_output(output, [case], read_case(case))

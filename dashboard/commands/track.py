@@ -38,9 +38,9 @@ def track(
     cleaning. The growth rate is printed as the case file takes it; with a price of a cleaning in the case,
     the day when cleaning pays is printed too.
     """
-    from calibration.case.atomic_file import written_at_the_end
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
+    from calibration.files.atomic_file import written_at_the_end
     from calibration.track.cleaning_day import cleaning_day
     from calibration.track.stretches import steady_stretches
     from calibration.track.track import fouling_track

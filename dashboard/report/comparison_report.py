@@ -11,13 +11,13 @@ from importlib.metadata import version
 from os import strerror
 from pathlib import Path
 
-from calibration.case.atomic_file import write_whole
 from calibration.case.keys import words_of
 from calibration.case.records import Case
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.case_costs import Costs
 from calibration.diagnosis.comparison import Comparison
+from calibration.files.atomic_file import write_whole
 from calibration.files.photo import photo_beside, photo_size
 from dashboard.charts import style
 from dashboard.charts.before_after_chart import before_after_chart

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 
-from calibration.case.atomic_file import write_whole
+from calibration.files.atomic_file import write_whole
 from calibration.fleet.crew_days import Visit
 from calibration.fleet.crew_plan import CrewPlan
 from calibration.fleet.jobs_to_plan import UnitJob

@@ -66,7 +66,7 @@ def causes(
     confusion table, and whether the probabilities of faults and of suspect readings hold. A visit takes about
     a second for each set of readings.
     """
-    from calibration.case.atomic_file import write_whole
+    from calibration.files.atomic_file import write_whole
     from calibration.studies.causes import READING_SETS, Judged, faults_study
     from dashboard.charts.draw_svg import svg
     from dashboard.commands import arguments, terminal

@@ -26,7 +26,7 @@ def fleet(
     meter errors. Nobody's units: names, prices and every number are made up. The truth goes to a second
     file, which no other command reads.
     """
-    from calibration.case.atomic_file import write_whole
+    from calibration.files.atomic_file import write_whole
     from calibration.studies.invented_fleet import invented_fleet, table_of, truth_of
     from dashboard.commands import arguments, terminal
 

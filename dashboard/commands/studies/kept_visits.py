@@ -13,7 +13,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Generic, TypeVar
 
-from calibration.case.atomic_file import write_whole
+from calibration.files.atomic_file import write_whole
 
 Visit = TypeVar("Visit")
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from calibration.case.atomic_file import write_whole
 from calibration.case.units import CAPACITY, ENERGY, HUMIDITY_RATIO, POWER, TEMPERATURE, System
 from calibration.costs.season_cost import SeasonFindings
 from calibration.costs.year_by_hour import year_by_hour
+from calibration.files.atomic_file import write_whole
 from model.arrays import Array
 from model.season.fouling_cost import FoulingCost
 from model.season.simulation import HourlySeason

@@ -13,12 +13,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple, cast
 
-from calibration.case.atomic_file import write_whole
 from calibration.case.entries import LONGEST_TEXT
 from calibration.case.errors import CaseError
 from calibration.case.errors import Path as Place
 from calibration.case.file import case_text, parse_case
 from calibration.case.units import SYSTEMS, System
+from calibration.files.atomic_file import write_whole
 from dashboard.web.form.draft import Draft, Typed, key_at
 
 FOLDER = "drafts"

@@ -5,9 +5,9 @@ import pytest
 
 from calibration.clean_fit.observation import conditions, observation
 from calibration.clean_fit.prediction import FIGURE_SPREAD, predicted
+from calibration.diagnosis.comparison import predicted_at_visit
 from calibration.diagnosis.scene import scene
 from calibration.diagnosis.visit_model import shown_rows
-from calibration.diagnosis.visit_prediction import predicted_at_visit
 from model.cycle.faults import HEALTHY, Faults
 from tests.calibration.made_visits import DESCRIPTION
 from tests.calibration.matched_visits import METERS, baseline, clean_visit, found_visit

@@ -9,8 +9,8 @@ import threading
 
 import pytest
 
-from calibration.case import atomic_file
-from calibration.case.atomic_file import (
+from calibration.files import atomic_file
+from calibration.files.atomic_file import (
     alone_in,
     clear_unfinished,
     fresh_file,
@@ -132,7 +132,7 @@ def test_one_at_a_time_in_a_folder(tmp_path):
 SAVER = """
 import sys
 from pathlib import Path
-from calibration.case.atomic_file import fresh_file
+from calibration.files.atomic_file import fresh_file
 with fresh_file(Path(sys.argv[1]), b"half") as fresh:
     print(fresh.name, flush=True)
     sys.stdin.read()

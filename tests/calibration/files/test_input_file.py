@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from calibration.case.input_file import input_bytes, require_regular
+from calibration.files.input_file import input_bytes, require_regular
 
 
 def test_the_beginning_of_a_file_and_of_a_link_to_one(tmp_path):

@@ -1,0 +1,1 @@
+"""A heat pump in winter, as figures, rows and sentences."""
