@@ -12,13 +12,34 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibration.case.records import Case
+from calibration.case.records import Case, CleaningEntry
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.cleaning_interval import INTERVAL_DRAWS, interval_of_unit
 from calibration.costs.fouled_unit import fouled_unit
 from calibration.costs.recommendation import Recommendation, recommendation
 from calibration.costs.season_case import season_case
 from calibration.track.track import Track
+
+RATE_DIGITS = 3
+"""Decimals of a growth rate that is taken over: a thousandth of the face a year is less than can be seen."""
+
+
+def with_growth(case: Case, found: Track) -> Case:
+    """The case with the measured growth rate in place of its own; all else stays.
+
+    Parameters
+    ----------
+    case : Case
+        With or without a cleaning.
+    found : Track
+        Of a log of its unit.
+
+    Returns
+    -------
+    Case
+    """
+    cleaning = case.cleaning or CleaningEntry()
+    return replace(case, cleaning=replace(cleaning, growth_rate=round(found.rate, RATE_DIGITS)))
 
 
 def cleaning_day(
@@ -45,8 +66,7 @@ def cleaning_day(
     if case.cleaning is None or case.cleaning.price is None:
         return None
     today = dt.date(1970, 1, 1) + dt.timedelta(seconds=float(found.seconds[-1]))
-    growing = replace(case, cleaning=replace(case.cleaning, growth_rate=found.rate))
-    growing = replace(growing, visits=growing.clean_visits)
+    growing = replace(with_growth(case, found), visits=case.clean_visits)
     inputs = season_case(growing)
     unit = fouled_unit(growing, baseline, inputs, today, draws=INTERVAL_DRAWS)
     share = (np.arange(INTERVAL_DRAWS) + 0.5) / INTERVAL_DRAWS

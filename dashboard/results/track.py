@@ -2,17 +2,22 @@
 
 import datetime as dt
 import io
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from calibration.case.comments import with_comments
+from calibration.case.file import case_text
 from calibration.case.keys import words_of
+from calibration.track.cleaning_day import RATE_DIGITS
 from calibration.track.events import ALIKE
 from dashboard.results.figures import SIGNIFICANT_DIGITS
 
 if TYPE_CHECKING:
     import pandas as pd
 
+    from calibration.case.records import Case
     from calibration.costs.recommendation import Recommendation
     from calibration.studies.track import TrackScore
     from calibration.track.track import Track, TrackEvent
@@ -111,9 +116,29 @@ def growth_line(track: "Track") -> str:
     -------
     str
     """
-    return (
-        f"growth_rate = {track.rate:.3f}  # 90 % range {track.rate_low:.3f} to {track.rate_high:.3f} a year"
-    )
+    value, low, high = (f"{one:.{RATE_DIGITS}f}" for one in (track.rate, track.rate_low, track.rate_high))
+    last = _moment(track.seconds[-1]).date()
+    return f"growth_rate = {value}  # 90 % range {low} to {high} a year, from a log until {last}"
+
+
+def remarked_text(case: "Case", former: str, track: "Track") -> str:
+    """Text of a case with the comments of its file, and the range beside the growth rate.
+
+    Parameters
+    ----------
+    case : Case
+        With the growth of the track, `calibration.track.cleaning_day.with_growth`.
+    former : str
+        Text of its file so far; what was said there beside the growth rate belongs to the former rate.
+    track : Track
+
+    Returns
+    -------
+    str
+        From which `calibration.case.file.write_case` takes the comments.
+    """
+    text = with_comments(case_text(case), former)
+    return re.sub("^growth_rate = .*$", growth_line(track), text, count=1, flags=re.MULTILINE)
 
 
 def sentences(track: "Track", advised: "Recommendation | None") -> list[str]:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibration.track.cleaning_day import cleaning_day
+from calibration.track.cleaning_day import cleaning_day, with_growth
 from calibration.track.track import fouling_track
 from tests.made_tracks import demo, made_stretches
 
@@ -17,3 +17,12 @@ def test_a_fouled_coil_is_cleaned_sooner_and_without_a_price_nothing_is_said():
     assert heavy is not None and light is not None and heavy.date is not None
     assert light.date is None or heavy.date < light.date
     assert cleaning_day(replace(case, cleaning=replace(case.cleaning, price=None)), baseline, track) is None
+
+
+def test_the_measured_growth_takes_the_place_of_the_rate_alone():
+    case, baseline = demo()
+    track = replace(fouling_track(case, baseline, made_stretches(np.full(8, 0.02))), rate=0.12345)
+    grown = with_growth(case, track)
+    assert grown.cleaning.growth_rate == 0.123
+    assert replace(grown, cleaning=replace(grown.cleaning, growth_rate=case.cleaning.growth_rate)) == case
+    assert with_growth(replace(case, cleaning=None), track).cleaning.growth_rate == 0.123

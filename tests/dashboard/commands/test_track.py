@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from calibration.case.file import parse_case
-from tests.dashboard.command import printed, refused
+from tests.dashboard.command import in_json, printed, refused
 from tests.made_tracks import DEMO, write_track_log
 
 
@@ -49,6 +49,32 @@ def test_the_table_has_a_row_a_day(case, log, tmp_path, capsys, suffix):
     assert tomllib.loads(line)["growth_rate"] > 0.0
 
 
+def test_the_growth_rate_goes_into_the_case_and_on_into_season_and_interval(case, log, tmp_path, capsys):
+    unit = tmp_path / "unit.toml"
+    lines = DEMO.read_text(encoding="utf-8").splitlines(keepends=True)
+    assumed = [line for line in lines if not line.startswith(("growth_", "bursts"))]
+    unit.write_text("".join(assumed), encoding="utf-8")
+    before, former = unit.read_bytes(), _cost_and_growth(unit, capsys)
+    found = json.loads(printed(capsys, "track", case, log, "--into", unit, "--json"))["growth_rate"]
+    text = unit.read_text(encoding="utf-8")
+    assert tomllib.loads(text)["cleaning"]["growth_rate"] == pytest.approx(found["value"], abs=5e-4)
+    remark = f"# 90 % range {found['low']:.3f} to {found['high']:.3f} a year, from a log until 2026-05-26"
+    assert f"  {remark}\n" in text and "# Nobody's tariff.\n" in text
+    assert unit.with_name("unit.toml.bak").read_bytes() == before
+    cost, words = _cost_and_growth(unit, capsys)
+    assert f"growing by {100 * found['value']:.0f} points a year from clean (as the case says)" in words
+    assert "as the case says" not in former[1]
+    assert cost != pytest.approx(former[0], rel=0.1)
+    printed(capsys, "track", case, log, "--into", unit)
+    assert unit.read_text(encoding="utf-8") == text
+
+
+def _cost_and_growth(path, capsys):
+    """What dirt and cleanings cost a year, and the words of the season about fouling."""
+    cost = in_json(capsys, "interval", path, "--draws", "2")["figures"]["advised_cost"]["value"]
+    return cost, " ".join(printed(capsys, "season", path, "--draws", "2").split())
+
+
 def test_bad_calls_are_refused_in_one_line(case, log, tmp_path, capsys):
     assert ".csv or .parquet is expected" in refused(capsys, "track", case, log, "-o", tmp_path / "out.txt")
     assert "there is no such file" in refused(capsys, "track", case, tmp_path / "none.csv")
@@ -56,3 +82,7 @@ def test_bad_calls_are_refused_in_one_line(case, log, tmp_path, capsys):
     out = tmp_path / "out.csv"
     assert "5 are needed" in refused(capsys, "track", case, short, "-o", out)
     assert not out.exists()
+    before = case.read_bytes()
+    assert "5 are needed" in refused(capsys, "track", case, short, "--into", case)
+    assert case.read_bytes() == before
+    assert "there is no such file" in refused(capsys, "track", case, short, "--into", tmp_path / "no.toml")
