@@ -29,6 +29,8 @@ from tests.fuzz.hostile_files import (
     case_files,
     condition_tables,
     logs,
+    parquet,
+    parquet_logs,
     visit_tables,
     without_form,
     write_huge_table,
@@ -112,6 +114,31 @@ def test_a_log_out_of_order_is_refused_and_the_case_stays(name, folder):
     end = ending(["steady-state", put(folder, content), "--into", str(folder / "good.toml")], folder)
     assert end.problems() == []
     assert end.status == 2 or name == "giant field"
+
+
+LEFT_TO_THE_TRACK = {"1000000000 rows, it says", "4611686018427387904 rows, it says", "thousand columns"}
+"""Files from which all rows that there are can be read: too few days."""
+PARQUET_LOGS = parquet_logs()
+
+
+@pytest.mark.parametrize("name", PARQUET_LOGS)
+def test_a_log_in_parquet_out_of_order_is_refused_by_name_and_the_case_stays(name, folder):
+    case, given = folder / "good.toml", put(folder, PARQUET_LOGS[name])
+    end = ending(["track", str(case), given, "--into", str(case)], folder)
+    assert_refused(end)
+    if name in LEFT_TO_THE_TRACK:
+        assert "steady stretches lie on 1 day; 5 are needed" in end.err
+    else:
+        assert end.err.startswith(f"coiltoll: {given}: ") and end.err.count("\n") == 1
+        assert "cannot be true" not in end.err
+
+
+def test_a_column_that_unpacks_without_end_is_refused(folder, monkeypatch):
+    given = put(folder, parquet())
+    monkeypatch.setattr("calibration.track.log_pieces.LARGEST_CHUNK", 1000)
+    end = ending(["track", str(folder / "good.toml"), given], folder)
+    assert_refused(end)
+    assert "'time' has " in end.err and "in one row group; at most 1000 are expected" in end.err
 
 
 @pytest.mark.parametrize("ending_of_name", [".csv", ".xlsx"])

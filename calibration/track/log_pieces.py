@@ -33,11 +33,15 @@ from model.arrays import Array
 
 if TYPE_CHECKING:
     import pandas as pd
+    import pyarrow as pa
+    import pyarrow.parquet as pq
 
 STOPPED = "power|speed|airflow"
 """Readings that fall to nearly zero while a unit stands: less than a running one can have is no mistake."""
 PARQUET = b"PAR1"
 """First bytes of a Parquet file (Apache Parquet format specification)."""
+LARGEST_CHUNK = 1_000_000_000
+"""Bytes that one column of a row group may have uncompressed: a page of it is in memory as a whole."""
 
 
 @dataclass(frozen=True)
@@ -135,6 +139,7 @@ def _parquet_frames(path: Path) -> Iterator[tuple[pd.DataFrame, LogLayout, float
         with pq.ParquetFile(path) as file:
             headers = tuple(file.schema_arrow.names)
             time, columns = understood_headers(path, headers)
+            _check_columns(path, file, (time, *columns))
             layout = LogLayout(",", ".", "utf-8", 0, headers, time, columns)
             rows, done = max(file.metadata.num_rows, 1), 0
             for batch in file.iter_batches(PIECE, columns=[headers[place] for place in (time, *columns)]):
@@ -144,6 +149,37 @@ def _parquet_frames(path: Path) -> Iterator[tuple[pd.DataFrame, LogLayout, float
                 yield frame, layout, done / rows
     except (pa.ArrowException, OSError) as error:
         raise log_refused(path, f"cannot be read as Parquet ({str(error).splitlines()[0]})") from error
+
+
+def _check_columns(path: Path, file: pq.ParquetFile, places: tuple[int, ...]) -> None:
+    """Refuse columns in which there can be no time or number, or that unpack without end."""
+    names = set()
+    for place in places:
+        column = file.schema_arrow.field(place)
+        names.add(column.name)
+        if _is_no_value(column.type):
+            words = (
+                f"column {column.name!r} is of type {str(column.type)[:40]}; times or numbers are expected"
+            )
+            raise log_refused(path, words)
+    for number in range(file.metadata.num_row_groups):
+        group = file.metadata.row_group(number)
+        for place in range(group.num_columns):
+            chunk = group.column(place)
+            if chunk.path_in_schema in names and chunk.total_uncompressed_size > LARGEST_CHUNK:
+                words = (
+                    f"column {chunk.path_in_schema!r} has {chunk.total_uncompressed_size} bytes in one row"
+                )
+                raise log_refused(path, f"{words} group; at most {LARGEST_CHUNK} are expected")
+
+
+def _is_no_value(kind: pa.DataType) -> bool:
+    """Whether entries of a type are lists, structures or bytes."""
+    import pyarrow.types as types
+
+    bare = kind.value_type if types.is_dictionary(kind) else kind
+    tests = (types.is_nested, types.is_binary, types.is_large_binary, types.is_fixed_size_binary)
+    return any(test(bare) for test in tests)
 
 
 def _dated_clock(path: Path, column: pd.Series, layout: LogLayout, system: System) -> Clock:

@@ -14,16 +14,17 @@ from pathlib import Path
 from calibration.case.errors import CaseError
 from calibration.files.visit_table import guessed_keys, read_visit_table, visit_entries
 from dashboard.cli import COMMANDS
-from tests.fuzz.hostile_files import CONDITIONS, DEMO, LOG, TABLE
-from tests.fuzz.mutations import mutated
+from tests.fuzz.hostile_files import CONDITIONS, DEMO, LOG, TABLE, parquet
+from tests.fuzz.mutations import damaged, mutated
 from tests.fuzz.trial import ending
 
-NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "predict", "fleet", "plan"}
+NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "predict", "fleet", "plan", "track"}
 
 
-def commands(folder: Path) -> dict[str, tuple[str, list[str]]]:
-    """Name of each trial, the text that is changed and the words of the command; `x` is the changed file."""
+def commands(folder: Path) -> dict[str, tuple[str | bytes, list[str]]]:
+    """Name of each trial, content that is changed, words of the command; `x` is the changed file."""
     given, good = str(folder / "x"), str(folder / "good.toml")
+    trials: dict[str, tuple[str | bytes, list[str]]]
     trials = {name: (DEMO, [name, given]) for name in COMMANDS if name not in NOT_OF_A_CASE}
     return trials | {
         "predict": (DEMO, ["predict", given, "--blocked", "30"]),
@@ -31,15 +32,18 @@ def commands(folder: Path) -> dict[str, tuple[str, list[str]]]:
         "fleet": (TABLE, ["fleet", given, "-o", str(folder / "fleet.csv"), "--workers", "1"]),
         "conditions": (CONDITIONS, ["predict", good, "--conditions", given, "-o", str(folder / "out.csv")]),
         "steady-state": (LOG, ["steady-state", given, "--into", good]),
+        "track": (LOG, ["track", good, given, "--into", good]),
+        "track, Parquet": (parquet(), ["track", good, given, "-o", str(folder / "out.csv")]),
         "steady-state, drawn": (LOG, ["steady-state", given, "-o", str(folder / "out.svg")]),
     }
 
 
 def one_trial(folder: Path, name: str, rng: random.Random) -> list[str]:
     """Change a file, run one command on it, and say what is wrong with how that ended."""
-    text, words = commands(folder)[name]
+    content, words = commands(folder)[name]
     (folder / "good.toml").write_text(DEMO, encoding="utf-8")
-    (folder / "x").write_bytes(mutated(text, rng))
+    changed = damaged(content, rng) if isinstance(content, bytes) else mutated(content, rng)
+    (folder / "x").write_bytes(changed)
     end = ending(words, folder)
     for path in folder.glob("out.*"):
         path.unlink()

@@ -4,7 +4,11 @@ Not a test: `tests/test_hostile_input.py` and the longer `python -m tests.fuzz` 
 """
 
 import gzip
+import io
 from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 DEMO = (ROOT / "cases" / "demo.toml").read_text(encoding="utf-8")
@@ -147,6 +151,76 @@ def logs() -> dict[str, bytes]:
         "many rows without a time": head + "\n" + "never,95,80,67,134,352\n" * 300_000,
     }
     return {name: text.encode() for name, text in texts.items()}
+
+
+PARQUET_ROWS = 307
+"""Of a Parquet log: a number that stands in its footer for nothing else."""
+
+
+def parquet(**changed: Any) -> bytes:
+    """An hour and a half of a log in Parquet, some columns changed or added."""
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    times = np.datetime64("2026-05-14T13:00:00", "us") + 20_000_000 * np.arange(PARQUET_ROWS)
+    readings = {"outdoor_db": 95.0, "return_db": 80.0, "liquid_pressure": 352.0}
+    columns = {"time": times} | {name: np.full(PARQUET_ROWS, value) for name, value in readings.items()}
+    content = io.BytesIO()
+    pq.write_table(
+        pa.table({name: pa.array(column) for name, column in (columns | changed).items()}), content
+    )
+    return content.getvalue()
+
+
+def parquet_logs() -> dict[str, bytes]:
+    """Logs in Parquet that end early, say of themselves what is not so, or hold what is no number."""
+    import pyarrow as pa
+
+    good, many = parquet(), PARQUET_ROWS
+    deep = pa.array([1.0] * many)
+    for _ in range(200):
+        deep = pa.StructArray.from_arrays([deep], ["a"])
+    return {
+        "mark alone": good[:4],
+        "two marks alone": good[:4] * 2,
+        "mark twice": good[:4] + good,
+        **{f"cut after {tenths} tenths": good[: len(good) * tenths // 10] for tenths in (1, 5, 9)},
+        "cut before the last byte": good[:-1],
+        "cut in the middle": good[:1000] + good[2000:],
+        "wrong mark at the end": good[:-4] + b"PAR2",
+        "wrong mark at the beginning": b"PAR2" + good[4:],
+        "encrypted, it says": good[:-4] + b"PARE",
+        **{f"footer of {n} bytes": good[:-8] + n.to_bytes(4, "little") + good[-4:] for n in (0, 2**32 - 1)},
+        **{f"{rows} rows, it says": _told_rows(good, rows) for rows in (-1, 0, 10**9, 2**62)},
+        "no rows": parquet(**{name: [] for name in ("time", "outdoor_db", "return_db", "liquid_pressure")}),
+        "no values": parquet(time=pa.nulls(many), outdoor_db=pa.nulls(many)),
+        "nested times": parquet(time=pa.array([{"a": 1}] * many)),
+        "lists of times": parquet(time=pa.array([[1]] * many)),
+        "nested readings": parquet(outdoor_db=pa.array([{"a": 1.0}] * many)),
+        "readings nested too deep": parquet(outdoor_db=deep),
+        "bytes for times": parquet(time=pa.array([b"\xff\x00"] * many)),
+        "bytes for readings": parquet(outdoor_db=pa.array([b"\xff\x00"] * many).dictionary_encode()),
+        "times beyond all": parquet(time=pa.array([2**62] * many, pa.timestamp("us"))),
+        "clocks for times": parquet(time=pa.array([13 * 3600] * many, pa.time32("s"))),
+        "thousand columns": parquet(**{f"c{i}": np.zeros(many) for i in range(1000)}),
+        "name that acts on a terminal": parquet(**{"outdoor_db [\x1b[2J]": np.zeros(many)}),
+    }
+
+
+def _told_rows(content: bytes, rows: int) -> bytes:
+    """A Parquet file whose footer says another number of rows than there are."""
+    length = int.from_bytes(content[-8:-4], "little")
+    footer = content[-8 - length : -8].replace(_varint(PARQUET_ROWS), _varint(rows))
+    return content[: -8 - length] + footer + len(footer).to_bytes(4, "little") + content[-4:]
+
+
+def _varint(number: int) -> bytes:
+    """An integer as the footer has it: the sign last, seven bits a byte (Apache Thrift compact protocol)."""
+    left, coded = (number << 1) ^ (number >> 63), b""
+    while left > 127:
+        coded += bytes([left & 127 | 128])
+        left >>= 7
+    return coded + bytes([left])
 
 
 def visit_tables() -> dict[str, bytes]:

@@ -36,6 +36,18 @@ def mutated(text: str, rng: random.Random) -> bytes:
     return content
 
 
+def damaged(content: bytes, rng: random.Random) -> bytes:
+    """A binary file after one to four random changes: bits that flip, pieces that are lost or come twice."""
+    for _ in range(rng.choice((1, 1, 2, 4))):
+        place, size = rng.randrange(len(content) + 1), rng.choice((1, 1, 4, 64, 1000))
+        middle = content[place : place + size]
+        new = rng.choice(
+            (bytes(len(middle)), middle * 2, b"", bytes(b ^ 1 << rng.randrange(8) for b in middle))
+        )
+        content = content[:place] + new + content[place + size :]
+    return content
+
+
 def _other_number(text: str, rng: random.Random) -> str:
     found = list(NUMBER.finditer(text))
     if not found:
