@@ -2,11 +2,16 @@
 
 The logarithm of a unit's growth rate is a middle, plus what its surroundings, its site and the unit itself
 add, each normally distributed about zero. Variances of the three and the middle are those that explain the
-rates of all units best (greatest marginal likelihood, with a weak prior on each). A unit's pooled rate is its
-posterior mean: one that was just read for the first time leans on its site, one with a precise level of its
-own hardly. An odd unit is not dragged along: what a unit adds comes from a narrow normal distribution or,
-with a small probability, from a wide one; by the probability that the readings leave for either, an odd unit
-keeps its own rate and does not bend its site's.
+rates of all units best (greatest marginal likelihood, with a weak prior on each). One that was just read for
+the first time leans on its site, one with a precise level of its own hardly.
+
+An odd unit is not dragged along. What a unit adds comes from a narrow normal distribution or, with a small
+probability, from a wide one, and its posterior is summed on a grid of rates with the error of its reading
+normal in the level, as it is read; readings of the others enter through what they say of its site. By the
+probability that the readings leave for the wide one a unit bends its site less. That helps an odd unit whose
+level is clear; one that is hardly fouled yet looks like its neighbours to any such rule. So no pooled rate
+lies further from the unit's own level than `MOST_MOVED` standard errors of that level (limited translation),
+which costs the usual units little.
 
 Assumptions: fouling grows linearly from the last known cleaning. A level of `OWN_SPREAD` off any smooth
 growth is part of its error. Two units with nothing in common share the middle alone.
@@ -14,8 +19,8 @@ growth is part of its error. Two units with nothing in common share the middle a
 References
 ----------
 Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 5 (hierarchical models), 22 (mixtures, EM). Efron, B.
-and Morris, C., Data analysis using Stein's estimator and its generalizations, JASA 70, 1975. Both from
-memory.
+and Morris, C., Limiting the risk of Bayes and empirical Bayes estimators, part II, JASA 67, 1972 (limited
+translation); Data analysis using Stein's estimator and its generalizations, JASA 70, 1975. All from memory.
 """
 
 from __future__ import annotations
@@ -29,14 +34,18 @@ from scipy.optimize import minimize
 
 from calibration.costs.growth_fit import OWN_SPREAD
 from calibration.estimate import Estimate
-from model.arrays import Array
+from model.arrays import Array, BoolArray
 from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, NORMAL_95
 
-ODD_SHARE, ODD_SPREAD = 0.05, 1.2
+Readings = tuple[Array, Array, Array]
+"""Levels [-], their errors [-] and years since clean of units, each of shape (units,)."""
+ODD_SHARE, ODD_SPREAD = 0.1, 1.2
 """Share of units that foul unlike their site, and the further standard deviation of the logarithm of their
-rate [-]; a choice."""
+rate [-]; choices of this package, none is published."""
+MOST_MOVED = 1.0
+"""Furthest that other units move a unit off its own level, in standard errors of it [-]; a choice."""
 ROUNDS = 12
-"""Rounds of weights and variances [-]."""
+"""Rounds of probabilities and variances [-]."""
 LONGEST_STEP = 1.0
 """Longest step of a logarithm in one round [-]."""
 SHORTEST_TIME = 0.08
@@ -50,6 +59,8 @@ USUAL_SPREAD = 0.5
 PRIOR_MIDDLE = 0.5 * np.log(CONDENSER_RATE_LOW * CONDENSER_RATE_HIGH)
 PRIOR_SPREAD = 0.5 * np.log(CONDENSER_RATE_HIGH / CONDENSER_RATE_LOW) / NORMAL_95
 """Logarithm of the rate of a condenser of which nothing is known, and its spread (published span)."""
+RATES = PRIOR_MIDDLE + np.linspace(-5.0, 5.0, 201)
+"""Logarithms of rates over which a unit's posterior is summed."""
 
 
 @dataclass(frozen=True)
@@ -87,7 +98,7 @@ class Pooled:
     exposure_spread, site_spread, unit_spread : float
         Standard deviations of the logarithm of the rate [-].
     weights : ndarray, shape (units,)
-        How much each unit counts as one of its kind [-]: near 0 for an odd one.
+        Probability that each unit is one of its kind [-]: near 0 for an odd one.
     """
 
     rates: tuple[Estimate, ...]
@@ -132,42 +143,59 @@ def pooled_growth(units: Sequence[UnitGrowth]) -> Pooled:
     Pooled
         A unit without a level has the rate of its site, with the range that this leaves.
     """
-    shown = np.array([place for place, one in enumerate(units) if one.level is not None], dtype=int)
-    levels, errors, years = (
-        np.array([getattr(units[place], name) for place in shown], dtype=float)
-        for name in ("level", "error", "years")
-    )
+    shown = np.array([one.level is not None for one in units], dtype=bool)
+    levels = np.array([max(one.level or 0.0, 0.0) for one in units])
+    errors = np.array([one.error if one.level is not None else np.inf for one in units])
+    readings = levels, errors, np.array([one.years for one in units])
     exposures, sites = _groups([one.exposure for one in units]), _groups([one.site for one in units])
     design = np.hstack([np.ones((len(units), 1)), exposures, sites])
     sizes = (1, exposures.shape[1], sites.shape[1])
-    weights, spreads = np.ones(shown.size), np.full(3, USUAL_SPREAD)
-    centre = np.full(shown.size, PRIOR_MIDDLE)
-    read = _as_logs(levels, errors, years, centre)
-    effects = _effects(*read, weights, design[shown], sizes, spreads)
-    for _ in range(ROUNDS if shown.size else 0):
-        spreads = _spreads(*read, weights, design[shown], sizes, spreads)
-        effects = _effects(*read, weights, design[shown], sizes, spreads)
-        weights = _weights(*read, (design[shown], *effects), spreads[2])
-        centre, _ = _centres(design[shown], effects, spreads[2], (np.arange(shown.size), *read, weights))
-        read = _as_logs(levels, errors, years, centre)
-    effects = _effects(*read, weights, design[shown], sizes, spreads)
-    logs, variances = _centres(design, effects, spreads[2], (shown, *read, weights))
-    reach = NORMAL_95 * np.sqrt(variances)
+    spreads, effects, others = _fitted(_only(readings, shown), design[shown], sizes)
+    centres, variances = _centres(design, effects, spreads[2])
+    centres[shown], variances[shown] = others
+    posterior, odd = _judged(readings, (centres, variances))
+    logs = centres.copy()
+    logs[shown] = _not_dragged(posterior[shown] @ RATES, *_only(readings, shown))
+    ends = _quantile(posterior, 0.05), _quantile(posterior, 0.95)
     rates = tuple(
-        Estimate(float(np.exp(c)), float(np.exp(c - r)), float(np.exp(c + r)))
-        for c, r in zip(logs, reach, strict=True)
+        Estimate(value, min(low, value), max(high, value))
+        for value, low, high in np.exp(np.stack([logs, *ends], axis=1)).tolist()
     )
-    every = np.ones(len(units))
-    every[shown] = weights
     by_exposure, by_site, by_unit = (float(one) for one in spreads)
-    return Pooled(rates, float(np.exp(effects[0][0])), by_exposure, by_site, by_unit, every)
+    usual = np.where(shown, 1.0 - odd, 1.0)
+    return Pooled(rates, float(np.exp(effects[0][0])), by_exposure, by_site, by_unit, usual)
 
 
-def _as_logs(levels: Array, errors: Array, years: Array, centre: Array) -> tuple[Array, Array]:
+def _only(readings: Readings, shown: BoolArray) -> Readings:
+    """Readings of the units that were read."""
+    levels, errors, years = readings
+    return levels[shown], errors[shown], years[shown]
+
+
+def _fitted(
+    readings: Readings, design: Array, sizes: tuple[int, int, int]
+) -> tuple[Array, tuple[Array, Array], tuple[Array, Array]]:
+    """Spreads, effects, and what the others say of each unit that was read, in turns until they agree."""
+    count = len(design)
+    spreads, odd, centre = np.full(3, USUAL_SPREAD), np.zeros(count), np.full(count, PRIOR_MIDDLE)
+    others = centre, np.zeros(count)
+    effects = _effects(*_as_logs(readings, centre), odd, design, sizes, spreads)
+    for _ in range(ROUNDS if count else 0):
+        read = _as_logs(readings, centre)
+        spreads = _spreads(*read, odd, design, sizes, spreads)
+        effects = _effects(*read, odd, design, sizes, spreads)
+        others = _without_own(*read, odd, _centres(design, effects, spreads[2]), spreads[2])
+        posterior, odd = _judged(readings, others)
+        centre = posterior @ RATES
+    return spreads, effects, others
+
+
+def _as_logs(readings: Readings, centre: Array) -> tuple[Array, Array]:
     """Readings as logarithms of rates and their variances, linear about the present ones.
 
     A level about zero has no logarithm, and its error in one would seem large or small by chance.
     """
+    levels, errors, years = readings
     expected = np.exp(centre) * years
     steps = np.clip((levels - expected) / expected, -LONGEST_STEP, LONGEST_STEP)
     return centre + steps, (errors / expected) ** 2
@@ -221,9 +249,13 @@ def _groups(names: Sequence[str]) -> Array:
     return np.array([[float(name == one) for one in known] for name in names]).reshape(len(names), len(known))
 
 
-def _noise(errors: Array, weights: Array, unit_spread: float) -> Array:
-    """Variance of a shown rate about its site's: the unit's own, and its reading's."""
-    return np.asarray(unit_spread**2 / weights + errors)
+def _noise(errors: Array, odd: Array, unit_spread: float) -> Array:
+    """Variance of a shown rate about its site's, the unit's own and its reading's.
+
+    Of its mean precision over a usual and an odd unit, as the EM algorithm weighs a mixture.
+    """
+    usual = unit_spread**2 + errors
+    return np.asarray(1.0 / ((1.0 - odd) / usual + odd / (usual + ODD_SPREAD**2)))
 
 
 def _prior(sizes: tuple[int, int, int], spreads: Array) -> Array:
@@ -232,10 +264,10 @@ def _prior(sizes: tuple[int, int, int], spreads: Array) -> Array:
 
 
 def _effects(
-    logs: Array, errors: Array, weights: Array, design: Array, sizes: tuple[int, int, int], spreads: Array
+    logs: Array, errors: Array, odd: Array, design: Array, sizes: tuple[int, int, int], spreads: Array
 ) -> tuple[Array, Array]:
     """Posterior mean and covariance of middle, surroundings and sites."""
-    noise = _noise(errors, weights, float(spreads[2]))
+    noise = _noise(errors, odd, float(spreads[2]))
     prior = np.maximum(_prior(sizes, spreads), 1e-12)
     precision = np.diag(1.0 / prior) + (design.T / noise) @ design
     covariance = np.linalg.inv(precision)
@@ -245,14 +277,14 @@ def _effects(
 
 
 def _spreads(
-    logs: Array, errors: Array, weights: Array, design: Array, sizes: tuple[int, int, int], start: Array
+    logs: Array, errors: Array, odd: Array, design: Array, sizes: tuple[int, int, int], start: Array
 ) -> Array:
     """Standard deviations that explain the rates best, by surroundings, site and unit."""
     off = logs - PRIOR_MIDDLE
 
     def unlikely(log_spreads: Array) -> float:
         spreads = np.exp(log_spreads)
-        noise = _noise(errors, weights, float(spreads[2]))
+        noise = _noise(errors, odd, float(spreads[2]))
         prior = np.maximum(_prior(sizes, spreads), 1e-12)
         inner = np.diag(1.0 / prior) + (design.T / noise) @ design
         pull = design.T @ (off / noise)
@@ -264,31 +296,49 @@ def _spreads(
     return np.asarray(np.exp(found.x))
 
 
-def _weights(logs: Array, errors: Array, fitted: tuple[Array, Array, Array], unit_spread: float) -> Array:
-    """Usual variance of what a unit adds over that of this unit, which may be an odd one."""
-    design, mean, covariance = fitted
-    off = logs - design @ mean
-    around = errors + np.einsum("ij,jk,ik->i", design, covariance, design)
-    usual, odd = unit_spread**2, unit_spread**2 + ODD_SPREAD**2
-    squares = off**2 / (usual + around) - off**2 / (odd + around)
-    odds = ODD_SHARE / (1.0 - ODD_SHARE) * np.sqrt((usual + around) / (odd + around))
-    share = odds / (odds + np.exp(-0.5 * np.clip(squares, 0.0, 200.0)))
-    return np.asarray(usual / (usual + share * (odd - usual)))
+def _centres(design: Array, effects: tuple[Array, Array], unit_spread: float) -> tuple[Array, Array]:
+    """Middle of the logarithm of each unit's rate and its variance, by its site and surroundings."""
+    mean, covariance = effects
+    around = np.einsum("ij,jk,ik->i", design, covariance, design)
+    return np.asarray(design @ mean), np.asarray(around + unit_spread**2)
 
 
-def _centres(
-    design: Array,
-    effects: tuple[Array, Array],
-    unit_spread: float,
-    shown: tuple[Any, Array, Array, Array],
+def _without_own(
+    logs: Array, errors: Array, odd: Array, centres: tuple[Array, Array], unit_spread: float
 ) -> tuple[Array, Array]:
-    """Logarithm of each unit's rate and its variance, its own reading taken into account."""
-    (mean, covariance), (places, logs, errors, weights) = effects, shown
-    centre = design @ mean
-    variance = np.einsum("ij,jk,ik->i", design, covariance, design) + unit_spread**2
-    own = unit_spread**2 / weights
-    gain = own / (own + errors)
-    around = np.einsum("ij,jk,ik->i", design[places], covariance, design[places])
-    variance[places] = own * (1.0 - gain) + (1.0 - gain) ** 2 * around
-    centre[places] += gain * (logs - centre[places])
-    return np.asarray(centre), np.asarray(variance)
+    """The same of units that were read, without what their own reading adds."""
+    around, noise = centres[1] - unit_spread**2, _noise(errors, odd, unit_spread)
+    left = 1.0 / (1.0 / around - 1.0 / noise)
+    return np.asarray(centres[0] + left / noise * (centres[0] - logs)), np.asarray(left + unit_spread**2)
+
+
+def _judged(readings: Readings, others: tuple[Array, Array]) -> tuple[Array, Array]:
+    """Posterior of each unit's rate over `RATES`, and the probability that it is an odd one.
+
+    Shapes (units, rates) and (units,). A unit that was not read has an infinite error.
+    """
+    levels, errors, years = readings
+    squares = ((levels[:, None] - np.exp(RATES) * years[:, None]) / errors[:, None]) ** 2
+    likely = np.exp(-0.5 * (squares - squares.min(axis=1, keepdims=True)))
+    usual = (1.0 - ODD_SHARE) * likely * _normal(others[0], others[1])
+    odd = ODD_SHARE * likely * _normal(others[0], others[1] + ODD_SPREAD**2)
+    total = (usual + odd).sum(axis=1)
+    return (usual + odd) / total[:, None], odd.sum(axis=1) / total
+
+
+def _normal(middle: Array, variance: Array) -> Array:
+    """Density of the logarithm of a rate over `RATES`, shape (units, rates)."""
+    squares = (RATES - middle[:, None]) ** 2 / variance[:, None]
+    return np.asarray(np.exp(-0.5 * squares) / np.sqrt(variance[:, None]))
+
+
+def _not_dragged(centre: Array, levels: Array, errors: Array, years: Array) -> Array:
+    """Logarithm of each rate, off the unit's own level by `MOST_MOVED` of its errors at most."""
+    reach = MOST_MOVED * errors
+    return np.asarray(np.log(np.clip(np.exp(centre) * years, levels - reach, levels + reach) / years))
+
+
+def _quantile(posterior: Array, share: float) -> Array:
+    """Logarithm of the rate below which a share of each posterior lies."""
+    below = np.cumsum(posterior, axis=1) - 0.5 * posterior
+    return np.array([np.interp(share, one, RATES) for one in below])

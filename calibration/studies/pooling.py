@@ -51,8 +51,10 @@ class PoolingStudy:
         Of units without a level.
     odd_own, odd_published, odd_pooled : float
         Of odd units whose level is over `CLEAR` of its errors.
-    faint, faint_published, faint_pooled : int, float, float
+    faint, faint_own, faint_published, faint_pooled : int, float, float, float
         Odd units whose level is less, which no reading tells from their neighbours; their errors.
+    odd_read_own, odd_read_pooled : float
+        Of all odd units that were read, clear or not.
     inside : float
         Share of usual units whose true rate lies in the pooled 90 % range [-].
     """
@@ -69,8 +71,11 @@ class PoolingStudy:
     odd_published: float
     odd_pooled: float
     faint: int
+    faint_own: float
     faint_published: float
     faint_pooled: float
+    odd_read_own: float
+    odd_read_pooled: float
     inside: float
 
 
@@ -106,6 +111,7 @@ def pooling_study(
     odd, faint = is_odd & is_clear, is_odd & ~is_new & ~is_clear
     usual_errors, new_errors = _errors(off[usual]), _errors(off[is_new])
     odd_errors, faint_errors = _errors(off[odd]), _errors(off[faint])
+    read_errors = _errors(off[is_odd & ~is_new])
     return PoolingStudy(
         units=int(usual.sum()),
         new=int(is_new.sum()),
@@ -119,8 +125,11 @@ def pooling_study(
         odd_published=odd_errors[1],
         odd_pooled=odd_errors[2],
         faint=int(faint.sum()),
+        faint_own=faint_errors[0],
         faint_published=faint_errors[1],
         faint_pooled=faint_errors[2],
+        odd_read_own=read_errors[0],
+        odd_read_pooled=read_errors[2],
         inside=float(inside[usual].mean()),
     )
 

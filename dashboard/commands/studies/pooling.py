@@ -43,7 +43,7 @@ def pooling(
         ),
         (
             f"{found.faint} odd units, hardly fouled yet",
-            "",
+            f"{found.faint_own:.2f}",
             f"{found.faint_published:.2f}",
             f"{found.faint_pooled:.2f}",
         ),

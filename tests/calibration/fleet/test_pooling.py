@@ -54,6 +54,27 @@ def test_an_odd_unit_keeps_its_own_rate_and_does_not_bend_its_site():
         assert other.value == pytest.approx(one.value, rel=0.15)
 
 
+def test_an_odd_unit_that_is_hardly_fouled_yet_is_not_dragged_to_its_site():
+    site = site_of(0.02, count=12)
+    level, error, years = 0.15, 0.05, 1.5
+    rate = pooled_growth([*site, UnitGrowth("site", "road", level, error, years)]).rates[-1]
+    assert (level - error) / years <= 1.0001 * rate.value < level / years
+    assert rate.low < 0.03
+    assert rate.high > 0.08
+
+
+def test_a_usual_unit_in_a_crowd_of_its_kind_is_hardly_taken_for_an_odd_one():
+    units = [one for number in range(6) for one in site_of(0.08 + 0.01 * number, f"site {number}")]
+    assert pooled_growth(units).weights.min() > 0.8
+
+
+def test_a_unit_never_read_may_be_an_odd_one():
+    site = site_of(0.05, count=30, error=0.005)
+    new = pooled_growth([*site, UnitGrowth("site", "road")]).rates[-1]
+    assert new.high / new.value == pytest.approx(new.value / new.low, rel=0.02)
+    assert new.high / new.value > np.exp(1.645 * pooled_growth(site).unit_spread)
+
+
 def test_a_clean_coil_has_a_small_rate_and_nothing_at_all_the_published_one():
     assert pooled_growth([UnitGrowth("a", "b", 0.0, 0.03, 3.0)]).rates[0].value < np.exp(PRIOR_MIDDLE)
     assert pooled_growth([UnitGrowth("", "")]).rates[0].value == pytest.approx(np.exp(PRIOR_MIDDLE), rel=1e-6)

@@ -5,11 +5,12 @@ from tests.dashboard.command import in_json, printed
 
 
 def test_pooled_rates_are_nearer_to_the_truth():
-    found = pooling_study(6, 80)
+    found = pooling_study()
     assert found.pooled < 0.9 * found.published < 0.9 * found.own
     assert found.new_pooled < 0.8 * found.new_published
     assert found.odd_pooled < found.odd_published + 0.1
-    assert found.inside > 0.8
+    assert found.odd_read_pooled <= 0.55
+    assert found.inside > 0.85
 
 
 def test_the_command_prints_the_same_figures(capsys):
