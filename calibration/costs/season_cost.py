@@ -1,4 +1,4 @@
-"""What today's fouling takes in a season: the toll of a case, most likely and with its interval.
+"""What today's fouling costs in a season: of a case, most likely and with its 90 % range.
 
 Three years are simulated for the most likely unit: clean, with today's fouling held for the whole year, and
 with the fouling growing on from today without a cleaning. Months of money come from it, so that they add up
@@ -41,7 +41,7 @@ from model.season.year_by_level import YearByLevel, outcome_at, year_by_level
 
 @dataclass(frozen=True)
 class SeasonFindings:
-    """The toll of a case.
+    """Cost of fouling of a case.
 
     Attributes
     ----------
@@ -118,7 +118,7 @@ def season_findings(
     progress: Callable[[float], None] | None = None,
     draws: int = DRAWS,
 ) -> SeasonFindings:
-    """The toll of a case's fouling.
+    """Cost of a case's fouling.
 
     Parameters
     ----------
@@ -175,7 +175,7 @@ def season_of_unit(
     progress: Callable[[float], None] | None = None,
     drawn: YearByLevel | None = None,
 ) -> SeasonFindings:
-    """The toll of a fouled unit, from `calibration.costs.fouled_unit.fouled_unit` with the same inputs.
+    """Cost of fouling of a unit, from `calibration.costs.fouled_unit.fouled_unit` with the same inputs.
 
     Parameters
     ----------
@@ -191,7 +191,7 @@ def season_of_unit(
     Returns
     -------
     SeasonFindings
-        The toll, today's and the coming year's, with intervals.
+        Cost of today's fouling and of the coming year's, with 90 % ranges.
     """
     tell = progress or (lambda done: None)
     years = drawn or drawn_years(inputs, unit, lambda done: tell(0.8 * done))
@@ -242,12 +242,12 @@ def _extra_power(inputs: SeasonCase, unit: FouledUnit, daily: Array) -> Array | 
 
 
 def cost_estimates(drawn: FoulingCost) -> dict[str, Estimate]:
-    """Median, mean and interval of a year's toll, over its draws.
+    """Median, mean and 90 % range of a year's cost, over its draws.
 
     Parameters
     ----------
     drawn : FoulingCost
-        A year's toll, one sample a draw.
+        A year's cost, one sample a draw.
 
     Returns
     -------

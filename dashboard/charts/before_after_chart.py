@@ -37,9 +37,10 @@ def before_after_chart(comparison: Comparison, season: SeasonFindings | None, sy
     labels = tuple(one.label for one in rows)
     now, hundred = np.array([one.share for one in rows]), np.full(len(rows), 100.0)
     sure = np.array([one.sure for one in rows])
-    texts = tuple(one.text if one.sure else f"{one.text} (no clear change)" for one in rows)
+    unclear = "" if sure.all() else "no clear change"
     spoken = ", ".join(
-        f"{one.label.lower()} {one.share:.0f} ({text})" for one, text in zip(rows, texts, strict=True)
+        f"{one.label.lower()} {one.share:.0f} ({one.text}{'' if one.sure else f', {unclear}'})"
+        for one in rows
     )
     low, high = np.minimum(now, hundred), np.maximum(now, hundred)
     return Chart(
@@ -49,7 +50,21 @@ def before_after_chart(comparison: Comparison, season: SeasonFindings | None, sy
         y=Axis(""),
         layers=(
             Bars(labels, np.zeros(len(rows)), hundred, style.CLEAN, "clean coil"),
-            Bars(labels, low, np.where(sure, high, low), style.EXPECTED, "changed now", texts),
-            Bars(labels, low, np.where(sure, low, high), UNSURE),
+            Bars(
+                labels,
+                low,
+                np.where(sure, high, low),
+                style.EXPECTED,
+                "changed now",
+                tuple(one.text if one.sure else "" for one in rows),
+            ),
+            Bars(
+                labels,
+                low,
+                np.where(sure, low, high),
+                UNSURE,
+                unclear,
+                tuple("" if one.sure else one.text for one in rows),
+            ),
         ),
     )

@@ -180,7 +180,8 @@ def clean_and_now(comparison: Comparison, season: SeasonFindings | None, system:
         energy, before = held["energy"], clean_year["energy"]
         share = 100.0 * (1.0 + _number(energy) / _number(before))
         text = f"{_number(before) + _number(energy):,.0f} {before.unit}, clean {before.text} {before.unit}"
-        shown.append(CleanAndNow("Electricity in a year", share, text, _excludes_zero(energy)))
+        words = "Electricity in a year" if season.winter is None else "Electricity for cooling in a year"
+        shown.append(CleanAndNow(words, share, text, _excludes_zero(energy)))
     return shown
 
 

@@ -2,7 +2,7 @@
 
 Both years are simulated with the same sample of the unit's uncertain parameters, so that what is common to
 both drops out of the difference. Samples (of the unit, of the level, of the growth) come out as samples of
-the toll, and as intervals. Money is the difference of two years' electricity bills and of what their unmet
+the cost, and as 90 % ranges. Money is the difference of two years' electricity bills and of what their unmet
 cooling is counted as, in whole cents, so that the months add up to the year. Unmet cooling has the price that
 the time of a cleaning is chosen with: a unit that trips draws less, and would seem to save money.
 

@@ -15,6 +15,7 @@ def test_bars_are_the_figures_over_clean(demo, priced):
     rows = clean_and_now(demo.comparison, priced.season, "US")
     chart = before_after_chart(demo.comparison, priced.season, "US")
     clean, changed, unsure = chart.layers
+    assert all(changed.texts) and unsure.name == ""
     assert clean.labels == (
         "Power drawn",
         "Head pressure",
@@ -49,4 +50,6 @@ def test_a_change_inside_its_range_is_drawn_pale(demo):
     pale = dict(zip(unsure.labels, unsure.end - unsure.start, strict=True))
     for label in ("Power drawn", "Electricity for the same cooling"):
         assert drawn[label] == 0.0 and pale[label] == pytest.approx(1.0, abs=0.05)
-    assert any("no clear change" in text for text in changed.texts)
+    assert unsure.name == "no clear change"
+    written = zip(changed.texts, unsure.texts, strict=True)
+    assert all(bool(one) != bool(other) for one, other in written)
