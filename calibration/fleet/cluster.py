@@ -3,6 +3,8 @@
 The scheduler gives a job of a worker that died to another one; after three deaths at one job it is given
 up (Dask's own limit). Only a few jobs a thread of the cluster are under way, and every result is let go as
 soon as it is here. Workers need this program installed, and folders of weather files under the same paths.
+Dask's nanny starts each worker with one thread of linear algebra; one started without a nanny needs
+OMP_NUM_THREADS=1 and the like in its environment, or it waits for itself.
 
 References
 ----------

@@ -5,6 +5,7 @@ import signal
 from pathlib import Path
 
 from calibration.fleet.jobs import Fleet, Job
+from calibration.fleet.workers import THREAD_VARIABLES
 
 
 def job(number: int, text: str = "text") -> Job:
@@ -32,6 +33,11 @@ def work_that_kills_its_worker_once(one: Job) -> dict:
         mark.write_text("killed")
         os.kill(os.getpid(), signal.SIGKILL)
     return work(one)
+
+
+def work_that_tells_its_threads(one: Job) -> dict:
+    """Threads of linear algebra of the process that does it, as its environment says."""
+    return {"unit": one.unit, **{name: os.environ.get(name) for name in THREAD_VARIABLES}}
 
 
 def work_that_kills_its_worker(one: Job) -> dict:

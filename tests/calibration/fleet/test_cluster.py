@@ -6,13 +6,16 @@ import signal
 import pytest
 
 from calibration.fleet.cluster import worked_out_by_cluster
+from calibration.fleet.workers import THREAD_VARIABLES
 from tests.calibration.fleet import pretended
 
 distributed = pytest.importorskip("distributed")
 
 
 @pytest.fixture
-def cluster(tmp_path):
+def cluster(tmp_path, monkeypatch):
+    for name in THREAD_VARIABLES:
+        monkeypatch.delenv(name, raising=False)
     settings = {"host": "127.0.0.1", "dashboard_address": None, "local_directory": str(tmp_path)}
     with distributed.LocalCluster(n_workers=2, threads_per_worker=1, **settings) as found:
         yield found
@@ -33,6 +36,13 @@ def test_two_workers_one_of_them_killed(cluster):
 def pids(cluster):
     with distributed.Client(cluster, set_as_default=False) as client:
         return list(client.run(os.getpid).values())
+
+
+def test_each_worker_has_one_thread_of_linear_algebra(cluster):
+    jobs = [pretended.job(number) for number in range(4)]
+    work = pretended.work_that_tells_its_threads
+    done = list(worked_out_by_cluster(jobs, work, cluster.scheduler_address))
+    assert {one.row[name] for one in done for name in THREAD_VARIABLES} == {"1"}
 
 
 def test_a_job_that_fails_says_why(cluster):

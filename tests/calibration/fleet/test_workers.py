@@ -1,8 +1,10 @@
 """Work is shared among processes: each job once, a failure or a dead worker costs no other unit its row."""
 
+import os
+
 import pytest
 
-from calibration.fleet.workers import AHEAD, DIED, worked_out
+from calibration.fleet.workers import AHEAD, DIED, THREAD_VARIABLES, worked_out
 from tests.calibration.fleet import pretended
 
 
@@ -23,6 +25,14 @@ def test_a_job_that_fails_says_why_and_stops_no_other(workers):
     done = rows(pretended.work_that_fails_at_three, workers)
     assert done["key 3"].problem == "ZeroDivisionError: three is broken"
     assert sum(one.row is not None for one in done.values()) == 7
+
+
+def test_each_process_has_one_thread_of_linear_algebra_and_this_one_its_own(monkeypatch):
+    for name in THREAD_VARIABLES:
+        monkeypatch.setenv(name, "4")
+    done = rows(pretended.work_that_tells_its_threads, 2, count=4)
+    assert {one.row[name] for one in done.values() for name in THREAD_VARIABLES} == {"1"}
+    assert {os.environ[name] for name in THREAD_VARIABLES} == {"4"}
 
 
 def test_what_a_dead_worker_was_at_is_done_by_another(tmp_path, monkeypatch):
