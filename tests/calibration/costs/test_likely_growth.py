@@ -44,11 +44,12 @@ def test_a_given_rate_is_taken_with_its_spread():
 
 
 def test_without_a_rate_the_visits_speak():
-    """From clean on 19 May to what was found on 12 August: the growth leads from the one to the other."""
+    """From clean on 19 May to the range of what was found on 12 August, on the side of usual growth."""
     growth = grown(without_rate(), [finding()])
     assert "fitted to 1 as-found visit" in growth.source
     path = level_path(growth_steps(growth.likely), 0.0, 138, 85)[0]
-    assert path[-1] == pytest.approx(finding().blocked.value, abs=0.08)
+    found = finding().blocked
+    assert found.low < path[-1] < found.value
     assert np.median(growth.drawn.rate) == pytest.approx(growth.likely.rate, rel=0.05)
     assert np.std(growth.drawn.rate) > 0.01
 
