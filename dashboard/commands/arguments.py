@@ -48,17 +48,24 @@ def visit_or_last(case: Case, label: str | None) -> Visit | None:
     raise ValueError(f"--visit: the case has no visit {label!r}; {others}")
 
 
-def check_output(output: Path | None, inputs: Sequence[Path | None] = (), case: Case | None = None) -> None:
+def check_output(
+    output: Path | None,
+    inputs: Sequence[Path | None] = (),
+    case: Case | None = None,
+    option: str = "-o",
+) -> None:
     """Refuse to write a result where something would be lost, before any work.
 
     Parameters
     ----------
     output : Path or None
-        File that is to be written, typed for -o; None for none.
+        File that is to be written; None for none.
     inputs : sequence of Path or None
         Files that were typed to be read; None where an option was left out.
     case : Case or None
         The case that is read, for its own file and those that it names.
+    option : str
+        For which it was typed.
 
     Raises
     ------
@@ -70,10 +77,10 @@ def check_output(output: Path | None, inputs: Sequence[Path | None] = (), case: 
     for read in (*inputs, *(_files_of(case) if case else ())):
         if read is not None and read.exists() and output.samefile(read):
             raise ValueError(
-                f"-o: {output} is the same file as {read}, which is read; another file is expected"
+                f"{option}: {output} is the same file as {read}, which is read; another file is expected"
             )
     if holds_a_case(output):
-        raise ValueError(f"-o: {output} is a case file and would be lost; another file is expected")
+        raise ValueError(f"{option}: {output} is a case file and would be lost; another file is expected")
 
 
 def _files_of(case: Case) -> list[Path]:

@@ -2,11 +2,17 @@
 
 from contextlib import nullcontext
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dashboard.commands.options import CaseArgument, JsonOption
+
+if TYPE_CHECKING:
+    from calibration.case.records import Case
+    from calibration.track.track import Track
+
+CHART_SIZE = (190.0, 90.0)  # [mm]
 
 LogsArgument = Annotated[
     list[Path],
@@ -22,6 +28,12 @@ TableOption = Annotated[
         show_default=False,
     ),
 ]
+ChartOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--chart", metavar="CHART.svg", help="Where to draw the level over time.", show_default=False
+    ),
+]
 IntoOption = Annotated[
     Path | None,
     typer.Option("--into", metavar="CASE", help="Case file to put the growth rate into.", show_default=False),
@@ -33,6 +45,7 @@ def track(
     log: LogsArgument,
     into: IntoOption = None,
     output: TableOption = None,
+    chart: ChartOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Fouling over months from a log: level with its 90 % range, growth rate, days when something changed.
@@ -44,21 +57,24 @@ def track(
     comment, so that season and interval use it. With a price of a cleaning in the case, the day when cleaning
     pays is printed too.
     """
-    from calibration.case.file import fingerprint, read_case, write_case
+    from calibration.case.file import fingerprint, read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.files.atomic_file import written_at_the_end
     from calibration.track.cleaning_day import cleaning_day, with_growth
     from calibration.track.stretches import steady_stretches
     from calibration.track.track import fouling_track
+    from dashboard.charts.draw_svg import svg
+    from dashboard.charts.track_chart import track_chart
     from dashboard.commands import arguments, terminal
     from dashboard.results import track as results
 
-    if output is not None and output.suffix.lower() not in results.SUFFIXES:
-        raise ValueError(f"-o: {output} ends in {output.suffix or 'nothing'}; .csv or .parquet is expected")
+    _check_ending("-o", output, results.SUFFIXES)
+    _check_ending("--chart", chart, (".svg",))
     version = fingerprint(into) if into else ""
     target = read_case(into) if into else None
     parsed = read_case(case)
     arguments.check_output(output, [*log, into], parsed)
+    arguments.check_output(chart, [*log, into, output], parsed, "--chart")
     with terminal.progress("Reading the log") as progress:
         stretches = steady_stretches(log, parsed, progress)
     baseline = baseline_of(parsed)
@@ -67,21 +83,45 @@ def track(
     with terminal.progress("Pricing cleanings") as progress:
         advised = cleaning_day(parsed, baseline, found, progress)
     content = results.track_file(found, output) if output else b""
-    with written_at_the_end(output, content) if output else nullcontext():
+    drawn = svg(track_chart(found), *CHART_SIZE) if chart else b""
+    with (
+        written_at_the_end(output, content) if output else nullcontext(),
+        written_at_the_end(chart, drawn) if chart else nullcontext(),
+    ):
         if target is not None and into is not None:
-            grown = with_growth(target, found)
-            former = results.remarked_text(grown, into.read_text(encoding="utf-8-sig"), found)
-            write_case(grown, into, version, former)
+            _put_into(into, with_growth(target, found), found, version)
     if as_json:
         terminal.print_json({"unit": parsed.unit.name, **results.track_json(found, advised)})
         return
     terminal.print_lines(*parsed.remarks, *results.sentences(found, advised), "")
+    _print_changes(found, into)
+    for path, words in ((output, f"{len(found.seconds)} days written"), (chart, "level over time drawn")):
+        if path is not None:
+            terminal.print_lines(f"{path}: {words}")
+
+
+def _check_ending(option: str, path: Path | None, endings: tuple[str, ...]) -> None:
+    """Refuse a file of another kind than can be written."""
+    if path is not None and path.suffix.lower() not in endings:
+        words = f"{' or '.join(endings)} is expected"
+        raise ValueError(f"{option}: {path} ends in {path.suffix or 'nothing'}; {words}")
+
+
+def _print_changes(found: "Track", into: Path | None) -> None:
+    """The table of changes, and the growth rate with where it is or belongs."""
+    from dashboard.commands import terminal
+    from dashboard.results import track as results
+
     if found.events:
         terminal.print_table("Changes", results.EVENT_HEADINGS, results.event_rows(found))
-    if into is None:
-        terminal.print_lines("For [cleaning] of the case file:", results.growth_line(found))
-    else:
-        kept = f"the previous version is kept as {into.name}.bak"
-        terminal.print_lines(f"{into}: {results.growth_line(found)}", f"Put under [cleaning]; {kept}.")
-    if output is not None:
-        terminal.print_lines(f"{output}: {len(found.seconds)} days written")
+    where = f"{into}, previous version kept as {into.name}.bak" if into else "For [cleaning] of the case file"
+    terminal.print_lines(f"{where}:", results.growth_line(found))
+
+
+def _put_into(into: Path, grown: "Case", found: "Track", version: str) -> None:
+    """Write the case with the growth rate and its range over the version that was read."""
+    from calibration.case.file import write_case
+    from dashboard.results.track import remarked_text
+
+    former = into.read_text(encoding="utf-8-sig")
+    write_case(grown, into, version, remarked_text(grown, former, found))

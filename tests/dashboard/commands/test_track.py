@@ -75,6 +75,29 @@ def _cost_and_growth(path, capsys):
     return cost, " ".join(printed(capsys, "season", path, "--draws", "2").split())
 
 
+def test_the_chart_is_drawn_and_is_the_same_twice(case, log, tmp_path, capsys):
+    picture = tmp_path / "level.svg"
+    assert f"{picture}: level over time drawn" in printed(capsys, "track", case, log, "--chart", picture)
+    first = picture.read_bytes()
+    assert first.startswith(b"<?xml")
+    printed(capsys, "track", case, log, "--chart", picture, "--json")
+    assert picture.read_bytes() == first
+
+
+def test_a_chart_replaces_nothing_that_is_read(case, log, tmp_path, capsys):
+    assert ".svg is expected" in refused(capsys, "track", case, log, "--chart", tmp_path / "level.png")
+    named = tmp_path / "level.svg"
+    named.symlink_to(log)
+    told = refused(capsys, "track", case, log, "--chart", named)
+    assert (
+        told
+        == f"coiltoll: --chart: {named} is the same file as {log}, which is read; another file is expected"
+    )
+    named.unlink()
+    named.symlink_to(case)
+    assert refused(capsys, "track", case, log, "--chart", named).startswith(f"coiltoll: --chart: {named} is ")
+
+
 def test_bad_calls_are_refused_in_one_line(case, log, tmp_path, capsys):
     assert ".csv or .parquet is expected" in refused(capsys, "track", case, log, "-o", tmp_path / "out.txt")
     assert "there is no such file" in refused(capsys, "track", case, tmp_path / "none.csv")
