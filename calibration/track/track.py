@@ -223,7 +223,7 @@ def _years_of(day: dt.date) -> float:
 
 
 def _date_of(years: float) -> dt.date:
-    return dt.date(1970, 1, 1) + dt.timedelta(days=int(np.ceil(years * DAYS_PER_YEAR - 1e-6)))
+    return dt.date(1970, 1, 1) + dt.timedelta(days=int(np.floor(years * DAYS_PER_YEAR + 1e-6)))
 
 
 def _gap_remarks(seconds: Array) -> list[str]:
@@ -338,14 +338,15 @@ class _Solver:
         known = len(self.changes) - len(found)
         events = []
         for number, (change, size) in enumerate(zip(self.changes, answer.sizes, strict=True)):
-            day = _date_of(change.years - 0.95 / DAYS_PER_YEAR if number < known else change.years)
             one = found[number - known] if number >= known else None
+            # a found change begins half-way from the last day without it to the first with it
+            day = _date_of(change.years + 0.5 / DAYS_PER_YEAR if one else change.years)
             events.append(
                 TrackEvent(
                     kind=change.kind,
                     day=day,
-                    first=_date_of(one.first) if one else day,
-                    last=_date_of(one.last) if one else day,
+                    first=min(_date_of(one.first), day) if one else day,
+                    last=max(_date_of(one.last), day) if one else day,
                     probability=one.probability if one else 1.0,
                     kinds=one.kinds if one else ((change.kind, 1.0),),
                     size=float(size),

@@ -42,7 +42,7 @@ def test_a_cleaning_is_found_on_its_day(line):
     level[CLEANED:] = level[: DAYS - CLEANED]
     track = tracked(made_stretches(level))
     (event,) = [event for event in track.events if event.kind == "cleaned"]
-    assert abs((event.day - START).days - CLEANED) <= 3
+    assert (event.day - START).days == CLEANED
     assert event.first <= event.day <= event.last
     assert track.level[-1] < track.level[CLEANED - 2]
 
