@@ -25,6 +25,8 @@ WholeOption = Annotated[
 COMMANDS = ("match", "compare", "measure", "season", "interval")
 DRAWS = 8
 """Draws of season and interval: ranges are not what is compared."""
+MOST_DRAWS = 20
+"""Visits drawn until one is not refused."""
 VISITS_A_UNIT = 5
 """Visits as found of each invented unit, whose clean fit they share, and the finding of its clean visit."""
 
@@ -110,27 +112,38 @@ def _invented(seed: int, unit: int, folder: "Path") -> _Invented:
 
 
 def _case_file(seeds: list[int], drawn: "CleanUnit", folder: "Path") -> "tuple[str, Path]":
-    """What is really wrong at one visit of an invented unit, and a case file with the demo's season."""
+    """What is really wrong at one visit of an invented unit, and a case file with the demo's season.
+
+    A reading so wrong that the nameplate rules it out is refused with a sentence: another visit is drawn.
+    """
     import datetime as dt
     from dataclasses import replace
 
     import numpy as np
 
+    from calibration.case.errors import CaseError
     from calibration.case.file import read_case, write_case
     from calibration.diagnosis.hypotheses import hypotheses
     from calibration.studies.true_cases import found_case
     from dashboard.commands.demo import DEMO_CASE
 
-    true = found_case(np.random.default_rng(seeds), drawn, hypotheses())
     demo = read_case(DEMO_CASE)
     season = replace(demo.season, weather="bins") if demo.season is not None else None
-    clean = replace(true.clean, date=dt.date(2026, 4, 20))
-    visit = replace(true.found, date=dt.date(2026, 8, 20))
-    path = folder / "invented.toml"
-    write_case(
-        replace(demo, unit=true.description, visits=(clean, visit), season=season, source=None, id=""), path
-    )
-    return true.label, path
+    draw, path = np.random.default_rng(seeds), folder / "invented.toml"
+    for _ in range(MOST_DRAWS):
+        true = found_case(draw, drawn, hypotheses())
+        clean = replace(true.clean, date=dt.date(2026, 4, 20))
+        visit = replace(true.found, date=dt.date(2026, 8, 20))
+        visits = (clean, visit)
+        try:
+            write_case(
+                replace(demo, unit=true.description, visits=visits, season=season, source=None, id=""), path
+            )
+            read_case(path)
+        except CaseError:
+            continue
+        return true.label, path
+    raise RuntimeError(f"no visit that a case may hold was found in {MOST_DRAWS} draws")
 
 
 def outputs_of(

@@ -2,10 +2,13 @@
 
 import copy
 import json
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
-from dashboard.commands.studies.agreement import COMMANDS, outputs_of
+from calibration.studies import true_cases
+from dashboard.commands.studies.agreement import COMMANDS, _case_file, outputs_of
 from dashboard.results.studies.agreement import contradictions, unlike_printed
 from tests.dashboard.command import in_json
 from tests.dashboard.demo_findings import demo_baseline, demo_case
@@ -75,3 +78,20 @@ def test_the_study_is_printed_and_goes_on(capsys, tmp_path):
     assert told == {"visits": 1, "seed": 20_261_129, "contradictions": []}
     assert set(json.loads(keep.read_text())["visits"]) == {"0"}
     assert in_json(capsys, "study", "agreement", "--visits", "1", "--keep", keep) == told
+
+
+def test_a_visit_that_a_case_may_not_hold_is_drawn_again(monkeypatch, tmp_path):
+    unit, draw = true_cases.drawn_clean_unit(np.random.default_rng([1, 2])), true_cases.found_case
+    drawn = []
+
+    def first_refused(*arguments):
+        true = draw(*arguments)
+        if not drawn:
+            true = replace(true, found=replace(true.found, outdoor_power=0.1 * true.found.outdoor_power))
+        drawn.append(true.label)
+        return true
+
+    monkeypatch.setattr(true_cases, "found_case", first_refused)
+    truth, path = _case_file([1, 2, 0], unit, tmp_path)
+    assert truth == drawn[-1] and len(drawn) >= 2
+    assert path.exists()
