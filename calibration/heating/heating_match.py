@@ -16,6 +16,7 @@ no source; no heating test of a whole unit was readable to check them with.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -98,7 +99,7 @@ class HeatingFinding:
     probabilities : dict of str to float
         By the key of a fault, `NO_FAULT` or `NONE_OF_THESE`; they add to one.
     verdict : str
-        "fault", "no fault", "none of these" or "inconclusive".
+        "fault", "no_fault", "none_of_these" or "inconclusive".
     claimed : str
         Key of the fault that is claimed; empty without one.
     level : Estimate or None
@@ -129,6 +130,34 @@ class HeatingFinding:
     errors: dict[str, float]
     suspects: dict[str, float]
     misfit: float
+
+
+def heating_findings(case: Case, baseline: Baseline, visits: Sequence[Visit]) -> list[HeatingFinding]:
+    """What the readings of some visits in heating point to, with one fit of the heating side.
+
+    Parameters
+    ----------
+    case : Case
+        Nameplate and meters.
+    baseline : Baseline
+        Fit of the cooling side.
+    visits : sequence of Visit
+        Of its `heating_visits`; without any nothing is fitted.
+
+    Returns
+    -------
+    list of HeatingFinding
+        One for each visit.
+
+    Raises
+    ------
+    ValueError
+        Where the unit has no heating figures on its nameplate, or a visit no reading.
+    """
+    if not visits:
+        return []
+    fit = fit_heating(case.unit, baseline)
+    return [find_in_heating(case, one, baseline, fit) for one in visits]
 
 
 def find_in_heating(
@@ -207,7 +236,7 @@ def _finding(
     misfit = float((-2.0 * (plain - np.log(1.0 - GROSS_ERROR * y.size)) - size) / y.size)
     verdict = "inconclusive"
     if probabilities[top] >= CLAIMED and (misfit <= WORST_MISFIT or top == NONE_OF_THESE):
-        verdict = {NO_FAULT: "no fault", NONE_OF_THESE: "none of these"}.get(top, "fault")
+        verdict = top if top in (NO_FAULT, NONE_OF_THESE) else "fault"
     claimed = top if verdict == "fault" else ""
     return HeatingFinding(
         label=visit.label,

@@ -107,12 +107,9 @@ def _print_all(
 def _in_heating(case: "Case", visits: "list[Visit]") -> "list[HeatingFinding]":
     """Findings of visits in heating."""
     from calibration.clean_fit.baseline import baseline_of
-    from calibration.heating.heating_fit import fit_heating
-    from calibration.heating.heating_match import find_in_heating
+    from calibration.heating.heating_match import heating_findings
 
-    baseline = baseline_of(case)
-    fit = fit_heating(case.unit, baseline)
-    return [find_in_heating(case, one, baseline, fit) for one in visits]
+    return heating_findings(case, baseline_of(case), visits)
 
 
 def _print_heating(found: "HeatingFinding", system: "System") -> None:

@@ -29,6 +29,9 @@ from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.same_weather import LikeForLike, like_for_like
 from calibration.diagnosis.visit_check import VisitCheck, check_visit
 from calibration.files.log_file import read_log
+from calibration.heating.heating_fit import heats
+from calibration.heating.heating_match import HeatingFinding, heating_findings
+from calibration.heating.heating_visit import HeatingMeasured, heating_measured
 from calibration.measured.performance import MeasuredPerformance, measured_performance
 from calibration.measured.steady_state import steady_record
 from dashboard.charts import loss_charts, trace_chart
@@ -166,6 +169,21 @@ def findings(case: Case, visits: Iterable[Visit]) -> dict[str, Finding]:
 def _has_readings(case: Case, visit: Visit) -> bool:
     """Whether a visit has a reading that the model could explain."""
     return bool(observation(visit, case.instruments).names)
+
+
+def measured_in_heating(case: Case) -> list[HeatingMeasured]:
+    """What was measured on each visit in heating."""
+    return [heating_measured(one, case.unit, case.instruments) for one in case.heating_visits]
+
+
+def found_in_heating(case: Case) -> list[HeatingFinding]:
+    """What the visits in heating point to; nothing of a unit whose heating cannot be worked out."""
+    return _found_in_heating(_readings(case)) if heats(case.unit) else []
+
+
+@_kept(FEW, "Weighing every fault against the readings in heating …")
+def _found_in_heating(case: Case) -> list[HeatingFinding]:
+    return heating_findings(case, baseline(case), case.heating_visits)
 
 
 def approach(case: Case, label: str) -> ApproachExpected:

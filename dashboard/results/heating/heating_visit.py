@@ -123,8 +123,8 @@ def finding_sentences(found: HeatingFinding) -> list[str]:
             fit,
         ]
     lines = {
-        "no fault": f"No fault found: the readings fit a clean unit in heating ({share}).",
-        "none of these": f"None of these faults explains the readings ({share}): repeat them first.",
+        NO_FAULT: f"No fault found: the readings fit a clean unit in heating ({share}).",
+        NONE_OF_THESE: f"None of these faults explains the readings ({share}): repeat them first.",
         "inconclusive": f"Inconclusive. Most probable: {NAMES[top]} ({share}).",
     }
     return [lines[found.verdict], *repeat, fit]
@@ -158,9 +158,18 @@ def finding_json(found: HeatingFinding, system: System) -> dict[str, Any]:
         "visit": found.label,
         "verdict": found.verdict,
         "claimed": found.claimed or None,
-        "probabilities": {key: round(value, 6) for key, value in found.probabilities.items()},
+        "probabilities": {
+            key: {"probability": round(value, 6)} for key, value in found.probabilities.items()
+        },
         "level": level,
-        "suspects": {key: round(value, 6) for key, value in found.suspects.items()},
+        "suspect_readings": {
+            key: {
+                "probability": round(value, 6),
+                "read": _reading(found, key, found.measured[key], system).value,
+            }
+            for key, value in found.suspects.items()
+            if value >= SUSPECT
+        },
         "misfit": round(found.misfit, 6),
         "sentences": finding_sentences(found),
     }

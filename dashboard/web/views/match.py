@@ -13,7 +13,7 @@ from dashboard.results import match as matched
 from dashboard.results.next_steps import acts_to_separate, next_reading_sentences, next_steps
 from dashboard.results.suspect_readings import suspect_sentences
 from dashboard.results.wording import explanation, in_a_sentence
-from dashboard.web import screen
+from dashboard.web import heating_visits, screen
 from dashboard.web.page_list import MATCH, links_onward
 from dashboard.web.visit_chooser import finding_or_stop, visit_to_explain
 from model.properties.refrigerant import refrigerant
@@ -43,6 +43,7 @@ def page() -> None:
     _said("Most informative next readings", next_reading_sentences(found, system))
     _said("If the verdict is wrong", matched.stakes_sentences(found, case.currency))
     _evidence(case, found, system)
+    heating_visits.found(case, system)
     screen.caution(case.unit.refrigerant)
     links_onward(MATCH)
 

@@ -14,7 +14,7 @@ from dashboard.results.suspect_readings import (
     readings_beside_supported,
     suspect_sentences,
 )
-from dashboard.web import cached, screen
+from dashboard.web import cached, heating_visits, screen
 from dashboard.web.page_list import MEASURED, links_onward
 
 LEAD = "Every visit side by side. The small numbers are 90 % ranges from the accuracy of the meters."
@@ -47,6 +47,7 @@ def page() -> None:
             for visit in case.visits
         ],
     )
+    heating_visits.measured(case, system)
     for visit in case.visits:
         if visit.notes:
             st.caption(f"{screen.plain(visit.label)}: {screen.plain(visit.notes)}")

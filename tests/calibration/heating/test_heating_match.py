@@ -44,7 +44,7 @@ def found(faults):
 
 def test_a_clean_unit_has_no_fault():
     one = found(HEALTHY)
-    assert one.verdict == "no fault"
+    assert one.verdict == "no_fault"
     assert one.claimed == ""
     assert sum(one.probabilities.values()) == pytest.approx(1.0)
     assert one.misfit < 0.1
@@ -75,7 +75,7 @@ def test_a_slight_fault_is_not_claimed():
 
 @pytest.mark.parametrize("faults", [Faults(compressor_leakage=0.4), Faults(liquid_restriction=2.5)])
 def test_a_fault_that_is_not_weighed_is_not_called_no_fault(faults):
-    assert found(faults).verdict in ("none of these", "inconclusive")
+    assert found(faults).verdict in ("none_of_these", "inconclusive")
 
 
 def test_one_wrong_reading_is_no_fault_of_the_unit():
