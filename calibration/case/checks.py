@@ -101,8 +101,8 @@ def note_double_readings(raw: dict[str, object], path: Path, problems: Problems)
         Entries of the visit as typed.
     path : tuple
         Place of the visit in the document.
-    faults : Faults
-        Where faults are noted.
+    problems : Problems
+        Where they are noted.
     """
     groups = (
         _RETURN_HUMIDITY,
@@ -142,8 +142,8 @@ def note_impossible_readings(
         The unit, and the system in which sentences are written.
     path : tuple
         Place of the visit in the document.
-    faults : Faults
-        Where faults are noted.
+    problems : Problems
+        Where they are noted.
     """
     desk = _Desk(visit, *case, path, problems)
     _check_barometer(desk)

@@ -57,8 +57,8 @@ def entries_in_si(
         Section and place.
     writing : Writing
         System in which numbers were typed, and the local air pressure.
-    faults : Faults
-        Where faults are noted.
+    problems : Problems
+        Where they are noted.
 
     Returns
     -------

@@ -117,7 +117,7 @@ def note_structural_problems(document: Mapping[str, object], problems: Problems)
     ----------
     document : mapping
         A case as plain tables, its schema number taken out.
-    faults : Faults
+    problems : Problems
         Where they are noted.
     """
     units = document.get("units")

@@ -113,7 +113,7 @@ class OperatingPoint:
 def operating_point(
     trial: Trial, unknowns: Array, unit: Unit, fluid: Refrigerant, given: Surroundings
 ) -> dict[str, Array]:
-    """Everything that is told of solved points.
+    """Everything that is said of solved points.
 
     Parameters
     ----------
