@@ -202,7 +202,7 @@ def baseline_without(case: Case, visit: Visit, baseline: Baseline | None = None)
     visit : Visit
         Left out where it is a clean one.
     baseline : Baseline, optional
-        `baseline_of(case)` where it is there already.
+        `baseline_of(case)` where it is there already, or the fit of the others itself.
 
     Returns
     -------
@@ -210,7 +210,7 @@ def baseline_without(case: Case, visit: Visit, baseline: Baseline | None = None)
         The given one where nothing had to be left out.
     """
     rest = tuple(one for one in case.clean_visits if one != visit)
-    if baseline is not None and len(rest) == len(case.clean_visits):
+    if baseline is not None and (len(rest) == len(case.clean_visits) or visit.label not in baseline.visits):
         return baseline
     if baseline is not None and len(baseline.observations) > MOST_FITTED_AGAIN:
         stepped = _taken_out(baseline, visit.label, generic_unit(case.unit, rest))

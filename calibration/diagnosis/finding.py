@@ -1,5 +1,8 @@
 """Everything that a visit's readings say, in one frozen result: the finding.
 
+Its first part, the judgement, is what is wrong and which readings are; the rest works that out. Where only a
+visit's readings are checked the judgement is enough, at half the work.
+
 Verdict, probabilities, fault levels, suspect readings with the value that the others support, loss, next
 reading and what to do all come from one joint posterior (`calibration.diagnosis.posterior`). Whoever needs
 one of them takes it from here: nothing is worked out a second time.
@@ -16,6 +19,7 @@ something is claimed: judgement, no source.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -35,7 +39,7 @@ from calibration.diagnosis.hypotheses import (
 )
 from calibration.diagnosis.impact import Explained, Impact, Loss, Stakes, impact_of, stakes
 from calibration.diagnosis.next_reading import Suggestion, suggestions
-from calibration.diagnosis.posterior import Posterior, freed_covariance, posterior_of
+from calibration.diagnosis.posterior import Posterior, Supported, freed_covariance, posterior_of
 from calibration.diagnosis.reading_rows import ExpectedRow, expected_rows
 from calibration.diagnosis.scene import scene
 from calibration.diagnosis.visit_model import Scene
@@ -112,8 +116,8 @@ class Suspect:
 
 
 @dataclass(frozen=True)
-class Finding:
-    """What one visit's readings say.
+class Judgement:
+    """What is wrong by one visit's readings, and with the readings themselves; not yet how much it costs.
 
     Attributes
     ----------
@@ -128,35 +132,10 @@ class Finding:
         What a person would do, the most probably needed first.
     claimed : tuple of str
         Keys of the treatments that a verdict of "fault" claims.
-    nearest : str
-        Key of the likeliest explanation with a fault.
-    in_the_way : str
-        Reading that fits it worst; empty where it fits.
-    explained : tuple of Explained
-        The likeliest explanations with a fault, worked out.
-    fouling : Explained
-        A blocked condenser face as the only fault, supposing that it is one.
-    loss, design_loss : Loss
-        At the visit's weather and at design weather, over all explanations by their probabilities.
     suspects : tuple of Suspect
         Readings that may be grossly wrong, the most probable first; from `LISTED` on.
     hunting_valve : float
         Probability that the expansion valve sticks or hunts [-].
-    rows : tuple of ExpectedRow
-        Every reading beside what the clean unit, the nearest explanation and `second` would show.
-    second : str
-        Key of the likeliest other single fault.
-    rival : str
-        Explanation that the first is compared with in `rows`.
-    suggestions : tuple of Suggestion
-        Readings to take or to repeat, the most telling first.
-    stakes : Stakes
-        Cost of being wrong about the likeliest fault either way.
-    chi_square, no_fault_chi_square : float
-        Squares of the standardised differences at the best explanation with a fault and without any,
-        correlations taken into account, every reading taken as right [-].
-    readings : int
-        How many readings they are of.
     """
 
     visit: Visit
@@ -165,22 +144,8 @@ class Finding:
     probabilities: tuple[Probability, ...]
     treatments: tuple[Treatment, ...]
     claimed: tuple[str, ...]
-    nearest: str
-    in_the_way: str
-    explained: tuple[Explained, ...]
-    fouling: Explained
-    loss: Loss
-    design_loss: Loss
     suspects: tuple[Suspect, ...]
     hunting_valve: float
-    rows: tuple[ExpectedRow, ...]
-    second: str
-    rival: str
-    suggestions: tuple[Suggestion, ...]
-    stakes: Stakes
-    chi_square: float
-    no_fault_chi_square: float
-    readings: int
 
     def probability(self, key: str) -> float:
         """Probability of one explanation [-]; 0 for one that was not weighed."""
@@ -210,11 +175,6 @@ class Finding:
         nothing_else = self.probability_of_fouling + self.probability(NO_FAULT) >= 0.5
         return self.verdict == "no_fault" or nothing_else
 
-    @property
-    def blocked(self) -> Estimate:
-        """Blocked share of the condenser's face, supposing that its coil is fouled [-]."""
-        return self.fouling.levels[0].amount
-
     def suspect(self, reading: str) -> Suspect | None:
         """The reading as a suspect, where it is more probably wrong than right."""
         return next((one for one in self.suspects if one.reading == reading and one.is_suspect), None)
@@ -234,6 +194,60 @@ class Finding:
         return {
             one.reading: (one.high - one.low) / (2.0 * NORMAL_95) for one in self.suspects if one.is_suspect
         }
+
+
+@dataclass(frozen=True)
+class Finding(Judgement):
+    """What one visit's readings say: the judgement, worked out.
+
+    Attributes
+    ----------
+    nearest : str
+        Key of the likeliest explanation with a fault.
+    in_the_way : str
+        Reading that fits it worst; empty where it fits.
+    explained : tuple of Explained
+        The likeliest explanations with a fault, worked out.
+    fouling : Explained
+        A blocked condenser face as the only fault, supposing that it is one.
+    loss, design_loss : Loss
+        At the visit's weather and at design weather, over all explanations by their probabilities.
+    rows : tuple of ExpectedRow
+        Every reading beside what the clean unit, the nearest explanation and `second` would show.
+    second : str
+        Key of the likeliest other single fault.
+    rival : str
+        Explanation that the first is compared with in `rows`.
+    suggestions : tuple of Suggestion
+        Readings to take or to repeat, the most telling first.
+    stakes : Stakes
+        Cost of being wrong about the likeliest fault either way.
+    chi_square, no_fault_chi_square : float
+        Squares of the standardised differences at the best explanation with a fault and without any,
+        correlations taken into account, every reading taken as right [-].
+    readings : int
+        How many readings they are of.
+    """
+
+    nearest: str
+    in_the_way: str
+    explained: tuple[Explained, ...]
+    fouling: Explained
+    loss: Loss
+    design_loss: Loss
+    rows: tuple[ExpectedRow, ...]
+    second: str
+    rival: str
+    suggestions: tuple[Suggestion, ...]
+    stakes: Stakes
+    chi_square: float
+    no_fault_chi_square: float
+    readings: int
+
+    @property
+    def blocked(self) -> Estimate:
+        """Blocked share of the condenser's face, supposing that its coil is fouled [-]."""
+        return self.fouling.levels[0].amount
 
 
 def find(
@@ -261,45 +275,86 @@ def find(
     ValueError
         Where the visit has no reading that the model could explain.
     """
-    baseline = baseline_without(case, visit, baseline)
-    clean = [one for one in case.clean_visits if one.label in baseline.visits and one != visit]
-    place = scene(baseline, clean, visit, case.instruments)
-    weights = weights or hypotheses(visit.called_for, visit.coil == "clean")
-    found = posterior_of(place, weights)
+    weights = weights or _usual_weights(visit)
+    found = _weighed(case, visit, baseline, weights)
+    judged, place = _judgement(found, weights), found.place
     ranked = sorted(range(1, len(found.explanations)), key=lambda number: -_score(found, number))
     shown = _worth_showing(found, ranked)
     blocked = found.number(FOULED_CONDENSER[0])
     impact = impact_of(case, found, [*shown, *(() if blocked in shown else (blocked,))])
-    treatments = _treatments(found)
-    verdict, claimed = _verdict(found, treatments)
     alone = [number for number in ranked if len(found.explanations[number].hypothesis.faults) == 1]
     second = next(number for number in alone if number != ranked[0])
     rival = _rival(found, ranked)
-    suspects = _suspects(found)
-    supported = {one.reading: one.supported for one in suspects if one.is_suspect}
+    supported = {one.reading: one.supported for one in judged.suspects if one.is_suspect}
     return Finding(
-        visit=visit,
-        clean_visits=baseline.visits,
-        verdict=verdict,
-        probabilities=_probabilities(found, weights),
-        treatments=treatments,
-        claimed=claimed,
+        **vars(judged),
         nearest=found.explanations[ranked[0]].hypothesis.key,
         in_the_way=_in_the_way(found, ranked[0]),
         explained=impact.explained[: len(shown)],
         fouling=_worked_out(impact, FOULED_CONDENSER[0]),
         loss=impact.today,
         design_loss=impact.design,
-        suspects=suspects,
-        hunting_valve=_hunting(found),
         rows=expected_rows(found, [ranked[0], second], rival, supported),
         second=found.explanations[second].hypothesis.key,
         rival=found.explanations[rival].hypothesis.key,
         suggestions=suggestions(found),
-        stakes=stakes(case, impact.explained[0], _needed(treatments, impact.explained[0])),
+        stakes=stakes(case, impact.explained[0], _needed(judged.treatments, impact.explained[0])),
         chi_square=chi_square(place, found.explanations[ranked[0]], _best_point(found, ranked[0])),
         no_fault_chi_square=chi_square(place, found.explanations[0], 0),
         readings=len(place.readings),
+    )
+
+
+def judge(case: Case, visit: Visit, *, baseline: Baseline | None = None) -> Judgement:
+    """What is wrong by the readings of one visit, its cost not worked out: the judgement of `find`, sooner.
+
+    Parameters
+    ----------
+    case : Case
+        For its clean visits, nameplate and meters.
+    visit : Visit
+        As for `find`.
+    baseline : Baseline, optional
+        `calibration.clean_fit.baseline.baseline_of(case)` if it is there already.
+
+    Returns
+    -------
+    Judgement
+
+    Raises
+    ------
+    ValueError
+        Where the visit has no reading that the model could explain.
+    """
+    weights = _usual_weights(visit)
+    return _judgement(_weighed(case, visit, baseline, weights), weights)
+
+
+def _usual_weights(visit: Visit) -> Hypotheses:
+    return hypotheses(visit.called_for, visit.coil == "clean")
+
+
+def _weighed(case: Case, visit: Visit, baseline: Baseline | None, weights: Hypotheses) -> Posterior:
+    """Every explanation against the readings, by the unit as the other clean visits know it."""
+    baseline = baseline_without(case, visit, baseline)
+    clean = [one for one in case.clean_visits if one.label in baseline.visits and one != visit]
+    place = scene(baseline, clean, visit, case.instruments)
+    return posterior_of(place, weights)
+
+
+def _judgement(found: Posterior, weights: Hypotheses) -> Judgement:
+    treatments = _treatments(found)
+    verdict, claimed = _verdict(found, treatments)
+    supported = found.supported()
+    return Judgement(
+        visit=found.place.visit,
+        clean_visits=found.place.baseline.visits,
+        verdict=verdict,
+        probabilities=_probabilities(found, weights.none_prior),
+        treatments=treatments,
+        claimed=claimed,
+        suspects=_suspects(found, supported),
+        hunting_valve=_hunting(found, supported),
     )
 
 
@@ -328,12 +383,12 @@ def _rival(found: Posterior, ranked: list[int]) -> int:
     return max(others, key=lambda number: _score(found, number))
 
 
-def _probabilities(found: Posterior, weights: Hypotheses) -> tuple[Probability, ...]:
+def _probabilities(found: Posterior, none_prior: float) -> tuple[Probability, ...]:
     rows = [
         Probability(one.hypothesis.key, one.hypothesis.prior, float(share))
         for one, share in zip(found.explanations, found.shares, strict=True)
     ]
-    rows.append(Probability(NONE_OF_THESE, weights.none_prior, found.none_of_these))
+    rows.append(Probability(NONE_OF_THESE, none_prior, found.none_of_these))
     return tuple(sorted(rows, key=lambda row: -row.probability))
 
 
@@ -388,26 +443,24 @@ def _in_the_way(found: Posterior, number: int) -> str:
     return found.errors.names[best] if best is not None and gains[best] > 0.0 else ""
 
 
-def _hunting(found: Posterior) -> float:
+def _hunting(found: Posterior, supported: Sequence[Supported]) -> float:
     names = found.errors.names
-    return found.supported()[names.index(HUNTING_VALVE)].probability if HUNTING_VALVE in names else 0.0
+    return supported[names.index(HUNTING_VALVE)].probability if HUNTING_VALVE in names else 0.0
 
 
-def _suspects(found: Posterior) -> tuple[Suspect, ...]:
+def _suspects(found: Posterior, supported: Sequence[Supported]) -> tuple[Suspect, ...]:
     """Readings that may be grossly wrong, in the unit of the reading."""
     place, rows = found.place, []
-    for number, (name, supported) in enumerate(zip(found.errors.names, found.supported(), strict=True)):
-        if name == HUNTING_VALVE or supported.probability < LISTED:
+    for number, (name, one) in enumerate(zip(found.errors.names, supported, strict=True)):
+        if name == HUNTING_VALVE or one.probability < LISTED:
             continue
         read = _as_read(place, name)
         # An error of a setting is a change that the setting should have had; of a reading, one it should not.
         side = -1.0 if found.errors.rows[number] >= 0 else 1.0
         size = side * found.errors.spread[number]
-        ends = sorted(
-            size * (supported.error + reach * supported.spread) for reach in (-NORMAL_95, NORMAL_95)
-        )
-        shifted = [_shifted(place, name, read, change) for change in (size * supported.error, *ends)]
-        rows.append(Suspect(name, supported.probability, read, *shifted))
+        ends = sorted(size * (one.error + reach * one.spread) for reach in (-NORMAL_95, NORMAL_95))
+        shifted = [_shifted(place, name, read, change) for change in (size * one.error, *ends)]
+        rows.append(Suspect(name, one.probability, read, *shifted))
     return tuple(sorted(rows, key=lambda row: -row.probability))
 
 

@@ -1,7 +1,7 @@
-"""Whether a visit's readings are consistent: its heat balance beside its finding.
+"""Whether a visit's readings are consistent: its heat balance beside what is judged of it.
 
 The loss that all readings together support is the finding's. It is the figure to set beside the loss by each
-single route of the heat balance.
+single route of the heat balance. After a cleaning there is no loss to set beside it: the judgement is enough.
 """
 
 from __future__ import annotations
@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from calibration.case.records import Case, Visit
-from calibration.clean_fit.baseline import Baseline
+from calibration.clean_fit.baseline import Baseline, baseline_without
 from calibration.clean_fit.observation import observation
-from calibration.diagnosis.finding import Finding, find
+from calibration.diagnosis.finding import Finding, Judgement, find, judge
 from calibration.diagnosis.heat_balance import AIR, REFRIGERANT, HeatBalance, heat_balance_of
 from calibration.estimate import Estimate
 
@@ -30,18 +30,19 @@ class VisitCheck:
     balance, supported : HeatBalance
         By the readings as they are, and with every suspect reading in the value that the others support; the
         same where none is suspect.
-    finding : Finding or None
-        None where the visit has no reading that the model could explain.
+    finding : Judgement or None
+        None where the visit has no reading that the model could explain; of a visit as found the whole
+        `Finding`.
     """
 
     balance: HeatBalance
     supported: HeatBalance
-    finding: Finding | None
+    finding: Judgement | None
 
     @property
     def supported_loss(self) -> Estimate | None:
         """Loss of the coil's capacity that all readings together support [-]; None after a cleaning."""
-        if self.finding is None or self.finding.visit.coil == "clean":
+        if not isinstance(self.finding, Finding) or self.finding.visit.coil == "clean":
             return None
         return self.finding.loss.coil_share
 
@@ -68,9 +69,9 @@ class VisitCheck:
 
 
 def check_visit(
-    case: Case, visit: Visit, baseline: Baseline | None = None, finding: Finding | None = None
+    case: Case, visit: Visit, baseline: Baseline | None = None, finding: Judgement | None = None
 ) -> VisitCheck:
-    """Heat balance and finding of one visit.
+    """Heat balance of one visit and what is judged of it.
 
     Parameters
     ----------
@@ -79,21 +80,22 @@ def check_visit(
     baseline : Baseline, optional
         `calibration.clean_fit.baseline.baseline_of(case)`, if it is at hand; the visit itself is always left
         out of it.
-    finding : Finding, optional
-        Of this visit, if it is there already.
+    finding : Judgement, optional
+        Of this visit, if it is there already; a `Finding` of a visit as found.
 
     Returns
     -------
     VisitCheck
     """
-    balance = heat_balance_of(case, visit, baseline)
+    others = baseline_without(case, visit, baseline)
+    balance = heat_balance_of(case, visit, others)
     if finding is None and observation(visit, case.instruments).names:
-        finding = find(case, visit, baseline=baseline)
-    return VisitCheck(balance, _supported_balance(case, balance, baseline, finding), finding)
+        finding = (judge if visit.coil == "clean" else find)(case, visit, baseline=others)
+    return VisitCheck(balance, _supported_balance(case, balance, others, finding), finding)
 
 
 def _supported_balance(
-    case: Case, balance: HeatBalance, baseline: Baseline | None, finding: Finding | None
+    case: Case, balance: HeatBalance, baseline: Baseline, finding: Judgement | None
 ) -> HeatBalance:
     if finding is None or finding.visit_as_supported == finding.visit:
         return balance

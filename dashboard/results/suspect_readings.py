@@ -9,7 +9,7 @@ from typing import Any
 from calibration.case.keys import words_of
 from calibration.case.records import Visit
 from calibration.case.units import System
-from calibration.diagnosis.finding import LISTED, Finding, Suspect
+from calibration.diagnosis.finding import LISTED, Finding, Judgement, Suspect
 from calibration.measured.performance import MeasuredPerformance
 from dashboard.results.figures import Figure, Struck, figure, probability, with_supported
 from dashboard.results.performance import performance_figures, reading_figures
@@ -42,13 +42,13 @@ def suspect_figures(one: Suspect, visit: Visit, system: System) -> tuple[Figure,
     )
 
 
-def readings_beside_supported(visit: Visit, finding: Finding | None, system: System) -> list[Figure]:
+def readings_beside_supported(visit: Visit, finding: Judgement | None, system: System) -> list[Figure]:
     """Readings of a visit as they were taken, suspect ones beside the supported value.
 
     Parameters
     ----------
     visit : Visit
-    finding : Finding or None
+    finding : Judgement or None
         Of this visit; None where there is none.
     system : {"US", "SI"}
         Units to show.
@@ -85,12 +85,12 @@ def performance_beside_supported(
     return with_supported(performance_figures(measured, system), performance_figures(supported, system))
 
 
-def suspect_rows(finding: Finding, system: System) -> list[tuple[str, str, str, str]]:
+def suspect_rows(finding: Judgement, system: System) -> list[tuple[str, str, str, str]]:
     """Suspect readings as rows under `HEADINGS`.
 
     Parameters
     ----------
-    finding : Finding
+    finding : Judgement
         Of one visit.
     system : {"US", "SI"}
         Units to show.
@@ -109,12 +109,12 @@ def suspect_rows(finding: Finding, system: System) -> list[tuple[str, str, str, 
     return rows
 
 
-def suspect_sentences(finding: Finding, system: System) -> list[str]:
+def suspect_sentences(finding: Judgement, system: System) -> list[str]:
     """What was read, what the others support, and what to look at; a sentence or two for each reading.
 
     Parameters
     ----------
-    finding : Finding
+    finding : Judgement
         Of one visit.
     system : {"US", "SI"}
         Units to show.
@@ -136,12 +136,12 @@ def suspect_sentences(finding: Finding, system: System) -> list[str]:
     return said
 
 
-def check_sentences(finding: Finding, system: System) -> list[str]:
+def check_sentences(finding: Judgement, system: System) -> list[str]:
     """What to look at on each suspect reading of a table; in full where a reading only may be wrong.
 
     Parameters
     ----------
-    finding : Finding
+    finding : Judgement
         Of one visit.
     system : {"US", "SI"}
         Units to show.
@@ -157,12 +157,12 @@ def check_sentences(finding: Finding, system: System) -> list[str]:
     ]
 
 
-def suspects_json(finding: Finding, system: System) -> dict[str, Any]:
+def suspects_json(finding: Judgement, system: System) -> dict[str, Any]:
     """Readings that may be wrong, from a probability of `LISTED` on, for `--json`.
 
     Parameters
     ----------
-    finding : Finding
+    finding : Judgement
         Of one visit.
     system : {"US", "SI"}
         Units to show.
@@ -188,12 +188,12 @@ def suspects_json(finding: Finding, system: System) -> dict[str, Any]:
     return shown
 
 
-def brief_suspects(finding: Finding) -> str:
+def brief_suspects(finding: Judgement) -> str:
     """Suspect readings by name in one sentence; else those that may be wrong, or that there are none.
 
     Parameters
     ----------
-    finding : Finding
+    finding : Judgement
         Of one visit.
 
     Returns

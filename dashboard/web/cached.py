@@ -209,7 +209,7 @@ def check(case: Case, label: str) -> VisitCheck:
 @_kept(FEW, "Checking the readings against each other …")
 def _check(case: Case, label: str) -> VisitCheck:
     visit = case.visit(label)
-    found = finding(case, label) if _has_readings(case, visit) else None
+    found = finding(case, label) if visit.coil != "clean" and _has_readings(case, visit) else None
     return check_visit(case, visit, baseline(case), found)
 
 

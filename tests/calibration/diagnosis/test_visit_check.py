@@ -11,9 +11,12 @@ import pytest
 
 from calibration.case.meters import Instruments
 from calibration.case.records import Case, Visit
+from calibration.clean_fit.baseline import baseline_of
 from calibration.clean_fit.observation import conditions, observation
+from calibration.diagnosis.finding import find
 from calibration.diagnosis.heat_balance import AIR, REFRIGERANT
 from calibration.diagnosis.visit_check import check_visit
+from model.cycle import batch_newton
 from model.cycle.faults import Faults
 from model.cycle.solve import solve
 from tests.calibration.made_visits import DESCRIPTION, true_unit, visit_of
@@ -91,3 +94,46 @@ def test_a_clean_visit_has_no_supported_loss_and_a_bare_one_no_finding():
     assert check.finding is None
     assert check.balance.capacities == {}
     assert not check.air_side_overstates
+
+
+WEATHERS = [300.0 + 1.5 * number for number in range(6)]
+AFTER_CLEANING = tuple(visit_of(UNIT, f"clean at {outdoor}", outdoor=outdoor) for outdoor in WEATHERS)
+MOST_POINTS = 9_000
+"""Points of the cycle that may be solved to check one visit after a cleaning: levels of all faults, with a
+column for every latent number, twice."""
+
+
+def test_a_visit_after_cleaning_is_judged_as_its_finding_says_without_working_out_a_loss(monkeypatch):
+    case = Case("US", DESCRIPTION, AFTER_CLEANING[:3], METERS)
+    wet = replace(AFTER_CLEANING[0], supply_wb=AFTER_CLEANING[0].supply_wb + 4.0)
+    spoilt = replace(case, visits=(wet, *case.visits[1:]))
+    finding = find(spoilt, wet)
+
+    def worked_out(*arguments):
+        raise AssertionError("the loss was worked out")
+
+    monkeypatch.setattr("calibration.diagnosis.finding.impact_of", worked_out)
+    judged = check_visit(spoilt, wet).finding
+    assert judged is not None
+    assert judged.suspect("supply_wb") is not None
+    for name, value in vars(judged).items():
+        assert getattr(finding, name) == value
+
+
+def test_the_work_of_checking_visits_after_cleaning_grows_with_their_number(monkeypatch):
+    solved = []
+    plain = batch_newton.solve
+
+    def counted(system, start, *arguments, **options):
+        solved.append(start.shape[1])
+        return plain(system, start, *arguments, **options)
+
+    monkeypatch.setattr(batch_newton, "solve", counted)
+    for count in (3, len(AFTER_CLEANING)):
+        case = Case("US", DESCRIPTION, AFTER_CLEANING[:count], METERS)
+        baseline = baseline_of(case)
+        for visit in case.visits[1:3]:
+            solved.clear()
+            check_visit(case, visit, baseline)
+            assert len(solved) < 40
+            assert sum(solved) < MOST_POINTS
