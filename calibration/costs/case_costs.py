@@ -11,10 +11,11 @@ from calibration.clean_fit.baseline import Baseline
 from calibration.costs.billed_load import with_billed_load
 from calibration.costs.cleaning_interval import IntervalFindings, interval_of_unit
 from calibration.costs.fouled_unit import DRAWS, fouled_unit
+from calibration.costs.fouling_shown import FoulingShown
+from calibration.costs.rate_prior import RatePrior
 from calibration.costs.recommendation import Recommendation, recommendation
 from calibration.costs.season_case import season_case
 from calibration.costs.season_cost import SeasonFindings, drawn_years, season_of_unit
-from calibration.diagnosis.finding import Finding
 from model.maintenance.policies import YEARS_AHEAD
 
 
@@ -43,7 +44,8 @@ def case_costs(
     today: dt.date | None = None,
     progress: Callable[[float], None] | None = None,
     draws: int = DRAWS,
-    findings: Mapping[str, Finding] | None = None,
+    findings: Mapping[str, FoulingShown] | None = None,
+    prior: RatePrior | None = None,
 ) -> Costs:
     """Cost of fouling and time of cleaning of a case, from one and the same fouled unit.
 
@@ -58,8 +60,10 @@ def case_costs(
         Called with the fraction done.
     draws : int
         Draws behind the ranges [-], 2 or more.
-    findings : mapping of str to Finding, optional
+    findings : mapping of str to FoulingShown, optional
         What is already known of its visits, by their labels.
+    prior : RatePrior, optional
+        What other units of a fleet show of its growth.
 
     Returns
     -------
@@ -72,7 +76,7 @@ def case_costs(
     """
     tell = progress or (lambda done: None)
     inputs = season_case(case)
-    unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.2 * done), draws, findings)
+    unit = fouled_unit(case, baseline, inputs, today, lambda done: tell(0.2 * done), draws, findings, prior)
     inputs, unit = with_billed_load(case, inputs, unit)
     drawn = drawn_years(inputs, unit, lambda done: tell(0.2 + 0.2 * done))
     season = season_of_unit(inputs, unit, lambda done: tell(0.4 + 0.1 * done), drawn)

@@ -26,10 +26,12 @@ from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.parameters import SPREADS, adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.clean_fit.sensitivities import PARAMETER_STEPS, slopes, stepped
+from calibration.costs.fouling_shown import FoulingShown
 from calibration.costs.growth_fit import day_of_year
 from calibration.costs.indoor_side import IndoorSide, indoor_side
 from calibration.costs.likely_growth import KnownState, found_until, last_known_state, likely_growth
 from calibration.costs.quasi_draws import evenly_spread, normal_scores
+from calibration.costs.rate_prior import RatePrior
 from calibration.costs.season_case import SeasonCase
 from calibration.diagnosis.finding import Finding, find
 from calibration.estimate import Estimate
@@ -99,8 +101,8 @@ class FouledUnit:
     today : date
     severity_from : str
         What today's level rests on, as a sentence.
-    finding : Finding or None
-        Of the last visit as found that it rests on; None without one since the last cleaning.
+    finding : FoulingShown or None
+        What the last visit as found shows that it rests on; None without one since the last cleaning.
     winter : WinterCase or None
         Heating seasons of a heat pump; None where winter is in no figure.
     billed_factor : float or None
@@ -121,10 +123,15 @@ class FouledUnit:
     growth_from: str
     today: dt.date
     level_from: str
-    finding: Finding | None
+    finding: FoulingShown | None
     billed_factor: float | None = None
     indoor: IndoorSide | None = None
     winter: WinterCase | None = None
+
+    @property
+    def whole_finding(self) -> Finding | None:
+        """The finding of that visit; None where there is none, or not all of it was kept."""
+        return self.finding if isinstance(self.finding, Finding) else None
 
     @property
     def has_readings(self) -> bool:
@@ -154,7 +161,8 @@ def fouled_unit(
     today: dt.date | None = None,
     progress: Callable[[float], None] | None = None,
     draws: int = DRAWS,
-    findings: Mapping[str, Finding] | None = None,
+    findings: Mapping[str, FoulingShown] | None = None,
+    prior: RatePrior | None = None,
 ) -> FouledUnit:
     """The unit of a case with its fouling as of today.
 
@@ -171,8 +179,10 @@ def fouled_unit(
         Called with the fraction done.
     draws : int
         How many draws to make [-], 2 or more.
-    findings : mapping of str to Finding, optional
+    findings : mapping of str to FoulingShown, optional
         What is already known of its visits, by their labels.
+    prior : RatePrior, optional
+        What other units of a fleet show of its growth.
 
     Returns
     -------
@@ -192,11 +202,11 @@ def fouled_unit(
     chance = evenly_spread(len(DRAWN) + SPREADS.size, draws, RANDOM_STATE)
     tables = _drawn_tables(baseline, inputs, chance)
     tell(0.9)
-    found = {
+    found: dict[str, FoulingShown] = {
         label: (findings or {}).get(label) or find(case, case.visit(label), baseline=baseline)
         for _, label in found_until(case, today)
     }
-    growth = likely_growth(case, inputs, tuple(found.values()), chance[_place("growth")])
+    growth = likely_growth(case, inputs, tuple(found.values()), chance[_place("growth")], prior)
     known = last_known_state(case, today)
     last = found.get(known.found) if known is not None else None
     start, level_found, words = _starting_point(known, last, today)
@@ -304,7 +314,7 @@ def _in_order_of_effect(covariance: Array, by_parameter: Array) -> Array:
 
 
 def _starting_point(
-    known: KnownState | None, last: Finding | None, today: dt.date
+    known: KnownState | None, last: FoulingShown | None, today: dt.date
 ) -> tuple[dt.date, Estimate, str]:
     """Day from which the fouling grows on, its level then, and what that rests on."""
     clean = Estimate(0.0, 0.0, 0.0)

@@ -2,12 +2,19 @@
 
 Three forms of growth from clean are fitted: linear, asymptotic after Kern and Seaton, and a step each spring
 (all of a year's growth within a few weeks of seed fluff). The posterior of rate and limit is summed on a
-grid: the prior of the rate is the published span of growth (`model.maintenance.growth`), that of the limit is
-even. Forms are compared by how well each explains the levels over its whole prior, so that the asymptotic
-form's second number has to earn its keep; with one or two visits none stands out, and the interval says so.
+grid: the prior of the rate is the published span of growth, or what other units show
+(`calibration.costs.rate_prior`), that of the limit is even. Forms are compared by how well each explains the
+levels over its whole prior, so that the asymptotic form's second number has to earn its keep; with one or two
+visits none stands out, and the interval says so.
+
+What other units show moves a unit with visits of its own by `MOST_MOVED` standard errors of its own rate at
+most (limited translation). An odd unit that is hardly fouled yet looks like its neighbours to any rule that
+goes by its readings, and this keeps it from being dragged along; it costs the usual units little.
 
 References
 ----------
+Efron, B. and Morris, C., Limiting the risk of Bayes and empirical Bayes estimators, part II, JASA 67, 1972
+(limited translation, from memory).
 Kern, D. Q. and Seaton, R. E., A theoretical analysis of thermal surface fouling, British Chemical Engineering
 4(5), 1959 (form from memory).
 """
@@ -16,19 +23,18 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from calibration.case.records import Case
-from calibration.diagnosis.finding import Finding
+from calibration.costs.fouling_shown import FoulingShown
+from calibration.costs.rate_prior import PUBLISHED, RatePrior
 from calibration.estimate import Estimate
 from model.arrays import Array
 from model.maintenance.growth import (
-    CONDENSER_RATE_HIGH,
-    CONDENSER_RATE_LOW,
     LARGEST_LEVEL,
     NORMAL_95,
     SEED_FLUFF,
@@ -50,6 +56,10 @@ LIMITS = np.linspace(0.05, LARGEST_LEVEL, 71)
 """Limits of asymptotic growth over which the sums go [-]."""
 OWN_SPREAD = 0.03
 """Level that a coil may be off any smooth form: rain, a door left open [-]; common practice, no source."""
+MOST_MOVED = 1.0
+"""Furthest that other units move a unit's rate off its own, in standard errors of that [-]; a choice."""
+FORM_VISITS = 3
+"""Visits from which on a unit in a fleet may grow otherwise than linearly, as the fleet's rates are [-]."""
 
 
 @dataclass(frozen=True)
@@ -186,7 +196,7 @@ def level_of(form: Form, exposure: ArrayLike, rate: ArrayLike, limit: ArrayLike)
     return np.minimum(linear_level(exposure, rate), limit)
 
 
-def level_points(case: Case, findings: Sequence[Finding]) -> tuple[LevelPoint, ...]:
+def level_points(case: Case, findings: Sequence[FoulingShown]) -> tuple[LevelPoint, ...]:
     """As-found visits with a date and a known cleaning before it, in order of time.
 
     The coil counts as clean on the date of the last clean visit, or of the last cleaning that the case
@@ -197,7 +207,7 @@ def level_points(case: Case, findings: Sequence[Finding]) -> tuple[LevelPoint, .
     ----------
     case : Case
         For clean visits and the last cleaning.
-    findings : sequence of Finding
+    findings : sequence of FoulingShown
         Of as-found visits.
 
     Returns
@@ -221,19 +231,21 @@ def level_points(case: Case, findings: Sequence[Finding]) -> tuple[LevelPoint, .
     return tuple(sorted(points, key=lambda point: point.found))
 
 
-def growth_fits(points: Sequence[LevelPoint]) -> tuple[GrowthFit, ...]:
+def growth_fits(points: Sequence[LevelPoint], prior: RatePrior = PUBLISHED) -> tuple[GrowthFit, ...]:
     """Every form of growth fitted to levels, the likeliest first.
 
     Parameters
     ----------
     points : sequence of LevelPoint
-        None gives the prior: the published span of growth.
+        None gives the prior.
+    prior : RatePrior
+        What is known of the rate without them.
 
     Returns
     -------
     tuple of GrowthFit
     """
-    fits = [_fitted(form, points) for form in FORMS]
+    fits = [_fitted(form, points, prior) for form in FORMS]
     evidence = np.array([logarithm for _, logarithm in fits])
     shares = np.exp(evidence - evidence.max())
     shares /= shares.sum()
@@ -254,11 +266,70 @@ def growth_fits(points: Sequence[LevelPoint]) -> tuple[GrowthFit, ...]:
     return tuple(sorted(weighed, key=lambda fit: -fit.probability))
 
 
-def _fitted(form: Form, points: Sequence[LevelPoint]) -> tuple[GrowthFit, float]:
+def shrunk_fit(points: Sequence[LevelPoint], prior: RatePrior) -> GrowthFit:
+    """Growth of a unit that has visits of its own, and of which other units say something too.
+
+    Parameters
+    ----------
+    points : sequence of LevelPoint
+        At least one.
+    prior : RatePrior
+        What the others say.
+
+    Returns
+    -------
+    GrowthFit
+        Linear growth, or the likeliest of all forms from `FORM_VISITS` visits on.
+    """
+    if len(points) < FORM_VISITS:
+        fit = replace(_fitted("linear", points, prior)[0], probability=1.0)
+    else:
+        fit = growth_fits(points, prior)[0]
+    own, error = own_rate(points)
+    reach = MOST_MOVED * error
+    factor = float(np.clip(fit.rate.value, own - reach, own + reach)) / fit.rate.value
+    if factor == 1.0:
+        return fit
+    rates = _moved(fit, factor)
+    ends = _bounded(rates, fit.weights)
+    return replace(fit, rate=replace(ends, value=fit.rate.value * factor), rates=rates)
+
+
+def _moved(fit: GrowthFit, factor: float) -> Array:
+    """Rates of a posterior whose median takes a factor; the end that the others make likely stays."""
+    held = np.cumsum(fit.weights) - 0.5 * fit.weights  # rates rise along the grid
+    beyond = np.clip((2.0 * held - 1.0) * (1.0 if factor < 1.0 else -1.0), 0.0, 1.0)
+    return np.asarray(fit.rates * factor ** (1.0 - beyond))
+
+
+def own_rate(points: Sequence[LevelPoint]) -> tuple[float, float]:
+    """Rate that a unit's own visits show, and its standard error [1/a].
+
+    Weighted least squares through a clean coil.
+
+    Parameters
+    ----------
+    points : sequence of LevelPoint
+        At least one some time after its cleaning.
+
+    Returns
+    -------
+    (float, float)
+    """
+    years, levels = np.array([(one.years, max(one.value, 0.0)) for one in points]).T
+    errors = np.array([np.hypot((one.high - one.low) / (2.0 * NORMAL_95), OWN_SPREAD) for one in points])
+    weight = float(np.sum((years / errors) ** 2))
+    return float(np.sum(years * levels / errors**2)) / weight, weight**-0.5
+
+
+def _fitted(
+    form: Form, points: Sequence[LevelPoint], known: RatePrior = PUBLISHED
+) -> tuple[GrowthFit, float]:
     """Fit of one form, and the logarithm of how well it explains the points over its prior."""
     limits = LIMITS if form == "asymptotic" else LIMITS[-1:]
     rate, limit = (grid.ravel() for grid in np.meshgrid(RATES, limits, indexing="ij"))
-    prior = np.repeat(_rate_prior(), len(limits)) / len(limits)
+    rate_prior = known.density(RATES)
+    prior = np.repeat(rate_prior / rate_prior.sum(), len(limits)) / len(limits)
     squares = np.zeros_like(rate)
     for point in points:
         exposure = exposure_between(form, point.cleaned, point.found)
@@ -277,14 +348,6 @@ def _fitted(form: Form, points: Sequence[LevelPoint]) -> tuple[GrowthFit, float]
         weights=weights,
     )
     return fit, float(np.log(density.sum()) - 0.5 * squares.min())
-
-
-def _rate_prior() -> Array:
-    """Probability of each rate of the grid: log-normal between the published ends."""
-    middle = 0.5 * np.log(CONDENSER_RATE_LOW * CONDENSER_RATE_HIGH)
-    spread = 0.5 * np.log(CONDENSER_RATE_HIGH / CONDENSER_RATE_LOW) / NORMAL_95
-    weights = np.exp(-0.5 * ((np.log(RATES) - middle) / spread) ** 2)
-    return np.asarray(weights / weights.sum())
 
 
 def _squares(point: LevelPoint, level: Array) -> Array:

@@ -3,7 +3,8 @@
 A rate that the case gives is taken with a spread about it. Where it gives none, its as-found visits speak, by
 `calibration.costs.growth_fit`, in the form that explains them best; where there is no such visit with a date
 and a cleaning before it, or the case asks for bursts in months of its own, the published span of growth is
-drawn from.
+drawn from. In a fleet, what its other units show takes the place of the published span
+(`calibration.fleet.pooling`).
 """
 
 from __future__ import annotations
@@ -16,10 +17,11 @@ from typing import NamedTuple
 import numpy as np
 
 from calibration.case.records import Case
-from calibration.costs.growth_fit import SPRING, GrowthFit, growth_fits, level_points
+from calibration.costs.fouling_shown import FoulingShown
+from calibration.costs.growth_fit import SPRING, GrowthFit, growth_fits, level_points, shrunk_fit
 from calibration.costs.quasi_draws import normal_scores
+from calibration.costs.rate_prior import RatePrior
 from calibration.costs.season_case import SeasonCase
-from calibration.diagnosis.finding import Finding
 from model.arrays import Array
 from model.maintenance.growth import LARGEST_LEVEL, NORMAL_95, FoulingGrowth, rate_at_score
 
@@ -47,7 +49,11 @@ class LikelyGrowth:
 
 
 def likely_growth(
-    case: Case, inputs: SeasonCase, found: Sequence[Finding], probability: Array
+    case: Case,
+    inputs: SeasonCase,
+    found: Sequence[FoulingShown],
+    probability: Array,
+    prior: RatePrior | None = None,
 ) -> LikelyGrowth:
     """Growth of a case's fouling.
 
@@ -56,10 +62,12 @@ def likely_growth(
     case : Case
     inputs : SeasonCase
         `calibration.costs.season_case.season_case(case)`.
-    found : sequence of Finding
+    found : sequence of FoulingShown
         Of its as-found visits until today.
     probability : ndarray, shape (draws,)
         Where in the distribution of growth each draw lies [-].
+    prior : RatePrior, optional
+        What other units of a fleet show; left out, the published span.
 
     Returns
     -------
@@ -72,11 +80,23 @@ def likely_growth(
         return LikelyGrowth(growth, _at_rates(growth, np.asarray(rates)), "as the case says")
     points = level_points(case, found)
     if not points or growth.bursts:
+        return _without_visits(growth, probability, prior)
+    best = growth_fits(points)[0] if prior is None else shrunk_fit(points, prior)
+    count = f"{len(points)} as-found visit{'s' if len(points) > 1 else ''}"
+    words = f"fitted to {count}, {best.form}"
+    if prior is not None:
+        words += ", and to other units of the fleet"
+    return LikelyGrowth(*_fitted(best, probability), words)
+
+
+def _without_visits(growth: FoulingGrowth, probability: Array, prior: RatePrior | None) -> LikelyGrowth:
+    """Growth that no visit of the unit's own speaks of."""
+    if prior is None:
         rates = rate_at_score("condenser", normal_scores(probability))
         return LikelyGrowth(growth, _at_rates(growth, rates), "the published span, widely uncertain")
-    best = growth_fits(points)[0]
-    count = f"{len(points)} as-found visit{'s' if len(points) > 1 else ''}"
-    return LikelyGrowth(*_fitted(best, probability), f"fitted to {count}, {best.form}")
+    likely = _at_rates(growth, np.array([prior.rate.value]))
+    likely = replace(likely, rate=prior.rate.value, limit=float(np.ravel(likely.limit)[0]))
+    return LikelyGrowth(likely, _at_rates(growth, prior.at(probability)), "other units of the fleet")
 
 
 def _at_rates(growth: FoulingGrowth, rates: Array) -> FoulingGrowth:

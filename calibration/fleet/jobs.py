@@ -22,6 +22,7 @@ from calibration.case.document import document_of
 from calibration.case.errors import CaseError, Problem
 from calibration.case.file import BACKUP, LARGEST_FILE, read_case
 from calibration.case.units import System
+from calibration.costs.rate_prior import RatePrior
 from calibration.files.input_file import input_bytes
 from calibration.fleet.listed_units import LeftOut, ListedUnit, listed_units
 from calibration.fleet.table import read_fleet_table
@@ -32,6 +33,22 @@ MOST_CASES = 200_000
 """Case files of a folder that are read."""
 TABLES = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".parquet")
 """Endings of tables of units."""
+
+
+@dataclass(frozen=True)
+class FirstLook:
+    """What is known of a unit before its costs are worked out.
+
+    Attributes
+    ----------
+    row : dict
+        What its readings show, as `calibration.fleet.unit_row.shown_row` gives it.
+    prior : RatePrior or None
+        What other units of the fleet show of its growth.
+    """
+
+    row: dict[str, Any]
+    prior: RatePrior | None = None
 
 
 @dataclass(frozen=True)
@@ -52,6 +69,8 @@ class Job:
         Digest of all that its row depends on.
     problem : str
         What is wrong with it, or with some of its rows.
+    look : FirstLook or None
+        None before its readings were looked at.
     """
 
     unit: str
@@ -62,6 +81,7 @@ class Job:
     today: str
     key: str
     problem: str
+    look: FirstLook | None = None
 
 
 @dataclass(frozen=True)

@@ -8,10 +8,10 @@ the first time leans on its site, one with a precise level of its own hardly.
 An odd unit is not dragged along. What a unit adds comes from a narrow normal distribution or, with a small
 probability, from a wide one, and its posterior is summed on a grid of rates with the error of its reading
 normal in the level, as it is read; readings of the others enter through what they say of its site. By the
-probability that the readings leave for the wide one a unit bends its site less. That helps an odd unit whose
-level is clear; one that is hardly fouled yet looks like its neighbours to any such rule. So no pooled rate
-lies further from the unit's own level than `MOST_MOVED` standard errors of that level (limited translation),
-which costs the usual units little.
+probability that the readings leave for the wide one a unit bends its site less.
+
+What a unit gets is what the others say of it, its own visits left out (`LearntRate`); these are added where
+its growth is fitted (`calibration.costs.growth_fit.shrunk_fit`), so that each reading counts once.
 
 Assumptions: fouling grows linearly from the last known cleaning. A level of `OWN_SPREAD` off any smooth
 growth is part of its error. Two units with nothing in common share the middle alone.
@@ -19,31 +19,27 @@ growth is part of its error. Two units with nothing in common share the middle a
 References
 ----------
 Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 5 (hierarchical models), 22 (mixtures, EM). Efron, B.
-and Morris, C., Limiting the risk of Bayes and empirical Bayes estimators, part II, JASA 67, 1972 (limited
-translation); Data analysis using Stein's estimator and its generalizations, JASA 70, 1975. All from memory.
+and Morris, C., Data analysis using Stein's estimator and its generalizations, JASA 70, 1975. All from memory.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from scipy.optimize import minimize
 
-from calibration.costs.growth_fit import OWN_SPREAD
-from calibration.estimate import Estimate
+from calibration.costs.growth_fit import LevelPoint, own_rate
+from calibration.costs.rate_prior import PUBLISHED, RatePrior
 from model.arrays import Array, BoolArray
-from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, NORMAL_95
 
 Readings = tuple[Array, Array, Array]
 """Levels [-], their errors [-] and years since clean of units, each of shape (units,)."""
 ODD_SHARE, ODD_SPREAD = 0.1, 1.2
 """Share of units that foul unlike their site, and the further standard deviation of the logarithm of their
 rate [-]; choices of this package, none is published."""
-MOST_MOVED = 1.0
-"""Furthest that other units move a unit off its own level, in standard errors of it [-]; a choice."""
 ROUNDS = 12
 """Rounds of probabilities and variances [-]."""
 LONGEST_STEP = 1.0
@@ -52,13 +48,12 @@ SHORTEST_TIME = 0.08
 """Time since clean below which a level says nothing of the growth [a]: a month."""
 MOST_POOLED = 1000
 """Units that are pooled at once [-]."""
-DIGITS = 6
-"""Significant digits of a pooled rate in a table [-]."""
+STEP = 0.04
+"""Steps in which logarithms of what others say are given [-]: a visit far away then changes nothing."""
 USUAL_SPREAD = 0.5
 """Middle of the prior of each standard deviation, of the logarithm of a rate [-]; a choice."""
-PRIOR_MIDDLE = 0.5 * np.log(CONDENSER_RATE_LOW * CONDENSER_RATE_HIGH)
-PRIOR_SPREAD = 0.5 * np.log(CONDENSER_RATE_HIGH / CONDENSER_RATE_LOW) / NORMAL_95
-"""Logarithm of the rate of a condenser of which nothing is known, and its spread (published span)."""
+PRIOR_MIDDLE, PRIOR_SPREAD = PUBLISHED.middle, PUBLISHED.spread
+"""Logarithm of the rate of a condenser of which nothing is known, and its spread."""
 RATES = PRIOR_MIDDLE + np.linspace(-5.0, 5.0, 201)
 """Logarithms of rates over which a unit's posterior is summed."""
 
@@ -86,13 +81,30 @@ class UnitGrowth:
 
 
 @dataclass(frozen=True)
-class Pooled:
-    """Pooled growth rates of a fleet.
+class LearntRate:
+    """What other units say of a unit's growth.
 
     Attributes
     ----------
-    rates : tuple of Estimate
-        Of each unit, with 90 % ranges [1/a].
+    prior : RatePrior
+        Of the rate without the unit's own visits.
+    others, here : int
+        Units that it is learnt from, and those of them at its site.
+    """
+
+    prior: RatePrior
+    others: int
+    here: int
+
+
+@dataclass(frozen=True)
+class Pooled:
+    """What the units of a fleet say of each other.
+
+    Attributes
+    ----------
+    priors : tuple of RatePrior
+        Of each unit, its own readings left out.
     middle : float
         Rate of a unit of which nothing is known [1/a].
     exposure_spread, site_spread, unit_spread : float
@@ -101,7 +113,7 @@ class Pooled:
         Probability that each unit is one of its kind [-]: near 0 for an odd one.
     """
 
-    rates: tuple[Estimate, ...]
+    priors: tuple[RatePrior, ...]
     middle: float
     exposure_spread: float
     site_spread: float
@@ -109,26 +121,27 @@ class Pooled:
     weights: Array
 
 
-def growth_of_row(row: Mapping[str, Any]) -> UnitGrowth:
-    """What a row of the table of results shows of its unit's growth.
+def shown_growth(site: str, exposure: str, points: Sequence[LevelPoint]) -> UnitGrowth:
+    """What a unit's visits show of its growth.
 
     Parameters
     ----------
-    row : mapping
-        Values by column.
+    site, exposure : str
+    points : sequence of LevelPoint
+        `calibration.costs.growth_fit.level_points` of its case.
 
     Returns
     -------
     UnitGrowth
-        Without a level where none since a known cleaning is there, or other work is claimed.
+        One level that says as much as all of them together, over the time of the last; without one where none
+        since a known cleaning is there.
     """
-    site, exposure = str(row.get("site") or ""), str(row.get("exposure") or "")
-    years, level = row.get("years_since_clean"), row.get("grown_level")
-    low, high = row.get("grown_level_low"), row.get("grown_level_high")
-    if years is None or level is None or low is None or high is None or years < SHORTEST_TIME:
+    late = [one for one in points if one.years >= SHORTEST_TIME]
+    if not late:
         return UnitGrowth(site, exposure)
-    spread = float(np.hypot((high - low) / (2.0 * NORMAL_95), OWN_SPREAD))
-    return UnitGrowth(site, exposure, float(level), spread, float(years))
+    rate, error = own_rate(late)
+    years = late[-1].years
+    return UnitGrowth(site, exposure, rate * years, error * years, years)
 
 
 def pooled_growth(units: Sequence[UnitGrowth]) -> Pooled:
@@ -141,7 +154,7 @@ def pooled_growth(units: Sequence[UnitGrowth]) -> Pooled:
     Returns
     -------
     Pooled
-        A unit without a level has the rate of its site, with the range that this leaves.
+        Of a unit without a level the rate of its site, with the range that this leaves.
     """
     shown = np.array([one.level is not None for one in units], dtype=bool)
     levels = np.array([max(one.level or 0.0, 0.0) for one in units])
@@ -153,17 +166,20 @@ def pooled_growth(units: Sequence[UnitGrowth]) -> Pooled:
     spreads, effects, others = _fitted(_only(readings, shown), design[shown], sizes)
     centres, variances = _centres(design, effects, spreads[2])
     centres[shown], variances[shown] = others
-    posterior, odd = _judged(readings, (centres, variances))
-    logs = centres.copy()
-    logs[shown] = _not_dragged(posterior[shown] @ RATES, *_only(readings, shown))
-    ends = _quantile(posterior, 0.05), _quantile(posterior, 0.95)
-    rates = tuple(
-        Estimate(value, min(low, value), max(high, value))
-        for value, low, high in np.exp(np.stack([logs, *ends], axis=1)).tolist()
+    _, odd = _judged(readings, (centres, variances))
+    priors = tuple(
+        RatePrior(middle, spread, ODD_SHARE, ODD_SPREAD)
+        for middle, spread in zip(_in_steps(centres), _in_steps(np.sqrt(variances)), strict=True)
     )
     by_exposure, by_site, by_unit = (float(one) for one in spreads)
     usual = np.where(shown, 1.0 - odd, 1.0)
-    return Pooled(rates, float(np.exp(effects[0][0])), by_exposure, by_site, by_unit, usual)
+    return Pooled(priors, float(np.exp(effects[0][0])), by_exposure, by_site, by_unit, usual)
+
+
+def _in_steps(logs: Array) -> list[float]:
+    """Logarithms in steps, at least one."""
+    steps = np.round(logs / STEP)
+    return [round(float(one) * STEP, 9) for one in np.where(steps == 0.0, 1.0, steps)]
 
 
 def _only(readings: Readings, shown: BoolArray) -> Readings:
@@ -201,33 +217,32 @@ def _as_logs(readings: Readings, centre: Array) -> tuple[Array, Array]:
     return centre + steps, (errors / expected) ** 2
 
 
-def with_pooled_rates(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Rows of a table of results with the pooled growth rate of each unit.
+def learnt_rates(units: Sequence[UnitGrowth]) -> list[LearntRate | None]:
+    """What each unit of a fleet learns from the others.
 
     Parameters
     ----------
-    rows : sequence of mapping
-        Values by column, in the order of the fleet.
+    units : sequence of UnitGrowth
+        In the order of the fleet.
 
     Returns
     -------
-    list of dict
-        The same with `pooled_rate` and its range [1/a]; large fleets are pooled in parts of whole sites.
+    list of LearntRate or None
+        None where no other unit was read; large fleets are pooled in parts of whole sites.
     """
-    pooled: list[Estimate] = [Estimate(0.0, 0.0, 0.0)] * len(rows)
-    for part in _parts([str(row.get("site") or "") for row in rows]):
-        rates = pooled_growth([growth_of_row(rows[place]) for place in part]).rates
-        for place, rate in zip(part, rates, strict=True):
-            pooled[place] = rate
-    return [
-        {
-            **row,
-            "pooled_rate": float(f"{rate.value:.{DIGITS}g}"),
-            "pooled_rate_low": float(f"{rate.low:.{DIGITS}g}"),
-            "pooled_rate_high": float(f"{rate.high:.{DIGITS}g}"),
-        }
-        for row, rate in zip(rows, pooled, strict=True)
-    ]
+    learnt: list[LearntRate | None] = [None] * len(units)
+    for part in _parts([one.site for one in units]):
+        some = [units[place] for place in part]
+        read = [one for one in some if one.level is not None]
+        by_site = Counter(one.site for one in read if one.site)
+        if not read:
+            continue
+        for place, prior in zip(part, pooled_growth(some).priors, strict=True):
+            one = units[place]
+            own = one.level is not None
+            others, here = len(read) - own, by_site[one.site] - (own and bool(one.site))
+            learnt[place] = LearntRate(prior, others, here) if others else None
+    return learnt
 
 
 def _parts(sites: Sequence[str]) -> list[list[int]]:
@@ -330,15 +345,3 @@ def _normal(middle: Array, variance: Array) -> Array:
     """Density of the logarithm of a rate over `RATES`, shape (units, rates)."""
     squares = (RATES - middle[:, None]) ** 2 / variance[:, None]
     return np.asarray(np.exp(-0.5 * squares) / np.sqrt(variance[:, None]))
-
-
-def _not_dragged(centre: Array, levels: Array, errors: Array, years: Array) -> Array:
-    """Logarithm of each rate, off the unit's own level by `MOST_MOVED` of its errors at most."""
-    reach = MOST_MOVED * errors
-    return np.asarray(np.log(np.clip(np.exp(centre) * years, levels - reach, levels + reach) / years))
-
-
-def _quantile(posterior: Array, share: float) -> Array:
-    """Logarithm of the rate below which a share of each posterior lies."""
-    below = np.cumsum(posterior, axis=1) - 0.5 * posterior
-    return np.array([np.interp(share, one, RATES) for one in below])

@@ -1,5 +1,10 @@
 """A whole fleet worked out into one table: what is known already is kept, the rest is shared among workers.
 
+First the readings of every unit are looked at; then the growth of all of them is pooled; then follow the
+costs of each, with what the others show of its growth. A row is known by the content of its case and, in the
+second step, by what the others say too: where a new visit changes that, costs are worked out again, and its
+readings are not looked at twice.
+
 Rows are written to the journal beside the table as they come (`calibration.fleet.journal`), so that a run
 that is stopped or killed goes on where it was. Rows of the source that were left out are written beside the
 table, in a file that can be corrected and read together with the source.
@@ -10,21 +15,27 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from calibration.files.atomic_file import write_whole
 from calibration.files.spreadsheet_text import harmless_cell
 from calibration.fleet.cluster import worked_out_by_cluster
-from calibration.fleet.jobs import Fleet, Job
-from calibration.fleet.journal import FORMATS, open_journal, write_table
+from calibration.fleet.jobs import FirstLook, Fleet, Job
+from calibration.fleet.journal import FORMATS, Journal, open_journal, write_table
 from calibration.fleet.listed_units import LeftOut
-from calibration.fleet.pooling import with_pooled_rates
+from calibration.fleet.pooling import LearntRate, learnt_rates, shown_growth
 from calibration.fleet.table import ROW
-from calibration.fleet.unit_row import UnitRow, row_of_job
+from calibration.fleet.unit_row import COLUMNS, SHOWN, UnitRow, points_of_row, row_of_job
 from calibration.fleet.workers import Done, Work, usual_workers, worked_out
 
+LOOKING = 0.45
+"""Part of the time that looking at the readings takes, for the progress [-]."""
+SECOND = "|others say "
+"""What parts the two halves of the key of a unit's costs."""
+DIGITS = 6
+"""Significant digits of what others say in the table [-]."""
 TO_CORRECT = "-to-correct.csv"
 """What the name of the file of rows that were left out ends with."""
 
@@ -109,31 +120,108 @@ def run_fleet(
     """
     check_table(table)
     tell = progress or (lambda done: None)
-    keys = [job.key + _names(job) for job in fleet.jobs]
+    jobs = [job for job in fleet.jobs if job.text]
     with open_journal(table) as journal:
-        missing = {
-            key: job for key, job in zip(keys, fleet.jobs, strict=True) if job.text and key not in journal
-        }
-        number = min(workers or usual_workers(), max(len(missing), 1))
-        done = (
-            worked_out_by_cluster(missing.values(), work, scheduler)
-            if scheduler
-            else worked_out(missing.values(), work, number)
+        sharing = _Sharing(journal, work, workers, scheduler)
+        looked = sharing.through(jobs, lambda done: tell(LOOKING * done))
+        learnt = _learnt(journal, jobs)
+        after = [_second_job(job, one) for job, one in zip(jobs, learnt, strict=True)]
+        costed = sharing.through(
+            [job for job in after if job.look is not None],
+            lambda done: tell(LOOKING + (1.0 - LOOKING) * done),
+            lambda job: _with_row(journal, job),
         )
-        for count, one in enumerate(done, start=1):
-            journal.add(one.job.key + _names(one.job), _row(one))
-            tell(count / len(missing))
-        known = [key for key, job in zip(keys, fleet.jobs, strict=True) if job.text]
-        rows = tuple(with_pooled_rates(list(_in_order(fleet.jobs, journal.rows(known)))))
+        known = journal.rows(map(_key, after))
+        told = ({**row, **_told(one)} for row, one in zip(known, learnt, strict=True))
+        rows = tuple(_in_order(fleet.jobs, told))
         write_table(table, rows)
         to_correct = _write_left_out(fleet.left_out, table)
-        journal.keep_only(known)
-    return Run(table, len(fleet.jobs), len(missing), fleet.left_out, to_correct, rows)
+        journal.keep_only(list(map(_key, [*jobs, *after])))
+    return Run(table, len(fleet.jobs), len(looked | costed), fleet.left_out, to_correct, rows)
 
 
-def _names(job: Job) -> str:
-    """What a row holds besides what its key stands for: names, and rows left out."""
-    return f"|{job.unit}|{job.site}|{job.exposure}|{job.problem}"
+class _Learnt(NamedTuple):
+    """Whether a unit's costs can be worked out, and what it learns from the others."""
+
+    has_costs: bool
+    rate: LearntRate | None
+
+
+class _Sharing(NamedTuple):
+    """Where rows are kept, and how they are worked out."""
+
+    journal: Journal
+    work: Work
+    workers: int
+    scheduler: str
+
+    def through(
+        self,
+        jobs: Sequence[Job],
+        tell: Callable[[float], None],
+        whole: Callable[[Job], Job] = lambda job: job,
+    ) -> set[str]:
+        """Work out every job whose row is not there yet, made whole when its turn comes; units of these."""
+        missing = {_key(job): job for job in jobs if _key(job) not in self.journal}
+        number = min(self.workers or usual_workers(), max(len(missing), 1))
+        waiting = map(whole, missing.values())
+        done = (
+            worked_out_by_cluster(waiting, self.work, self.scheduler)
+            if self.scheduler
+            else worked_out(waiting, self.work, number)
+        )
+        for count, one in enumerate(done if missing else (), start=1):
+            self.journal.add(_key(one.job), _row(one))
+            tell(count / len(missing))
+        return {_key(_first_job(job)) for job in missing.values()}
+
+
+def _key(job: Job) -> str:
+    """What a row is kept by: what it depends on, and the names that it holds besides."""
+    return f"{job.key}|{job.unit}|{job.site}|{job.exposure}|{job.problem}"
+
+
+def _learnt(journal: Journal, jobs: Sequence[Job]) -> list[_Learnt]:
+    """What each unit learns from the others."""
+    has_costs, shown = [], []
+    for job, row in zip(jobs, journal.rows(map(_key, jobs)), strict=True):
+        has_costs.append(SHOWN in row)
+        shown.append(shown_growth(job.site, job.exposure, points_of_row(row)))
+    return [_Learnt(*one) for one in zip(has_costs, learnt_rates(shown), strict=True)]
+
+
+def _second_job(job: Job, learnt: _Learnt) -> Job:
+    """The job of a unit's costs, still without its row; the first one where there is nothing to cost."""
+    if not learnt.has_costs:
+        return job
+    prior = None if learnt.rate is None else learnt.rate.prior
+    said = "alone" if prior is None else " ".join(f"{value:g}" for value in vars(prior).values())
+    return replace(job, key=f"{job.key}{SECOND}{said}", look=FirstLook({}, prior))
+
+
+def _first_job(job: Job) -> Job:
+    """The job of a unit's readings, from either of the two."""
+    return replace(job, key=job.key.partition(SECOND)[0], look=None)
+
+
+def _with_row(journal: Journal, job: Job) -> Job:
+    """The job of a unit's costs with what its readings show."""
+    (row,) = journal.rows([_key(_first_job(job))])
+    return replace(job, look=FirstLook(row, job.look.prior if job.look is not None else None))
+
+
+def _told(learnt: _Learnt) -> dict[str, Any]:
+    """Columns of what the other units say."""
+    if learnt.rate is None or not learnt.has_costs:
+        return {}
+    rate = learnt.rate.prior.rate
+    return {
+        "others_rate": float(f"{rate.value:.{DIGITS}g}"),
+        "others_rate_low": float(f"{rate.low:.{DIGITS}g}"),
+        "others_rate_high": float(f"{rate.high:.{DIGITS}g}"),
+        "other_units": learnt.rate.others,
+        "other_units_here": learnt.rate.here,
+    }
 
 
 def _row(done: Done) -> dict[str, Any]:
@@ -146,7 +234,8 @@ def _row(done: Done) -> dict[str, Any]:
 def _in_order(jobs: Sequence[Job], rows: Iterator[dict[str, Any]]) -> Iterator[dict[str, Any]]:
     """Rows of all jobs; one without a case has no row in the journal."""
     for job in jobs:
-        yield next(rows) if job.text else row_of_job(job)
+        row = next(rows) if job.text else row_of_job(job)
+        yield {name: value for name, value in row.items() if name in COLUMNS}
 
 
 def _write_left_out(left: Sequence[LeftOut], table: Path) -> Path | None:

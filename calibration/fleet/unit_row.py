@@ -1,5 +1,8 @@
 """One unit's row: what its last visit shows, what fouling costs it in a year, and when to clean.
 
+Worked out in two steps: what the readings show, and what follows from that in money and time. Between them
+the growth of all units of a fleet is pooled; of one unit alone the second follows the first at once.
+
 Every figure is that of the function that the commands for one unit call: the finding of
 `calibration.diagnosis.finding`, the season and the recommendation of `calibration.costs.case_costs`. Where
 one of them cannot be had, the row says why and keeps the others. Units of the columns: money in the case's
@@ -9,6 +12,7 @@ currency, kWh a year, shares as fractions.
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
@@ -17,10 +21,14 @@ import numpy as np
 
 from calibration.case.errors import CaseError
 from calibration.case.file import parse_case
-from calibration.case.records import Case, Visit
+from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline, baseline_of
-from calibration.costs.case_costs import Costs, case_costs
+from calibration.costs.case_costs import case_costs
 from calibration.costs.cleaning_interval import IntervalFindings
+from calibration.costs.fouling_shown import kept_entry, kept_fouling
+from calibration.costs.growth_fit import LevelPoint, level_points
+from calibration.costs.likely_growth import found_until
+from calibration.costs.rate_prior import RatePrior
 from calibration.costs.season_cost import SeasonFindings, cost_estimates
 from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.first_reading import first_reading
@@ -82,8 +90,12 @@ class UnitRow:
         Growth that the costs assume [1/a].
     winter_money_year : float
         The heating season's part of `money_year`, of a heat pump with heating figures [money].
-    pooled_rate, pooled_rate_low, pooled_rate_high : float
-        Growth of the unit as it is pooled with those of the fleet (`calibration.fleet.pooling`) [1/a].
+    growth_from : str
+        What that rests on.
+    others_rate, others_rate_low, others_rate_high : float
+        What the other units of the fleet say of it (`calibration.fleet.pooling`) [1/a].
+    other_units, other_units_here : int
+        How many these are, and how many of them at its site.
     price, saving_now, worth_of_measuring : float
         Of a cleaning; what it saves today until the next planned one; most that measuring first may cost
         [money].
@@ -140,9 +152,12 @@ class UnitRow:
     saving_now: float | None = None
     worth_of_measuring: float | None = None
     saving_by_week: str = ""
-    pooled_rate: float | None = None
-    pooled_rate_low: float | None = None
-    pooled_rate_high: float | None = None
+    growth_from: str = ""
+    others_rate: float | None = None
+    others_rate_low: float | None = None
+    others_rate_high: float | None = None
+    other_units: int | None = None
+    other_units_here: int | None = None
     winter_money_year: float | None = None
     winter_money_year_low: float | None = None
     winter_money_year_high: float | None = None
@@ -152,17 +167,23 @@ COLUMNS = tuple(entry.name for entry in fields(UnitRow))
 """Columns of the table of results, in their order."""
 
 
+SHOWN, POINTS = "shown", "points"
+"""Entries of a row of the first step that are no columns: what each visit shows, and levels since cleanings
+with the time [a]."""
+
+
 def row_of_job(job: Job) -> dict[str, Any]:
-    """Row of one unit, from its case file to its advice; what a worker is sent.
+    """Row of one unit: of its readings at first, of all that follows once these were looked at.
 
     Parameters
     ----------
     job : Job
+        What a worker is sent.
 
     Returns
     -------
     dict
-        Values by column.
+        Values by column; at first with `SHOWN` and `POINTS` where there is a second step.
     """
     names: dict[str, Any] = {"unit": job.unit, "site": job.site, "exposure": job.exposure}
     if not job.text:
@@ -173,13 +194,21 @@ def row_of_job(job: Job) -> dict[str, Any]:
         more = f", and {len(error.problems) - 1} more" if len(error.problems) > 1 else ""
         return vars(UnitRow(**names, problem=f"{error.problems[0]}{more}"))
     case = replace(case, source=Path(job.folder, "case.toml"))
-    row = vars(unit_row(case, dt.date.fromisoformat(job.today) if job.today else None)) | names
-    problems = [one for one in (job.problem, row["problem"]) if one]
-    return row | {"problem": "; ".join(problems)}
+    today = dt.date.fromisoformat(job.today) if job.today else None
+    if job.look is None:
+        row = shown_row(case, today) | names
+        return row | {"problem": _together(job.problem, row["problem"])}
+    return costed_row(case, today, job.look.row, job.look.prior)
+
+
+def _together(*problems: str) -> str:
+    """Problems in one cell, each once."""
+    each = [one for some in problems for one in some.split("; ") if one]
+    return "; ".join(dict.fromkeys(each))
 
 
 def unit_row(case: Case, today: dt.date | None = None) -> UnitRow:
-    """Row of one case.
+    """Row of one case alone.
 
     Parameters
     ----------
@@ -191,14 +220,26 @@ def unit_row(case: Case, today: dt.date | None = None) -> UnitRow:
     -------
     UnitRow
     """
+    row = costed_row(case, today, shown_row(case, today))
+    return UnitRow(**{name: row[name] for name in COLUMNS if name in row})
+
+
+def shown_row(case: Case, today: dt.date | None = None) -> dict[str, Any]:
+    """What the readings of a case show.
+
+    Parameters
+    ----------
+    case : Case
+    today : date, optional
+        Left out, the date of the last visit.
+
+    Returns
+    -------
+    dict
+        Values by column, and `SHOWN` and `POINTS` for `costed_row`.
+    """
     baseline = baseline_of(case)
-    finding, problems = _last_finding(case, baseline, today)
-    costs: Costs | None = None
-    try:
-        known = {finding.visit.label: finding} if finding is not None else None
-        costs = case_costs(case, baseline, today, findings=known)
-    except ValueError as error:
-        problems.append(_one_sentence(error))
+    last, findings, problems = _findings(case, baseline, today)
     dates = [visit.date for visit in case.visits if visit.date is not None]
     row: dict[str, Any] = {
         "unit": case.unit.name,
@@ -208,23 +249,80 @@ def unit_row(case: Case, today: dt.date | None = None) -> UnitRow:
         "currency": case.currency,
         "visits": len(case.visits),
         "last_visit": max(dates).isoformat() if dates else "",
+        "problem": "; ".join(problems),
     }
-    if costs is not None:
-        finding = costs.season.unit.finding
-        row |= _season_columns(costs.season)
-        if costs.interval is None or costs.recommendation is None:
-            problems.append("no price of a cleaning is given, so there is no advice on when to clean")
-        else:
-            row |= {
-                "advice": costs.recommendation.advice,
-                "clean_by": costs.recommendation.date.isoformat() if costs.recommendation.date else "",
-                "saving_now": costs.recommendation.saving,
-                **_cleaning_columns(costs.interval),
-            }
-    if finding is not None:
-        row |= _finding_columns(finding) | _grown_columns(case, finding)
+    if last in findings:
+        row |= _finding_columns(findings[last]) | _grown_columns(case, findings[last])
+    points = level_points(case, tuple(findings.values()))
     plain = {name: _plain(value) for name, value in row.items()}
-    return UnitRow(**plain, problem="; ".join(problems))
+    return plain | {
+        SHOWN: [kept_entry(one) for one in findings.values()],
+        POINTS: [vars(one) | {"cleaned": str(one.cleaned), "found": str(one.found)} for one in points],
+    }
+
+
+def points_of_row(row: Mapping[str, Any]) -> list[LevelPoint]:
+    """Levels since cleanings that a row of the first step holds.
+
+    Parameters
+    ----------
+    row : mapping
+        Of `shown_row`.
+
+    Returns
+    -------
+    list of LevelPoint
+    """
+    return [
+        LevelPoint(**entry | {name: dt.date.fromisoformat(str(entry[name])) for name in ("cleaned", "found")})
+        for entry in row.get(POINTS, ())
+    ]
+
+
+def costed_row(
+    case: Case, today: dt.date | None, shown: Mapping[str, Any], prior: RatePrior | None = None
+) -> dict[str, Any]:
+    """Row of a case whose readings were looked at.
+
+    Parameters
+    ----------
+    case : Case
+    today : date or None
+        None for the date of the last visit.
+    shown : mapping
+        Of `shown_row` of the same.
+    prior : RatePrior, optional
+        What other units of a fleet show of its growth.
+
+    Returns
+    -------
+    dict
+        Values by column.
+    """
+    empty = vars(UnitRow("", ""))
+    row = empty | {name: value for name, value in shown.items() if name in COLUMNS}
+    problems = [str(row["problem"])]
+    kept = {entry["visit"]: kept_fouling(case, entry) for entry in shown[SHOWN]}
+    try:
+        costs = case_costs(case, baseline_of(case), today, findings=kept, prior=prior)
+    except ValueError as error:
+        return row | {"problem": _together(*problems, _one_sentence(error))}
+    if costs.season.unit.finding is None:
+        row |= {name: empty[name] for name in FOUND}
+    added = _season_columns(costs.season)
+    if costs.interval is None or costs.recommendation is None:
+        problems.append("no price of a cleaning is given, so there is no advice on when to clean")
+    else:
+        added |= {
+            "advice": costs.recommendation.advice,
+            "clean_by": costs.recommendation.date.isoformat() if costs.recommendation.date else "",
+            "saving_now": costs.recommendation.saving,
+            **_cleaning_columns(costs.interval),
+        }
+    if costs.season.unit.finding is not None:
+        added |= {name: row[name] for name in ("level", "level_low", "level_high")}
+    plain = {name: _plain(value) for name, value in added.items()}
+    return row | plain | {"problem": _together(*problems)}
 
 
 def _one_sentence(error: ValueError) -> str:
@@ -238,20 +336,21 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def _last_finding(case: Case, baseline: Baseline, today: dt.date | None) -> tuple[Finding | None, list[str]]:
-    """Finding of the last visit as found until today, and why there is none."""
-    found = [one for one in case.found_visits if today is None or one.date is None or one.date <= today]
-    if not found:
-        return None, ["there is no visit as found"]
-    try:
-        return find(case, max(found, key=_when), baseline=baseline), []
-    except ValueError as error:
-        return None, [_one_sentence(error)]
-
-
-def _when(visit: Visit) -> dt.date:
-    """Date of a visit; one without a date is of today."""
-    return visit.date or dt.date.max
+def _findings(
+    case: Case, baseline: Baseline, today: dt.date | None
+) -> tuple[str, dict[str, Finding], list[str]]:
+    """Label of the last visit as found until today, findings of all of them, and why there is none of it."""
+    dates = [visit.date for visit in case.visits if visit.date is not None]
+    labels = [label for _, label in found_until(case, today or max(dates, default=dt.date.max))]
+    if not labels:
+        return "", {}, ["there is no visit as found"]
+    findings, problems = {}, []
+    for label in labels if dates or today else labels[-1:]:
+        try:
+            findings[label] = find(case, case.visit(label), baseline=baseline)
+        except ValueError as error:
+            problems = [_one_sentence(error)] if label == labels[-1] else []
+    return labels[-1], findings, problems
 
 
 def _finding_columns(finding: Finding) -> dict[str, Any]:
@@ -269,6 +368,20 @@ def _finding_columns(finding: Finding) -> dict[str, Any]:
         "next_reading": "" if reading is None else f"{reading.reading}{' again' if reading.again else ''}",
         "left_cost": None if left is None or finding.verdict != "fault" else left.value,
     }
+
+
+FOUND = frozenset(
+    (
+        *("verdict", "probability_of_fouling", "treatments", "suspect_readings", "next_reading", "left_cost"),
+        *("last_known_clean", "years_since_clean"),
+        *(
+            f"{name}{end}"
+            for name in ("level", "eer_lost", "capacity_lost", "grown_level")
+            for end in ("", "_low", "_high")
+        ),
+    )
+)
+"""Columns of a finding, which a cleaning after its visit takes back."""
 
 
 def _spanned(name: str, span: Estimate) -> dict[str, float]:
@@ -298,6 +411,7 @@ def _season_columns(season: SeasonFindings) -> dict[str, Any]:
         "level_low": low,
         "level_high": high,
         "as_of": unit.today.isoformat(),
+        "growth_from": unit.growth_from,
         "growth_rate": float(np.asarray(unit.growth.rate)),
         "growth_rate_low": float(np.quantile(rates, 0.05)),
         "growth_rate_high": float(np.quantile(rates, 0.95)),

@@ -8,13 +8,14 @@ at a site that has others, and odd units that foul far faster than their site.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.costs.growth_fit import OWN_SPREAD
-from calibration.fleet.pooling import PRIOR_MIDDLE, PRIOR_SPREAD, UnitGrowth, growth_of_row, pooled_growth
+from calibration.costs.growth_fit import OWN_SPREAD, LevelPoint, shrunk_fit
+from calibration.fleet.pooling import PRIOR_MIDDLE, PRIOR_SPREAD, UnitGrowth, pooled_growth, shown_growth
 from calibration.studies.invented_fleet import (
     EXPOSURES,
     LONGEST_LEVEL,
@@ -26,11 +27,14 @@ from calibration.studies.invented_fleet import (
 )
 from model.arrays import Array, BoolArray
 from model.maintenance.growth import NORMAL_95
+from model.season.weather_year import DAYS_PER_YEAR
 
 READ_ERROR = 0.04
 """Standard error of a level that a usual finding gives [-]."""
 YEARS = (0.8, 4.0)
 """Time since the last cleaning, equally likely between its ends [a]."""
+CLEANED = dt.date(2022, 4, 1)
+"""Day on which every unit was cleaned."""
 CLEAR = 4.0
 """A level of more of its errors shows by itself how fast a unit fouls [-]."""
 NEW_SHARE = 0.1
@@ -145,6 +149,7 @@ def _one_fleet(
     """Errors (units, 3) of own, published and pooled; which are new, odd, clear, and inside."""
     true: list[float] = []
     seen: list[UnitGrowth] = []
+    points: list[LevelPoint | None] = []
     is_new: list[bool] = []
     is_odd: list[bool] = []
     site = 0
@@ -158,10 +163,16 @@ def _one_fleet(
             new = bool(draw.random() < NEW_SHARE)
             growth = UnitGrowth(f"site {site}", exposure)
             true.append(np.log(rate))
-            seen.append(growth if new else _seen(growth, rate, draw))
+            read, point = (growth, None) if new else _seen(growth, rate, draw)
+            seen.append(read)
+            points.append(point)
             is_new.append(new)
             is_odd.append(odd)
-    logs, pooled = np.array(true), pooled_growth(seen).rates
+    logs, priors = np.array(true), pooled_growth(seen).priors
+    pooled = [
+        prior.rate if point is None else shrunk_fit([point], prior).rate
+        for prior, point in zip(priors, points, strict=True)
+    ]
     own = np.array([PRIOR_MIDDLE if one.level is None else _own(one) for one in seen])
     published = np.array([_with_published(one) for one in seen])
     together = np.log(np.array([one.value for one in pooled]))
@@ -187,19 +198,12 @@ def _with_published(one: UnitGrowth) -> float:
     return float(np.sum(grid * weights) / np.sum(weights))
 
 
-def _seen(growth: UnitGrowth, rate: float, draw: np.random.Generator) -> UnitGrowth:
-    """What a visit shows of a unit, through a row of the table of results."""
+def _seen(growth: UnitGrowth, rate: float, draw: np.random.Generator) -> tuple[UnitGrowth, LevelPoint]:
+    """What a visit shows of a unit."""
     years = min(float(draw.uniform(*YEARS)), LONGEST_LEVEL / rate)
     true = rate * years + OWN_SPREAD * draw.standard_normal()
     level = max(true + READ_ERROR * draw.standard_normal(), 0.0)
     reach = NORMAL_95 * READ_ERROR
-    return growth_of_row(
-        {
-            "site": growth.site,
-            "exposure": growth.exposure,
-            "years_since_clean": years,
-            "grown_level": level,
-            "grown_level_low": level - reach,
-            "grown_level_high": level + reach,
-        }
-    )
+    found = CLEANED + dt.timedelta(days=round(years * DAYS_PER_YEAR))
+    point = LevelPoint("found", CLEANED, found, level, level - reach, level + reach)
+    return shown_growth(growth.site, growth.exposure, [point]), point

@@ -133,4 +133,5 @@ def fleet(
         return
     words = results.BY_WORDS[by.value]
     terminal.print_table(f"Which first, by {words}", results.HEADINGS, results.ranking_rows(rows, by.value))
-    terminal.print_lines(*results.total_sentences(rows), "", *results.run_sentences(run))
+    said = [*results.total_sentences(rows), *results.learnt_sentences(rows)]
+    terminal.print_lines(*said, "", *results.run_sentences(run))

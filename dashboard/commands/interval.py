@@ -94,7 +94,10 @@ def _print_interval(case: "Case", baseline: "Baseline", found: "IntervalFindings
     terminal.print_lines(f"{case.unit.name}, {case.unit.refrigerant}, {case.unit.expansion}")
     terminal.print_lines(fit_sentence(baseline), "")
     advised = cleaning_advice.advice(found)
-    readings, measuring = cost_readings(found.unit.finding), [advised.measuring] if advised.measuring else []
+    readings, measuring = (
+        cost_readings(found.unit.whole_finding),
+        [advised.measuring] if advised.measuring else [],
+    )
     terminal.print_lines(advised.headline, *readings, *advised.reasons, *measuring)
     watch = cleaning_advice.watch_sentence(found, system)
     terminal.print_lines(*(one for one in [watch, *found.inputs.warnings] if one), "")

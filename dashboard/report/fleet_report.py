@@ -43,7 +43,10 @@ def fleet_report(rows: Sequence[Row], author: str) -> Report:
         sections=(
             Section("In short", (Cards(_cards(rows)), Points(tuple(results.total_sentences(rows))))),
             Section("Which first", (_grid(results.ranking_rows(rows)[:FIRST]), *_pictures(rows))),
-            Section("Every unit", (_lines(rows), *_problems(rows))),
+            Section(
+                "Every unit",
+                (_lines(rows), *map(Paragraph, results.learnt_sentences(rows)), *_problems(rows)),
+            ),
             Section("Before anyone goes to a unit", (Points(BEFORE),)),
         ),
     )
@@ -105,6 +108,10 @@ def _line(row: Row) -> tuple[str, ...]:
         str(row["clean_by"]),
         str(row["last_visit"]),
     )
+
+
+def _learnt(rows: Sequence[Row]) -> list[Paragraph]:
+    return [Paragraph(one) for one in results.learnt_sentences(rows)]
 
 
 def _problems(rows: Sequence[Row]) -> list[Paragraph | Points]:

@@ -29,6 +29,7 @@ from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.same_weather import LikeForLike, like_for_like
 from calibration.diagnosis.visit_check import VisitCheck, check_visit
 from calibration.files.log_file import read_log
+from calibration.fleet.jobs_to_plan import read_rows
 from calibration.heating.heating_fit import heats
 from calibration.heating.heating_match import HeatingFinding, heating_findings
 from calibration.heating.heating_visit import HeatingMeasured, heating_measured
@@ -96,6 +97,12 @@ def titles(folder: Path, stamps: Stamps) -> tuple[Titled, ...]:
 def entries_of(folder: Path, some: tuple[Titled, ...]) -> list[Entry]:
     """What is listed of some units of a workspace."""
     return Workspace(folder).entries_of(some)
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def fleet_rows(path: Path, changed: int) -> list[dict[str, Any]]:
+    """Rows of a table of results; `changed` shows whether it is another one."""
+    return read_rows(path)
 
 
 def _bare(case: Case) -> Case:

@@ -46,7 +46,7 @@ def show_costs(case: Case, system: System) -> None:
         screen.problems("The season cannot be calculated", str(problem).splitlines())
         return
     lines = season_sentences(found.season, system)
-    said = cost_readings(found.season.unit.finding)
+    said = cost_readings(found.season.unit.whole_finding)
     rest: list[str] = []  # what the finding above says is not said again
     if found.interval is None:
         screen.finding([*lines, NO_PRICE])

@@ -6,7 +6,6 @@ import streamlit as st
 
 from calibration.case.file import parse_case
 from calibration.fleet.jobs import fleet_of
-from calibration.fleet.jobs_to_plan import read_rows
 from calibration.fleet.listed_units import listed_units
 from calibration.fleet.ranking import ranked
 from calibration.fleet.run import TO_CORRECT, run_fleet, table_to_correct
@@ -14,7 +13,7 @@ from calibration.fleet.table import fleet_table
 from dashboard.charts import fleet_charts
 from dashboard.results.fleet import units as results
 from dashboard.results.wording import VERDICTS
-from dashboard.web import screen, session
+from dashboard.web import cached, screen, session
 from dashboard.web.page_list import UNITS, go
 from dashboard.workspace import MOST_UNITS, Workspace
 
@@ -73,15 +72,36 @@ def results_table(workspace: Workspace) -> None:
     if not path.is_file():
         st.caption("Verdict, cost and due date of each unit stand here once all units have been worked out.")
         return
-    rows = read_rows(path)
+    rows = cached.fleet_rows(path, path.stat().st_mtime_ns)
     height = min(TABLE_HEIGHT, ROW_HEIGHT * (len(rows) + 1) + 2)
     st.dataframe(table_columns(rows), hide_index=True, height=height, key="results_table")
-    for sentence in results.total_sentences(rows):
+    for sentence in [*results.total_sentences(rows), *results.learnt_sentences(rows)]:
         st.caption(screen.plain(sentence))
     counted = fleet_charts.counted_rows(rows)
     currencies = {str(row["currency"]) for row in counted}
     if len(currencies) == 1:
         screen.draw(fleet_charts.ranking_chart(counted, currencies.pop()), "ranking_chart", 480)
+
+
+def unit_note(workspace: Workspace, unit: str, site: str) -> None:
+    """What the table of all units has for a unit, where that has learnt from others.
+
+    Parameters
+    ----------
+    workspace : Workspace
+        In whose folder the table is.
+    unit, site : str
+        Names.
+    """
+    path = workspace.folder / RESULTS
+    if not path.is_file():
+        return
+    for row in cached.fleet_rows(path, path.stat().st_mtime_ns):
+        if (row["unit"], row["site"] or "") == (unit, site):
+            said = results.unit_sentence(row)
+            if said:
+                st.caption(screen.plain(said))
+            return
 
 
 def _show(bar: "DeltaGenerator", done: float) -> None:

@@ -130,9 +130,9 @@ def _headline(found: IntervalFindings, recommended: Recommendation) -> str:
 
 def _finding(found: IntervalFindings) -> Finding:
     """Finding of the last visit, which is there where cleaning is not the matter."""
-    if found.unit.finding is None:
-        raise ValueError("unit.finding must be there where cleaning is not the matter")
-    return found.unit.finding
+    if found.unit.whole_finding is None:
+        raise ValueError("unit.whole_finding must be there where cleaning is not the matter")
+    return found.unit.whole_finding
 
 
 def _other_work(found: IntervalFindings) -> tuple[str, ...]:
@@ -425,7 +425,7 @@ def interval_json(found: IntervalFindings, system: System) -> dict[str, Any]:
     recommended = advised.recommended
     dates = recommended.dates if recommended.date is not None else ()
     return {
-        **verdict_json(found.unit.finding, system),
+        **verdict_json(found.unit.whole_finding, system),
         "advice": recommended.advice,
         "date": recommended.date.isoformat() if recommended.date else None,
         "headline": advised.headline,

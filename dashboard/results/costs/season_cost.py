@@ -244,10 +244,10 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
     lines = [_year_sentence(clean, held)]
     if found.winter is not None:
         lines = [f"Cooling season: {lines[0][0].lower()}{lines[0][1:]}"]
-    if found.unit.finding is not None and found.unit.if_fouled:
-        share = probability(found.unit.finding.probability_of_fouling)
+    if found.unit.whole_finding is not None and found.unit.if_fouled:
+        share = probability(found.unit.whole_finding.probability_of_fouling)
         lines = [
-            not_cleaning(found.unit.finding),
+            not_cleaning(found.unit.whole_finding),
             f"All costs suppose that the condenser coil is fouled, which is {share} probable.",
             _supposed(lines[0]),
         ]
@@ -255,7 +255,7 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
         lines.append(
             "The readings fit a clean coil about as well: neither fouling nor its cost is established."
         )
-    lines += cost_readings(found.unit.finding)
+    lines += cost_readings(found.unit.whole_finding)
     season = "" if found.winter is None else " in cooling"
     lines.append(
         f"Without cleaning, fouling grows and costs {with_interval(growing['money'])}{season} in the twelve "
@@ -402,7 +402,7 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
     names = ("clean", "today", "coming")
     return {
         "today": found.unit.today.isoformat(),
-        **verdict_json(found.unit.finding, system),
+        **verdict_json(found.unit.whole_finding, system),
         "condenser_blocked": to_json([_level_figure(found)])["condenser_blocked"],
         "year": {
             name: to_json(figures)

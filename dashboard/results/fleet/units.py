@@ -129,6 +129,58 @@ def total_sentences(rows: Sequence[Row]) -> list[str]:
     return said
 
 
+def learnt_sentences(rows: Sequence[Row]) -> list[str]:
+    """How many units' growth, costs and dates rest on other units too.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Of the table of results.
+
+    Returns
+    -------
+    list of str
+        One sentence; none where no unit has learnt from others.
+    """
+    learnt = sum(has_learnt(row) for row in rows)
+    if not learnt:
+        return []
+    return [
+        f"Growth, costs and dates of {learnt} of {len(rows)} units rest on what other units show too; a unit"
+        " worked out alone does not know of these."
+    ]
+
+
+def has_learnt(row: Row) -> bool:
+    """Whether what other units show is in a row's growth, costs and date."""
+    return "other units" in str(row.get("growth_from") or "")
+
+
+def unit_sentence(row: Row) -> str:
+    """What the table of all units has for a unit, for the page of the unit alone.
+
+    Parameters
+    ----------
+    row : mapping
+        Of the table of results.
+
+    Returns
+    -------
+    str
+        Empty where it has learnt nothing from other units: then it says the same as the page.
+    """
+    if not has_learnt(row) or row.get("growth_rate") is None:
+        return ""
+    low, value, high = (100.0 * float(row[f"growth_rate{end}"]) for end in ("_low", "", "_high"))
+    advised = f"{advice_words(row)}{', by ' + row['clean_by'] if row.get('clean_by') else ''}"
+    others, here = int(row["other_units"] or 0), int(row["other_units_here"] or 0)
+    return (
+        f"The table of all units has learnt from {others} other units, {here} of them at this site: growth"
+        f" {value:.0f} ({low:.0f} to {high:.0f}) points a year; {advised}. The figures here know this unit"
+        " alone."
+    )
+
+
 def _spanned(one: Total) -> str:
     return f"{one.value:,.0f} ({one.low:,.0f} to {one.high:,.0f})"
 

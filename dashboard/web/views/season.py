@@ -8,7 +8,7 @@ from calibration.case.entries import number_of
 from calibration.case.errors import CaseError
 from calibration.case.keys import find_key
 from calibration.case.records import Case, CleaningEntry
-from dashboard.web import screen, session
+from dashboard.web import fleet_page, screen, session
 from dashboard.web.cost_page import show_costs
 from dashboard.web.page_list import SEASON, change, links_onward
 
@@ -21,6 +21,7 @@ def page() -> None:
     """Draw the page."""
     case, system = screen.unit_or_stop(SEASON, LEAD)
     show_costs(_at_price(case), system)
+    fleet_page.unit_note(session.workspace(), case.unit.name, case.unit.site)
     change("Season and prices", "Change weather, load, prices and cleaning")
     screen.caution(case.unit.refrigerant)
     links_onward(SEASON)

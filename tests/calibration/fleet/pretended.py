@@ -17,7 +17,12 @@ def fleet(count: int) -> Fleet:
 
 
 def work(one: Job) -> dict:
-    return {"unit": one.unit, "site": one.site, "problem": "", "money_year": float(one.key.split()[1])}
+    return {
+        "unit": one.unit,
+        "site": one.site,
+        "problem": "",
+        "money_year": float(one.key.partition("|")[0].split()[1]),
+    }
 
 
 def work_that_fails_at_three(one: Job) -> dict:
@@ -44,3 +49,15 @@ def work_that_kills_its_worker(one: Job) -> dict:
     if one.key == "key 3":
         os.kill(os.getpid(), signal.SIGKILL)
     return work(one)
+
+
+def point(level: float) -> dict:
+    """A level two years after a cleaning, as the row of a first look holds it."""
+    return {
+        "visit": "found",
+        "cleaned": "2024-05-01",
+        "found": "2026-05-01",
+        "value": level,
+        "low": level - 0.02,
+        "high": level + 0.02,
+    }

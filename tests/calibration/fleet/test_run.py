@@ -11,6 +11,7 @@ from calibration.fleet.journal import open_journal
 from calibration.fleet.listed_units import listed_units
 from calibration.fleet.run import run_fleet
 from calibration.fleet.table import read_fleet_table
+from calibration.fleet.unit_row import POINTS, SHOWN
 from tests.calibration.fleet import pretended
 
 
@@ -129,3 +130,56 @@ def test_a_run_of_which_nothing_came_leaves_nothing(tmp_path):
 def test_a_table_of_another_form_is_refused(tmp_path):
     with pytest.raises(ValueError, match=r"\.csv or \.parquet is expected"):
         run_fleet(pretended.fleet(1), tmp_path / "out.xls", 1)
+
+
+class InTwoSteps(Counted):
+    """Work that looks at readings first and then at costs, which hold what the others say."""
+
+    def __call__(self, job):
+        row = super().__call__(job)
+        if job.look is None:
+            number = int(job.key.partition("|")[0].split()[1])
+            level = 0.1 + 0.02 * number if number % 3 else None
+            return row | {SHOWN: [], POINTS: [pretended.point(level)] if level else []}
+        said = job.look.prior
+        return row | {"growth_rate": None if said is None else round(said.rate.value, 9), "advice": "later"}
+
+
+def test_costs_follow_with_what_the_other_units_show(tmp_path, monkeypatch):
+    worked_in_line(monkeypatch)
+    work = InTwoSteps()
+    done = run_fleet(pretended.fleet(9), tmp_path / "out.csv", work=work)
+    assert (work.calls, done.worked_out) == (18, 9)
+    assert {row["advice"] for row in done.rows} == {"later"}
+    assert [row["other_units"] for row in done.rows] == [6, 5, 5] * 3
+    for row in done.rows:
+        assert row["growth_rate"] == pytest.approx(row["others_rate"], rel=1e-5)
+        assert row["others_rate_low"] < row["others_rate"] < row["others_rate_high"]
+    assert SHOWN not in done.rows[0]
+
+
+@pytest.mark.parametrize("stop_at", [4, 9, 13, 17])
+def test_a_run_stopped_in_either_step_ends_with_the_same_bytes(tmp_path, monkeypatch, stop_at):
+    worked_in_line(monkeypatch)
+    whole, stopped = tmp_path / "whole.csv", tmp_path / "stopped.csv"
+    run_fleet(pretended.fleet(9), whole, work=InTwoSteps())
+    with pytest.raises(KeyboardInterrupt):
+        run_fleet(pretended.fleet(9), stopped, work=InTwoSteps(stop_at=stop_at))
+    rest = InTwoSteps()
+    run_fleet(pretended.fleet(9), stopped, work=rest)
+    assert rest.calls == 18 - stop_at
+    assert stopped.read_bytes() == whole.read_bytes()
+    again = InTwoSteps()
+    assert run_fleet(pretended.fleet(9), stopped, work=again).worked_out == again.calls == 0
+
+
+def test_a_new_visit_elsewhere_changes_costs_and_no_finding_of_the_others(tmp_path, monkeypatch):
+    worked_in_line(monkeypatch)
+    table = tmp_path / "out.csv"
+    run_fleet(pretended.fleet(8), table, work=InTwoSteps())
+    first, work = [], InTwoSteps()
+    run_fleet(pretended.fleet(9), table, work=lambda job: (first.append(job.look is None), work(job))[1])
+    assert sum(first) == 1
+    fresh = run_fleet(pretended.fleet(9), tmp_path / "fresh.csv", work=InTwoSteps())
+    assert table.read_bytes() == (tmp_path / "fresh.csv").read_bytes()
+    assert fresh.units == 9

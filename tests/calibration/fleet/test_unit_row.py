@@ -1,5 +1,7 @@
 """A unit's row shows the very figures that the commands for one unit show, or says why it cannot."""
 
+import json
+import math
 from dataclasses import replace
 from functools import cache
 
@@ -8,9 +10,10 @@ import pytest
 from calibration.case.file import case_text
 from calibration.costs import fouled_unit
 from calibration.costs.case_costs import case_costs
+from calibration.costs.rate_prior import RatePrior
 from calibration.diagnosis.finding import find
-from calibration.fleet.jobs import Job
-from calibration.fleet.unit_row import COLUMNS, row_of_job, unit_row
+from calibration.fleet.jobs import FirstLook, Job
+from calibration.fleet.unit_row import COLUMNS, costed_row, row_of_job, shown_row, unit_row
 from dashboard.results.comparison import level_figures
 from dashboard.results.costs.cleaning_advice import interval_json
 from dashboard.results.costs.season_cost import season_json
@@ -28,8 +31,8 @@ def fewer_draws():
         yield
 
 
-def with_few_draws(case, base, inputs, today, progress, draws, findings):
-    return fouled_unit.fouled_unit(case, base, inputs, today, progress, 4, findings)
+def with_few_draws(case, base, inputs, today, progress, draws, findings, prior=None):
+    return fouled_unit.fouled_unit(case, base, inputs, today, progress, 4, findings, prior)
 
 
 @cache
@@ -68,7 +71,10 @@ def test_a_row_has_the_figures_of_match_season_and_interval():
 
 
 def test_a_job_gives_the_same_row_by_way_of_its_text():
-    sent = row_of_job(job(case_text(DEMO)))
+    first = job(case_text(DEMO))
+    shown = row_of_job(first)
+    assert "kwh_year" not in shown
+    sent = row_of_job(replace(first, look=FirstLook(json.loads(json.dumps(shown)))))
     same = {name: value for name, value in vars(row()).items() if name not in ("unit", "site", "exposure")}
     assert {name: sent[name] for name in same} == same
     assert (sent["unit"], sent["site"], sent["exposure"]) == ("A", "Library", "road")
@@ -102,3 +108,38 @@ def test_a_case_that_cannot_be_read_says_why():
     assert "R999" in broken["problem"]
     assert broken["verdict"] == ""
     assert row_of_job(job("", problem="left out: row 3"))["problem"] == "left out: row 3"
+
+
+OPEN = replace(DEMO, cleaning=replace(DEMO.cleaning, growth_rate=None, growth_form="linear", bursts=()))
+"""A unit whose case does not say how fast it fouls."""
+
+
+def test_the_others_rate_moves_growth_and_date_and_nothing_that_was_read():
+    shown = json.loads(json.dumps(shown_row(OPEN)))
+    alone = costed_row(OPEN, None, shown)
+    fast, slow = (costed_row(OPEN, None, shown, RatePrior(middle, 0.05, 0.1, 1.2)) for middle in (1.0, -1.0))
+    assert fast["growth_rate"] > slow["growth_rate"] != alone["growth_rate"]
+    assert fast["growth_from"].endswith("and to other units of the fleet")
+    for same in ("verdict", "level", "eer_lost", "next_reading"):
+        assert fast[same] == slow[same] == alone[same]
+    assert fast["saving_by_week"] != slow["saving_by_week"]
+    assert fast["growth_rate_low"] <= fast["growth_rate"] <= fast["growth_rate_high"]
+
+
+def test_a_unit_without_a_visit_of_its_own_starts_from_the_rate_of_its_site():
+    new = replace(OPEN, visits=OPEN.clean_visits)
+    cleaned = max(visit.date for visit in new.visits)
+    today = cleaned.replace(year=cleaned.year + 2)
+    prior = RatePrior(math.log(0.1), 0.1, 0.1, 1.2)
+    alone, learnt = (costed_row(new, today, shown_row(new, today), one) for one in (None, prior))
+    assert learnt["growth_from"] == "other units of the fleet"
+    assert learnt["growth_rate"] == pytest.approx(0.1)
+    assert learnt["level"] == pytest.approx(0.2, rel=0.02)
+    assert alone["growth_rate"] == pytest.approx(0.048, rel=0.05)
+    assert learnt["money_year"] > 1.5 * alone["money_year"]
+
+
+def test_a_rate_that_the_case_gives_stays_whatever_the_others_show():
+    given = replace(OPEN, cleaning=replace(OPEN.cleaning, growth_rate=0.07))
+    learnt = costed_row(given, None, shown_row(given), RatePrior(-1.0, 0.05))
+    assert (learnt["growth_rate"], learnt["growth_from"]) == (0.07, "as the case says")

@@ -5,6 +5,7 @@ import pytest
 from calibration.fleet import run as running
 from calibration.fleet.run import run_fleet
 from calibration.fleet.unit_row import UnitRow
+from dashboard.results.fleet.units import learnt_sentences, unit_sentence
 from dashboard.web.fleet_page import RESULTS, table_columns
 from dashboard.web.page_list import UNITS
 from dashboard.workspace import Workspace
@@ -81,3 +82,17 @@ def test_a_thousand_units_are_listed_with_few_files_checked(tmp_path, monkeypatc
     assert len(titles) == 60
     assert all(one.title.startswith("Mill ") for one in titles)
     assert not checked
+
+
+def test_the_page_of_a_unit_says_what_its_table_has_learnt_from_others():
+    rate = {"growth_rate": 0.081, "growth_rate_low": 0.05, "growth_rate_high": 0.13}
+    learnt = {"growth_from": "other units of the fleet", "other_units": 11, "other_units_here": 3}
+    row = vars(UnitRow("a", "x", advice="later", clean_by="2027-03-04", **rate, **learnt))
+    said = unit_sentence(row)
+    assert "learnt from 11 other units, 3 of them at this site" in said
+    assert "growth 8 (5 to 13) points a year; clean later, by 2027-03-04" in said
+    assert unit_sentence(row | {"growth_from": "as the case says"}) == ""
+    assert learnt_sentences([row, row | {"growth_from": ""}]) == [
+        "Growth, costs and dates of 1 of 2 units rest on what other units show too; a unit worked out alone "
+        "does not know of these."
+    ]
