@@ -377,7 +377,10 @@ class TariffEntry:
 
     `comfort_price` is what a kilowatt-hour of unmet cooling counts as, `blocks` the steps of the price with
     the month's electricity, `other_use` what everything else on the meter uses in each month [J],
-    `carbon_file` a file of hourly carbon intensity, relative to the case's folder.
+    `carbon_file` a file of hourly carbon intensity, relative to the case's folder. `demand_minutes` is the
+    interval of the demand meter [min], an hour where nothing is said; `generation` what the household
+    generates itself in each month [J], `export_price` what a kilowatt-hour of it earns that is given to the
+    grid.
     """
 
     energy_price: float
@@ -390,6 +393,9 @@ class TariffEntry:
     blocks: tuple[TariffBlock, ...] = ()
     other_use: tuple[float, ...] = ()
     carbon_file: str | None = None
+    demand_minutes: float | None = None
+    generation: tuple[float, ...] = ()
+    export_price: float | None = None
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ BLOWER_SETTINGS = ("automatic", "continuous")
 ANSWERS_TO = ("total", "sensible")
 _DEGREE, _SHARE, _PRICE = units.TEMPERATURE, units.FRACTION, units.ENERGY_PRICE
 _DIFFERENCE = units.TEMPERATURE_DIFFERENCE
-SERIES = ("monthly_means", "daily_ranges", "other_use")
+SERIES = ("monthly_means", "daily_ranges", "other_use", "generation")
 """Numbers of which there is a list, one for each month."""
 _MONEY: Ends = (0.0, 1e7)
 
@@ -82,10 +82,13 @@ _HEATING: tuple[NumberRow | WordRow, ...] = (
 _TARIFF: tuple[NumberRow | WordRow, ...] = (
     ("tariff", "energy_price", "Energy price", _PRICE, _MONEY, (0.05, 0.6), 0.16),
     ("tariff", "demand_charge", "Demand charge", units.DEMAND_PRICE, _MONEY, (0, 30), 0),
+    ("tariff", "demand_minutes", "Interval of the demand meter", units.MINUTES, (5, 60), (15, 60), 15),
     ("tariff", "comfort_price", "Price of unmet cooling", _PRICE, _MONEY, (0.2, 5), 0.8),
     ("tariff", "escalation", "Price rise per year", _SHARE, (-0.5, 1), (0, 0.08), 0.03),
     ("tariff", "carbon_intensity", "Carbon intensity", units.CARBON_INTENSITY, (0, 5), (0.02, 1), 0.37),
     ("tariff", "other_use", "Everything else on the meter, by month", units.ENERGY, (0, 1e7), (0, 3000), 500),
+    ("tariff", "generation", "Own generation by month", units.ENERGY, (0, 1e7), (50, 2000), 450),
+    ("tariff", "export_price", "Price of what is exported", _PRICE, _MONEY, (0.02, 0.3), 0.06),
     ("tariff", "carbon_file", "File of hourly carbon intensity", "text", "carbon.csv", ()),
     ("tariff", "currency", "Currency", "text", "USD", ()),
     ("period", "months", "Months", "months", "6, 7, 8, 9", ()),

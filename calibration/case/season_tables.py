@@ -68,6 +68,10 @@ def season_of(raw: Mapping[str, Any] | None, system: System, problems: Problems)
         words = "more than heating_design_outdoor is expected"
         problems.add(("season", "heating_balance_temperature"), words)
     _check_weather(values.get("weather"), problems)
+    tariff = values.get("tariff")
+    if tariff is not None and tariff.generation and values.get("weather") == BINS:
+        words = "an hourly year as weather is expected with it; temperature bins have no hours"
+        problems.add(("season", "tariff", "generation"), words)
     _check_climate(values, problems)
     return Season(**values)
 
@@ -112,6 +116,7 @@ def _tariff(raw: Mapping[str, Any], system: System, problems: Problems) -> Tarif
         [entries_in_si(one, row, Writing(system), problems) for one, row in _rows(raw, name, section, path)]
         for name, section in (("periods", "period"), ("blocks", "block"))
     )
+    _check_generation(values, bool(blocks), problems)
     if problems.at(path):
         return None
     return TariffEntry(
@@ -119,6 +124,18 @@ def _tariff(raw: Mapping[str, Any], system: System, problems: Problems) -> Tarif
         periods=tuple(TariffPeriod(**row) for row in periods),
         blocks=tuple(TariffBlock(**row) for row in blocks),
     )
+
+
+def _check_generation(values: Mapping[str, Any], blocks: bool, problems: Problems) -> None:
+    """Refuse own generation without its price, a price without generation, or generation with blocks."""
+    path = ("season", "tariff")
+    given = [bool(values.get("generation")), values.get("export_price") is not None]
+    if given == [True, False]:
+        problems.add((*path, "export_price"), "is missing; a number per kWh is expected beside generation")
+    if given == [False, True]:
+        problems.add((*path, "generation"), "is missing; kWh of each month are expected beside export_price")
+    if given[0] and blocks:
+        problems.add((*path, "generation"), "is given beside blocks; one of the two is expected")
 
 
 def _rows(

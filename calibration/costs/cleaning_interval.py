@@ -27,7 +27,7 @@ from calibration.costs.billed_load import with_billed_load
 from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.costs.joint_plan import JointPlan, joint_plan
 from calibration.costs.season_case import SeasonCase, season_case
-from calibration.costs.season_cost import drawn_years
+from calibration.costs.season_cost import drawn_years, on_one_meter
 from calibration.heating.winter_cost import with_winter
 from model.arrays import Array, IntArray
 from model.maintenance.cleaning_decision import (
@@ -50,10 +50,10 @@ from model.maintenance.policies import (
     Upkeep,
     saving_by_date,
 )
-from model.maintenance.running_cost import DAYS_PER_STEP, RunningCost, matched, running_cost, running_cost_of
+from model.maintenance.running_cost import DAYS_PER_STEP, RunningCost, matched, running_cost_of
 from model.maintenance.schedule import PolicyComparison, compare_policies
 from model.season.performance_table import approach_at
-from model.season.year_by_level import YearByLevel
+from model.season.year_by_level import YearByLevel, year_by_level
 
 INTERVAL_DRAWS = 32
 """Draws that give the dates and the ranges of the interval [-]: the first of all."""
@@ -212,10 +212,10 @@ def interval_of_unit(
     """
     tell = progress or (lambda done: None)
     cleaning = _require_cleaning(inputs)
-    running = with_winter(running_cost(unit.table, inputs.setting), unit.winter)
+    years_drawn = drawn or drawn_years(inputs, unit, lambda d: tell(0.3 * d))
+    unit, running = _likely_running(inputs, unit, years_drawn)
     growth = growth_steps(unit.growth, DAYS_PER_STEP)
     costs = interval_costs(running, growth, cleaning)
-    years_drawn = drawn or drawn_years(inputs, unit, lambda d: tell(0.3 * d))
     costs_drawn, benefits = _over_draws(years_drawn, unit, cleaning)
     tell(0.5)
     upkeep = _upkeep(inputs, unit, years_drawn, cleaning, years)
@@ -249,6 +249,15 @@ def interval_of_unit(
         years=years,
         joint=joint_plan(inputs, unit, years),
     )
+
+
+def _likely_running(
+    inputs: SeasonCase, unit: FouledUnit, drawn: YearByLevel
+) -> tuple[FouledUnit, RunningCost]:
+    """The unit with both seasons on one meter, and running cost of the most likely one."""
+    likely = year_by_level(unit.table, inputs.setting, days_per_step=DAYS_PER_STEP)
+    unit = on_one_meter(inputs, unit, drawn, likely)
+    return unit, with_winter(running_cost_of(likely), unit.winter)
 
 
 def _over_draws(drawn: YearByLevel, unit: FouledUnit, cleaning: Cleaning) -> tuple[IntervalCosts, Array]:

@@ -24,7 +24,8 @@ from model.maintenance.joint_cleaning import (
     best_joint_course,
     joint_costs,
 )
-from model.maintenance.running_cost import DAYS_PER_STEP, running_cost
+from model.maintenance.running_cost import DAYS_PER_STEP, running_cost_of
+from model.season.year_by_level import year_by_level
 
 
 @dataclass(frozen=True)
@@ -92,8 +93,7 @@ def joint_plan(inputs: SeasonCase, unit: FouledUnit, years: int) -> JointPlan | 
 
 def _upkeep(inputs: SeasonCase, unit: FouledUnit, side: IndoorSide, years: int) -> JointUpkeep:
     """The unit's years ahead."""
-    priced = running_cost(side.table, inputs.setting)
-    running = JointRunningCost(priced.level, RISES, np.moveaxis(priced.cost, 0, 1))
+    running = joint_running_cost(inputs, unit, side)
     ahead = np.arange(years * running.steps) / running.steps
     cash: Array = (1.0 + inputs.discount_rate) ** -ahead
     growths = (unit.growth, side.coil.growth, side.screen.growth)
@@ -108,6 +108,29 @@ def _upkeep(inputs: SeasonCase, unit: FouledUnit, side: IndoorSide, years: int) 
         energy=(1.0 + inputs.setting.tariff.escalation) ** ahead * cash,
         cash=cash,
     )
+
+
+def joint_running_cost(inputs: SeasonCase, unit: FouledUnit, side: IndoorSide) -> JointRunningCost:
+    """Cost of running by both levels, the heating season with it where the unit heats.
+
+    Parameters
+    ----------
+    inputs : SeasonCase
+        Weather, load, tariff.
+    unit : FouledUnit
+    side : IndoorSide
+        Its indoor coil and filter.
+
+    Returns
+    -------
+    JointRunningCost
+    """
+    cooling = year_by_level(side.table, inputs.setting, days_per_step=DAYS_PER_STEP)
+    priced = running_cost_of(cooling)
+    cost = priced.cost
+    if unit.winter is not None:
+        cost = cost + unit.winter.by_rise(RISES, inputs.setting, cooling).cost_by_step(priced.level)
+    return JointRunningCost(priced.level, RISES, np.moveaxis(cost, 0, 1))
 
 
 def _always_clean(upkeep: JointUpkeep) -> float:

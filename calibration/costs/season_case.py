@@ -34,6 +34,7 @@ from model.season.load import (
     line_load,
     without_economiser_hours,
 )
+from model.season.metered_draw import HOURLY
 from model.season.simulation import CYCLING_COEFFICIENT, Running
 from model.season.synthetic_year import Climate, synthetic_year
 from model.season.tariff import (
@@ -267,6 +268,9 @@ def _tariff(case: Case, season: cases.Season, assumed: list[str]) -> Tariff:
         carbon_by_hour=_carbon(case, entry),
         blocks=tuple(Block(one.above / JOULES_PER_KWH, one.adds) for one in entry.blocks),
         other_use=entry.other_use,
+        demand_minutes=HOURLY if entry.demand_minutes is None else entry.demand_minutes,
+        generation=entry.generation,
+        export_price=entry.export_price or 0.0,
     )
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -169,6 +169,33 @@ def drawn_years(
     return year_by_level(unit.tables, inputs.setting, unit.scenarios, DAYS_PER_STEP, progress)
 
 
+def on_one_meter(
+    inputs: SeasonCase, unit: FouledUnit, drawn: YearByLevel, likely: YearByLevel | None = None
+) -> FouledUnit:
+    """The unit with a winter that pays blocks and demand charges on top of the cooling season.
+
+    Parameters
+    ----------
+    inputs : SeasonCase
+        Weather, load, tariff.
+    unit : FouledUnit
+    drawn : YearByLevel
+        `drawn_years` of the same.
+    likely : YearByLevel, optional
+        The same of the most likely unit, where it is there already.
+
+    Returns
+    -------
+    FouledUnit
+        As it is where it does not heat, or nothing is charged by the month.
+    """
+    tariff = inputs.setting.tariff
+    if unit.winter is None or not (tariff.blocks or tariff.demand_rates):
+        return unit
+    cooling = likely or year_by_level(unit.table, inputs.setting, days_per_step=DAYS_PER_STEP)
+    return replace(unit, winter=unit.winter.on_one_meter(cooling, drawn))
+
+
 def season_of_unit(
     inputs: SeasonCase,
     unit: FouledUnit,
@@ -195,6 +222,7 @@ def season_of_unit(
     """
     tell = progress or (lambda done: None)
     years = drawn or drawn_years(inputs, unit, lambda done: tell(0.8 * done))
+    unit = on_one_meter(inputs, unit, years)
     growing = coming_year(unit.growth, unit.level, unit.day)
     growing_drawn = coming_year(unit.growths, unit.levels, unit.day)
     setting, table, tables = inputs.setting, unit.table, unit.tables

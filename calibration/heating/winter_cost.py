@@ -29,6 +29,7 @@ from model.cycle.solve import STATE_CODES
 from model.heating.boundary import HeatingConditions
 from model.heating.frost import AIRFLOW_POWERS, demand_defrost_credit, frost_anchor, frosted
 from model.heating.heat_pump import RATING_RETURN, HeatPump
+from model.heating.one_meter import on_one_meter
 from model.heating.solve import solve_heating
 from model.heating.winter import (
     AHRI_COLD,
@@ -44,6 +45,8 @@ from model.heating.winter import (
 )
 from model.maintenance.running_cost import DAYS_PER_STEP, RunningCost
 from model.properties import moist_air
+from model.season.fouling_cost import Setting
+from model.season.year_by_level import YearByLevel
 
 OUTDOOR: Array = np.linspace(245.0, 292.0, 13)
 HUMIDITY: Array = np.linspace(DRIEST, STEAMIEST, 5)
@@ -72,6 +75,8 @@ class WinterCase:
         Of the most likely unit.
     likely, drawn : WinterByLevel
         Heating seasons of the most likely unit, one sample, and of draws.
+    air : (float, float)
+        Room temperature [K] and barometer [Pa].
     assumptions : tuple of str
         A sentence for every value that was filled in.
     """
@@ -81,7 +86,33 @@ class WinterCase:
     table: HeatingTable
     likely: WinterByLevel
     drawn: WinterByLevel
+    air: tuple[float, float]
     assumptions: tuple[str, ...]
+
+    def on_one_meter(self, likely: YearByLevel, drawn: YearByLevel) -> WinterCase:
+        """The same with blocks and demand charges on top of cooling, most likely and of as many draws."""
+        return replace(self, likely=on_one_meter(self.likely, likely), drawn=on_one_meter(self.drawn, drawn))
+
+    def by_rise(self, rise: Array, setting: Setting, cooling: YearByLevel) -> WinterByLevel:
+        """Heating seasons of the most likely unit at rises of the pressure drop at its indoor coil.
+
+        Parameters
+        ----------
+        rise : ndarray, shape (rises,)
+            Over the clean coil's [-].
+        setting : Setting
+            Weather and tariff.
+        cooling : YearByLevel
+            Its cooling seasons at the same rises.
+
+        Returns
+        -------
+        WinterByLevel
+            One sample a rise.
+        """
+        table = heating_table(self.fit.pump, self.air, LEVEL, rise=rise[:, None, None, None])
+        season = winter_by_level(table, setting.year, self.rules, setting.tariff, DAYS_PER_STEP)
+        return on_one_meter(season, cooling)
 
 
 def with_winter(running: RunningCost, winter: WinterCase | None, *, drawn: bool = False) -> RunningCost:
@@ -171,6 +202,7 @@ def winter_case(case: Case, baseline: Baseline, inputs: SeasonCase, draws: int) 
             DAYS_PER_STEP,
             np.exp(spread * normal_scores(chance[2])),
         ),
+        air=at,
         assumptions=tuple(assumed),
     )
 
@@ -223,7 +255,11 @@ def heating_rules(case: Case, season: cases.Season, assumed: list[str]) -> Heati
 
 
 def heating_table(
-    pump: HeatPump, at: tuple[float, float], level: Array, airflow_power: Array | float = AIRFLOW_POWERS[1]
+    pump: HeatPump,
+    at: tuple[float, float],
+    level: Array,
+    airflow_power: Array | float = AIRFLOW_POWERS[1],
+    rise: Array | float = 0.0,
 ) -> HeatingTable:
     """Mean performance of a heat pump on the grid of winters.
 
@@ -237,6 +273,9 @@ def heating_table(
         Blocked shares of the outdoor coil [-].
     airflow_power : array_like
         As for `model.heating.frost.frosted` [-].
+    rise : array_like
+        Of the air pressure drop at the indoor coil over the clean coil's [-]; a first axis with three more
+        behind it becomes samples.
 
     Returns
     -------
@@ -244,7 +283,7 @@ def heating_table(
     """
     humidity = moist_air.humidity_ratio_from_relative_humidity(OUTDOOR, HUMIDITY[:, None], at[1])
     air = HeatingConditions(OUTDOOR, humidity, at[0], at[1])
-    point = solve_heating(pump, air, Faults(condenser_blocked=level[:, None, None]))
+    point = solve_heating(pump, air, Faults(condenser_blocked=level[:, None, None], evaporator_dust=rise))
     mean = frosted(pump, point, OUTDOOR, frost_anchor(pump), airflow_power)
     runs = point.state < STATE_CODES["low-pressure trip"]
     capacity, power = np.where(runs, mean.capacity, 0.0), np.broadcast_to(mean.power, runs.shape)

@@ -5,9 +5,13 @@ and fouling, frost and defrost taken off. Where it gives more it cycles, and los
 where it gives less, or is locked out by cold, backup heat makes up the rest, unless that is locked out by
 warmth: then heat is unmet. The outdoor temperature below which backup is needed is the balance point.
 
+What depends on a whole month, demand and the blocks of a tariff, is added where the cooling season of the
+same meter is known (`model.heating.one_meter`).
+
 Assumptions: the load is a straight line of the outdoor temperature of the same entry, zero from the
-temperature of no load on; no storage. Between the points of the table all is a straight line. A month's
-demand charge is left out. A point at a pressure limit gives no heat.
+temperature of no load on; no storage. Between the points of the table all is a straight line. A point at a
+pressure limit gives no heat. The demand meter sees electric backup heat as its mean, the cycling heat pump as
+in cooling.
 
 References
 ----------
@@ -20,13 +24,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from model.arrays import Array, IntArray
 from model.properties import moist_air
-from model.season.tariff import CENTS, Tariff, carbon_by_entry, energy_price
+from model.season.metered_draw import draw_seen
+from model.season.tariff import CENTS, Tariff, carbon_by_entry, energy_price, holds, own_surplus
 from model.season.weather_year import DAYS_PER_YEAR, MONTHS_PER_YEAR, WeatherYear
 
 HEATING_CYCLING = 0.25
@@ -146,6 +152,12 @@ class WinterByLevel:
         Arrays of shape (samples, levels, stretches).
     days_per_step : int
         Length of a step [d].
+    metered : ndarray, shape (samples, levels, stretches)
+        What of it is on the electricity meter: all but backup heat of another fuel [J].
+    demand : ndarray, shape (samples, levels, rates, 12)
+        What the demand meter sees at most in each month, by demand rate of the tariff [W].
+    demand_stretch : ndarray of int, of that shape
+        Stretch in which it does.
     """
 
     level: Array
@@ -153,6 +165,9 @@ class WinterByLevel:
     month: IntArray
     amounts: WinterAmounts
     days_per_step: int
+    metered: Array
+    demand: Array
+    demand_stretch: IntArray
 
     @property
     def samples(self) -> int:
@@ -248,54 +263,116 @@ def winter_by_level(
     cold = np.flatnonzero(rules.load(year.temperature) > 0.0)
     air = year.take(cold)
     corners = _corners(table, air)
+    prices = _Prices.of(tariff, year, cold)
     of_stretch = np.zeros((cold.size, stretches.size))
     of_stretch[np.arange(cold.size), stretch[cold]] = 1.0
-    prices = (energy_price(tariff, year)[cold], carbon_by_entry(tariff, year)[cold])
     samples = table.capacity.shape[0]
     factor = np.broadcast_to(np.asarray(load_factor, dtype=float), (samples,))
-    parts: dict[str, list[Array]] = {one.name: [] for one in fields(WinterAmounts)}
+    parts: dict[str, list[Array]] = {}
+    demands = []
     for start in range(0, samples, SAMPLES_AT_ONCE):
         part = slice(start, start + SAMPLES_AT_ONCE)
         load = factor[part, None, None] * rules.load(air.temperature)
         capacity, power = (_read_table(values[part], corners) for values in (table.capacity, table.power))
-        found = _hours(capacity, power, load, (air.temperature, rules), prices)
+        found, working = _hours(capacity, power, load, (air.temperature, rules), prices)
         for name, values in found.items():
-            parts[name].append(values @ of_stretch)
-    amounts = WinterAmounts(**{name: np.concatenate(values) for name, values in parts.items()})
-    month = (stretches % MONTHS_PER_YEAR + 1).astype(np.int64)
-    step = (stretches // MONTHS_PER_YEAR).astype(np.int64)
-    return WinterByLevel(table.level, step, month, amounts, days_per_step)
+            parts.setdefault(name, []).append(values @ of_stretch)
+        demands.append(_demands(working, tariff, air, stretch[cold]))
+    demand, place = (np.concatenate(one) for one in zip(*demands, strict=True))
+    whole = {name: np.concatenate(values) for name, values in parts.items()}
+    metered = whole.pop("metered")
+    return WinterByLevel(
+        level=table.level,
+        step=(stretches // MONTHS_PER_YEAR).astype(np.int64),
+        month=(stretches % MONTHS_PER_YEAR + 1).astype(np.int64),
+        amounts=WinterAmounts(**whole),
+        days_per_step=days_per_step,
+        metered=metered,
+        demand=demand,
+        demand_stretch=place,
+    )
+
+
+class _Working(NamedTuple):
+    """Power of the heat pump at work [W], share of the time that it is [-], electric backup heat [W]."""
+
+    power: Array
+    run: Array
+    electric: Array
+
+
+def _demands(
+    working: _Working, tariff: Tariff, air: WeatherYear, stretch: IntArray
+) -> tuple[Array, IntArray]:
+    """What the demand meter sees at most in each month [W], by rate, and the stretch in which it does."""
+    shape = (*working.run.shape[:2], len(tariff.demand_rates), MONTHS_PER_YEAR)
+    demand, place = np.zeros(shape), np.zeros(shape, dtype=np.int64)
+    if not tariff.demand_rates:
+        return demand, place
+    off = np.zeros_like(working.run)
+    draw = draw_seen([off, working.power], working.run[None], tariff.demand_minutes) + working.electric
+    for number, rate in enumerate(tariff.demand_rates):
+        window = holds(rate.window, air)
+        for month in np.unique(air.month[window]):
+            entries = np.flatnonzero(window & (air.month == month))
+            top = np.argmax(draw[:, :, entries], axis=2)
+            demand[:, :, number, month - 1] = draw[:, :, entries].max(axis=2)
+            place[:, :, number, month - 1] = stretch[entries][top]
+    return demand, place
+
+
+class _Prices(NamedTuple):
+    """Of each hour with a load: price, carbon, what the house exports, and what buying costs over that."""
+
+    price: Array
+    carbon: Array
+    surplus: Array
+    dearer: Array
+
+    @staticmethod
+    def of(tariff: Tariff, year: WeatherYear, hours: IntArray) -> _Prices:
+        """Of some hours of a year."""
+        surplus, dearer = np.zeros(year.entries), np.zeros(year.entries)
+        places, exported, over = own_surplus(tariff, year)
+        surplus[places], dearer[places] = exported, over
+        price, carbon = energy_price(tariff, year), carbon_by_entry(tariff, year)
+        return _Prices(*(one[hours] for one in (price, carbon, surplus, dearer)))
 
 
 def _hours(
-    capacity: Array,
-    power: Array,
-    load: Array,
-    at: tuple[Array, HeatingRules],
-    prices: tuple[Array, Array],
-) -> dict[str, Array]:
-    """All of `WinterAmounts` for each hour; arrays (samples, levels, hours)."""
+    capacity: Array, power: Array, load: Array, at: tuple[Array, HeatingRules], prices: _Prices
+) -> tuple[dict[str, Array], _Working]:
+    """All of `WinterAmounts` and what is metered for each hour, and what is at work.
+
+    Arrays (samples, levels, hours).
+    """
     outdoor, rules = at
-    price, intensity = prices
     able = np.where(outdoor >= rules.pump_above, np.maximum(capacity, 0.0), 0.0)
     given = np.minimum(load, able)
-    run = np.divide(given, able, out=np.zeros_like(given), where=able > 0.0)
-    used = power * run / (1.0 - rules.cycling * (1.0 - run)) / rules.credit
+    fraction = np.divide(given, able, out=np.zeros_like(given), where=able > 0.0)
+    run = fraction / (1.0 - rules.cycling * (1.0 - fraction))
+    at_work = power / rules.credit
+    used = at_work * run
     rest = load - given
     backup = np.where(outdoor < rules.backup_below, rest, 0.0)
-    dearness = price if rules.backup_price is None else rules.backup_price
-    dirt = intensity if rules.backup_price is None else rules.backup_carbon or BACKUP_CARBON
+    electric = backup if rules.backup_price is None else np.zeros_like(backup)
+    on_meter = used + electric
+    dearness = prices.price if rules.backup_price is None else rules.backup_price
+    dirt = prices.carbon if rules.backup_price is None else rules.backup_carbon or BACKUP_CARBON
     kilowatts, backup_kilowatts = used / 1e3, backup / 1e3
-    return {
+    exported = np.minimum(on_meter, prices.surplus) / 1e3 * prices.dearer
+    amounts = {
         "electricity": used * SECONDS_PER_HOUR,
         "backup_heat": backup * SECONDS_PER_HOUR,
         "heat": (given + backup) * SECONDS_PER_HOUR,
         "unmet": (rest - backup) * SECONDS_PER_HOUR,
         "run_hours": run,
-        "money": kilowatts * price + backup_kilowatts * dearness,
+        "money": kilowatts * prices.price + backup_kilowatts * dearness - exported,
         "backup_money": backup_kilowatts * dearness,
-        "carbon": kilowatts * intensity + backup_kilowatts * dirt,
+        "carbon": kilowatts * prices.carbon + backup_kilowatts * dirt,
+        "metered": on_meter * SECONDS_PER_HOUR,
     }
+    return amounts, _Working(at_work, run, electric)
 
 
 def _corners(table: HeatingTable, air: WeatherYear) -> tuple[tuple[IntArray, Array], ...]:

@@ -169,9 +169,17 @@ def season_outcomes(
         fouling = daily_to_entries(setting.year, daily if daily.shape[0] == 1 else daily[part])
         if table.samples > 1 or daily.shape[0] > 1:
             fouling = np.broadcast_to(fouling, (part.stop - part.start, fouling.shape[1]))
-        hourly = hourly_season(unit, setting.year, setting.load, fouling, setting.wet_bulb, setting.running)
+        hourly = hourly_season(
+            unit,
+            setting.year,
+            setting.load,
+            fouling,
+            setting.wet_bulb,
+            setting.running,
+            demand_minutes=setting.tariff.demand_minutes,
+        )
         totals.append(season_totals(hourly, unit, setting.year, setting.load, fouling))
-        bills.append(bill(setting.tariff, setting.year, hourly.power))
+        bills.append(bill(setting.tariff, setting.year, hourly.power, draw=hourly.draw))
         if progress is not None:
             progress(part.stop / samples)
     together = _joined(totals)

@@ -26,6 +26,7 @@ from numpy.typing import ArrayLike
 
 from model.arrays import Array, BoolArray
 from model.season.load import CoolingLoad
+from model.season.metered_draw import HOURLY, draw_seen
 from model.season.part_load import Ability, BetweenSpeeds, ability, use
 from model.season.performance_table import Performance, PerformanceTable, trip_temperature
 from model.season.weather_year import HOURS_PER_DAY, WeatherYear, monthly_peak, monthly_sum
@@ -98,6 +99,8 @@ class HourlySeason:
         Electrical power, mean over the entry [W].
     tripped : ndarray of bool
         Whether the unit would be over its high-pressure limit, in entries in which it is wanted.
+    draw : ndarray
+        Highest mean power over an interval of the demand meter [W].
     """
 
     capacity: Array
@@ -107,6 +110,7 @@ class HourlySeason:
     run_fraction: Array
     power: Array
     tripped: BoolArray
+    draw: Array
 
 
 @dataclass(frozen=True)
@@ -153,6 +157,7 @@ def hourly_season(
     wet_bulb: ArrayLike | None = None,
     running: Running = Running(),
     warmer: ArrayLike = 0.0,
+    demand_minutes: float = HOURLY,
 ) -> HourlySeason:
     """What the unit does in every entry of a year.
 
@@ -172,6 +177,8 @@ def hourly_season(
         Cycling, controls, idle power.
     warmer : array_like, shape () or (samples, 1)
         By how much the outdoor air is warmer than the year's [K]; past the table's end its edge is taken.
+    demand_minutes : float
+        Interval of the demand meter [min].
 
     Returns
     -------
@@ -194,8 +201,8 @@ def hourly_season(
         served, lost = _made_up(np.broadcast_to(wanted, short.shape), able.capacity, short, first)
     else:
         served, lost = wanted - short, short
-    run, power = _electricity(points, able, served, running)
-    return HourlySeason(able.capacity, served, lost, short, run, power, able.tripped)
+    run, power, draw = _electricity(points, able, served, running, demand_minutes)
+    return HourlySeason(able.capacity, served, lost, short, run, power, able.tripped, draw)
 
 
 def _require_covered(table: PerformanceTable, year: WeatherYear, wanted: Array) -> None:
@@ -237,15 +244,22 @@ def _made_up(wanted: Array, capacity: Array, short: Array, first_hour: int) -> t
 
 
 def _electricity(
-    points: Sequence[Performance], able: Ability, served: Array, running: Running
-) -> tuple[Array, Array]:
-    """Share of the time that the compressor runs [-] and the unit's mean power [W]."""
+    points: Sequence[Performance], able: Ability, served: Array, running: Running, demand_minutes: float
+) -> tuple[Array, Array, Array]:
+    """Share of the time that the compressor runs [-], the unit's mean power and what its meter sees [W]."""
     blower = points[0].indoor_power if running.blower_always_on else np.zeros(1)
     met = use(points, able, served, running.cycling_coefficient, running.between_speeds, blower)
-    power = met.power + (1.0 - met.run) * (running.idle_power + blower)
+    idle = running.idle_power + blower
+    power = met.power + (1.0 - met.run) * idle
+    draw = power
+    if demand_minutes < HOURLY:
+        draw = draw_seen([idle, *(point.total_power for point in points)], met.shares, demand_minutes)
+        if running.between_speeds == "varies":
+            draw = np.where(served > able.by_speed[0], power, draw)
     if able.tripped.any():
-        power = np.where(able.tripped, points[-1].indoor_power + running.idle_power, power)
-    return met.run, power
+        off = points[-1].indoor_power + running.idle_power
+        power, draw = (np.where(able.tripped, off, one) for one in (power, draw))
+    return met.run, power, draw
 
 
 def season_totals(

@@ -4,8 +4,11 @@ Prices are in money per kilowatt-hour and per kilowatt and month, as bills are w
 in is in joules. A bill is rounded to the cent month by month, kept in whole cents, and its year is the sum of
 its months: what is shown adds up.
 
-Assumptions: the demand of an entry is its mean power (a meter that averages over the hour). A demand charge
-is for the unit's own peak; `coincidence` says what share of it the meter of the whole building sees.
+Assumptions: the demand of an entry is its mean power where the meter averages over the hour, and what a
+shorter interval sees of the running unit where it does not (`model.season.metered_draw`). A demand charge
+is for the unit's own peak; `coincidence` says what share of it the meter of the whole building sees. What a
+household generates itself is worth the export price while there is more of it than everything else uses
+(`model.season.own_generation`).
 
 Sources: none of these prices is anybody's tariff. Carbon intensity 0.37 kg/kWh: about the mean of the United
 States grid (EPA eGRID, from memory).
@@ -19,6 +22,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from model.arrays import Array, BoolArray, IntArray
+from model.season.metered_draw import HOURLY, SHORTEST_INTERVAL
+from model.season.own_generation import surplus_power
 from model.season.weather_year import (
     HOURS_PER_YEAR,
     MONTHS_PER_YEAR,
@@ -150,6 +155,12 @@ class Tariff:
         empty for none.
     carbon_by_hour : tuple of 8,760 float
         Carbon dioxide of a kilowatt-hour in every hour of the year [kg/kWh]; empty for `carbon_intensity`.
+    demand_minutes : float
+        Interval over which the demand meter averages [min].
+    generation : tuple of 12 float
+        What the household generates itself in each month [J]; empty for nothing.
+    export_price : float
+        What a kilowatt-hour given to the grid earns [money/kWh].
     """
 
     price_per_kwh: float
@@ -161,11 +172,22 @@ class Tariff:
     blocks: tuple[Block, ...] = ()
     other_use: tuple[float, ...] = ()
     carbon_by_hour: tuple[float, ...] = ()
+    demand_minutes: float = HOURLY
+    generation: tuple[float, ...] = ()
+    export_price: float = 0.0
 
     def __post_init__(self) -> None:
-        """Refuse prices, growth or carbon that cannot be."""
-        if len(self.other_use) not in (0, MONTHS_PER_YEAR):
-            raise ValueError(f"other_use must have {MONTHS_PER_YEAR} months, got {len(self.other_use)}")
+        """Refuse prices, growth, carbon or generation that cannot be."""
+        for name in ("other_use", "generation"):
+            if len(getattr(self, name)) not in (0, MONTHS_PER_YEAR):
+                raise ValueError(f"{name} must have {MONTHS_PER_YEAR} months, got {len(getattr(self, name))}")
+        if self.generation and self.blocks:
+            raise ValueError("generation must be empty with blocks: what fills them is not known by the hour")
+        if not SHORTEST_INTERVAL <= self.demand_minutes <= HOURLY:
+            raise ValueError(
+                f"demand_minutes must lie in [{SHORTEST_INTERVAL:g}, {HOURLY:g}], got {self.demand_minutes:g}"
+            )
+        _require_price("export_price", self.export_price)
         if len(self.carbon_by_hour) not in (0, HOURS_PER_YEAR):
             raise ValueError(f"carbon_by_hour must have {HOURS_PER_YEAR}, got {len(self.carbon_by_hour)}")
         _require_price("price_per_kwh", self.price_per_kwh)
@@ -185,6 +207,7 @@ class Tariff:
         return replace(
             self,
             price_per_kwh=self.price_per_kwh * factor,
+            export_price=self.export_price * factor,
             comfort_price=None if self.comfort_price is None else self.comfort_price * factor,
             energy_rates=tuple(
                 replace(rate, price_per_kwh=rate.price_per_kwh * factor) for rate in self.energy_rates
@@ -339,7 +362,40 @@ def block_charge(tariff: Tariff, energy: ArrayLike) -> Array:
     return charge
 
 
-def bill(tariff: Tariff, year: WeatherYear, power: ArrayLike, years_ahead: float = 0.0) -> Bill:
+def own_surplus(tariff: Tariff, year: WeatherYear) -> tuple[IntArray, Array, Array]:
+    """Entries in which a household exports, how much, and what buying costs over what exporting earns.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        With its generation and the other use of its meter.
+    year : WeatherYear
+        Entries of the year.
+
+    Returns
+    -------
+    (ndarray of int, ndarray, ndarray), each of shape (n,)
+        Places, surplus [W], price less export price [money/kWh]; empty without generation.
+
+    Raises
+    ------
+    ValueError
+        Where there is generation and the year has no hours.
+    """
+    if not tariff.generation:
+        return np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros(0)
+    surplus = surplus_power(tariff.generation, tariff.other_use, year)
+    places = np.flatnonzero(surplus > 0.0)
+    return places, surplus[places], energy_price(tariff, year)[places] - tariff.export_price
+
+
+def bill(
+    tariff: Tariff,
+    year: WeatherYear,
+    power: ArrayLike,
+    years_ahead: float = 0.0,
+    draw: ArrayLike | None = None,
+) -> Bill:
     """The bill for a year of electricity.
 
     Parameters
@@ -352,6 +408,8 @@ def bill(tariff: Tariff, year: WeatherYear, power: ArrayLike, years_ahead: float
         Mean electrical power in each entry [W], not below 0.
     years_ahead : float
         Years from today over which the prices have risen [-].
+    draw : array_like, shape (..., entries), optional
+        Power that the demand meter sees [W]; left out, the mean.
 
     Returns
     -------
@@ -361,12 +419,17 @@ def bill(tariff: Tariff, year: WeatherYear, power: ArrayLike, years_ahead: float
     watts = np.asarray(power, dtype=float)
     kilowatt_hours = watts * (year.duration / 1e3)
     rise = (1.0 + tariff.escalation) ** years_ahead
-    energy = monthly_sum(year, kilowatt_hours * (energy_price(tariff, year) * rise))
+    money = kilowatt_hours * (energy_price(tariff, year) * rise)
+    places, surplus, dearer = own_surplus(tariff, year)
+    money[..., places] -= np.minimum(watts[..., places], surplus) * (
+        rise * dearer * year.duration[places] / 1e3
+    )
+    energy = monthly_sum(year, money)
     if tariff.blocks:
         energy = energy + rise * block_charge(tariff, JOULES_PER_KWH * monthly_sum(year, kilowatt_hours))
     return Bill(
         energy_cents=_cents(energy),
-        demand_cents=_cents(rise * demand_charge(tariff, year, watts)),
+        demand_cents=_cents(rise * demand_charge(tariff, year, watts if draw is None else draw)),
         carbon=monthly_sum(year, kilowatt_hours * carbon_by_entry(tariff, year)),
     )
 

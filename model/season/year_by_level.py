@@ -38,6 +38,7 @@ from model.season.tariff import (
     carbon_by_entry,
     energy_price,
     holds,
+    own_surplus,
     unmet_cooling_cents,
 )
 from model.season.weather_year import (
@@ -116,6 +117,8 @@ class YearByLevel:
         In the order of `AMOUNTS`.
     peak_power : ndarray, shape (samples, levels, 12)
         Highest mean power of an entry in each month [W].
+    demand : ndarray, shape (samples, levels, rates, 12)
+        What the demand meter sees at most in each month, by demand rate of the tariff [W].
     worst_shortfall : ndarray, shape (samples, levels)
         Largest shortfall [W].
     cooling : ndarray of bool, shape (steps,)
@@ -131,6 +134,7 @@ class YearByLevel:
     month: IntArray
     amounts: Array
     peak_power: Array
+    demand: Array
     worst_shortfall: Array
     cooling: BoolArray
     days_per_step: int
@@ -191,39 +195,60 @@ def year_by_level(
         parts.append(_part(unit, plan, scenarios.take(part), part.stop - part.start))
         if progress is not None:
             progress(part.stop / samples)
-    amounts, peaks, shortfalls = (
-        np.concatenate(one, axis=axis) for one, axis in zip(zip(*parts, strict=True), (1, 0, 0), strict=True)
+    amounts, peaks, demand, shortfalls = (
+        np.concatenate(one, axis=axis)
+        for one, axis in zip(zip(*parts, strict=True), (1, 0, 0, 0), strict=True)
     )
     cooled = np.bincount(setting.year.day // days_per_step, setting.load.total > 0.0, plan.steps) > 0.0
     return YearByLevel(
-        table, setting, table.level, plan.step, plan.month, amounts, peaks, shortfalls, cooled, days_per_step
+        table,
+        setting,
+        table.level,
+        plan.step,
+        plan.month,
+        amounts,
+        peaks,
+        demand,
+        shortfalls,
+        cooled,
+        days_per_step,
     )
 
 
 def _part(
     unit: PerformanceTable, plan: GroupedYear, scenarios: Scenarios, samples: int
-) -> tuple[Array, Array, Array]:
-    """Amounts, peaks and shortfalls of some samples at every level."""
-    levels = unit.level.size
+) -> tuple[Array, Array, Array, Array]:
+    """Amounts, peaks, demands and shortfalls of some samples at every level."""
+    levels, tariff = unit.level.size, plan.setting.tariff
     amounts = np.zeros((len(AMOUNTS), samples, levels, plan.step.size))
     peaks, shortfalls = np.zeros((samples, levels, MONTHS_PER_YEAR)), np.zeros((samples, levels))
+    demand = np.zeros((samples, levels, len(tariff.demand_rates), MONTHS_PER_YEAR))
     groups = (plan.counted.year, plan.counted.load, plan.counted.wet_bulb)
+    places, surplus, dearer = own_surplus(tariff, plan.setting.year)
     for node, level in enumerate(unit.level):
         found = _simulated(unit, plan.setting, groups, float(level), scenarios)
         amounts[:8, :, node] = _added(found, plan.counted)
         shortfalls[:, node] = found.shortfall.max(axis=1)
-        peaks[:, node], amounts[8, :, node] = _peaks(plan, found.power)
+        peaks[:, node], demand[:, node], amounts[8, :, node] = _peaks(plan, found)
+        exported = np.minimum(found.power[:, plan.group[places]], surplus)
         for short, days in _short_days(plan, found.shortfall > 0.0):
-            hours, changed, power = _by_the_hour(unit, plan, float(level), scenarios, short, days, found)
+            hours, changed, power, draw = _by_the_hour(
+                unit, plan, float(level), scenarios, short, days, found
+            )
             amounts[:8, short, node] += changed
-            by_hour = found.power[short][:, plan.group]
-            by_hour[:, hours] = power
-            peaks[short, node], amounts[8, short, node] = _peaks_by_the_hour(plan, by_hour)
+            by_hour, seen = found.power[short][:, plan.group], found.draw[short][:, plan.group]
+            by_hour[:, hours], seen[:, hours] = power, draw
+            exported[short] = np.minimum(by_hour[:, places], surplus)
+            peaks[short, node] = monthly_peak(plan.setting.year, by_hour)
+            demand[short, node], amounts[8, short, node] = _demand_by_the_hour(plan, seen)
+        if places.size:
+            worth = exported * (dearer * plan.setting.year.duration[places] / 1e3)
+            amounts[6, :, node] -= _by_stretch(worth, plan.stretch[places], plan.step.size)
     lost = amounts[AMOUNTS.index("cooling_lost")]
     lost[np.abs(lost) < SMALLEST_LOSS] = 0.0
-    if plan.setting.tariff.blocks:
+    if tariff.blocks:
         amounts[AMOUNTS.index("energy_money")] += _block_money(plan, amounts[AMOUNTS.index("energy")])
-    return amounts, peaks, shortfalls
+    return amounts, peaks, demand, shortfalls
 
 
 def _block_money(plan: GroupedYear, energy: Array) -> Array:
@@ -246,7 +271,8 @@ def _simulated(
     year, as_it_is, bulb = entries
     factor, warmer = (np.reshape(v, (-1, 1)) for v in (scenarios.load_factor, scenarios.warmer))
     load = drawn_load(as_it_is, year.temperature, factor, warmer)
-    return hourly_season(unit, year, load, level, bulb, setting.running, warmer)
+    minutes = setting.tariff.demand_minutes
+    return hourly_season(unit, year, load, level, bulb, setting.running, warmer, minutes)
 
 
 def _added(found: HourlySeason, counted: Counted) -> Array:
@@ -265,30 +291,35 @@ def _added(found: HourlySeason, counted: Counted) -> Array:
     return np.concatenate([columns @ counted.hours, [kilowatts @ counted.price, kilowatts @ counted.carbon]])
 
 
-def _peaks(plan: GroupedYear, power: Array) -> tuple[Array, Array]:
-    """Each month's highest power [W] and the demand charge by stretch [money], from groups."""
-    peaks, demand = np.zeros((len(power), MONTHS_PER_YEAR)), np.zeros((len(power), plan.step.size))
-    row = np.arange(len(power))
+def _peaks(plan: GroupedYear, found: HourlySeason) -> tuple[Array, Array, Array]:
+    """Each month's highest power and demands [W], and the demand charge by stretch [money], from groups."""
+    samples, rates = len(found.power), plan.setting.tariff.demand_rates
+    peaks, charge = np.zeros((samples, MONTHS_PER_YEAR)), np.zeros((samples, plan.step.size))
+    demand = np.zeros((samples, len(rates), MONTHS_PER_YEAR))
+    row = np.arange(samples)
     for month, groups, _ in plan.in_months[0]:
-        peaks[:, month - 1] = power[:, groups].max(axis=1)
-    for rate, months in zip(plan.setting.tariff.demand_rates, plan.in_months[1:], strict=True):
-        for _, groups, stretches in months:
-            top = np.argmax(power[:, groups], axis=1)
-            demand[row, stretches[top]] += rate.charge(power[row, groups[top]])
-    return peaks, demand
+        peaks[:, month - 1] = found.power[:, groups].max(axis=1)
+    for number, (rate, months) in enumerate(zip(rates, plan.in_months[1:], strict=True)):
+        for month, groups, stretches in months:
+            top = np.argmax(found.draw[:, groups], axis=1)
+            demand[:, number, month - 1] = found.draw[row, groups[top]]
+            charge[row, stretches[top]] += rate.charge(demand[:, number, month - 1])
+    return peaks, demand, charge
 
 
-def _peaks_by_the_hour(plan: GroupedYear, power: Array) -> tuple[Array, Array]:
-    """The same from every entry of the year."""
-    year, row = plan.setting.year, np.arange(len(power))
-    demand = np.zeros((len(power), plan.step.size))
-    for rate in plan.setting.tariff.demand_rates:
+def _demand_by_the_hour(plan: GroupedYear, draw: Array) -> tuple[Array, Array]:
+    """Each month's demands [W] and the demand charge by stretch [money], from every entry of the year."""
+    year, row, rates = plan.setting.year, np.arange(len(draw)), plan.setting.tariff.demand_rates
+    charge = np.zeros((len(draw), plan.step.size))
+    demand = np.zeros((len(draw), len(rates), MONTHS_PER_YEAR))
+    for number, rate in enumerate(rates):
         seen = holds(rate.window, year)
         for month in np.unique(year.month[seen]):
             entries = np.flatnonzero(seen & (year.month == month))
-            top = entries[np.argmax(power[:, entries], axis=1)]
-            np.add.at(demand, (row, plan.stretch[top]), rate.charge(power[row, top]))
-    return monthly_peak(year, power), demand
+            top = entries[np.argmax(draw[:, entries], axis=1)]
+            demand[:, number, month - 1] = draw[row, top]
+            np.add.at(charge, (row, plan.stretch[top]), rate.charge(draw[row, top]))
+    return demand, charge
 
 
 def _short_days(plan: GroupedYear, short: BoolArray) -> Iterator[tuple[IntArray, IntArray]]:
@@ -312,8 +343,8 @@ def _by_the_hour(
     short: IntArray,
     days: IntArray,
     found: HourlySeason,
-) -> tuple[IntArray, Array, Array]:
-    """Days simulated hour by hour: their hours in the year, changes of amounts, and the power [W]."""
+) -> tuple[IntArray, Array, Array, Array]:
+    """Days simulated hour by hour: their hours in the year, changes of amounts, power and its draw [W]."""
     setting = plan.setting
     entries = (MORNING_HOUR + days[:, None] * HOURS_PER_DAY + np.arange(HOURS_PER_DAY)).ravel()
     entries = entries % setting.year.entries
@@ -332,7 +363,7 @@ def _by_the_hour(
     changes[6] = kilowatts * energy_price(setting.tariff, setting.year)[entries]
     changes[7] = kilowatts * carbon_by_entry(setting.tariff, setting.year)[entries]
     changes *= year.duration
-    return entries, _by_stretch(changes, plan.stretch[entries], plan.step.size), exact.power
+    return entries, _by_stretch(changes, plan.stretch[entries], plan.step.size), exact.power, exact.draw
 
 
 def _by_stretch(values: Array, stretch: IntArray, stretches: int) -> Array:

@@ -21,8 +21,7 @@ _ROWS = (
 )
 GROUND = (
     "Winter: frost and defrost as in AHRI 210/240 at 35 degF, carried to other weather; their growth on a "
-    "fouled coil has no published figure, and its range is in the 90 % ranges. No demand charge is counted "
-    "in winter."
+    "fouled coil has no published figure, and its range is in the 90 % ranges."
 )
 """What the winter rests on, beside the values that were assumed."""
 

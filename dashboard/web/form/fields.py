@@ -62,6 +62,8 @@ HINTS = {
     "weather": "bins, monthly means, a typical year by name, or an hourly file",
     "monthly_means": "twelve, from January on, with commas; for monthly means",
     "daily_ranges": "mean of each day's highest less lowest; twelve, or one for all",
+    "generation": "twelve, from January on, with commas, or one for all; with the price of what is exported",
+    "demand_minutes": "15 or 30; left empty, an hour",
     "exceeded_1_percent": "of the year: the summer design temperature",
     "exceeded_99_percent": "of the year: the winter design temperature",
 }

@@ -153,3 +153,49 @@ def test_a_block_without_its_price_is_refused():
     assert str(error.value.problems[0]).startswith(
         "[season.tariff.blocks] 1, adds: is missing; a number per kWh"
     )
+
+
+GENERATION = "generation = [450]\nexport_price = 0.06\ndemand_minutes = 15\n"
+
+
+def with_tariff(text):
+    return changed(('currency = "USD"\n', f'currency = "USD"\n{text}'), ('"bins"', '"Miami FL"'))
+
+
+def test_own_generation_and_the_demand_meter_are_read_in_si_and_written_again():
+    case = parse_case(with_tariff(GENERATION))
+    tariff = case.season.tariff
+    assert tariff.generation == pytest.approx([450 * 3.6e6] * 12)
+    assert (tariff.export_price, tariff.demand_minutes) == (0.06, 15.0)
+    assert parse_case(case_text(case)) == case
+    used = season_case(case).setting.tariff
+    assert used.generation == tariff.generation
+    assert (used.export_price, used.demand_minutes) == (0.06, 15.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        (
+            with_tariff("generation = [450]\n"),
+            "[season.tariff] export_price: is missing; a number per kWh is expected beside generation",
+        ),
+        (
+            with_tariff("export_price = 0.06\n"),
+            "[season.tariff] generation: is missing; kWh of each month are expected beside export_price",
+        ),
+        (
+            with_tariff(GENERATION) + STEP,
+            "[season.tariff] generation: is given beside blocks; one of the two is expected",
+        ),
+        (
+            with_blocks(GENERATION).removesuffix(STEP),
+            "[season.tariff] generation: an hourly year as weather is expected with it",
+        ),
+        (with_tariff("demand_minutes = 90\n"), "[season.tariff] demand_minutes: is 90"),
+    ],
+)
+def test_tariffs_that_do_not_go_together_are_refused(text, sentence):
+    with pytest.raises(CaseError) as error:
+        parse_case(text)
+    assert str(error.value.problems[0]).startswith(sentence)
