@@ -34,12 +34,14 @@ SECTIONS: dict[str, Path] = {
     "report": ("report",),
 }
 """Sections of the table of keys and the place of each in a case; visits are under ("visit", number)."""
-NOT_IN_FORMS = (
-    ("unit", "compressor_map"),
-    ("unit", "capacity_table"),
-    ("season", "tariff", "periods"),
-    ("season", "tariff", "blocks"),
-)
+VISITS: Path = ("visit",)
+ROWS: dict[str, Path] = {
+    "visit": VISITS,
+    "period": ("season", "tariff", "periods"),
+    "block": ("season", "tariff", "blocks"),
+}
+"""Sections of which a case holds several, and the place of their list."""
+NOT_IN_FORMS = (("unit", "compressor_map"), ("unit", "capacity_table"))
 """Parts of a case that no form shows; they are kept as they are."""
 MOST_STEPS = 50
 """Changes that can be undone."""
@@ -88,7 +90,8 @@ class Draft:
     Attributes
     ----------
     entries : dict of path to Typed
-        ``("unit", "name")``, ``("visit", 3, "outdoor_db")``: the number of a visit is its own, not its place.
+        ``("unit", "name")``, ``("visit", 3, "outdoor_db")``: the number of a visit or row is its own, not
+        its place.
     visits : list of int
         Numbers of the visits in their order.
     base : Case or None
@@ -248,6 +251,11 @@ class Draft:
         quiet = {"label", "date", "time", "coil", "return_humidity"}
         return any(path[:2] == ("visit", number) and path[2] not in quiet for path in self.entries)
 
+    def rows(self, place: Path) -> list[int]:
+        """Numbers of the rows of a list, such as the tariff's periods, in which something was typed."""
+        many = len(place) + 2
+        return sorted({int(path[-2]) for path in self.entries if len(path) == many and path[:-2] == place})
+
     def changes(self) -> int:
         """Number of fields that are not as they were opened, and of visits added or removed."""
         opened = draft_of(self.base) if self.base else new_draft("US")
@@ -268,7 +276,8 @@ class Draft:
         Checked
             Visits in which nothing was typed are left out.
         """
-        kept = [number for number in self.visits if self.typed_in(number)]
+        kept = {place: self.rows(place) for place in ROWS.values()}
+        kept[VISITS] = [number for number in self.visits if self.typed_in(number)]
         document, problems = self._document(kept, system)
         try:
             case = case_from_document(document)
@@ -283,22 +292,25 @@ class Draft:
             return Checked(None, problems, tuple(others))
         return Checked(None if problems else case, problems, ())
 
-    def _document(self, kept: list[int], system: System) -> tuple[dict[str, Any], dict[Path, str]]:
+    def _document(
+        self, kept: Mapping[Path, list[int]], system: System
+    ) -> tuple[dict[str, Any], dict[Path, str]]:
         """Tables of the case with numbers in one system, and texts that are no numbers."""
         document: dict[str, Any] = {"units": system, "unit": {}}
-        if kept:
-            document["visit"] = [{} for _ in kept]
+        for place, numbers in kept.items():
+            if numbers:
+                _table_at(document, place)[str(place[-1])] = [{} for _ in numbers]
         problems: dict[Path, str] = {}
         for path, typed in self.entries.items():
             key = key_at(path)
-            if key is None or (path[0] == "visit" and path[1] not in kept):
+            if key is None or (path[0] == "visit" and path[1] not in kept[VISITS]):
                 continue
             try:
                 value = _value(key, typed, system)
             except ValueError as error:
                 problems[path] = str(error)
                 continue
-            _table_at(document, path, kept)[str(path[-1])] = value
+            _table_at(document, _document_path(path, kept))[str(path[-1])] = value
         self._keep_what_no_form_shows(document, system)
         return document, problems
 
@@ -307,11 +319,9 @@ class Draft:
             return
         opened = document_of(self.base, system)
         for path in NOT_IN_FORMS:
-            part: Any = opened
-            for step in path:
-                part = part.get(step, {}) if isinstance(part, dict) else {}
+            part = _part(opened, path)
             if part:
-                _table_at(document, path, [])[path[-1]] = part
+                _table_at(document, path)[path[-1]] = part
 
 
 def _as_typed(typed: Typed | None) -> tuple[str, str] | None:
@@ -321,22 +331,31 @@ def _as_typed(typed: Typed | None) -> tuple[str, str] | None:
     return typed.text, typed.system if any(sign.isdigit() for sign in typed.text) else ""
 
 
-def _field_path(path: Path, kept: list[int]) -> Path:
-    """Path of a field for the path of a fault, which counts visits by their place."""
-    if path and path[0] == "visit" and len(path) > 1 and isinstance(path[1], int):
-        return ("visit", kept[path[1]], *path[2:])
+def _field_path(path: Path, kept: Mapping[Path, list[int]]) -> Path:
+    """Path of a field for the path of a problem, which counts visits and rows by their place."""
+    for place, numbers in kept.items():
+        many = len(place)
+        if path[:many] == place and len(path) > many and isinstance(path[many], int):
+            return (*place, numbers[int(path[many])], *path[many + 1 :])
     return path
 
 
-def _table_at(document: dict[str, Any], path: Path, kept: list[int]) -> dict[str, Any]:
+def _document_path(path: Path, kept: Mapping[Path, list[int]]) -> Path:
+    """Path in the document for that of a field: its visit or row by its place among those kept."""
+    for place, numbers in kept.items():
+        many = len(place)
+        if path[:many] == place:
+            return (*place, numbers.index(int(path[many])), *path[many + 1 :])
+    return path
+
+
+def _table_at(document: dict[str, Any], path: Path) -> dict[str, Any]:
     """The table of the entry at a path, made where there is none."""
-    if path[0] == "visit":
-        table: dict[str, Any] = document["visit"][kept.index(int(path[1]))]
-        return table
-    table = document
+    table: Any = document
     for step in path[:-1]:
-        table = table.setdefault(str(step), {})
-    return table
+        table = table[step] if isinstance(step, int) else table.setdefault(step, {})
+    whole: dict[str, Any] = table
+    return whole
 
 
 def _value(key: Key, typed: Typed, system: System) -> Any:
@@ -416,8 +435,9 @@ def _words(text: str) -> list[str]:
 
 def key_at(path: Path) -> Key | None:
     """Row of the table of keys for a field; None where the path is that of no field."""
-    if len(path) == 3 and path[0] == "visit":
-        return find_key(str(path[2]), "visit")
+    for section, place in ROWS.items():
+        if len(path) == len(place) + 2 and path[:-2] == place and isinstance(path[-2], int):
+            return find_key(str(path[-1]), section)
     for section, place in SECTIONS.items():
         if path[:-1] == place:
             return find_key(str(path[-1]), section)
@@ -442,14 +462,20 @@ def draft_of(case: Case, name: str = "", version: str = "") -> Draft:
     document = document_of(case)
     draft = Draft(base=case, name=name, version=version)
     for section, place in SECTIONS.items():
-        part: Any = document
-        for step in place:
-            part = part.get(step, {}) if isinstance(part, dict) else {}
-        draft.entries.update(_texts(part, section, place, case.units))
-    for number, visit in enumerate(document.get("visit", []), start=1):
-        draft.visits.append(number)
-        draft.entries.update(_texts(visit, "visit", ("visit", number), case.units))
+        draft.entries.update(_texts(_part(document, place) or {}, section, place, case.units))
+    for section, place in ROWS.items():
+        for number, row in enumerate(_part(document, place) or [], start=1):
+            draft.entries.update(_texts(row, section, (*place, number), case.units))
+    draft.visits += range(1, 1 + len(document.get("visit", [])))
     return draft
+
+
+def _part(document: dict[str, Any], place: Path) -> Any:
+    """What stands at a place of a document; None where nothing does."""
+    part: Any = document
+    for step in place:
+        part = part.get(step) if isinstance(part, dict) else None
+    return part
 
 
 def _texts(

@@ -6,10 +6,10 @@ import streamlit as st
 
 from calibration.case.errors import Path
 from calibration.case.keys import keys_of
-from dashboard.web.form.draft import SECTIONS
+from dashboard.web.form.draft import ROWS, SECTIONS
 from dashboard.web.form.fields import Form, field
 from dashboard.web.form.photo_upload import photo_uploads
-from dashboard.web.form.weather_upload import weather_upload
+from dashboard.web.form.season_uploads import CARBON, LOAD, WEATHER, upload
 
 NAMEPLATE = ("name", "refrigerant", "rated_capacity", "expansion")
 """What every unit needs; the rest of the nameplate is folded away."""
@@ -51,7 +51,27 @@ def season(form: Form) -> None:
         st.subheader(heading, anchor=False)
         _fields(form, SECTIONS[section], list(keys_of(section)))
         if section == "season":
-            weather_upload(form)
+            upload(form, WEATHER)
+            upload(form, LOAD)
+        if section == "tariff":
+            _rows(form, "period", "Prices by month, day of the week and hour", ("price",))
+            _rows(form, "block", "A price that rises with the month's electricity", ("above", "adds"))
+            upload(form, CARBON)
+
+
+def _rows(form: Form, section: str, heading: str, needed: Sequence[str]) -> None:
+    """A list of which a case holds several: its rows, and an empty one for the next.
+
+    needed: keys without which a row says nothing; they come first.
+    """
+    place, names = ROWS[section], list(keys_of(section))
+    names.sort(key=lambda name: name not in needed)
+    numbers = form.draft.rows(place)
+    with st.expander(heading, expanded=bool(numbers), key=f"{section}_rows_{form.draft.serial}"):
+        for number in numbers:
+            _fields(form, (*place, number), names)
+            st.divider()
+        _fields(form, (*place, max(numbers, default=0) + 1), names)
 
 
 def _fields(form: Form, place: Path, names: Sequence[str]) -> None:

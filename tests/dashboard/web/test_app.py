@@ -572,6 +572,44 @@ def test_weather_of_another_place_is_read_in_on_the_form(demo, folder):
     assert Workspace(folder).keep_file("Our Town.epw", content + b" ") == "our-town-2.epw"
 
 
+def test_a_load_of_ones_own_is_read_in_where_it_names_its_unit(demo, folder):
+    page = kept(demo)
+    page = page.segmented_control(key="part").set_value("Season and prices").run()
+    hours = "\n".join(["4.5"] * 8760)
+    page = (
+        page.file_uploader(key="upload_load_file")
+        .upload("load.csv", f"load\n{hours}".encode(), "text/csv")
+        .run()
+    )
+    assert "the unit of the load is expected in its header" in texts(page)
+    content = f"load [kW]\n{hours}".encode()
+    page = page.file_uploader(key="upload_load_file").upload("load.csv", content, "text/csv").run()
+    assert not page.exception
+    page.button(key="save").click().run()
+    (entry,) = Workspace(folder).entries()
+    assert (folder / read_case(folder / entry.name).season.load_file).read_bytes() == content
+
+
+def test_steps_and_hours_of_a_price_are_typed_on_the_form(demo, folder):
+    page = kept(demo)
+    page = page.segmented_control(key="part").set_value("Season and prices").run()
+
+    def put(ending: str, text: str) -> None:
+        nonlocal page
+        (box,) = (one for one in page.text_input if f"_{ending}_" in (one.key or ""))
+        page = box.set_value(text).run()
+
+    put("blocks_1_above", "600")
+    put("blocks_1_adds", "0.06")
+    put("blocks_2_above", "900")
+    put("blocks_2_adds", "0.02")
+    assert not page.exception
+    page.button(key="save").click().run()
+    (entry,) = Workspace(folder).entries()
+    blocks = read_case(folder / entry.name).season.tariff.blocks
+    assert [one.adds for one in blocks] == pytest.approx([0.06, 0.02])
+
+
 def test_a_photo_is_kept_beside_the_case_without_its_place(demo, folder):
     page = kept(demo)
     page = page.segmented_control(key="part").set_value("Report").run()

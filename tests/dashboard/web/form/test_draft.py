@@ -135,3 +135,38 @@ def test_a_series_is_converted_and_again_what_was_typed():
     assert draft.text(path, "US") == "18, 20"
     draft.put(path, "18, warm", "US")
     assert draft.text(path, "SI") == "18, warm"
+
+
+def test_rows_of_a_tariff_are_typed_like_visits_and_problems_stand_at_their_fields():
+    draft = draft_of(read_case(CASES / "demo.toml"))
+    blocks, first = ("season", "tariff", "blocks"), ("season", "tariff", "blocks", 4)
+    before = draft.rows(blocks)
+    draft.put((*first, "above"), "600", "US")
+    draft.put((*first, "adds"), "many", "US")
+    assert draft.rows(blocks) == [*before, 4]
+    assert "a number" in draft.checked("US").problems[*first, "adds"]
+    draft.put((*first, "adds"), "", "US")
+    assert draft.checked("US").problems[*first, "adds"].startswith("is missing")
+    draft.put((*first, "adds"), "0.06", "US")
+    added = draft.checked("US").case.season.tariff.blocks[-1]
+    assert added.adds == pytest.approx(0.06)
+    assert draft_of(draft.checked("US").case).checked("US").case == draft.checked("US").case
+    for name in ("above", "adds"):
+        draft.put((*first, name), "", "US")
+    assert draft.rows(blocks) == before
+    assert draft.changes() == 0
+
+
+def test_a_period_left_half_typed_is_named_by_its_own_row():
+    draft = draft_of(read_case(CASES / "demo.toml"))
+    place = ("season", "tariff", "periods")
+    taken = max(draft.rows(place), default=0)
+    draft.put((*place, taken + 2, "hours"), "14, 20", "US")
+    draft.put((*place, taken + 1, "price"), "0.31", "US")
+    draft.put((*place, taken + 1, "months"), "6, 7", "US")
+    problems = draft.checked("US").problems
+    assert set(problems) == {(*place, taken + 2, "price")}
+    draft.put((*place, taken + 2, "price"), "0.2", "US")
+    periods = draft.checked("US").case.season.tariff.periods
+    assert [one.months for one in periods][-2] == (6, 7)
+    assert periods[-1].hours == (14, 20)
