@@ -21,15 +21,15 @@ from calibration.clean_fit.parameters import adjusted
 from calibration.clean_fit.prediction import CHANGE_SPREAD, CHANGED
 from calibration.diagnosis.draws import drawn_states, likeliest_latent, normal_draws
 from calibration.diagnosis.evidence import Weighed, median_point
-from calibration.diagnosis.hypotheses import TREATMENTS, faults_at
+from calibration.diagnosis.hypotheses import TREATMENTS, Hypothesis, faults_at
 from calibration.diagnosis.level_grid import joined_faults
 from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import PARAMETERS, STOPPED, Scene, at_latent
 from calibration.estimate import Estimate, of_draws, of_weighted
-from model.arrays import Array
+from model.arrays import Array, IndexArray
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY, Faults
+from model.cycle.faults import Faults
 from model.cycle.high_pressure_trip import trip_outdoor_temperature
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
 from model.cycle.solve import OperatingPoint, solve
@@ -209,15 +209,12 @@ def impact_of(case: Case, found: Posterior, numbers: Sequence[int]) -> Impact:
         The loss over all counts no fault as no loss, and leaves out what none of the explanations fits.
     """
     explained, today, design = [], [], []
-    all_drawn = [_drawn(found, number) for number in numbers]
+    all_drawn = _all_drawn(case, found, numbers)
     trips = _trip_temperatures(case, found, numbers, all_drawn)
     for number, drawn, trip in zip(numbers, all_drawn, trips, strict=True):
         place, one, share = found.place, found.explanations[number], float(found.shares[number])
-        weather = _design_weather(case, place, drawn.latent)
-        unit = adjusted(place.baseline.generic, drawn.latent[:PARAMETERS])
-        whole, faulty = (solve(unit, weather, each, patient=False) for each in (HEALTHY, drawn.faults))
         today.append(_changes(place.visit.outdoor_db, drawn.clean, drawn.today, share))
-        design.append(_changes(float(np.asarray(weather.outdoor_temperature)), whole, faulty, share))
+        design.append(_changes(_design_outdoor(case), drawn.clean_design, drawn.design, share))
         explained.append(
             Explained(
                 key=one.hypothesis.key,
@@ -246,39 +243,88 @@ class _Likeliest(NamedTuple):
 
 
 class _Drawn(NamedTuple):
-    """Levels, latent numbers and faults drawn, and the visit's points with the faults and without."""
+    """Levels and latent numbers drawn, and points with the faults and without: of the visit, at design."""
 
     levels: Array
     latent: Array
-    faults: Faults
     today: OperatingPoint
     clean: OperatingPoint
+    design: OperatingPoint
+    clean_design: OperatingPoint
     likeliest: _Likeliest
 
 
-def _drawn(found: Posterior, number: int) -> _Drawn:
-    place, one = found.place, found.explanations[number]
-    middle = median_point(one)
-    at_best = likeliest_latent(found, number, middle)
-    fitted = faults_at(one.hypothesis, one.levels[:, middle])
-    point, clean_point = (at_latent(place, at_best, faults) for faults in (fitted, HEALTHY))
-    levels, latent = drawn_states(found, number)
-    faults = faults_at(one.hypothesis, levels)
+def _all_drawn(case: Case, found: Posterior, numbers: Sequence[int]) -> list[_Drawn]:
+    """Draws of each explanation; those of all are solved together."""
+    place, explanations = found.place, [found.explanations[number] for number in numbers]
+    states = [drawn_states(found, number) for number in numbers]
+    likeliest = _likeliest(found, numbers)
+    around = [one.point.unknowns for one in likeliest] + [one.clean_point.unknowns for one in likeliest]
+    latent = _twice(np.concatenate([drawn for _, drawn in states], axis=1))
+    faults = _both(found, [one.hypothesis for one in explanations], [levels for levels, _ in states])
     # All draws lie around the likeliest point, which is the best place to start them from.
-    today = at_latent(place, latent, faults, point.unknowns[:, None])
-    clean = at_latent(place, latent, HEALTHY, clean_point.unknowns[:, None])
-    return _Drawn(levels, latent, faults, today, clean, _Likeliest(at_best, fitted, point, clean_point))
+    start = np.repeat(np.stack(around, axis=1), latent.shape[1] // len(around), axis=1)
+    today = _parts(at_latent(place, latent, faults, start), len(around))
+    unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
+    weather = _design_weather(case, place, latent)
+    design = _parts(solve(unit, weather, faults, patient=False), len(around))
+    count = len(numbers)
+    columns = (states, today[:count], today[count:], design[:count], design[count:], likeliest)
+    return [_Drawn(*state, *rest) for state, *rest in zip(*columns, strict=True)]
+
+
+def _likeliest(found: Posterior, numbers: Sequence[int]) -> list[_Likeliest]:
+    """The unit of each explanation at the middle level."""
+    place, explanations = found.place, [found.explanations[number] for number in numbers]
+    middles = [median_point(one) for one in explanations]
+    at_best = [likeliest_latent(found, *each) for each in zip(numbers, middles, strict=True)]
+    levels = [one.levels[:, [middle]] for one, middle in zip(explanations, middles, strict=True)]
+    causes = [one.hypothesis for one in explanations]
+    points = at_latent(place, _twice(np.stack(at_best, axis=1)), _both(found, causes, levels))
+    return [
+        _Likeliest(
+            latent,
+            faults_at(cause, level[:, 0]),
+            _chosen(points, number),
+            _chosen(points, len(numbers) + number),
+        )
+        for number, (latent, cause, level) in enumerate(zip(at_best, causes, levels, strict=True))
+    ]
+
+
+def _both(found: Posterior, causes: Sequence[Hypothesis], levels: Sequence[Array]) -> Faults:
+    """Faults of all explanations, one after the other, then as many units without any."""
+    count = sum(level.shape[1] for level in levels)
+    nothing = found.explanations[0].hypothesis
+    return joined_faults((*causes, nothing), [*levels, np.zeros((0, count))])
+
+
+def _twice(latent: Array) -> Array:
+    return np.concatenate([latent, latent], axis=1)
+
+
+def _parts(points: OperatingPoint, count: int) -> list[OperatingPoint]:
+    """Points in so many parts of equal size, one after the other."""
+    return [_chosen(points, part) for part in np.split(np.arange(points.state.size), count)]
+
+
+def _chosen(points: OperatingPoint, places: IndexArray | int) -> OperatingPoint:
+    return OperatingPoint(**{name: np.asarray(value)[..., places] for name, value in vars(points).items()})
+
+
+def _design_outdoor(case: Case) -> float:
+    """Design outdoor temperature, else the rating's [K]."""
+    season = case.season
+    if season is not None and season.design_outdoor is not None:
+        return season.design_outdoor
+    return RATING_OUTDOOR
 
 
 def _design_weather(case: Case, place: Scene, latent: Array) -> Conditions:
-    """Design outdoor temperature, else the rating's; return air of the rating; the unit's own airflow."""
-    season = case.season
-    outdoor = (
-        season.design_outdoor if season is not None and season.design_outdoor is not None else RATING_OUTDOOR
-    )
+    """A design day, the return air of the rating, the unit's own airflow."""
     pressure = place.visit.ambient_pressure
     return Conditions(
-        outdoor_temperature=outdoor,
+        outdoor_temperature=_design_outdoor(case),
         return_temperature=RATING_RETURN,
         return_humidity_ratio=moist_air.humidity_ratio_from_wet_bulb(
             RATING_RETURN, RATING_RETURN_WET_BULB, pressure

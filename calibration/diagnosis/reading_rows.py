@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from calibration.diagnosis.evidence import IMPOSSIBLE, Weighed, median_point
-from calibration.diagnosis.hypotheses import faults_at
+from calibration.diagnosis.level_grid import joined_faults
 from calibration.diagnosis.likelihood import reading_covariance
 from calibration.diagnosis.posterior import Posterior
 from calibration.diagnosis.visit_model import BLOWER, Scene, shown_rows
@@ -124,15 +125,25 @@ def expected_rows(
     """
     place, explanations = found.place, found.explanations
     weights = _weights(place, explanations[numbers[0]], explanations[rival])
-    states = [_state(place, explanations[number]) for number in (0, *numbers[:2])]
+    states = _states(place, [explanations[number] for number in (0, *numbers[:2])])
     fluid = refrigerant(place.baseline.generic.refrigerant)
     names = [place.names[row] for row in place.readings]
-    figures: list[tuple[str, Callable[[Shown], float]]] = [(name, _reading(name)) for name in names]
+    figures = [_Figure(name, {name}, _reading(name)) for name in names]
     known = {*names, *place.setting_names}
     figures += [
-        (name, _with(function, fluid)) for name, (needs, function) in DERIVED.items() if needs <= known
+        _Figure(name, needs, _with(function, fluid))
+        for name, (needs, function) in DERIVED.items()
+        if needs <= known
     ]
-    return tuple(_row(place, name, function, states, weights, supported or {}) for name, function in figures)
+    return tuple(_row(place, figure, states, weights, supported or {}) for figure in figures)
+
+
+class _Figure(NamedTuple):
+    """Key of a figure, the readings that it is worked out from, and how."""
+
+    name: str
+    needs: set[str]
+    of: Callable[[Shown], float]
 
 
 @dataclass(frozen=True)
@@ -143,11 +154,18 @@ class _State:
     covariance: Array
 
 
-def _state(place: Scene, one: Weighed) -> _State:
-    point, rows = median_point(one), place.readings
-    faults = faults_at(one.hypothesis, one.levels[:, point])
-    covariance = reading_covariance(place, one.slopes[point, rows], one.own[point, rows], place.meter[rows])
-    return _State(shown_rows(place, faults), covariance)
+def _states(place: Scene, explanations: Sequence[Weighed]) -> list[_State]:
+    """Each explanation at the level that stands for it, all solved together."""
+    points, rows = [median_point(one) for one in explanations], place.readings
+    levels = [one.levels[:, [point]] for one, point in zip(explanations, points, strict=True)]
+    shown = shown_rows(place, joined_faults(tuple(one.hypothesis for one in explanations), levels))
+    return [
+        _State(
+            shown[:, number],
+            reading_covariance(place, one.slopes[point, rows], one.own[point, rows], place.meter[rows]),
+        )
+        for number, (one, point) in enumerate(zip(explanations, points, strict=True))
+    ]
 
 
 def _weights(place: Scene, first: Weighed, rival: Weighed) -> dict[str, float]:
@@ -185,19 +203,18 @@ def _with(function: Callable[[Shown, Refrigerant], float], fluid: Refrigerant) -
 
 def _row(
     place: Scene,
-    name: str,
-    function: Callable[[Shown], float],
+    figure: _Figure,
     states: list[_State],
     weights: Mapping[str, float],
     supported: Shown,
 ) -> ExpectedRow:
     measured = _shown(place, np.where(place.taken, place.values, 0.0))
-    as_read, as_supported = function(measured), function({**measured, **supported})
-    values = [function(_shown(place, state.shown)) for state in states]
-    errors = [_error(place, function, state) for state in states]
+    as_read, as_supported = figure.of(measured), figure.of({**measured, **supported})
+    values = [figure.of(_shown(place, state.shown)) for state in states]
+    errors = [_error(place, figure, state) for state in states]
     return ExpectedRow(
-        name=name,
-        derived=name in DERIVED,
+        name=figure.name,
+        derived=figure.name in DERIVED,
         measured=as_read,
         clean=values[0],
         first=values[1] if len(values) > 1 else None,
@@ -205,7 +222,7 @@ def _row(
         supported=None if as_supported == as_read else as_supported,
         clean_error=errors[0],
         first_error=errors[min(1, len(errors) - 1)],
-        weight=weights.get(name),
+        weight=weights.get(figure.name),
     )
 
 
@@ -220,18 +237,20 @@ def _shown(place: Scene, rows: Array) -> dict[str, float]:
     return shown
 
 
-def _error(place: Scene, function: Callable[[Shown], float], state: _State) -> float:
-    """Standard error of a figure measured less expected, by its slopes over the readings."""
-    slopes = []
+def _error(place: Scene, figure: _Figure, state: _State) -> float:
+    """Standard error of a figure measured less expected, by its slopes over the readings that it needs."""
+    slopes = np.zeros(place.readings.size)
     for number, row in enumerate(place.readings):
+        if place.names[row] not in figure.needs:
+            continue
         step = 0.1 * np.sqrt(state.covariance[number, number])
         ends = []
         for side in (-1.0, 1.0):
             moved = state.shown.copy()
             moved[row] += side * step
-            ends.append(function(_shown(place, moved)))
-        slopes.append((ends[1] - ends[0]) / (2.0 * step))
-    return float(np.sqrt(np.array(slopes) @ state.covariance @ np.array(slopes)))
+            ends.append(figure.of(_shown(place, moved)))
+        slopes[number] = (ends[1] - ends[0]) / (2.0 * step)
+    return float(np.sqrt(slopes @ state.covariance @ slopes))
 
 
 def _evaporating(shown: Shown, fluid: Refrigerant) -> float:

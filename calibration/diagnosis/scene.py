@@ -26,7 +26,7 @@ from calibration.clean_fit.parameters import (
     rated_standard_airflow,
     standard_airflow,
 )
-from calibration.diagnosis.visit_model import BLOWER, DAY_TO_DAY, PARAMETERS, STANDING, Scene, solved
+from calibration.diagnosis.visit_model import BLOWER, DAY_TO_DAY, PARAMETERS, STANDING, Scene, shown_rows
 from model.arrays import Array
 from model.cycle.faults import HEALTHY
 from model.properties import moist_air
@@ -169,11 +169,11 @@ def _with_rows(
     visit, names = blank.visit, blank.names
     readings = visit.readings()
     accuracies = standard_accuracies(readings, instruments)
-    clean = solved(blank, HEALTHY)
+    clean = shown_rows(blank, HEALTHY)[:, 0]
     taken = np.array([name in readings for name in names])
     values, meter, spread = np.zeros(len(names)), np.zeros(len(names)), np.zeros(len(names))
     for row, name in enumerate(names):
-        shown = readings.get(name, blank.settings.get(name, float(clean.expected[row])))
+        shown = readings.get(name, blank.settings.get(name, float(clean[row])))
         values[row] = shown if taken[row] else 0.0
         meter[row] = accuracies[name] if taken[row] else standard_accuracy(name, shown, instruments)
         if name in MODEL_SPREAD:
@@ -190,7 +190,7 @@ def _with_rows(
     if BLOWER in names:
         known = any(one.indoor_power is not None for one in clean_visits)
         row = names.index(BLOWER)
-        spread[row] = (BLOWER_SPREAD_KNOWN if known else BLOWER_SPREAD_UNKNOWN) * clean.expected[row]
+        spread[row] = (BLOWER_SPREAD_KNOWN if known else BLOWER_SPREAD_UNKNOWN) * clean[row]
     return replace(blank, taken=taken, values=values, meter=meter, own=spread)
 
 

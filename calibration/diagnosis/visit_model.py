@@ -364,14 +364,15 @@ def shown_rows(place: Scene, faults: Faults) -> Array:
     place : Scene
         The visit.
     faults : Faults
-        Plain numbers.
+        Of shape (n,).
 
     Returns
     -------
-    ndarray, shape (rows,)
+    ndarray, shape (rows, n)
         In the row's unit.
     """
-    return _rows(place, at_latent(place, place.prior_mean, faults), faults, place.prior_mean)
+    centre = place.prior_mean[:, None]
+    return _rows(place, at_latent(place, centre, faults), faults, centre)
 
 
 def _rows(place: Scene, point: OperatingPoint, faults: Faults, columns: Array) -> Array:

@@ -143,3 +143,27 @@ def test_a_level_is_as_uncertain_as_the_models_idea_of_it_and_stays_one():
     assert found.standard_error == pytest.approx(impact.LEVEL_SPREAD * 0.5)
     wide = impact._with_own_error(Estimate(0.95, 0.0, 0.97))
     assert wide.ends == (0.0, 1.0)
+
+
+def test_more_explanations_are_solved_in_no_more_calls(monkeypatch):
+    calls = []
+
+    def counted(plain):
+        return lambda *arguments, **options: (calls.append(plain), plain(*arguments, **options))[1]
+
+    for name in ("at_latent", "solve", "trip_outdoor_temperature"):
+        monkeypatch.setattr(impact, name, counted(getattr(impact, name)))
+    posterior = half_blocked()
+    first = posterior.number("condenser_blocked")
+    both = [first, posterior.number("condenser_dust")]
+    one, two = (
+        impact.impact_of(case_of(posterior.place.visit), posterior, numbers) for numbers in ([first], both)
+    )
+    assert len(calls) == 2 * 4
+    alone, together = one.explained[0], two.explained[0]
+    assert together.key == alone.key == "condenser_blocked"
+    for name in ("clean_capacity", "capacity_share", "eer_share", "power_added"):
+        before, after = (getattr(each.today, name) for each in (alone, together))
+        assert (after.value, *after.ends) == pytest.approx((before.value, *before.ends), rel=1e-6), name
+    assert float(together.point.eer) == pytest.approx(float(alone.point.eer), rel=1e-7)
+    assert two.explained[1].levels[0].amount != alone.levels[0].amount

@@ -43,7 +43,7 @@ def test_what_is_not_known_of_the_day_widens_every_interval():
 
 
 def test_rows_show_the_same_point():
-    shown = dict(zip(PLACE.names, shown_rows(PLACE, DIRT), strict=True))
+    shown = dict(zip(PLACE.names, shown_rows(PLACE, DIRT)[:, 0], strict=True))
     point = predicted_at_visit(PLACE, DIRT).point
     assert shown["liquid_pressure"] == pytest.approx(float(point.liquid_pressure), rel=1e-9)
     assert shown["outdoor_power"] == pytest.approx(float(point.outdoor_power), rel=1e-9)
