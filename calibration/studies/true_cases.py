@@ -20,8 +20,10 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from calibration.case.checks import impossible_so_far
 from calibration.case.meters import Instruments, standard_accuracies
 from calibration.case.records import UnitDescription, Visit
+from calibration.clean_fit.observation import MODEL_SPREAD
 from calibration.clean_fit.parameters import NAMES, adjusted
 from calibration.diagnosis.gross_errors import HIGH, HUNTING_PRIOR, PRIORS, SIZES
 from calibration.diagnosis.hypotheses import (
@@ -33,6 +35,7 @@ from calibration.diagnosis.hypotheses import (
     faults_at,
     hypotheses,
 )
+from calibration.diagnosis.scene import BLOWER_SPREAD_KNOWN
 from calibration.diagnosis.visit_model import DAY_TO_DAY, STOPPED
 from calibration.studies.true_units import (
     TrueUnit,
@@ -61,8 +64,8 @@ CANDIDATES = 48
 GROSSLY_WRONG = 3.0
 """Change of a reading from which it is wrong, in standard errors [-]: beyond what its meter may show, whose
 errors end at 1.7 standard errors."""
-GROSS_SHARE = 1.0 / 3.0
-"""Visits with a gross error [-]."""
+FALSE_READINGS = 1.0
+"""How often readings are grossly wrong, over what the finding holds for usual [-]."""
 MOST_DRAWS = 200
 
 
@@ -232,7 +235,8 @@ def _drawn_clean(draw: np.random.Generator) -> CleanUnit | None:
     point = true_point(true, weather)
     if STATES[int(point.state)] != "ok":
         return None
-    return CleanUnit(true, read_visit(true, weather, point, draw, label="clean"))
+    read = read_visit(true, weather, point, draw, label="clean")
+    return CleanUnit(true, with_model_error(read, draw))
 
 
 def _drawn_found(
@@ -246,11 +250,14 @@ def _drawn_found(
         return None
     one, costs = chosen
     read = read_visit(day, weather, true_point(day, weather, one.faults), draw, faults=one.faults)
+    read = with_model_error(read, draw)
     label, found = label_of(one.hypothesis), read
     if draw.random() < weights.none_prior:
         found, label = with_all_errors_larger(read, draw), NONE_OF_THESE
-    elif draw.random() < GROSS_SHARE:
-        found, _ = with_gross_error(read, draw)
+    else:
+        found = with_gross_errors(read, draw)
+    if impossible_so_far(found.readings(), (unit.true.description, "SI"), found.ambient_pressure):
+        return None  # a case file refuses it
     return TrueCase(unit.true.description, unit.clean, found, label, _grossly_changed(read, found), *costs)
 
 
@@ -340,31 +347,56 @@ def _grossly_changed(before: Visit, after: Visit) -> tuple[str, ...]:
     )
 
 
-def with_gross_error(visit: Visit, draw: np.random.Generator) -> tuple[Visit, str]:
-    """The visit with one reading grossly wrong, and which.
+def with_model_error(visit: Visit, draw: np.random.Generator) -> Visit:
+    """The visit with what a real unit shows beside any model of it, a share of each reading's own.
+
+    Parameters
+    ----------
+    visit : Visit
+        With both wet bulbs and the blower's power.
+    draw : numpy.random.Generator
+        Of the differences, normal with the spreads that the finding reckons with.
+
+    Returns
+    -------
+    Visit
+        [SI]; wet bulbs not above dry bulbs.
+    """
+    spreads = MODEL_SPREAD | {"indoor_power": (BLOWER_SPREAD_KNOWN, 0.0)}
+    shown: dict[str, Any] = {}
+    for name, value in visit.readings().items():
+        share, fixed = spreads.get(name, (0.0, 0.0))
+        shown[name] = value + float(np.hypot(share * value, fixed)) * draw.standard_normal()
+    shown["supply_wb"] = min(shown["supply_wb"], shown["supply_db"])
+    return replace(visit, **shown)
+
+
+def with_gross_errors(visit: Visit, draw: np.random.Generator) -> Visit:
+    """The visit with none, one or several readings grossly wrong.
 
     Parameters
     ----------
     visit : Visit
         With both wet bulbs.
     draw : numpy.random.Generator
-        Of which, by the odds of `calibration.diagnosis.gross_errors`, and how wrong.
+        Of which, by the probabilities of `calibration.diagnosis.gross_errors`, and how wrong.
 
     Returns
     -------
-    (Visit, str)
+    Visit
         [SI]; wet bulbs not above dry bulbs.
     """
     readings = {name: value for name, value in visit.readings().items() if name in PRIORS}
-    odds = np.array([PRIORS[name] for name in readings])
-    name = str(draw.choice(list(readings), p=odds / odds.sum()))
-    spread = standard_accuracies(readings, Instruments())[name]
-    side = 1.0 if draw.random() < HIGH.get(name, 0.5) else -1.0
-    value = max(readings[name] + side * _drawn_size(draw) * spread, 0.05 * readings[name])
-    if name in ("return_wb", "supply_wb"):
-        value = min(value, readings[f"{name[:-3]}_db"])
-    changed: dict[str, Any] = {name: value}
-    return replace(visit, **changed), name
+    spreads = standard_accuracies(readings, Instruments())
+    changed: dict[str, Any] = {}
+    for name, value in readings.items():
+        if draw.random() >= FALSE_READINGS * PRIORS[name]:
+            continue
+        side = 1.0 if draw.random() < HIGH.get(name, 0.5) else -1.0
+        changed[name] = max(value + side * _drawn_size(draw) * spreads[name], 0.05 * value)
+    for name in {"return_wb", "supply_wb"} & set(changed):
+        changed[name] = min(changed[name], readings[f"{name[:-3]}_db"])
+    return replace(visit, **changed)
 
 
 def impure(faults: Faults, level: float, draw: np.random.Generator) -> Faults:

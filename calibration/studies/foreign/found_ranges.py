@@ -249,7 +249,7 @@ def _own_visit(draw: Generator, chosen: Hypothesis, level: float) -> TrueVisit |
     whole, point = (true_units.true_point(day, weather, each) for each in (HEALTHY, faults))
     if np.isin([int(whole.state), int(point.state)], STOPPED).any():
         return None
-    read = read_visit(day, weather, point, draw, faults=faults)
+    read = true_cases.with_model_error(read_visit(day, weather, point, draw, faults=faults), draw)
     amount = float(np.asarray(getattr(faults, chosen.faults[0].field))) if chosen.faults else np.nan
     return TrueVisit(unit.true.description, unit.clean, read, chosen.key, amount, _losses(whole, point))
 

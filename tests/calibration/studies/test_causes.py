@@ -19,7 +19,7 @@ def study():
     """Three visits at which something large is wrong, read fully and poorly."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("calibration.studies.true_cases.drawn_level", lambda share: 0.85)
-        patch.setattr("calibration.studies.true_cases.GROSS_SHARE", 0.0)
+        patch.setattr("calibration.studies.true_cases.FALSE_READINGS", 0.0)
         patch.setattr(causes, "drawn_case", lambda draw, *_, **__: drawn_case(draw, with_something_wrong()))
         return faults_study(3, seed=5, sets=(ALL, FEW), progress=SEEN.append, costly_visits=0)
 
@@ -72,7 +72,7 @@ def test_kept_visits_are_not_judged_again(monkeypatch):
 
 def test_costly_visits_are_counted_apart():
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("calibration.studies.true_cases.GROSS_SHARE", 0.0)
+        patch.setattr("calibration.studies.true_cases.FALSE_READINGS", 0.0)
         study = faults_study(1, seed=5, sets=(ALL,), costly_visits=1)
     assert study.outcomes[ALL].costly_pairs.sum() + study.outcomes[ALL].costly.sum() <= 1
     assert study.costly[ALL].first_right.of == study.costly[ALL].pairs_right.of == 1

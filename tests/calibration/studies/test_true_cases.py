@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from calibration.case.meters import Instruments, standard_accuracies
+from calibration.clean_fit.observation import MODEL_SPREAD
 from calibration.diagnosis.gross_errors import PRIORS
 from calibration.diagnosis.hypotheses import NO_FAULT, NONE_OF_THESE, Hypotheses, hypotheses
 from calibration.studies import true_cases
@@ -20,7 +21,7 @@ from calibration.studies.true_cases import (
     drawing_weights,
     drawn_case,
     label_of,
-    with_gross_error,
+    with_gross_errors,
 )
 from calibration.studies.true_units import drawn_unit
 from model.cycle.faults import HEALTHY, Faults
@@ -72,20 +73,37 @@ def test_a_costly_mix_has_only_faults_that_cost(mix, count):
             assert true.each_costs >= COSTLY_OF_PAIR
 
 
-def test_one_reading_is_grossly_wrong_by_so_many_of_its_errors():
+def test_one_visit_in_three_has_readings_wrong_by_so_many_of_their_errors():
     visit = drawn_case(np.random.default_rng(3), hypotheses()).clean
-    spreads = standard_accuracies(visit.readings(), Instruments())
-    seen, sizes = set(), []
-    for state in range(40):
-        wrong, name = with_gross_error(visit, np.random.default_rng(state))
-        seen.add(name)
-        changed = [key for key, value in wrong.readings().items() if value != visit.readings()[key]]
-        assert changed in ([name], []), "a wet bulb at the dry bulb cannot be read higher"
-        sizes.append(abs(wrong.readings()[name] - visit.readings()[name]) / spreads[name])
+    before, spreads = visit.readings(), standard_accuracies(visit.readings(), Instruments())
+    seen, sizes, visits = set(), [], 0
+    for state in range(300):
+        after = with_gross_errors(visit, np.random.default_rng(state)).readings()
+        wrong = [name for name, value in after.items() if value != before[name]]
+        visits += bool(wrong)
+        seen |= set(wrong)
+        sizes += [abs(after[name] - before[name]) / spreads[name] for name in wrong]
+        assert after["supply_wb"] <= before["supply_db"]
+        assert after["return_wb"] <= before["return_db"]
+    assert 0.25 < visits / 300 < 0.42
+    assert len(sizes) > visits, "two at once happen"
     assert 8.0 < np.median(sizes) < 20.0
     assert np.mean((np.array(sizes) > 4.0) & (np.array(sizes) < 25.0)) > 0.6
     assert seen <= set(PRIORS)
-    assert len(seen) > 6
+    assert len(seen) > 12
+
+
+def test_the_model_s_own_error_is_that_of_the_laboratory():
+    visit = drawn_case(np.random.default_rng(3), hypotheses()).clean
+    shown = [
+        true_cases.with_model_error(visit, np.random.default_rng(seed)).readings() for seed in range(300)
+    ]
+    before = visit.readings()
+    for name, (share, fixed) in MODEL_SPREAD.items():
+        if name in before and name != "supply_wb":  # which stays below its dry bulb
+            scatter = np.std([one[name] - before[name] for one in shown])
+            assert scatter == pytest.approx(np.hypot(share * before[name], fixed), rel=0.15)
+    assert all(one["outdoor_db"] == before["outdoor_db"] for one in shown), "a setting has no model"
 
 
 @pytest.mark.parametrize("kind", ["TXV", "fixed orifice"])
