@@ -327,12 +327,17 @@ def drawn_unit(description: UnitDescription, draw: Generator) -> Unit:
 def _matched_bore(unit: Unit, draw: Generator) -> Unit:
     """The unit with the orifice that its maker matched to it: by the charging rule's superheat at the rating.
 
-    The nearest of `BORES` where none of them shows it.
+    The nearest of `BORES` where none of them shows it; of a unit that runs with none of them, that drawn.
     """
     wanted = RULE_SUPERHEAT + RULE_ACCURACY * draw.standard_normal()
     areas = np.asarray(unit.expansion.area) * BORES
-    shown = solve(replace(unit, expansion=replace(unit.expansion, area=areas)), rating_conditions()).superheat
-    area = float(np.interp(-wanted, -shown, areas))
+    tried = replace(unit, expansion=replace(unit.expansion, area=areas))
+    # A bore that no steady state goes with is not tried in many small steps: no maker took it.
+    point = solve(tried, rating_conditions(), patient=False)
+    found = point.state != STATE_CODES["not converged"]
+    if not np.any(found):
+        return unit
+    area = float(np.interp(-wanted, -point.superheat[found], areas[found]))
     return replace(unit, expansion=replace(unit.expansion, area=area))
 
 

@@ -6,7 +6,7 @@ from functools import cache
 from calibration.case.meters import Instruments
 from calibration.case.records import Case, UnitDescription, Visit
 from calibration.clean_fit.baseline import Baseline, fit_baseline
-from calibration.diagnosis.finding import Finding, find
+from calibration.diagnosis.finding import Finding, Judgement, find, judge
 from calibration.diagnosis.hypotheses import hypotheses
 from calibration.diagnosis.posterior import Posterior, posterior_of
 from calibration.diagnosis.scene import scene
@@ -60,6 +60,11 @@ def found(key: str, level: float, description: UnitDescription = DESCRIPTION) ->
 
 def finding_of(visit: Visit) -> Finding:
     return find(case_of(visit), visit, baseline=baseline(DESCRIPTION))
+
+
+def judgement_of(visit: Visit) -> Judgement:
+    """What is wrong by a visit, its cost not worked out, which is quicker."""
+    return judge(case_of(visit), visit, baseline=baseline(DESCRIPTION))
 
 
 def judged(visit: Visit) -> Posterior:

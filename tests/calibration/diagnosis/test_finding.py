@@ -15,7 +15,7 @@ from calibration.case.file import read_case
 from calibration.case.meters import Instruments
 from calibration.case.records import Case, UnitDescription, Visit
 from calibration.clean_fit.baseline import baseline_of, fit_baseline
-from calibration.diagnosis.finding import CLAIM, LISTED, find
+from calibration.diagnosis.finding import CLAIM, LISTED, find, judge
 from calibration.diagnosis.hypotheses import FOULED_CONDENSER, NO_FAULT, NONE_OF_THESE, TREATMENTS
 from calibration.studies.laboratory import laboratory_rows, laboratory_visit
 from model.cycle.faults import FAULTS, Faults
@@ -29,6 +29,7 @@ from tests.calibration.matched_visits import (
     finding_of,
     found,
     found_visit,
+    judgement_of,
 )
 
 LEVELS = {
@@ -108,10 +109,10 @@ def test_gas_and_charge_are_separated_by_the_pressure_with_the_unit_off():
 
     idle = 299.15
     saturated = float(refrigerant("R410A").bubble_pressure(idle))
-    read = finding_of(replace(visit, standing_temperature=idle, standing_pressure=saturated + 0.14e6))
+    read = judgement_of(replace(visit, standing_temperature=idle, standing_pressure=saturated + 0.14e6))
     assert read.needed("evacuate_and_recharge") > still_open.needed("evacuate_and_recharge")
     assert read.claimed == ("evacuate_and_recharge",)
-    without = finding_of(replace(visit, standing_temperature=idle, standing_pressure=saturated))
+    without = judgement_of(replace(visit, standing_temperature=idle, standing_pressure=saturated))
     assert without.probability("non_condensables") < still_open.probability("non_condensables")
 
 
@@ -134,7 +135,7 @@ def test_what_fits_nothing_is_none_of_these_and_names_the_nearest():
 
 def test_without_a_clean_visit_less_is_certain_and_no_fault_is_claimed():
     visit = found_visit(Faults())
-    alone = find(Case("SI", DESCRIPTION, (visit,), METERS), visit)
+    alone = judge(Case("SI", DESCRIPTION, (visit,), METERS), visit)
     assert alone.clean_visits == ()
     assert alone.verdict in ("no_fault", "inconclusive")
     assert alone.probability(NO_FAULT) < found("undercharge", 0.0).probability(NO_FAULT)
@@ -142,7 +143,7 @@ def test_without_a_clean_visit_less_is_certain_and_no_fault_is_claimed():
 
 def test_a_visit_after_cleaning_is_judged_by_the_others_after_cleaning():
     other = replace(found_visit(Faults()), label="summer", coil="clean")
-    finding = find(case_of(other), other)
+    finding = judge(case_of(other), other)
     assert finding.clean_visits == ("spring",)
     assert finding.verdict == "no_fault"
 
@@ -150,7 +151,7 @@ def test_a_visit_after_cleaning_is_judged_by_the_others_after_cleaning():
 def test_the_reason_of_a_visit_moves_the_probabilities():
     visit = found_visit(Faults(charge_change=-0.05))
     shares = {
-        reason: finding_of(replace(visit, called_for=reason)).probability(NO_FAULT)
+        reason: judgement_of(replace(visit, called_for=reason)).probability(NO_FAULT)
         for reason in ("routine", None, "complaint")
     }
     assert shares["routine"] > shares[None] > shares["complaint"]
@@ -198,7 +199,7 @@ def test_a_dirty_coil_with_a_dirty_filter_is_found_without_being_asked_for():
 def test_readings_of_a_unit_that_could_not_run_are_explained_by_nothing():
     description = replace(DESCRIPTION, high_pressure_limit=1.6e6)
     visit = found_visit(Faults(), DESCRIPTION)
-    finding = find(case_of(visit, description), visit, baseline=fit_baseline(description, ()))
+    finding = judge(case_of(visit, description), visit, baseline=fit_baseline(description, ()))
     assert finding.verdict == "none_of_these"
     assert finding.probability(NONE_OF_THESE) == 1.0
 
@@ -235,7 +236,7 @@ def test_a_liquid_pipe_read_high_on_a_clean_visit_is_left_open_and_repeated(demo
 
 
 def test_an_airflow_read_low_on_a_clean_visit_is_the_meters(demo_unit):
-    finding = find(DEMO, replace(AFTER, indoor_airflow=0.8 * AFTER.indoor_airflow), baseline=demo_unit)
+    finding = judge(DEMO, replace(AFTER, indoor_airflow=0.8 * AFTER.indoor_airflow), baseline=demo_unit)
     assert finding.verdict == "no_fault"
     (suspect,) = [one for one in finding.suspects if one.is_suspect]
     assert suspect.reading == "indoor_airflow"
@@ -257,7 +258,7 @@ def test_one_absurd_reading_makes_no_innocent_one_suspect(demo_unit):
 
 
 def test_high_head_with_much_subcooling_is_no_matter_for_cleaning():
-    finding = finding_of(found_visit(Faults(noncondensable=3.6e5)))
+    finding = judgement_of(found_visit(Faults(noncondensable=3.6e5)))
     assert finding.claimed == ("evacuate_and_recharge",)
     assert not finding.shows_condenser
     assert finding.probability_of_fouling < 0.1
@@ -273,7 +274,7 @@ def test_a_hunting_valve_with_half_the_air_gone_is_still_a_fouled_coil():
     """The superheat 7 K under the clean visit's, as a rooftop unit in the field showed it."""
     visit = found_visit(Faults(condenser_blocked=0.48))
     visit = replace(visit, suction_temperature=visit.suction_temperature - 6.0)
-    finding = finding_of(visit)
+    finding = judgement_of(visit)
     assert finding.verdict != "none_of_these"
     assert finding.probability_of_fouling > 0.5
 
@@ -296,7 +297,7 @@ def test_fault_free_tests_of_the_laboratory_claim_no_fault():
     unit = UnitDescription("NIST laboratory split unit", "R410A", "TXV", 8792.0)
     for number, clean in enumerate(visits):
         visit = replace(visits[(number + 2) % len(visits)], coil="as found")
-        finding = find(Case("SI", unit, (clean, visit), LABORATORY_METERS), visit)
+        finding = judge(Case("SI", unit, (clean, visit), LABORATORY_METERS), visit)
         assert finding.verdict in ("no_fault", "inconclusive"), clean.label
         assert max(one.probability for one in finding.treatments) < 0.5
 
