@@ -10,7 +10,7 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from dashboard.results.figures import Figure, merged
 from dashboard.results.table_files import Sheet, check_ending, figures_sheet, file_of, text_sheet
@@ -18,6 +18,7 @@ from dashboard.results.table_files import Sheet, check_ending, figures_sheet, fi
 if TYPE_CHECKING:
     from rich.console import Console
 
+COLUMN_GAP = 3  # between two columns [characters]
 FILE_WIDTH = 160  # width of a table written to a file or a pipe where COLUMNS says nothing else [characters]
 Row = list[str]
 
@@ -131,20 +132,54 @@ def _print_table(title: str, headings: Sequence[str], rows: Sequence[Sequence[st
     from rich import box
     from rich.table import Table
 
-    table = Table(
-        title=title or None, title_justify="left", box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False
-    )
-    for number, heading in enumerate(headings):
-        # No column is narrower than its longest word: a narrow terminal folds cells between words.
-        longest = max(map(len, " ".join([heading, *(row[number] for row in rows)]).split()), default=1)
-        table.add_column(
-            heading, justify="left" if number == 0 else "right", overflow="fold", min_width=longest
-        )
-    for row in rows:
-        table.add_row(*map(harmless, row))
     console = _console()
-    console.print(table)
-    console.print()
+    # No column is narrower than its longest word, with what a hard space joins to it: a narrow terminal folds
+    # cells between words.
+    lines = [
+        "\n".join([heading, *(row[number] for row in rows)]).split("\n")
+        for number, heading in enumerate(headings)
+    ]
+    whole = [max(map(len, column)) for column in lines]
+    longest = [max(len(word) for line in column for word in line.split(" ")) for column in lines]
+    for part in _parts(longest, console.width):
+        widths = _widths(
+            [longest[number] for number in part], [whole[number] for number in part], console.width
+        )
+        table = Table(
+            title=title or None, title_justify="left", box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False
+        )
+        for number, width in zip(part, widths, strict=True):
+            justify: Literal["left", "right"] = "left" if number == 0 else "right"
+            table.add_column(headings[number], justify=justify, overflow="fold", width=width)
+        for row in rows:
+            table.add_row(*(harmless(row[number]) for number in part))
+        console.print(table)
+        console.print()
+
+
+def _parts(longest: Sequence[int], width: int) -> list[list[int]]:
+    """Columns that fit beside each other, the first in every part, by the longest word of each."""
+    parts, taken = [[0]], 0
+    for number in range(1, len(longest)):
+        needed = longest[number] + COLUMN_GAP
+        if len(parts[-1]) > 1 and longest[0] + taken + needed > width:
+            parts.append([0])
+            taken = 0
+        parts[-1].append(number)
+        taken += needed
+    return parts
+
+
+def _widths(longest: Sequence[int], whole: Sequence[int], width: int) -> list[int]:
+    """Widths of columns that together fit: the widest are folded first, the first column last."""
+    widths = list(whole)
+    room = width - COLUMN_GAP * (len(widths) - 1)
+    while sum(widths) > room:
+        wide = [number for number, least in enumerate(longest) if widths[number] > least]
+        if not wide:
+            break
+        widths[max(wide, key=lambda number: (number > 0, widths[number]))] -= 1
+    return widths
 
 
 def print_figures(
@@ -203,7 +238,7 @@ def _below(columns: Sequence[tuple[str, Sequence[Figure]]], intervals: bool) -> 
 
 def _width(cells: Sequence[str]) -> int:
     """Width of a column that folds nothing, with the gap to the next [characters]."""
-    return 3 + max(len(line) for cell in cells for line in (cell.split("\n") or [""]))
+    return COLUMN_GAP + max(len(line) for cell in cells for line in (cell.split("\n") or [""]))
 
 
 @contextmanager

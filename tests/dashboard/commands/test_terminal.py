@@ -56,6 +56,18 @@ def test_a_narrow_terminal_gets_ranges_under_their_values_and_whole_words(capsys
     assert set(f"{long} spring, coil clean late summer, as found".split()) <= words
 
 
+def test_a_table_too_wide_for_the_terminal_goes_on_below_with_nothing_cut_off(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "60")
+    headings = ["reading", *(f"explanation-number-{number}" for number in range(5))]
+    rows = [["Suction pressure", *(f"{number}39.0" for number in range(5))], ["Superheat", *"abcde"]]
+    terminal.print_table("Expected", headings, rows)
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) <= 60
+    words = [word for line in lines for word in line.split()]
+    assert {*headings, *(f"{number}39.0" for number in range(5)), *"abcde"} <= set(words)
+    assert words.count("Superheat") == words.count("reading") == words.count("Expected") == 3
+
+
 def test_a_wide_terminal_gets_ranges_beside_their_values(capsys, monkeypatch):
     monkeypatch.setenv("COLUMNS", "160")
     terminal.print_figures("Measured", [("spring", [Figure("eer", "EER", 12.75, "", 2, 11.36, 14.14)])])
