@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 COLUMN_GAP = 3  # between two columns [characters]
+FIRST_COLUMN = 24  # width below which the first column is folded last [characters]
 FILE_WIDTH = 160  # width of a table written to a file or a pipe where COLUMNS says nothing else [characters]
 Row = list[str]
 
@@ -171,14 +172,14 @@ def _parts(longest: Sequence[int], width: int) -> list[list[int]]:
 
 
 def _widths(longest: Sequence[int], whole: Sequence[int], width: int) -> list[int]:
-    """Widths of columns that together fit: the widest are folded first, the first column last."""
+    """Widths of columns that together fit: the widest are folded first, a narrow first column last."""
     widths = list(whole)
     room = width - COLUMN_GAP * (len(widths) - 1)
     while sum(widths) > room:
         wide = [number for number, least in enumerate(longest) if widths[number] > least]
         if not wide:
             break
-        widths[max(wide, key=lambda number: (number > 0, widths[number]))] -= 1
+        widths[max(wide, key=lambda number: (number > 0 or widths[0] > FIRST_COLUMN, widths[number]))] -= 1
     return widths
 
 
