@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from model.arrays import Array, BoolArray
+from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle import balances, batch_arrays, batch_newton
 from model.cycle.boundary import Conditions, Surroundings, surroundings
@@ -41,6 +41,8 @@ EASY_DAY = Conditions(300.0, 299.8, 0.0112)
 """Where the way to a point that stalled begins."""
 STAGES = (4, 24, 120)
 """Numbers of steps of that way; the next is tried with the points that the last one brought some way."""
+MOST_STEPS, MOST_STEPS_ON_THE_WAY = 60, 25
+"""Newton's steps at a point, and at one on that way: there the next place is close by."""
 MOST_MISSES = 6
 """A point without a solution on so many steps of it in a row is given up."""
 
@@ -208,13 +210,12 @@ class _Solver:
         self._part: tuple[batch_newton.Index, _Problem] = (None, problem)
         self._last: tuple[Array, balances.Trial] | None = None
 
-    def solve(self, start: Array) -> batch_newton.Solution:
+    def solve(self, start: Array, most_steps: int = MOST_STEPS) -> batch_newton.Solution:
         """Roots of the balances from a start (3, n)."""
         walls = np.zeros(start.shape)
         walls[0] = self._problem.given.log_low_pressure
-        return batch_newton.solve(
-            self._system, start, batch_newton.Box(LOWEST, HIGHEST, LONGEST_STEP, walls), TOLERANCE
-        )
+        box = batch_newton.Box(LOWEST, HIGHEST, LONGEST_STEP, walls)
+        return batch_newton.solve(self._system, start, box, TOLERANCE, most_steps=most_steps)
 
     def _system(self, x: Array, index: batch_newton.Index) -> Array:
         if index is not self._part[0]:
@@ -237,45 +238,62 @@ class _Solver:
 def _led_there(mode: Mode, hard: _Way, fluid: Refrigerant, count: int) -> Array:
     """Unknowns of points that stalled, found on the way from an easy day.
 
-    A point that has no solution anywhere on the first way, not even on the easy day, is of no unit that could
-    run: smaller steps are not tried.
+    Smaller steps go on from where larger ones last found a solution. A point that has none anywhere on the
+    first way, not even on the easy day, is of no unit that could run: smaller steps are not tried.
     """
-    unknowns = np.empty((3, count))
+    _, easy = mode.machine(hard.inputs.unit, mode.easy_day, HEALTHY)
+    road = _Road(easy, hard.problem)
+    unknowns = mode.guess(hard.problem.unit, fluid, easy, count)
+    solved = _Solved(unknowns.copy(), np.full(count, -1.0))
     left = np.arange(count)
     for stages in STAGES:
-        unknowns[:, left], arrived, hopeless = _walked(
-            mode, batch_arrays.chosen(hard, left), fluid, left.size, stages
-        )
-        left = left[~arrived & ~hopeless]
+        part = _Solved(solved.unknowns[:, left], solved.reached[left])
+        unknowns[:, left], part = _walked(batch_arrays.chosen(road, left), fluid, part, stages)
+        solved.unknowns[:, left], solved.reached[left] = part
+        left = np.flatnonzero((solved.reached >= 0.0) & (solved.reached < 1.0))
         if left.size == 0:
             break
     return unknowns
 
 
-def _walked(
-    mode: Mode, way: _Way, fluid: Refrigerant, count: int, stages: int
-) -> tuple[Array, BoolArray, BoolArray]:
-    """Unknowns at the end of a walk of so many steps from an easy day; points solved there, and nowhere.
+class _Road(NamedTuple):
+    """The way to points that stalled: an easy day, and the problem at the end."""
+
+    easy: Surroundings
+    end: _Problem
+
+
+class _Solved(NamedTuple):
+    """Last solutions on the way, unknowns (3, n), and the share of the way at which they are (n,)."""
+
+    unknowns: Array
+    reached: Array
+
+
+def _walked(road: _Road, fluid: Refrigerant, solved: _Solved, stages: int) -> tuple[Array, _Solved]:
+    """Unknowns at the end of a walk whose steps are this part of the way, and the last solutions on it.
 
     A point that is not solved `MOST_MISSES` times in a row has lost its way and stays where it is.
     """
-    hard = way.problem
-    _, easy = mode.machine(way.inputs.unit, mode.easy_day, HEALTHY)
-    x = mode.guess(hard.unit, fluid, easy, count)
-    misses, going, hopeless = np.zeros(count, dtype=int), np.arange(count), np.ones(count, dtype=bool)
-    for share in np.linspace(0.0, 1.0, stages + 1):
-        between = _Problem(hard.unit, _between(easy, hard.given, share), None)
-        result = _Solver(batch_arrays.chosen(between, going), fluid).solve(x[:, going])
+    x, (last, reached) = solved.unknowns.copy(), solved
+    begin = np.maximum(reached, -1.0 / stages)  # the easy day itself is the first place to be solved
+    misses, going = np.zeros(reached.size, dtype=int), np.arange(reached.size)
+    for step in range(1, stages + 2):
+        share = np.minimum(begin + step / stages, 1.0)
+        between = _Problem(road.end.unit, _between(road.easy, road.end.given, share), None)
+        patience = MOST_STEPS if np.any(share[going] == 1.0) else MOST_STEPS_ON_THE_WAY
+        result = _Solver(batch_arrays.chosen(between, going), fluid).solve(x[:, going], patience)
         x[:, going] = result.unknowns
+        there = going[result.converged]
+        last[:, there], reached[there] = x[:, there], share[there]
         misses[going] = np.where(result.converged, 0, misses[going] + 1)
-        hopeless[going] &= ~result.converged
-        going = np.flatnonzero(misses < MOST_MISSES)
+        going = going[(misses[going] < MOST_MISSES) & (share[going] < 1.0)]
         if going.size == 0:
             break
-    return x, misses == 0, hopeless
+    return x, _Solved(last, reached)
 
 
-def _between(first: Any, second: Any, share: float) -> Any:
+def _between(first: Any, second: Any, share: Array) -> Any:
     """Numbers on the straight way from one nest of named tuples to another."""
     if isinstance(first, tuple):
         items = [_between(a, b, share) for a, b in zip(first, second, strict=True)]

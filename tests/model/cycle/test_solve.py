@@ -314,6 +314,23 @@ def test_a_hopeless_point_costs_few_calls(monkeypatch):
     assert len(calls) == 1 + min(cycle.STAGES[0] + 1, cycle.MOST_MISSES)
 
 
+def test_smaller_steps_go_on_from_the_last_solution_and_end_soon_where_there_is_no_further_one(monkeypatch):
+    starts, found = [], []
+
+    def until_half_way(system, start, box, tolerance=1e-9, **more):
+        starts.append(start)
+        there = 1 < len(starts) <= 4  # the easy day, a quarter and half of the way
+        found.append(start + 0.01 * len(starts))
+        return batch_newton.Solution(found[-1], np.ones(start.shape[1]), np.full(start.shape[1], there))
+
+    monkeypatch.setattr(batch_newton, "solve", until_half_way)
+    cycle.solve(UNITS["TXV"], RATING)
+    first = 1 + cycle.STAGES[0] + 1
+    assert len(starts) == first + (len(cycle.STAGES) - 1) * cycle.MOST_MISSES
+    for begun in range(first, len(starts), cycle.MOST_MISSES):
+        np.testing.assert_array_equal(starts[begun], found[3])
+
+
 def test_a_point_that_stalls_at_first_is_led_there(monkeypatch):
     unit = UNITS["TXV"]
     wanted, plain, calls = cycle.solve(unit, RATING, VARIED), batch_newton.solve, []
