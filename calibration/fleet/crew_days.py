@@ -1,8 +1,8 @@
 """Days and crews of a plan's visits: jobs of a site and week into visits, visits into the days of crews.
 
 The longest goes first into the first that has room (first fit decreasing), for jobs into visits and for
-visits into days. Where a week's visits do not all fit, though their hours do, the visit that brings least is
-taken out of the plan; that is rare, and its jobs are listed as not planned.
+visits into days. Where a week's visits do not all fit, though their hours do, the visit that loses least by
+it waits for the next week; in the last week its jobs are listed as not planned.
 
 References
 ----------
@@ -98,7 +98,7 @@ def crew_days(
     Returns
     -------
     (Plan, list of Visit)
-        The plan without what did not fit, and its visits in order of time.
+        The plan with what did not fit moved on or left out, and its visits in order of time.
     """
     weeks, visits = plan.weeks.copy(), []
     for week in range(len(days)):
@@ -109,11 +109,9 @@ def crew_days(
             if packed is not None:
                 visits += packed
                 break
-            gone = min(
-                bundles, key=lambda one: sum(jobs[place].saving[week] - jobs[place].price for place in one)
-            )
-            bundles = [one for one in bundles if one is not gone]
-            weeks[list(gone)] = NOT_PLANNED
+            waiting = [_waiting(jobs, crews, one, week, len(days)) for one in bundles]
+            least = min(range(len(bundles)), key=lambda number: waiting[number][0])
+            weeks[bundles.pop(least)] = waiting[least][1]
     kept = replace(
         plan, weeks=weeks, visits=visits_of(jobs, crews, weeks), value=value_of(jobs, crews, weeks)
     )
@@ -132,6 +130,21 @@ def _bundles(jobs: Sequence[UnitJob], crews: Crews, places: Sequence[int]) -> li
         else:
             bundles.append([place])
     return bundles
+
+
+def _waiting(
+    jobs: Sequence[UnitJob], crews: Crews, bundle: Sequence[int], week: int, weeks: int
+) -> tuple[float, int]:
+    """What a visit loses when it is not made this week [money], and the week in which it is made then."""
+
+    def gain(then: int) -> float:
+        return sum(float(jobs[place].saving[then]) - jobs[place].price for place in bundle) - crews.call_out
+
+    later = week + 1 if week + 1 < weeks and gain(week + 1) > 0.0 else NOT_PLANNED
+    limits = [limit for place in bundle if (limit := jobs[place].must_by) is not None]
+    if limits and (min(limits) <= week or later == NOT_PLANNED):
+        return np.inf, later
+    return gain(week) - (gain(later) if later != NOT_PLANNED else 0.0), later
 
 
 def _hours(jobs: Sequence[UnitJob], places: Sequence[int]) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -60,7 +60,7 @@ class CrewPlan:
     visits : tuple of Visit
         In order of time.
     worst_first, by_route : Plan
-        Other plans of the same jobs.
+        Other plans of the same jobs, on days too.
     currency : str
     """
 
@@ -102,13 +102,20 @@ def crew_plan(rows: Sequence[Mapping[str, Any]], terms: Terms) -> CrewPlan:
         terms.travel_hours,
         terms.call_out,
     )
-    plan, visits = crew_days(jobs, crews, plan_of(jobs, crews), days, terms.crews)
+    best = plan_of(jobs, crews)
+    made, worst, route = (
+        crew_days(jobs, crews, one, days, terms.crews)
+        for one in (best, worst_first(jobs, crews), by_route(jobs, crews))
+    )
+    # A rival may keep more of its value on the way into days; it leaves out what must be done.
+    ways = [made] if terms.must else [made, worst, route]
+    plan, visits = max(ways, key=lambda one: one[0].value)
     return CrewPlan(
         tuple(jobs),
         crews,
-        plan,
+        replace(plan, bound=best.bound),
         tuple(visits),
-        worst_first(jobs, crews),
-        by_route(jobs, crews),
+        worst[0],
+        route[0],
         currencies[0] if currencies else "",
     )

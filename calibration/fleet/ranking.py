@@ -14,6 +14,7 @@ from typing import Any, Literal
 
 Row = Mapping[str, Any]
 By = Literal["money", "energy", "comfort", "knowing"]
+Order = Literal["money", "energy", "comfort", "knowing", "verdict", "due", "last visit"]
 
 RANKED_BY: dict[str, str] = {
     "money": "money_year",
@@ -23,6 +24,8 @@ RANKED_BY: dict[str, str] = {
 }
 """What rows are ranked by: money and electricity that fouling adds in a year, unmet-load hours, and the value
 of one more visit that measures."""
+VERDICT_ORDER = ("fault", "none_of_these", "inconclusive", "no_fault", "")
+"""Verdicts, what asks for work first."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +73,30 @@ def ranked(rows: Sequence[Row], by: By = "money") -> list[Row]:
         return value is None, bool(row.get("if_fouled")), -(value or 0.0)
 
     return sorted(rows, key=key)
+
+
+def in_order(rows: Sequence[Row], order: Order) -> list[Row]:
+    """Rows by a ranking, by verdict, or by a date; rows that are alike in it by money.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Values by column.
+    order : str
+        One of `RANKED_BY`, or "verdict" (faults first), "due" (the earliest first) or "last visit" (the
+        longest ago first).
+
+    Returns
+    -------
+    list of mapping
+        Rows without a date last.
+    """
+    if order == "verdict":
+        return sorted(ranked(rows), key=lambda row: VERDICT_ORDER.index(str(row.get("verdict") or "")))
+    if order == "due" or order == "last visit":
+        column = "clean_by" if order == "due" else "last_visit"
+        return sorted(ranked(rows), key=lambda row: str(row.get(column) or "9999"))
+    return ranked(rows, order)
 
 
 def chosen(

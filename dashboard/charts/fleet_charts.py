@@ -4,49 +4,58 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from calibration.fleet.ranking import Row, ranked
+from calibration.fleet.ranking import RANKED_BY, By, Row, ranked
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Bars, Chart, Curve
+from dashboard.results.fleet.units import BY_UNITS, BY_WORDS
 
 SHOWN = 20
 """Units that a ranking shows."""
 
 
-def counted_rows(rows: Sequence[Row]) -> list[Row]:
-    """Rows with a cost that is not only supposed, the greatest first."""
-    return [row for row in ranked(rows) if row.get("money_year") is not None and not row.get("if_fouled")]
+def counted_rows(rows: Sequence[Row], by: By = "money") -> list[Row]:
+    """Rows with a figure that is not only supposed, the greatest first."""
+    return [
+        row for row in ranked(rows, by) if row.get(RANKED_BY[by]) is not None and not row.get("if_fouled")
+    ]
 
 
-def ranking_chart(rows: Sequence[Row], currency: str) -> Chart:
-    """Yearly cost of fouling of the first units, each with its 90 % range.
+def ranking_chart(rows: Sequence[Row], currency: str, by: By = "money") -> Chart:
+    """The first units by what they are ranked by, each with its 90 % range.
 
     Parameters
     ----------
     rows : sequence of mapping
         Of the table of results, in one currency; at least one with a cost.
     currency : str
+    by : str
+        What they are ranked by.
 
     Returns
     -------
     Chart
-        The most expensive first.
+        The greatest first.
     """
-    first = counted_rows(rows)[:SHOWN]
-    value, low, high = (
-        np.array([float(row[name]) for row in first])
-        for name in ("money_year", "money_year_low", "money_year_high")
-    )
-    labels = tuple(_label(row) for row in first)
-    texts = tuple(f"{one:,.0f} to {other:,.0f}" for one, other in zip(low, high, strict=True))
+    first, column = counted_rows(rows, by)[:SHOWN], RANKED_BY[by]
+    value = np.array([float(row[column]) for row in first])
+    labels, texts = tuple(map(_label, first)), tuple(_range(row, column) for row in first)
+    unit = BY_UNITS.get(column, currency)
+    said = f" ({texts[0]})" if texts[0] else ""
     return Chart(
-        title="Which first: cost of fouling in a year",
+        title=f"Which first: {BY_WORDS[by]}",
         description=(
-            f"{labels[0]} costs most, {value[0]:,.0f} {currency} a year ({texts[0]}); {len(first)} are shown."
+            f"{labels[0]} comes first with {value[0]:,.0f} {unit}{said}; {len(first)} units are shown."
         ),
-        x=Axis("cost of fouling in a year", currency),
+        x=Axis(BY_WORDS[by], unit),
         y=Axis(""),
         layers=(Bars(labels, np.zeros(value.size), value, style.CLEAN, texts=texts),),
     )
+
+
+def _range(row: Row, column: str) -> str:
+    """Range of a figure; empty where it has none."""
+    low, high = row.get(f"{column}_low"), row.get(f"{column}_high")
+    return "" if low is None or high is None else f"{low:,.0f} to {high:,.0f}"
 
 
 def _label(row: Row) -> str:

@@ -29,6 +29,7 @@ from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.same_weather import LikeForLike, like_for_like
 from calibration.diagnosis.visit_check import VisitCheck, check_visit
 from calibration.files.log_file import read_log
+from calibration.fleet.crew_plan import CrewPlan, Terms, crew_plan
 from calibration.fleet.jobs_to_plan import read_rows
 from calibration.heating.heating_fit import heats
 from calibration.heating.heating_match import HeatingFinding, heating_findings
@@ -103,6 +104,12 @@ def entries_of(folder: Path, some: tuple[Titled, ...]) -> list[Entry]:
 def fleet_rows(path: Path, changed: int) -> list[dict[str, Any]]:
     """Rows of a table of results; `changed` shows whether it is another one."""
     return read_rows(path)
+
+
+@st.cache_data(max_entries=4, show_spinner="Planning the weeks …")
+def plan_of_rows(path: Path, changed: int, terms: Terms) -> CrewPlan:
+    """The crew's plan of a table of results; `changed` shows whether it is another one."""
+    return crew_plan(fleet_rows(path, changed), terms)
 
 
 def _bare(case: Case) -> Case:

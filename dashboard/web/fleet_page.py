@@ -1,20 +1,21 @@
 """Many units on the pages: a table of them read in, and the table of their results."""
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, cast
 
 import streamlit as st
 
 from calibration.case.file import parse_case
 from calibration.fleet.jobs import fleet_of
 from calibration.fleet.listed_units import listed_units
-from calibration.fleet.ranking import ranked
+from calibration.fleet.ranking import RANKED_BY, By, Order, Row, chosen, in_order
 from calibration.fleet.run import TO_CORRECT, run_fleet, table_to_correct
 from calibration.fleet.table import fleet_table
 from dashboard.charts import fleet_charts
 from dashboard.results.fleet import units as results
 from dashboard.results.wording import VERDICTS
 from dashboard.web import cached, screen, session
-from dashboard.web.page_list import UNITS, go
+from dashboard.web.page_list import PLAN, UNITS, go, link
 from dashboard.workspace import MOST_UNITS, Workspace
 
 if TYPE_CHECKING:
@@ -23,6 +24,16 @@ if TYPE_CHECKING:
 
 RESULTS = "results.csv"
 """Table of results of a workspace, beside its units; `coiltoll fleet` writes the same."""
+ORDERS: dict[str, str] = {
+    "money": "cost of fouling in a year",
+    "energy": "electricity that fouling adds",
+    "comfort": "unmet-load hours that fouling adds",
+    "knowing": "value of a visit that only measures",
+    "verdict": "verdict",
+    "due": "due date",
+    "last visit": "last visit, the longest ago first",
+}
+FILTERS = {"site": "Sites", "refrigerant": "Refrigerants", "verdict": "Verdicts"}
 SHOWN_ROWS = 8
 ROW_HEIGHT = 35  # of a table that sorts [px]
 TABLE_HEIGHT = 420  # [px]
@@ -62,7 +73,7 @@ def read(file: "UploadedFile") -> None:
 
 
 def results_table(workspace: Workspace) -> None:
-    """Every unit's verdict, cost, due date and last visit, to sort by any of them; the ranking as a chart."""
+    """Every unit's verdict, cost, due date and last visit, in the order that is asked for; then charts."""
     path = workspace.folder / RESULTS
     if st.button("Work out all units", key="work_out_all"):
         with st.spinner("Working out all units …"):
@@ -72,15 +83,49 @@ def results_table(workspace: Workspace) -> None:
     if not path.is_file():
         st.caption("Verdict, cost and due date of each unit stand here once all units have been worked out.")
         return
-    rows = cached.fleet_rows(path, path.stat().st_mtime_ns)
+    link(PLAN, "Put the work into weeks")
+    all_rows = cached.fleet_rows(path, path.stat().st_mtime_ns)
+    asked = st.selectbox("In order of", list(ORDERS), format_func=lambda one: ORDERS[one], key="fleet_order")
+    rows = in_order(_asked_for(all_rows), cast("Order", asked))
+    if not rows:
+        st.caption("No unit is of this site, refrigerant and verdict.")
+        return
     height = min(TABLE_HEIGHT, ROW_HEIGHT * (len(rows) + 1) + 2)
-    st.dataframe(table_columns(rows), hide_index=True, height=height, key="results_table")
+    whole = {name: st.column_config.NumberColumn(format="%.0f") for name in ("cost a year", "from", "to")}
+    st.dataframe(
+        table_columns(rows), hide_index=True, height=height, key="results_table", column_config=whole
+    )
     for sentence in [*results.total_sentences(rows), *results.learnt_sentences(rows)]:
         st.caption(screen.plain(sentence))
-    counted = fleet_charts.counted_rows(rows)
+    _charts(rows, cast("By", asked) if asked in RANKED_BY else "money")
+
+
+def _asked_for(rows: list[dict[str, Any]]) -> list[Row]:
+    """Rows of the sites, refrigerants and verdicts that are chosen; all where none is."""
+    picked: dict[str, list[str]] = {}
+    with st.container(horizontal=True, key="fleet_filters"):
+        for column, words in FILTERS.items():
+            there = sorted({str(row[column] or "") for row in rows} - {""})
+            picked[column] = st.multiselect(words, there, format_func=_shown, key=f"only_{column}")
+    return chosen(rows, picked["site"], picked["refrigerant"], picked["verdict"])
+
+
+def _shown(name: str) -> str:
+    """A site, a refrigerant, or a verdict in words."""
+    return VERDICTS.get(name, name)
+
+
+def _charts(rows: list[Row], by: By) -> None:
+    """Ranking, level against cost, and what the first units make up, where prices are in one currency."""
+    counted = fleet_charts.counted_rows(rows, by)
     currencies = {str(row["currency"]) for row in counted}
-    if len(currencies) == 1:
-        screen.draw(fleet_charts.ranking_chart(counted, currencies.pop()), "ranking_chart", 480)
+    if len(currencies) != 1:
+        return
+    (currency,) = currencies
+    screen.draw(fleet_charts.ranking_chart(counted, currency, by), "ranking_chart", 480)
+    if any(row.get("level") is not None and row.get("money_year") is not None for row in counted):
+        screen.draw(fleet_charts.level_chart(counted, currency), "level_chart", 360)
+        screen.draw(fleet_charts.cumulative_chart(counted, currency), "cumulative_chart", 320)
 
 
 def unit_note(workspace: Workspace, unit: str, site: str) -> None:
@@ -108,25 +153,26 @@ def _show(bar: "DeltaGenerator", done: float) -> None:
     bar.progress(done)
 
 
-def table_columns(rows: list[dict[str, Any]]) -> dict[str, list[Any]]:
-    """Columns of the table of results on the page, the most expensive unit first.
+def table_columns(shown: Sequence[Row]) -> dict[str, list[Any]]:
+    """Columns of the table of results on the page.
 
     Parameters
     ----------
-    rows : list of dict
-        Of the table of results.
+    shown : sequence of mapping
+        Rows of the table of results, in their order.
 
     Returns
     -------
     dict of str to list
         Numbers as numbers, so that they sort as such.
     """
-    shown = ranked(rows)
     return {
         "unit": [row["unit"] for row in shown],
         "site": [row["site"] for row in shown],
         "verdict": [VERDICTS.get(str(row["verdict"]), "") for row in shown],
         "cost a year": [row["money_year"] for row in shown],
+        "from": [row["money_year_low"] for row in shown],
+        "to": [row["money_year_high"] for row in shown],
         "currency": [row["currency"] for row in shown],
         "only if fouled": ["yes" if row["if_fouled"] else "" for row in shown],
         "what to do": [results.advice_words(row) for row in shown],

@@ -42,9 +42,10 @@ REPORT = Question("views/report.py", "Report", "description", "report")
 EDIT = Question("views/edit.py", "Unit and visits", "edit_note", "edit", needs_unit=False)
 IMPORT = Question("views/read_in.py", "Read in a file", "upload_file", "read-in", needs_unit=False)
 UNITS = Question("views/units.py", "All units", "home_storage", "units", needs_unit=False)
+PLAN = Question("views/plan.py", "Which unit in which week?", "event", "plan", needs_unit=False)
 
 ANSWERS = (SHORT, MEASURED, BELIEF, CLEAN, MATCH, FOULING, SEASON, REPORT)
-KEEPING = (EDIT, IMPORT, UNITS)
+KEEPING = (EDIT, IMPORT, UNITS, PLAN)
 EVERY = (START, *ANSWERS, *KEEPING)
 
 

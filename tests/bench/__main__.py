@@ -15,6 +15,7 @@ from importlib.metadata import PackageNotFoundError, version
 for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[threads] = "1"  # read when NumPy is imported, so before the parts are
 
+from tests.bench.fleet import pages  # noqa: E402
 from tests.bench.inference import commands, fit, match, seasons, settle  # noqa: E402
 from tests.bench.rows import HEADING, PROCESSOR, Row  # noqa: E402
 from tests.bench.solving import growth, one_point, points, tables  # noqa: E402
@@ -43,6 +44,7 @@ PARTS: dict[str, Callable[[], Iterator[Row]]] = {
     "seasons": seasons,
     "log": settle,
     "growth": growth,
+    "fleet": pages,
 }
 
 

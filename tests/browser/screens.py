@@ -12,7 +12,9 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import FilePayload, Page
 
-from dashboard.web.page_list import ANSWERS, EDIT, IMPORT, START, UNITS, Question
+from calibration.fleet.journal import write_table
+from dashboard.web.fleet_page import RESULTS
+from dashboard.web.page_list import ANSWERS, EDIT, IMPORT, PLAN, START, UNITS, Question
 from tests.browser.served import (
     DESK,
     LONGEST_WAIT,
@@ -27,6 +29,7 @@ from tests.browser.served import (
     turn_to,
 )
 from tests.conftest import HOW_TO_GET_ONE, browser_path
+from tests.made_results import made_rows
 
 FOLDER = Path(__file__).resolve().parents[2] / "dashboard" / "tour"
 HEIGHTS = {1280: 1250, 390: 1500}  # at most [px]
@@ -52,6 +55,7 @@ def main() -> int:
     with chromium() as browser:
         for device in (DESK, PHONE):
             with tempfile.TemporaryDirectory(prefix="coiltoll-") as folder, served(Path(folder)) as address:
+                write_table(Path(folder, RESULTS), made_rows(40))
                 page = browser.new_context(**device).new_page()
                 page.set_default_timeout(LONGEST_WAIT)
                 draw_all(page, address)
@@ -79,6 +83,8 @@ def draw_all(page: Page, address: str) -> None:
     draw(page, IMPORT)
     turn_to(page, UNITS.title)
     draw(page, UNITS)
+    turn_to(page, PLAN.title)
+    draw(page, PLAN)
     open_page(page, address)
     open_form(page)
     page.get_by_label("Rated capacity").fill("36")

@@ -2,10 +2,11 @@
 
 import csv
 import io
-from datetime import date
-from typing import Any
+from datetime import date, timedelta
+from typing import Any, NamedTuple
 
 from calibration.files.spreadsheet_text import harmless_cell
+from calibration.fleet.crew_days import WORKING_DAYS
 from calibration.fleet.crew_plan import CrewPlan
 from calibration.fleet.jobs_to_plan import UnitJob
 from calibration.fleet.plan import NOT_PLANNED
@@ -58,7 +59,8 @@ def work_words(job: UnitJob) -> str:
     """What is to be done at a unit."""
     if job.work != "repair":
         return WORK[job.work]
-    return ", ".join(NEEDS.get(one, one) for one in job.treatments.split("; ")) or WORK["repair"]
+    needed = ", ".join(NEEDS.get(one, one) for one in job.treatments.split("; ") if one)
+    return f"{WORK['repair']}: {needed}" if needed else WORK["repair"]
 
 
 def plan_csv(made: CrewPlan) -> bytes:
@@ -88,6 +90,50 @@ def plan_table(made: CrewPlan) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
         for row in plan_rows(made)[:SHOWN]
     ]
     return headings, rows
+
+
+class PlannedVisit(NamedTuple):
+    """One visit of a crew as it stands in a calendar: where, who and how long, and a line a job."""
+
+    site: str
+    crew: str
+    lines: tuple[str, ...]
+
+
+class PlannedDay(NamedTuple):
+    """A day that is worked, with its visits."""
+
+    date: date
+    visits: tuple[PlannedVisit, ...]
+
+
+def calendar_weeks(made: CrewPlan) -> list[list[PlannedDay]]:
+    """The plan as a calendar: weeks with a visit, each with all of its five days.
+
+    Parameters
+    ----------
+    made : CrewPlan
+
+    Returns
+    -------
+    list of list of PlannedDay
+        Monday to Friday, in order of time.
+    """
+    by_day: dict[date, list[PlannedVisit]] = {}
+    for visit in made.visits:
+        jobs = [made.jobs[place] for place in visit.jobs]
+        hours = sum(job.hours for job in jobs) + made.crews.travel_hours
+        lines = tuple(f"{job.unit}: {work_words(job)}" for job in jobs)
+        planned = PlannedVisit(visit.site, f"crew {visit.crew}, {hours:g} h", lines)
+        by_day.setdefault(visit.date, []).append(planned)
+    mondays = sorted({one - timedelta(days=one.weekday()) for one in by_day})
+    return [
+        [
+            PlannedDay(day, tuple(by_day.get(day, ())))
+            for day in (monday + timedelta(days=number) for number in range(WORKING_DAYS))
+        ]
+        for monday in mondays
+    ]
 
 
 def plan_sentences(made: CrewPlan) -> list[str]:

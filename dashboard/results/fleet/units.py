@@ -35,6 +35,8 @@ HEADINGS = (
     "by",
     "read next",
 )
+BY_UNITS = {"kwh_year": "kWh", "unmet_hours": "h"}
+"""Units of what is ranked by, money apart."""
 BY_WORDS = {
     "money": "cost of fouling in a year",
     "energy": "electricity that fouling adds in a year",
@@ -63,7 +65,7 @@ def ranking_rows(rows: Sequence[Row], by: By = "money") -> list[tuple[str, ...]]
 
 def _cells(row: Row, column: str) -> tuple[str, ...]:
     value, low, high = row.get(column), row.get(f"{column}_low"), row.get(f"{column}_high")
-    unit = {"kwh_year": "kWh", "unmet_hours": "h"}.get(column, str(row.get("currency") or ""))
+    unit = BY_UNITS.get(column, str(row.get("currency") or ""))
     supposed = " if fouled" if row.get("if_fouled") else ""
     share, lost = row.get("probability_of_fouling"), row.get("eer_lost")
     return (

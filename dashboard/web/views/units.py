@@ -28,10 +28,11 @@ def page() -> None:
     if not titles:
         st.write("There is no stored unit yet.")
     _undo_of_removal(workspace)
+    if len(titles) > 1 or (workspace.folder / fleet_page.RESULTS).is_file():
+        fleet_page.results_table(workspace)
+        st.subheader("Their files", anchor=False)
     for entry in cached.entries_of(workspace.folder, _found(titles)):
         _row(workspace, entry)
-    if len(titles) > 1:
-        fleet_page.results_table(workspace)
     _removed(workspace)
     st.caption(f"Folder: {screen.plain(str(workspace.folder))}")
 

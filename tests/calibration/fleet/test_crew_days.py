@@ -1,6 +1,7 @@
 """A plan's visits on the days of its crews: hours kept, holidays free, every job once."""
 
 import datetime as dt
+from dataclasses import replace
 
 import numpy as np
 
@@ -47,3 +48,17 @@ def test_what_fits_by_hours_and_not_by_days_leaves_the_visit_that_brings_least()
     )
     assert [jobs[place].unit for visit in visits for place in visit.jobs] == ["b", "c"]
     assert list(plan.weeks) == [NOT_PLANNED, 0, 0]
+
+
+def test_a_visit_that_finds_no_day_waits_for_the_next_week():
+    saving = np.array([300.0, 290.0])
+    jobs = [UnitJob(n, n, "clean", 4.5, 150.0, saving + 10.0 * i) for i, n in enumerate("abc")]
+    days = [[MONDAY, MONDAY + dt.timedelta(1)], [MONDAY + dt.timedelta(7)]]
+    crews = Crews(np.array([2, 1]), hours_a_day=8.0, travel_hours=0.5)
+    planned = replace(plan_of(jobs, crews, gap=0.0), weeks=np.zeros(3, dtype=np.int64))
+    plan, visits = crew_days(jobs, crews, planned, days, 1)
+    assert sorted(plan.weeks) == [0, 0, 1]
+    assert len(visits) == 3
+    must = [replace(one, must_by=0) if one.unit != "c" else one for one in jobs]
+    plan, _ = crew_days(must, crews, planned, days, 1)
+    assert list(plan.weeks) == [0, 0, 1]

@@ -29,7 +29,7 @@ def test_the_plan_as_a_table(words, tmp_path, capsys):
     assert {one["unit"] for one in rows} >= {"a", "b", "d"}
     assert {one["week"] for one in rows} == {"1"}
     assert next(one for one in rows if one["unit"] == "a")["read"] == "Liquid pipe, again"
-    assert next(one for one in rows if one["unit"] == "d")["jobs"] == "undercharge"
+    assert next(one for one in rows if one["unit"] == "d")["jobs"] == "repair: undercharge"
 
 
 def test_json_sums_what_the_rows_say(words, capsys):

@@ -2,15 +2,23 @@
 
 import pytest
 
+from calibration.fleet import jobs_to_plan
 from calibration.fleet import run as running
+from calibration.fleet.ranking import chosen, in_order
 from calibration.fleet.run import run_fleet
 from calibration.fleet.unit_row import UnitRow
-from dashboard.results.fleet.units import learnt_sentences, unit_sentence
+from dashboard import workspace
+from dashboard.results.fleet.units import learnt_sentences, total_sentences, unit_sentence
+from dashboard.web import cached, screen
 from dashboard.web.fleet_page import RESULTS, table_columns
 from dashboard.web.page_list import UNITS
 from dashboard.workspace import Workspace
 from tests.calibration.fleet.office import office_book, office_rows
 from tests.dashboard.web.test_app import app, folder, read_in, texts  # noqa: F401
+from tests.made_results import made_rows, made_workspace
+
+LISTED = 20
+"""Files that the page lists at once."""
 
 
 @pytest.fixture
@@ -65,7 +73,7 @@ def test_columns_sort_as_numbers_and_dates():
         vars(UnitRow("a", "x")),
         vars(UnitRow("b", "x", money_year=5.0, clean_by="2027-01-02", advice="later")),
     ]
-    columns = table_columns(rows)
+    columns = table_columns(in_order(rows, "money"))
     assert columns["unit"] == ["b", "a"]
     assert columns["due"] == ["2027-01-02", ""]
     assert columns["what to do"] == ["clean later", ""]
@@ -96,3 +104,51 @@ def test_the_page_of_a_unit_says_what_its_table_has_learnt_from_others():
         "Growth, costs and dates of 1 of 2 units rest on what other units show too; a unit worked out alone "
         "does not know of these."
     ]
+
+
+@pytest.fixture
+def many(app, folder):  # noqa: F811
+    made_workspace(folder, 60)
+    return app
+
+
+def test_the_table_has_the_order_and_the_units_that_are_asked_for(many):
+    page = many.switch_page(UNITS.file).run()
+    assert not page.exception
+    for order, column, falling in (
+        ("money", "cost a year", True),
+        ("due", "due", False),
+        ("last visit", "last visit", False),
+    ):
+        page = page.selectbox(key="fleet_order").set_value(order).run()
+        shown = page.dataframe[0].value
+        only = shown["only if fouled"] == "yes"
+        usual = [one for one in shown[column][~only] if one]
+        assert usual == sorted(usual, reverse=falling)
+    page = page.selectbox(key="fleet_order").set_value("verdict").run()
+    verdicts = list(page.dataframe[0].value["verdict"])
+    assert verdicts == sorted(verdicts, key=["fault found", "inconclusive", "no fault found"].index)
+    page = page.multiselect(key="only_site").set_value(["Mill"]).run()
+    assert set(page.dataframe[0].value["site"]) == {"Mill"}
+    rows = chosen(made_rows(60), ["Mill"])
+    assert screen.plain(total_sentences(rows)[0]) in texts(page)
+
+
+def test_many_units_are_shown_with_one_look_at_each_file_and_no_fit(many, monkeypatch):
+    looked, whole, tables = [], [], []
+    read_name, read_whole, read_table = workspace.unit_name, workspace.read_case, jobs_to_plan.read_rows
+    monkeypatch.setattr(workspace, "unit_name", lambda path: looked.append(path) or read_name(path))
+    monkeypatch.setattr(workspace, "read_case", lambda path: whole.append(path) or read_whole(path))
+    monkeypatch.setattr(cached, "read_rows", lambda path: tables.append(path) or read_table(path))
+    monkeypatch.setattr("calibration.clean_fit.baseline.fit_baseline", lambda *_: pytest.fail("a fit"))
+    cached.fleet_rows.clear()
+    cached.titles.clear()
+    cached.entries_of.clear()
+    page = many.switch_page(UNITS.file).run()
+    assert not page.exception
+    assert len(looked) == len(set(looked)) <= 60
+    assert len([path for path in whole if path.suffix == ".toml"]) <= LISTED
+    assert len(tables) == 1
+    page.selectbox(key="fleet_order").set_value("due").run()
+    assert len(tables) == 1
+    assert len(looked) <= 60
