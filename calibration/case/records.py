@@ -643,6 +643,23 @@ class Case:
         return tuple(visit for visit in self.visits if visit.coil == "as found")
 
     @property
+    def clean_heating_visits(self) -> tuple[Visit, ...]:
+        """Visits in heating with a clean outdoor coil."""
+        return tuple(visit for visit in self.heating_visits if visit.coil == "clean")
+
+    @property
+    def clean_dates(self) -> list[dt.date]:
+        """Dates of visits with a clean coil, in cooling and in heating."""
+        clean = (*self.clean_visits, *self.clean_heating_visits)
+        return [visit.date for visit in clean if visit.date is not None]
+
+    @property
+    def last_date(self) -> dt.date | None:
+        """Date of the last visit in either mode; None where none has one."""
+        made = (*self.visits, *self.heating_visits)
+        return max((visit.date for visit in made if visit.date is not None), default=None)
+
+    @property
     def currency(self) -> str:
         """Currency of its prices."""
         tariff = self.season.tariff if self.season is not None else None

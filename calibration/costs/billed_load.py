@@ -181,7 +181,7 @@ def _levels_then(case: Case, bill: BillEntry, unit: FouledUnit) -> tuple[float, 
     if bill.first_day is None or bill.days is None:
         return unit.level, unit.levels
     middle = bill.first_day + dt.timedelta(days=bill.days // 2)
-    clean = [visit.date for visit in case.clean_visits if visit.date is not None]
+    clean = case.clean_dates
     if case.cleaning is not None and case.cleaning.last_cleaned is not None:
         clean.append(case.cleaning.last_cleaned)
     before = [date for date in clean if date <= middle]

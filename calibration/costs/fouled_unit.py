@@ -35,6 +35,8 @@ from calibration.costs.rate_prior import RatePrior
 from calibration.costs.season_case import SeasonCase
 from calibration.diagnosis.finding import Finding, find
 from calibration.estimate import Estimate
+from calibration.heating.heating_fit import heating_fit_of, heats
+from calibration.heating.heating_fouling import heating_shown, known_together
 from calibration.heating.winter_cost import WinterCase, has_winter, winter_case
 from model.arrays import Array
 from model.cycle.sizing import high_pressure_spread
@@ -202,16 +204,16 @@ def fouled_unit(
     chance = evenly_spread(len(DRAWN) + SPREADS.size, draws, RANDOM_STATE)
     tables = _drawn_tables(baseline, inputs, chance)
     tell(0.9)
+    heating = heating_fit_of(case, baseline) if heats(case.unit) else None
+    winter = heating_shown(case, baseline, heating, today)
     found: dict[str, FoulingShown] = {
         label: (findings or {}).get(label) or find(case, case.visit(label), baseline=baseline)
         for _, label in found_until(case, today)
-    }
+    } | winter
     growth = likely_growth(case, inputs, tuple(found.values()), chance[_place("growth")], prior)
-    known = last_known_state(case, today)
-    last = found.get(known.found) if known is not None else None
+    known, last = _known_last(case, last_known_state(case, today, winter), found, growth.likely)
     start, level_found, words = _starting_point(known, last, today)
-    days = (today - start).days
-    share = last.probability_of_fouling if last is not None and last.shows_condenser else 1.0
+    share, days = _probability(last), (today - start).days
     drawn = _drawn_levels(level_found, share, chance)
     largest, middle = float(table.level[-1]), np.array([_middle_level(level_found, share)])
     level = min(float(grown(growth.likely, middle, start, days)[0]), largest)
@@ -231,15 +233,34 @@ def fouled_unit(
         level_from=words,
         finding=last,
         indoor=indoor_side(case, baseline.unit, inputs.rooms, today),
-        winter=winter_case(case, baseline, inputs, draws) if has_winter(case, inputs) else None,
+        winter=winter_case(case, heating, inputs, draws) if heating and has_winter(case, inputs) else None,
     )
+
+
+def _probability(last: FoulingShown | None) -> float:
+    """Probability that the coil is fouled at all, by what its last visit shows [-]; 1 where it shows nothing."""
+    return last.probability_of_fouling if last is not None and last.shows_condenser else 1.0
+
+
+def _known_last(
+    case: Case, known: KnownState | None, found: Mapping[str, FoulingShown], growth: FoulingGrowth
+) -> tuple[KnownState | None, FoulingShown | None]:
+    """The state and what its visit shows of the coil; one in heating with what was known before it."""
+    if known is None or not known.found:
+        return known, None
+    cleaned = case.cleaning.last_cleaned if case.cleaning is not None else None
+    clean = [date for date in (*case.clean_dates, cleaned) if date is not None and date <= known.day]
+
+    def grow(level: Array, start: dt.date, days: int) -> Array:
+        return grown(growth, level, start, days)
+
+    return known, known_together(found, known.found, max(clean, default=None), grow)
 
 
 def _check_within_growth(case: Case, today: dt.date) -> None:
     """Refuse a day so far ahead of the last known state of the coil that nothing is known of it."""
-    dates = [visit.date for visit in case.visits]
-    dates.append(case.cleaning.last_cleaned if case.cleaning is not None else None)
-    known = max((date for date in dates if date is not None), default=today)
+    cleaned = case.cleaning.last_cleaned if case.cleaning is not None else None
+    known = max((date for date in (case.last_date, cleaned) if date is not None), default=today)
     years = today.year - known.year
     if years > LONGEST_GROWTH:
         raise ValueError(
@@ -249,10 +270,9 @@ def _check_within_growth(case: Case, today: dt.date) -> None:
 
 
 def _last_dated(case: Case) -> dt.date:
-    dates = [visit.date for visit in case.visits if visit.date is not None]
-    if not dates:
+    if case.last_date is None:
         raise ValueError("no visit has a date; one is expected at a visit, or for today")
-    return max(dates)
+    return case.last_date
 
 
 def _place(name: str) -> int:

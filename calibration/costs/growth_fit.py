@@ -208,14 +208,14 @@ def level_points(case: Case, findings: Sequence[FoulingShown]) -> tuple[LevelPoi
     case : Case
         For clean visits and the last cleaning.
     findings : sequence of FoulingShown
-        Of as-found visits.
+        Of as-found visits, in cooling and in heating.
 
     Returns
     -------
     tuple of LevelPoint
         Exposure, level and its error of each.
     """
-    clean = [visit.date for visit in case.clean_visits if visit.date is not None]
+    clean = case.clean_dates
     if case.cleaning is not None and case.cleaning.last_cleaned is not None:
         clean.append(case.cleaning.last_cleaned)
     points = []

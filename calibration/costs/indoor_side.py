@@ -134,7 +134,7 @@ class _Entry(NamedTuple):
 
 def _first_clean(case: Case, today: dt.date) -> dt.date | None:
     """First day on which the condenser is known to have been clean."""
-    known = [visit.date for visit in case.clean_visits if visit.date is not None]
+    known = case.clean_dates
     if case.cleaning is not None and case.cleaning.last_cleaned is not None:
         known.append(case.cleaning.last_cleaned)
     return min((date for date in known if date <= today), default=None)

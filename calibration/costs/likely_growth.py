@@ -10,7 +10,7 @@ drawn from. In a fleet, what its other units show takes the place of the publish
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -121,7 +121,7 @@ def _fitted(fit: GrowthFit, probability: Array) -> tuple[FoulingGrowth, FoulingG
 
 
 def found_until(case: Case, today: dt.date) -> list[tuple[dt.date, str]]:
-    """Dates and labels of the as-found visits until today, in order of time; one without a date is of today.
+    """Dates and labels of the as-found visits in cooling until today; one without a date is of today.
 
     Of several on one day the last in the file comes last.
 
@@ -148,7 +148,7 @@ class KnownState(NamedTuple):
     found: str
 
 
-def last_known_state(case: Case, today: dt.date) -> KnownState | None:
+def last_known_state(case: Case, today: dt.date, in_heating: Collection[str] = ()) -> KnownState | None:
     """State of the coil as it is known last until today, by a visit or by the date of a cleaning.
 
     Of two visits on one day the later one in the file counts; a visit as found counts over a cleaning on the
@@ -160,6 +160,8 @@ def last_known_state(case: Case, today: dt.date) -> KnownState | None:
         Its visits and the last cleaning that it names.
     today : dt.date
         Until when; a visit as found without a date is of today.
+    in_heating : collection of str
+        Labels of the as-found visits in heating that say how dirty the coil is; the others do not count.
 
     Returns
     -------
@@ -168,7 +170,9 @@ def last_known_state(case: Case, today: dt.date) -> KnownState | None:
     """
     cleaned = case.cleaning.last_cleaned if case.cleaning is not None else None
     known = [KnownState(cleaned, "")] if cleaned is not None else []
-    for visit in case.visits:
+    for visit in (*case.visits, *case.heating_visits):
+        if visit.coil == "as found" and visit.mode == "heating" and visit.label not in in_heating:
+            continue
         if visit.coil == "as found":
             known.append(KnownState(visit.date or today, visit.label))
         elif visit.date is not None:

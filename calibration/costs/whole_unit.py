@@ -25,21 +25,6 @@ from model.arrays import Array
 from model.season.added_years import added_costs
 
 
-def last_date(case: Case) -> dt.date | None:
-    """Date of the last visit to any circuit, up to which the fouling of all of them grows.
-
-    Parameters
-    ----------
-    case : Case
-
-    Returns
-    -------
-    date or None
-        None where no visit has one.
-    """
-    return max((visit.date for visit in case.visits if visit.date is not None), default=None)
-
-
 def circuit_seasons(
     case: Case, known: Mapping[str, SeasonFindings], today: dt.date | None = None
 ) -> tuple[SeasonFindings, ...]:
@@ -64,7 +49,7 @@ def circuit_seasons(
     ValueError
         Where a season cannot be simulated.
     """
-    day = today or last_date(case)
+    day = today or case.last_date
     return tuple(
         known[one.unit.name] if one.unit.name in known else season_findings(one, baseline_of(one), day)
         for one in circuit_cases(case)

@@ -4,12 +4,12 @@ What the cooling fit knows of compressor, coils and fans holds in heating too. W
 parameters of its own, zero for the unit as `model.heating.heat_pump` turns it round, with a standard spread
 each: how far the two coils' refrigerant sides in their other role, the flow and power of the compressor at
 winter's pressures, and its losses at a high pressure ratio lie from that. Rated heating capacity and COP at
-47 and 17 degF are evidence on them, like capacity and EER in cooling; without any, the spreads stay as they
-are.
+47 and 17 degF are evidence on them, like capacity and EER in cooling, and so are the readings of visits in
+heating with a clean outdoor coil; without any, the spreads stay as they are.
 
-Fitted is the minimum of sum z^2 + r' V^-1 r, z the parameters over their spreads and r the logarithms of
-fitted over rated figures, by Gauss-Newton steps with Levenberg damping. The posterior is normal with the
-inverse curvature.
+Fitted is the minimum of sum z^2 + sum r' V^-1 r, z the parameters over their spreads and r the logarithms of
+fitted over rated figures, and what each visit's readings lie off, by Gauss-Newton steps with Levenberg
+damping. The posterior is normal with the inverse curvature.
 
 References
 ----------
@@ -19,12 +19,16 @@ of the blower (from memory). Spreads and the accuracy of a rating: common practi
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
-from calibration.case.records import UnitDescription
+from calibration.case.meters import Instruments
+from calibration.case.records import Case, UnitDescription, Visit
 from calibration.clean_fit.baseline import Baseline
+from calibration.heating.heating_readings import common_errors, expected_readings, heating_readings
 from model.arrays import Array
 from model.heating.boundary import COLD_OUTDOOR, COLD_WET_BULB, RATING_WET_BULB, heating_test
 from model.heating.heat_pump import RATING_OUTDOOR, HeatPump
@@ -98,6 +102,8 @@ class HeatingFit:
         Of their posterior.
     ratings : tuple of HeatingRating
         What the nameplate says beside the fit; empty without heating figures.
+    visits : tuple of str
+        Labels of the clean visits in heating that it was fitted to.
     """
 
     pump: HeatPump
@@ -105,6 +111,7 @@ class HeatingFit:
     values: Array
     covariance: Array
     ratings: tuple[HeatingRating, ...] = ()
+    visits: tuple[str, ...] = ()
 
     def drawn(self, scores: Array) -> HeatPump:
         """A family of heat pumps from standard normal scores, shape (parameters, ...)."""
@@ -186,8 +193,45 @@ def adjusted_pump(generic: HeatPump, values: Array) -> HeatPump:
     return replace(generic, heating=heating)
 
 
-def fit_heating(description: UnitDescription, baseline: Baseline) -> HeatingFit:
-    """The heat pump of a nameplate and of its cooling fit.
+class _Evidence(NamedTuple):
+    """What fitted units show for parameters (parameters, columns), what was seen, and its covariance."""
+
+    shown: Callable[[Array], Array]
+    seen: Array
+    covariance: Array
+
+
+def heating_fit_of(case: Case, baseline: Baseline, without: str = "") -> HeatingFit:
+    """The heat pump of a case: its nameplate, its cooling fit and its clean visits in heating.
+
+    Parameters
+    ----------
+    case : Case
+    baseline : Baseline
+        Fit of its cooling side.
+    without : str
+        Label of a visit that is left out.
+
+    Returns
+    -------
+    HeatingFit
+
+    Raises
+    ------
+    ValueError
+        Where the nameplate has no heating capacity, or the unit is none that heats.
+    """
+    visits = tuple(one for one in case.clean_heating_visits if one.label != without)
+    return fit_heating(case.unit, baseline, visits, case.instruments)
+
+
+def fit_heating(
+    description: UnitDescription,
+    baseline: Baseline,
+    visits: Sequence[Visit] = (),
+    instruments: Instruments | None = None,
+) -> HeatingFit:
+    """The heat pump of a nameplate, of its cooling fit and of clean visits in heating.
 
     Parameters
     ----------
@@ -195,6 +239,10 @@ def fit_heating(description: UnitDescription, baseline: Baseline) -> HeatingFit:
         With its heating figures.
     baseline : Baseline
         Fit of its cooling side.
+    visits : sequence of Visit
+        In heating, with a clean outdoor coil.
+    instruments : Instruments, optional
+        Meters; left out, the documented defaults.
 
     Returns
     -------
@@ -211,7 +259,16 @@ def fit_heating(description: UnitDescription, baseline: Baseline) -> HeatingFit:
     printed = [row for row in RATINGS if getattr(description, row[0]) is not None]
     rated = np.array([float(getattr(description, key)) for key, _, _ in printed])
     noise = _noise(printed)
-    scores, information = _most_likely_scores(generic, printed, rated, noise)
+    known = [_of_visit(generic, one, instruments or Instruments()) for one in visits]
+    evidence = [
+        _Evidence(
+            lambda z: np.log(_figures(generic, z, printed)),
+            np.log(rated),
+            noise,
+        ),
+        *(one for one in known if one is not None),
+    ]
+    scores, information = _most_likely_scores(evidence)
     values = scores * HEATING_SPREADS
     covariance = np.linalg.inv(information) * np.outer(HEATING_SPREADS, HEATING_SPREADS)
     fitted = _figures(generic, scores[:, None], printed)[:, 0]
@@ -225,6 +282,26 @@ def fit_heating(description: UnitDescription, baseline: Baseline) -> HeatingFit:
             HeatingRating(row[0], *(float(one) for one in numbers))
             for row, *numbers in zip(printed, rated, spreads, fitted, strict=True)
         ),
+        visits=tuple(one.label for one, shown in zip(visits, known, strict=True) if shown is not None),
+    )
+
+
+def _of_visit(generic: HeatPump, visit: Visit, instruments: Instruments) -> _Evidence | None:
+    """What a clean visit's readings say; None without any that the cycle could explain."""
+    measured, errors = heating_readings(visit, instruments)
+    names = list(measured)
+    if not names:
+        return None
+    own = np.diag([errors[name] ** 2 for name in names])
+
+    def shown(scores: Array) -> Array:
+        return expected_readings(adjusted_pump(generic, scores * HEATING_SPREADS[:, None]), visit, names)
+
+    covariance = own + common_errors(generic, visit, names)
+    return _Evidence(
+        shown,
+        np.array([measured[name] for name in names]),
+        covariance,
     )
 
 
@@ -243,33 +320,36 @@ def _figures(generic: HeatPump, scores: Array, printed: list[tuple[str, str, int
     return np.array([getattr(point, name)[test] for _, name, test in printed])
 
 
-def _most_likely_scores(
-    generic: HeatPump, printed: list[tuple[str, str, int]], rated: Array, noise: Array
-) -> tuple[Array, Array]:
+def _most_likely_scores(evidence: Sequence[_Evidence]) -> tuple[Array, Array]:
     """Parameters over their spreads, and the curvature there."""
-    count, precision = len(HEATING_PARAMETERS), np.linalg.inv(noise)
+    count = len(HEATING_PARAMETERS)
     columns = np.concatenate([np.zeros((count, 1)), STEP * np.eye(count)], axis=1)
+    precisions = [np.linalg.inv(one.covariance) for one in evidence]
 
     def around(z: Array) -> tuple[float, Array, Array]:
-        shown = np.log(_figures(generic, z[:, None] + columns, printed))
-        off = shown[:, 0] - np.log(rated)
-        slopes = (shown[:, 1:] - shown[:, :1]) / STEP
-        return float(z @ z + off @ precision @ off), off, slopes
+        """Cost, half of its slope, and half of its curvature."""
+        cost, pull, information = float(z @ z), z.copy(), np.eye(count)
+        for one, precision in zip(evidence, precisions, strict=True):
+            shown = one.shown(z[:, None] + columns)
+            off, slopes = shown[:, 0] - one.seen, (shown[:, 1:] - shown[:, :1]) / STEP
+            cost += float(off @ precision @ off)
+            pull += slopes.T @ precision @ off
+            information += slopes.T @ precision @ slopes
+        return cost, pull, information
 
     z, damping = np.zeros(count), 0.0
-    cost, off, slopes = around(z)
+    cost, pull, information = around(z)
     for _ in range(MOST_STEPS):
-        information = np.eye(count) + slopes.T @ precision @ slopes
-        pull = z + slopes.T @ precision @ off
-        trial = np.clip(z - np.linalg.solve(information + damping * np.eye(count), pull), -FARTHEST, FARTHEST)
+        step = np.linalg.solve(information + damping * np.eye(count), pull)
+        trial = np.clip(z - step, -FARTHEST, FARTHEST)
         found = around(trial)
         if not found[0] < cost:
             if damping > 1e3 or found[0] - cost < SETTLED:
                 break
             damping = max(4.0 * damping, 1.0)
             continue
-        gain, z, (cost, off, slopes) = cost - found[0], trial, found
+        gain, z, (cost, pull, information) = cost - found[0], trial, found
         damping = damping / 4.0 if damping > 0.3 else 0.0
         if gain < SETTLED:
             break
-    return z, np.eye(count) + slopes.T @ precision @ slopes
+    return z, information

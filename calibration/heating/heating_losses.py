@@ -19,10 +19,7 @@ from model.arrays import Array
 from model.cycle.faults import Faults
 from model.heating.boundary import (
     COLD_OUTDOOR,
-    COLD_WET_BULB,
     FROST_OUTDOOR,
-    FROST_WET_BULB,
-    RATING_WET_BULB,
     HeatingConditions,
 )
 from model.heating.frost import AIRFLOW_POWERS, Frosted, frost_anchor, frosted
@@ -70,29 +67,6 @@ class HeatingAt:
     steady_capacity: float
     steady_cop: float
     state: str
-
-
-def usual_humidity(outdoor: Array, pressure: float) -> Array:
-    """Outdoor humidity of winter days, through those of the standard's heating tests.
-
-    Parameters
-    ----------
-    outdoor : ndarray
-        Dry bulb [K].
-    pressure : float
-        Of the air [Pa].
-
-    Returns
-    -------
-    ndarray
-        Humidity ratio [kg/kg]; beyond the tests the nearest relative humidity.
-    """
-    dry = np.array([COLD_OUTDOOR, FROST_OUTDOOR, RATING_OUTDOOR])
-    wet = np.array([COLD_WET_BULB, FROST_WET_BULB, RATING_WET_BULB])
-    sea = moist_air.STANDARD_PRESSURE
-    at_tests = moist_air.relative_humidity(dry, moist_air.humidity_ratio_from_wet_bulb(dry, wet, sea), sea)
-    share = np.interp(outdoor, dry, at_tests)
-    return moist_air.humidity_ratio_from_relative_humidity(outdoor, share, pressure)
 
 
 def heating_losses(

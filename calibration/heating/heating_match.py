@@ -21,20 +21,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.case.meters import Instruments, standard_accuracies
 from calibration.case.records import Case, Visit
 from calibration.clean_fit.baseline import Baseline
 from calibration.estimate import Estimate, of_weighted
-from calibration.heating.heating_fit import HEATING_PARAMETERS, HeatingFit, adjusted_pump, fit_heating
-from calibration.heating.heating_losses import usual_humidity
-from calibration.heating.heating_visit import dry_airflow
+from calibration.heating.heating_fit import HEATING_PARAMETERS, HeatingFit, adjusted_pump, heating_fit_of
+from calibration.heating.heating_readings import READINGS, common_errors, expected_readings, heating_readings
 from model.arrays import Array
-from model.cycle.faults import FAULTS, HEALTHY, Faults, at_level
-from model.heating.boundary import HeatingConditions
-from model.heating.heat_pump import HeatPump
-from model.heating.heating_point import HeatingPoint
-from model.heating.solve import solve_heating
-from model.properties import moist_air
+from model.cycle.faults import FAULTS, Faults, at_level
 
 HEATING_FAULTS = {
     "condenser_blocked": 0.22,
@@ -57,33 +50,6 @@ LEVELS: Array = np.linspace(0.1, 1.0, 10)
 """Levels of each fault, over its largest [-]."""
 CLAIMED = 2.0 / 3.0
 """Probability from which on a fault is claimed [-], as in cooling."""
-MODEL_ERRORS = {
-    "suction_pressure": 0.03,
-    "liquid_pressure": 0.025,
-    "discharge_pressure": 0.03,
-    "outdoor_power": 0.03,
-    "airflow": 0.05,
-}
-"""Error of the model itself as a share of the reading [-]; judgement."""
-TEMPERATURE_ERROR, SUPPLY_ERROR = 2.0, 0.7
-"""The same of pipes, and of the supply air [K]; judgement."""
-READINGS = (
-    "suction_pressure",
-    "liquid_pressure",
-    "discharge_pressure",
-    "suction_temperature",
-    "liquid_temperature",
-    "discharge_temperature",
-    "supply_db",
-    "outdoor_power",
-    "airflow",
-)
-"""Readings that are weighed; the airflow as dry air."""
-POINT_NAMES = {"supply_db": "supply_temperature", "airflow": "indoor_airflow"}
-UNIT_AIRFLOW = 0.12
-"""Standard deviation of the unit's own airflow about the nameplate's or the summer's [-]; judgement."""
-SETTING_STEP = 0.3
-"""Step of outdoor and return air for slopes [K]."""
 
 
 @dataclass(frozen=True)
@@ -116,6 +82,8 @@ class HeatingFinding:
         Probability of each reading to be grossly wrong [-].
     misfit : float
         Squared differences of the best explanation over their covariance, over the number of readings [-].
+    blocked : Estimate
+        Blocked share of the outdoor coil's face, supposing that it is fouled [-].
     """
 
     label: str
@@ -130,6 +98,7 @@ class HeatingFinding:
     errors: dict[str, float]
     suspects: dict[str, float]
     misfit: float
+    blocked: Estimate
 
 
 def heating_findings(case: Case, baseline: Baseline, visits: Sequence[Visit]) -> list[HeatingFinding]:
@@ -156,7 +125,7 @@ def heating_findings(case: Case, baseline: Baseline, visits: Sequence[Visit]) ->
     """
     if not visits:
         return []
-    fit = fit_heating(case.unit, baseline)
+    fit = heating_fit_of(case, baseline)
     return [find_in_heating(case, one, baseline, fit) for one in visits]
 
 
@@ -185,18 +154,18 @@ def find_in_heating(
     ValueError
         Where no reading was taken that the model could explain.
     """
-    known = fit or fit_heating(case.unit, baseline)
-    measured, errors = _readings(visit, case.instruments)
+    known = fit or heating_fit_of(case, baseline)
+    measured, errors = heating_readings(visit, case.instruments)
     names = [name for name in READINGS if name in measured]
     if not names:
         raise ValueError(f"{visit.label}: no reading that the heating cycle could explain; one is expected")
     y = np.array([measured[name] for name in names])
     expected, covariance = _clean(known, visit, names)
-    own = np.array([errors[name] ** 2 + _model_error(name, measured[name]) ** 2 for name in names])
+    own = np.array([errors[name] ** 2 for name in names])
     covariance = covariance + np.diag(own)
     tables = {NO_FAULT: _with_gross_errors((y - expected)[:, None], covariance, own)}
     for key in HEATING_FAULTS:
-        means = _expected(known.pump, visit, names, _faults(key))
+        means = expected_readings(known.pump, visit, names, _faults(key))
         tables[key] = _with_gross_errors(y[:, None] - means, covariance, own) - np.log(LEVELS.size)
     logs = {key: float(np.logaddexp.reduce(table, axis=None)) for key, table in tables.items()}
     wider = [_log_density(y - expected, scale**2 * covariance) for scale in WIDER]
@@ -226,8 +195,6 @@ def _finding(
     names, y, expected, covariance = seen
     faults = [key for key in tables if key != NO_FAULT]
     likeliest = max(faults, key=lambda key: probabilities[key])
-    by_level = np.logaddexp.reduce(tables[likeliest], axis=0)
-    field = next(fault for fault in FAULTS if fault.key == likeliest)
     top = max(probabilities, key=lambda key: probabilities[key])
     suspects = _suspects(names, probabilities, tables)
     # How well the best explanation fits: its density against that of readings right on it.
@@ -244,7 +211,8 @@ def _finding(
         probabilities=probabilities,
         verdict=verdict,
         claimed=claimed,
-        level=of_weighted(field.largest * LEVELS, np.exp(by_level - by_level.max())),
+        level=_level(likeliest, tables),
+        blocked=_level("condenser_blocked", tables),
         suspects=suspects,
         likeliest=likeliest,
         expected=dict(zip(names, map(float, expected), strict=True)),
@@ -254,23 +222,11 @@ def _finding(
     )
 
 
-def _readings(visit: Visit, instruments: Instruments) -> tuple[dict[str, float], dict[str, float]]:
-    """Readings by the names of `READINGS` and their meters' standard errors [SI]."""
-    taken = visit.readings()
-    accuracies = standard_accuracies(taken, instruments)
-    found = {name: taken[name] for name in READINGS if name in taken}
-    errors = {name: accuracies[name] for name in found}
-    read = next((name for name in ("indoor_airflow_standard", "indoor_airflow") if name in taken), None)
-    if read is not None:
-        found["airflow"] = dry_airflow(taken, visit.ambient_pressure)
-        errors["airflow"] = found["airflow"] * accuracies[read] / taken[read]
-    return found, errors
-
-
-def _model_error(name: str, value: float) -> float:
-    if name in MODEL_ERRORS:
-        return MODEL_ERRORS[name] * abs(value)
-    return SUPPLY_ERROR if name == "supply_db" else TEMPERATURE_ERROR
+def _level(key: str, tables: dict[str, Array]) -> Estimate:
+    """Level of a fault, supposing that it is the one, in the unit of its field."""
+    by_level = np.logaddexp.reduce(tables[key], axis=0)
+    largest = next(fault for fault in FAULTS if fault.key == key).largest
+    return of_weighted(largest * LEVELS, np.exp(by_level - by_level.max()))
 
 
 def _faults(key: str) -> Faults:
@@ -278,51 +234,13 @@ def _faults(key: str) -> Faults:
     return at_level(next(fault for fault in FAULTS if fault.key == key), LEVELS)
 
 
-def _weather(visit: Visit, warmer: Array | float = 0.0, room: Array | float = 0.0) -> HeatingConditions:
-    """Conditions of a visit, some of them moved [K]; the blower's power as it was read."""
-    outdoor = visit.outdoor_db + np.asarray(warmer, dtype=float)
-    pressure = visit.ambient_pressure
-    if visit.outdoor_rh is not None:
-        humidity = moist_air.humidity_ratio_from_relative_humidity(outdoor, visit.outdoor_rh, pressure)
-    elif visit.outdoor_wb is not None:
-        wet = np.minimum(visit.outdoor_wb + np.asarray(warmer), outdoor)
-        humidity = np.maximum(moist_air.humidity_ratio_from_wet_bulb(outdoor, wet, pressure), 1e-5)
-    else:
-        humidity = usual_humidity(outdoor, pressure)
-    return HeatingConditions(
-        outdoor, humidity, visit.return_db + np.asarray(room, dtype=float), pressure,
-        indoor_power=visit.indoor_power, compressor_speed=visit.compressor_speed,
-        outdoor_fan_speed=visit.outdoor_fan_speed,
-    )  # fmt: skip
-
-
-def _shown(point: HeatingPoint, names: list[str]) -> Array:
-    """Readings of points, shape (readings, ...)."""
-    return np.array([getattr(point, POINT_NAMES.get(name, name)) for name in names])
-
-
-def _expected(pump: HeatPump, visit: Visit, names: list[str], faults: Faults = HEALTHY) -> Array:
-    return _shown(solve_heating(pump, _weather(visit), faults), names)
-
-
 def _clean(fit: HeatingFit, visit: Visit, names: list[str]) -> tuple[Array, Array]:
     """Readings of the fitted unit, and their covariance by fit, weather, return air and its own airflow."""
     count = len(HEATING_PARAMETERS)
     moved = fit.values[:, None] + np.concatenate([np.zeros((count, 1)), 1e-3 * np.eye(count)], axis=1)
-    shown = _expected(adjusted_pump(fit.generic, moved), visit, names)
+    shown = expected_readings(adjusted_pump(fit.generic, moved), visit, names)
     slopes = (shown[:, 1:] - shown[:, :1]) / 1e-3
-    steps = np.array([0.0, SETTING_STEP])
-    outdoor, room = (
-        _shown(solve_heating(fit.pump, _weather(visit, *at)), names) for at in ((steps, 0.0), (0.0, steps))
-    )
-    less = _expected(fit.pump, visit, names, Faults(evaporator_airflow_lost=np.array([0.0, 0.02])))
-    columns = [
-        (outdoor[:, 1] - outdoor[:, 0]) / SETTING_STEP * 0.5,
-        (room[:, 1] - room[:, 0]) / SETTING_STEP * 0.5,
-        (less[:, 1] - less[:, 0]) / 0.02 * UNIT_AIRFLOW,
-    ]
-    spread = np.stack(columns, axis=1)
-    return shown[:, 0], slopes @ fit.covariance @ slopes.T + spread @ spread.T
+    return shown[:, 0], slopes @ fit.covariance @ slopes.T + common_errors(fit.pump, visit, names)
 
 
 def _suspects(

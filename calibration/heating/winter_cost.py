@@ -18,11 +18,10 @@ import numpy as np
 
 from calibration.case import records as cases
 from calibration.case.records import Case
-from calibration.clean_fit.baseline import Baseline
 from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.costs.quasi_draws import evenly_spread, normal_scores
 from calibration.costs.season_case import SeasonCase
-from calibration.heating.heating_fit import HEATING_PARAMETERS, HeatingFit, fit_heating, heats
+from calibration.heating.heating_fit import HEATING_PARAMETERS, HeatingFit, heats
 from model.arrays import Array
 from model.cycle.faults import Faults
 from model.cycle.solve import STATE_CODES
@@ -154,15 +153,15 @@ def has_winter(case: Case, inputs: SeasonCase) -> bool:
     return heats(case.unit) and inputs.setting.year.is_hourly
 
 
-def winter_case(case: Case, baseline: Baseline, inputs: SeasonCase, draws: int) -> WinterCase:
+def winter_case(case: Case, fit: HeatingFit, inputs: SeasonCase, draws: int) -> WinterCase:
     """The heating seasons of a case.
 
     Parameters
     ----------
     case : Case
         That `has_winter`.
-    baseline : Baseline
-        Fit of its cooling side.
+    fit : HeatingFit
+        Its heat pump.
     inputs : SeasonCase
         Weather and tariff.
     draws : int
@@ -179,7 +178,6 @@ def winter_case(case: Case, baseline: Baseline, inputs: SeasonCase, draws: int) 
     """
     season = case.season or cases.Season()
     assumed: list[str] = []
-    fit = fit_heating(case.unit, baseline)
     rules = heating_rules(case, season, assumed)
     room = RATING_RETURN if season.heating_setpoint is None else season.heating_setpoint
     at = (room, case.unit.ambient_pressure)

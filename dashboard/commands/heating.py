@@ -50,16 +50,17 @@ def heating(
     """Heating capacity, power and COP of a heat pump by blocked share of its outdoor coil, frost included.
 
     The cooling fit is turned round: the indoor coil condenses, the outdoor coil evaporates. The nameplate's
-    heating capacity and COP at 47 and 17 degF are fitted. Frost and defrost follow AHRI 210/240 at 35 degF
-    and the frost that the coil gathers in other weather. Needs heat_pump = true and rated_heating_capacity
-    under [unit].
+    heating capacity and COP at 47 and 17 degF and clean visits in heating are fitted. Frost and defrost
+    follow AHRI 210/240 at 35 degF and the frost that the coil gathers in other weather. Needs
+    heat_pump = true and rated_heating_capacity under [unit].
     """
     import numpy as np
 
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
-    from calibration.heating.heating_fit import fit_heating, require_heating
-    from calibration.heating.heating_losses import TEST_OUTDOOR, heating_losses, usual_humidity
+    from calibration.heating.heating_fit import heating_fit_of, require_heating
+    from calibration.heating.heating_losses import TEST_OUTDOOR, heating_losses
+    from calibration.heating.heating_readings import usual_humidity
     from dashboard.commands import arguments, terminal
     from dashboard.results import cautions
     from dashboard.results.clean_fit import fit_sentence
@@ -81,7 +82,7 @@ def heating(
     )
     require_heating(parsed.unit)
     baseline = baseline_of(parsed)
-    fit = fit_heating(parsed.unit, baseline)
+    fit = heating_fit_of(parsed, baseline)
     losses = heating_losses(fit, outdoor, humidity, shares, pressure)
     if as_json:
         terminal.print_json({"unit": parsed.unit.name, "units": system, **heating_json(fit, losses, system)})

@@ -51,7 +51,6 @@ def _show(
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.costs.cleaning_interval import interval_findings
-    from calibration.costs.whole_unit import last_date
     from dashboard.commands import terminal
     from dashboard.results import cautions
     from dashboard.results.costs import cleaning_advice, whole_unit
@@ -59,7 +58,7 @@ def _show(
 
     parsed = read_case(case)
     system = units.value if units else parsed.units
-    day = today.date() if today else last_date(parsed)
+    day = today.date() if today else parsed.last_date
     circuits = circuit_cases(parsed)
     baselines = [baseline_of(one) for one in circuits]
     found = []

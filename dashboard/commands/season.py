@@ -90,7 +90,6 @@ def season(
     from calibration.case.file import read_case
     from calibration.clean_fit.baseline import baseline_of
     from calibration.costs.season_cost import season_findings
-    from calibration.costs.whole_unit import last_date
     from dashboard.commands import terminal
     from dashboard.results import cautions
     from dashboard.results.costs import sensitivity, whole_unit
@@ -100,7 +99,7 @@ def season(
     parsed = read_case(case)
     _check_files(output, months, parsed)
     system = units.value if units else parsed.units
-    day = today.date() if today else last_date(parsed)
+    day = today.date() if today else parsed.last_date
     other = None if against is None else _other_case(against, parsed)
     circuits = circuit_cases(parsed)
     baselines = [baseline_of(one) for one in circuits]
@@ -157,9 +156,8 @@ def _circuits_of(case: "Case", today: datetime | None, draws: int) -> "list[Seas
     from calibration.case.circuits import circuit_cases
     from calibration.clean_fit.baseline import baseline_of
     from calibration.costs.season_cost import season_findings
-    from calibration.costs.whole_unit import last_date
 
-    day = today.date() if today else last_date(case)
+    day = today.date() if today else case.last_date
     return [season_findings(one, baseline_of(one), day, None, draws) for one in circuit_cases(case)]
 
 

@@ -10,7 +10,7 @@ import pytest
 from calibration.case.circuits import circuit_cases
 from calibration.clean_fit.baseline import baseline_of
 from calibration.costs.case_costs import case_costs
-from calibration.costs.whole_unit import added_output, last_date, whole_loss, whole_season, whole_upkeep
+from calibration.costs.whole_unit import added_output, whole_loss, whole_season, whole_upkeep
 from calibration.estimate import Estimate
 from tests.calibration.demo_in_bins import DEMO, baseline
 from tests.calibration.two_circuits import two_circuits
@@ -58,8 +58,8 @@ def test_losses_add_up():
 
 
 def test_fouling_grows_until_the_last_visit_to_any_circuit():
-    assert last_date(TWO) == dt.date(2026, 8, 12)
-    assert last_date(replace(DEMO, visits=())) is None
+    assert TWO.last_date == dt.date(2026, 8, 12)
+    assert replace(DEMO, visits=()).last_date is None
 
 
 def test_no_circuit_is_refused():

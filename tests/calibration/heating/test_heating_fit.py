@@ -11,7 +11,17 @@ import pytest
 
 from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of
-from calibration.heating.heating_fit import HEATING_SPREADS, adjusted_pump, fit_heating, heats
+from calibration.heating.heating_fit import (
+    HEATING_SPREADS,
+    adjusted_pump,
+    fit_heating,
+    heating_fit_of,
+    heats,
+)
+from calibration.heating.heating_readings import expected_readings
+from model.heating.boundary import heating_test
+from model.heating.solve import solve_heating
+from model.properties import moist_air
 
 CASE = read_case(Path(__file__).resolve().parents[3] / "cases" / "heat_pump.toml")
 
@@ -74,3 +84,51 @@ def test_what_does_not_heat_is_refused():
         assert not heats(unit)
         with pytest.raises(ValueError, match="rated_heating_capacity are expected of a unit that heats"):
             fit_heating(unit, cooling())
+
+
+WEATHER = heating_test(np.array([281.483, 273.0, 264.817]), np.array([279.261, 272.0, 263.706]))
+TRUE = np.array([0.3, -0.1, 0.2, 0.05, -0.06, 0.2, 0.05])
+"""An invented unit beside the nameplate's: half a spread to one off in every parameter."""
+
+
+def true_pump():
+    return adjusted_pump(fitted().generic, fitted().values + TRUE)
+
+
+@lru_cache
+def with_clean_visit():
+    """The same fit with a clean visit to that unit, at 38 degF, its readings without errors."""
+    (visit,) = CASE.heating_visits
+    visit = replace(visit, coil="clean", outdoor_db=276.5, outdoor_rh=0.7, label="winter, clean")
+    names = ["suction_pressure", "liquid_pressure", "suction_temperature", "liquid_temperature",
+             "discharge_temperature", "supply_db", "outdoor_power", "airflow"]  # fmt: skip
+    shown = dict(zip(names, map(float, expected_readings(true_pump(), visit, names)), strict=True))
+    volume = moist_air.specific_volume(visit.return_db, 0.006, visit.ambient_pressure)
+    airflow = shown.pop("airflow") * float(volume)
+    case = replace(CASE, heating_visits=(replace(visit, indoor_airflow=airflow, **shown),))
+    return heating_fit_of(case, cooling())
+
+
+def test_a_clean_visit_in_heating_improves_the_heating_figures():
+    """Heat, power and COP at 47, 32 and 17 degF come at least a third closer to the unit's own."""
+    own = solve_heating(true_pump(), WEATHER)
+    plate, read = (solve_heating(fit.pump, WEATHER) for fit in (fitted(), with_clean_visit()))
+    assert with_clean_visit().visits == ("winter, clean",)
+    for name in ("heating_capacity", "total_power", "cop"):
+        true = getattr(own, name)
+        before, after = (np.abs(getattr(one, name) / true - 1.0).max() for one in (plate, read))
+        assert after < 0.67 * before, name
+
+
+def test_a_clean_visit_in_heating_narrows_the_ranges():
+    scores = np.random.default_rng(4).standard_normal((len(HEATING_SPREADS), 60))[..., None]
+    plate, read = (solve_heating(fit.drawn(scores), WEATHER).cop for fit in (fitted(), with_clean_visit()))
+    assert np.all(read.std(axis=0) < plate.std(axis=0))
+    assert np.linalg.det(with_clean_visit().covariance) < 0.2 * np.linalg.det(fitted().covariance)
+
+
+def test_the_visit_itself_can_be_left_out():
+    (visit,) = CASE.heating_visits
+    case = replace(CASE, heating_visits=(replace(visit, coil="clean"),))
+    assert heating_fit_of(case, cooling(), without=visit.label).visits == ()
+    assert heating_fit_of(CASE, cooling()).visits == ()  # as found says nothing of the clean unit

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.heating.heating_losses import TEST_OUTDOOR, heating_losses, usual_humidity
+from calibration.heating.heating_losses import TEST_OUTDOOR, heating_losses
+from calibration.heating.heating_readings import usual_humidity
 from model.properties import moist_air
 from tests.calibration.heating.test_heating_fit import CASE, fitted
 

@@ -15,7 +15,7 @@ import pytest
 
 from calibration.clean_fit.baseline import baseline_of
 from calibration.heating.heating_fit import fit_heating
-from calibration.heating.heating_losses import usual_humidity
+from calibration.heating.heating_readings import usual_humidity
 from model.heating.boundary import HeatingConditions
 from model.heating.frost import frosted
 from model.heating.solve import solve_heating

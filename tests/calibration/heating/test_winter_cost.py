@@ -12,7 +12,7 @@ from calibration.case.records import Season
 from calibration.costs.season_case import HEATING_LEFT_OUT, WINTER_NEEDS_HOURS, season_case
 from calibration.heating.winter_cost import has_winter, heating_rules, winter_case, with_winter
 from model.maintenance.running_cost import RunningCost
-from tests.calibration.heating.test_heating_fit import CASE, cooling
+from tests.calibration.heating.test_heating_fit import CASE, fitted
 
 DRAWS = 8
 
@@ -28,7 +28,7 @@ SILENT = replace(
 
 @lru_cache
 def winter():
-    return winter_case(SILENT, cooling(), season_case(SILENT), DRAWS)
+    return winter_case(SILENT, fitted(), season_case(SILENT), DRAWS)
 
 
 def with_season(**changes):
