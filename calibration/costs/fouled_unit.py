@@ -238,7 +238,7 @@ def fouled_unit(
 
 
 def _probability(last: FoulingShown | None) -> float:
-    """Probability that the coil is fouled at all, by what its last visit shows [-]; 1 where it shows nothing."""
+    """Probability that the coil is fouled at all [-]; 1 where no visit says how dirty it is."""
     return last.probability_of_fouling if last is not None and last.shows_condenser else 1.0
 
 
