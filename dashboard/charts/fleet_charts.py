@@ -20,7 +20,7 @@ def counted_rows(rows: Sequence[Row], by: By = "money") -> list[Row]:
     ]
 
 
-def ranking_chart(rows: Sequence[Row], currency: str, by: By = "money") -> Chart:
+def ranking_chart(rows: Sequence[Row], currency: str, by: By = "money", shown: int = SHOWN) -> Chart:
     """The first units by what they are ranked by, each with its 90 % range.
 
     Parameters
@@ -30,13 +30,15 @@ def ranking_chart(rows: Sequence[Row], currency: str, by: By = "money") -> Chart
     currency : str
     by : str
         What they are ranked by.
+    shown : int
+        How many units at most.
 
     Returns
     -------
     Chart
         The greatest first.
     """
-    first, column = counted_rows(rows, by)[:SHOWN], RANKED_BY[by]
+    first, column = counted_rows(rows, by)[:shown], RANKED_BY[by]
     value = np.array([float(row[column]) for row in first])
     labels, texts = tuple(map(_label, first)), tuple(_range(row, column) for row in first)
     unit = BY_UNITS.get(column, currency)
@@ -86,7 +88,7 @@ def level_chart(rows: Sequence[Row], currency: str) -> Chart:
             " costs more on a larger unit and where it runs longer."
         ),
         x=Axis("blocked share of the condenser's face", "%"),
-        y=Axis("cost of fouling in a year", currency),
+        y=Axis("cost a year", currency),
         layers=tuple(
             _points(some, role, name)
             for some, role, name in (
@@ -131,6 +133,6 @@ def cumulative_chart(rows: Sequence[Row], currency: str) -> Chart:
         title="How many units make up the cost",
         description=f"Half of {together[-1]:,.0f} {currency} a year falls on {half} of {costs.size} units.",
         x=Axis("units, the most expensive first"),
-        y=Axis("cost of fouling in a year, together", currency),
+        y=Axis("cost a year, together", currency),
         layers=(Curve(np.arange(together.size, dtype=float), together, style.CLEAN),),
     )

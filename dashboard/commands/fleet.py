@@ -100,6 +100,9 @@ def fleet(
     refrigerant: NamesOption = [],  # noqa: B006
     verdict: NamesOption = [],  # noqa: B006
     report: ReportOption = None,
+    unit_pages: Annotated[
+        bool, typer.Option("--unit-pages", help="The report has a page of its own for each unit.")
+    ] = False,
     as_json: JsonOption = False,
     units: UnitsOption = UnitSystem.US,
 ) -> None:
@@ -127,9 +130,10 @@ def fleet(
         run = run_fleet(read, output, workers or 0, scheduler, advance)
     rows = chosen(run.rows, site, refrigerant, verdict)
     if report is not None:
-        write_report(fleet_report(rows, f"coiltoll {version('coiltoll')}"), report, None, units.value)
+        made = fleet_report(rows, f"coiltoll {version('coiltoll')}", unit_pages)
+        write_report(made, report, None, units.value)
     if as_json:
-        terminal.print_json(results.fleet_json(run))
+        terminal.print_json(results.fleet_json(run, rows))
         return
     words = results.BY_WORDS[by.value]
     terminal.print_table(f"Which first, by {words}", results.HEADINGS, results.ranking_rows(rows, by.value))

@@ -4,14 +4,16 @@ from collections.abc import Sequence
 
 from calibration.fleet.ranking import Row, ranked, total, totals_by_currency
 from dashboard.charts import fleet_charts
+from dashboard.charts.chart import Chart
 from dashboard.charts.draw_svg import svg
-from dashboard.report.parts import Cards, Grid, Paragraph, Picture, Points, Report, Section
+from dashboard.report.parts import Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
+from dashboard.report.unit_page import unit_section
 from dashboard.results.fleet import units as results
 from dashboard.results.wording import VERDICTS
 
 FIRST = 10
 """Units on the first page."""
-HALF_WIDTH, WHOLE_WIDTH = (95.0, 62.0), (180.0, 84.0)
+HALF_WIDTH, WHOLE_WIDTH = (95.0, 58.0), (180.0, 58.0)
 """Of charts on paper [mm]."""
 BEFORE = (
     "Only licensed and certified people work on a unit; unit off and locked out before anything is opened.",
@@ -21,7 +23,7 @@ BEFORE = (
 )
 
 
-def fleet_report(rows: Sequence[Row], author: str) -> Report:
+def fleet_report(rows: Sequence[Row], author: str, unit_pages: bool = False) -> Report:
     """Report of a fleet.
 
     Parameters
@@ -30,6 +32,8 @@ def fleet_report(rows: Sequence[Row], author: str) -> Report:
         Of the table of results.
     author : str
         Who made it: the program and its version.
+    unit_pages : bool
+        Whether every unit has a page of its own at the end.
 
     Returns
     -------
@@ -42,12 +46,10 @@ def fleet_report(rows: Sequence[Row], author: str) -> Report:
         author=author,
         sections=(
             Section("In short", (Cards(_cards(rows)), Points(tuple(results.total_sentences(rows))))),
-            Section("Which first", (_grid(results.ranking_rows(rows)[:FIRST]), *_pictures(rows))),
-            Section(
-                "Every unit",
-                (_lines(rows), *map(Paragraph, results.learnt_sentences(rows)), *_problems(rows)),
-            ),
+            Section("Which first", _first_units(rows)),
+            Section("Every unit", (_lines(rows), *_learnt(rows), *_problems(rows)), new_page=True),
             Section("Before anyone goes to a unit", (Points(BEFORE),)),
+            *(unit_section(row) for row in ranked(rows) if unit_pages),
         ),
     )
 
@@ -71,23 +73,24 @@ def _cards(rows: Sequence[Row]) -> tuple[tuple[str, str, str], ...]:
     return (*cards, (str(now), "Units to clean now", ""), (str(other), "Units with another fault", ""))
 
 
-def _grid(rows: Sequence[tuple[str, ...]]) -> Grid:
-    return Grid(results.HEADINGS, tuple(rows))
-
-
-def _pictures(rows: Sequence[Row]) -> list[Picture]:
-    """Charts of the fleet, where its prices are in one currency."""
+def _first_units(rows: Sequence[Row]) -> tuple[Block, ...]:
+    """The first units as a table; charts where prices are in one currency."""
+    table = Grid(results.HEADINGS, tuple(results.ranking_rows(rows)[:FIRST]))
     counted = fleet_charts.counted_rows(rows)
     currencies = {str(row["currency"]) for row in counted}
     if len(currencies) != 1:
-        return []
+        return (table,)
     (currency,) = currencies
-    charts = [
-        (fleet_charts.ranking_chart(counted, currency), WHOLE_WIDTH),
-        (fleet_charts.level_chart(counted, currency), HALF_WIDTH),
-        (fleet_charts.cumulative_chart(counted, currency), HALF_WIDTH),
-    ]
-    return [Picture(svg(chart, *size), chart.description) for chart, size in charts]
+    return (
+        _picture(fleet_charts.ranking_chart(counted, currency, shown=FIRST), WHOLE_WIDTH),
+        table,
+        _picture(fleet_charts.level_chart(counted, currency), HALF_WIDTH),
+        _picture(fleet_charts.cumulative_chart(counted, currency), HALF_WIDTH),
+    )
+
+
+def _picture(chart: Chart, size: tuple[float, float]) -> Picture:
+    return Picture(svg(chart, *size), chart.description)
 
 
 def _lines(rows: Sequence[Row]) -> Grid:

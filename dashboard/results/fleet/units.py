@@ -224,8 +224,8 @@ def left_out_sentences(left: Sequence[LeftOut]) -> list[str]:
     return [f"{one.place}: {one.sentence}" for one in left]
 
 
-def fleet_json(run: Run) -> dict[str, Any]:
-    """A run for `--json`."""
+def fleet_json(run: Run, rows: Sequence[Row]) -> dict[str, Any]:
+    """A run for `--json`, with the rows and totals of the units that are asked for."""
     return {
         "written": str(run.table),
         "units": run.units,
@@ -233,12 +233,10 @@ def fleet_json(run: Run) -> dict[str, Any]:
         "rows_left_out": [{"row": one.place, "problem": one.sentence} for one in run.left_out],
         "to_correct": None if run.to_correct is None else str(run.to_correct),
         "totals": {
-            "money_year": {
-                currency: total_json(one) for currency, one in totals_by_currency(run.rows).items()
-            },
-            "kwh_year": total_json(total(run.rows, "kwh_year")),
+            "money_year": {currency: total_json(one) for currency, one in totals_by_currency(rows).items()},
+            "kwh_year": total_json(total(rows, "kwh_year")),
         },
-        "rows": list(run.rows),
+        "rows": list(rows),
     }
 
 

@@ -4,8 +4,10 @@ import csv
 
 import pytest
 
+from calibration.fleet.ranking import ranked
 from calibration.fleet.run import run_fleet
 from tests.dashboard.command import in_json, printed, refused_in_one_line
+from tests.made_results import made_rows
 
 HEAD = "unit,site,refrigerant,expansion,capacity [tons],outdoor air,return air,return wet bulb\n"
 
@@ -57,8 +59,37 @@ def test_the_second_time_nothing_is_worked_out(source, tmp_path, capsys):
 
 def test_a_report_for_the_owner(source, tmp_path, capsys):
     page = tmp_path / "owner.html"
-    printed(capsys, "fleet", source, "-o", tmp_path / "out.csv", "--workers", 1, "--report", page)
+    words = ("fleet", source, "-o", tmp_path / "out.csv", "--workers", 1, "--report", page)
+    printed(capsys, *words)
     assert "1,234 USD" in page.read_text("utf-8")
+    assert "A, Library</h2>" not in page.read_text("utf-8")
+    printed(capsys, *words, "--unit-pages")
+    assert "A, Library</h2>" in page.read_text("utf-8")
+
+
+def test_filters_count_for_print_and_json_and_not_for_the_table(source, tmp_path, capsys):
+    words = ("fleet", source, "-o", tmp_path / "out.csv", "--workers", 1, "--site", "annex")
+    found = in_json(capsys, *words)
+    assert (found["units"], found["rows"], found["totals"]["money_year"]) == (2, [], {})
+    assert "1,234" not in printed(capsys, *words)
+    assert len((tmp_path / "out.csv").read_text("utf-8").splitlines()) == 3
+    assert in_json(capsys, *words[:-1], "library")["totals"]["money_year"]["USD"]["units"] == 1
+
+
+@pytest.mark.parametrize("by", ["money", "energy", "comfort", "knowing"])
+def test_the_ranking_goes_by_what_is_asked_for(by, tmp_path, capsys, monkeypatch):
+    from dashboard.results.fleet.units import BY_WORDS
+
+    rows = {row["unit"]: row for row in made_rows(6)}
+    monkeypatch.setattr(run_fleet, "__defaults__", (0, "", None, lambda job: rows[job.unit]))
+    table = tmp_path / "visits.csv"
+    lines = "".join(f"RTU-{number},Mill,R410A,TXV,3,95,80,67\n" for number in range(1, 7))
+    table.write_text(HEAD + lines, "utf-8")
+    said = printed(capsys, "fleet", table, "-o", tmp_path / "out.csv", "--workers", 1, "--by", by)
+    assert BY_WORDS[by] in said
+    order = [one["unit"] for one in ranked(list(rows.values()), by)]
+    places = [said.index(f"{unit} ") for unit in order]
+    assert places == sorted(places)
 
 
 def test_refusals(source, tmp_path, capsys):

@@ -1,0 +1,121 @@
+"""A unit's own page in the report of many units: what the table of results has of it, in words."""
+
+from collections.abc import Callable
+
+from calibration.case.keys import words_of
+from calibration.fleet.ranking import Row
+from dashboard.report.parts import Block, Cards, Grid, Paragraph, Section
+from dashboard.results.figures import percent, probability
+from dashboard.results.fleet import units as results
+from dashboard.results.wording import VERDICTS
+
+SHARES = (
+    ("level", "Blocked share of the condenser's face"),
+    ("eer_lost", "EER lost at the visit's weather"),
+    ("capacity_lost", "Capacity lost at the visit's weather"),
+)
+YEARLY = (
+    ("money_year", "Cost of fouling in a year", ""),
+    ("winter_money_year", "of it in the heating season", ""),
+    ("kwh_year", "Electricity that fouling adds in a year", "kWh"),
+    ("unmet_hours", "Unmet-load hours that fouling adds in a year", "h"),
+)
+MONEY = (
+    ("price", "Price of a cleaning"),
+    ("saving_now", "What a cleaning now saves until the next planned one"),
+    ("worth_of_measuring", "Most that measuring first may cost"),
+    ("left_cost", "Cost of leaving the fault for 1,000 hours of running"),
+)
+DATES = (
+    ("last_visit", "Last visit"),
+    ("last_known_clean", "Last known to be clean"),
+    ("as_of", "Worked out for"),
+)
+IF_FOULED = "The readings point to something other than fouling; costs suppose that the coil is fouled."
+
+
+def unit_section(row: Row) -> Section:
+    """Page of one unit.
+
+    Parameters
+    ----------
+    row : mapping
+        Of the table of results.
+
+    Returns
+    -------
+    Section
+        On a page of its own.
+    """
+    site = f", {row['site']}" if row.get("site") else ""
+    blocks: list[Block] = [Paragraph(one, strong=True) for one in _first_words(row)]
+    blocks += [Cards(cards)] if (cards := _cards(row)) else []
+    blocks += [Grid(("", "value", "90 % range"), figures)] if (figures := _figures(row)) else []
+    blocks += [Paragraph(one) for one in (_growth_words(row), str(row.get("problem") or "")) if one]
+    return Section(f"{row['unit']}{site}", tuple(blocks), new_page=True)
+
+
+def _first_words(row: Row) -> list[str]:
+    """What is to be done, and what the figures only suppose."""
+    verdict = VERDICTS.get(str(row.get("verdict") or ""), "")
+    advised, by = results.advice_words(row), row.get("clean_by")
+    words = "; ".join(one for one in (verdict, f"{advised}, by {by}" if by and advised else advised) if one)
+    said = [f"{words[0].upper()}{words[1:]}."] if words else []
+    return said + ([IF_FOULED] if row.get("if_fouled") and row.get("money_year") is not None else [])
+
+
+def _cards(row: Row) -> tuple[tuple[str, str, str], ...]:
+    """The figures to see first."""
+    cards = []
+    if row.get("money_year") is not None:
+        cost = f"{row['money_year']:,.0f} {row['currency']}"
+        cards.append((cost, "Cost of fouling in a year", _range(row, "money_year", _whole)))
+    if row.get("level") is not None:
+        cards.append((percent(row["level"]), "Blocked share of the face", _range(row, "level", percent)))
+    if row.get("probability_of_fouling") is not None:
+        cards.append((probability(row["probability_of_fouling"]), "Probability of a fouled condenser", ""))
+    return tuple(cards)
+
+
+def _figures(row: Row) -> tuple[tuple[str, str, str], ...]:
+    """Everything else that has a figure."""
+    currency = str(row.get("currency") or "")
+    lines = [
+        (words, percent(row[name]), _range(row, name, percent))
+        for name, words in SHARES
+        if row.get(name) is not None
+    ]
+    lines += [
+        (words, f"{row[name]:,.0f} {unit or currency}", _range(row, name, _whole))
+        for name, words, unit in YEARLY
+        if row.get(name) is not None
+    ]
+    lines += [
+        (words, f"{row[name]:,.0f} {currency}", "") for name, words in MONEY if row.get(name) is not None
+    ]
+    lines += [(words, str(row[name]), "") for name, words in DATES if row.get(name)]
+    suspects = [words_of(one) for one in str(row.get("suspect_readings") or "").split("; ") if one]
+    lines += [("Suspect readings", ", ".join(suspects), "")] if suspects else []
+    following = results.reading_words(str(row.get("next_reading") or ""))
+    return tuple(lines + ([("Read next", following, "")] if following else []))
+
+
+def _whole(value: float) -> str:
+    return f"{value:,.0f}"
+
+
+def _range(row: Row, name: str, written: Callable[[float], str]) -> str:
+    low, high = row.get(f"{name}_low"), row.get(f"{name}_high")
+    return "" if low is None or high is None else f"{written(low)} to {written(high)}"
+
+
+def _growth_words(row: Row) -> str:
+    """How fast it fouls, and what that rests on."""
+    if row.get("growth_rate") is None:
+        return ""
+    ends = ("", "_low", "_high")
+    value, low, high = (100.0 * float(row[f"growth_rate{end}"]) for end in ends)
+    others = ""
+    if results.has_learnt(row):
+        others = f" ({row['other_units']:.0f} of them, {row['other_units_here']:.0f} at this site)"
+    return f"Growth: {value:.0f} ({low:.0f} to {high:.0f}) points a year; {row['growth_from']}{others}."
