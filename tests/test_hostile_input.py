@@ -424,7 +424,7 @@ def case_of_clean_visits(folder: Path, count: int) -> str:
 
 def test_measuring_twice_as_many_visits_more_is_twice_the_work(folder):
     made = []
-    for count in (3, 5, 9):
+    for count in (2, 3, 5):
         with counted_calls() as calls:
             assert run(["measure", case_of_clean_visits(folder, count), "--json"]) == 0
         made.append(calls[0])

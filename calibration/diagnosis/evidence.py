@@ -18,13 +18,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from calibration.diagnosis.gross_errors import FREE, GrossErrors
 from calibration.diagnosis.hypotheses import LEVEL_NODES, PAIR_NODES, Hypothesis
 from calibration.diagnosis.level_grid import LevelGrid, joined_faults, level_grid
-from calibration.diagnosis.likelihood import Likelihood, reading_covariance
+from calibration.diagnosis.likelihood import Likelihood, log_of_sum, reading_covariance
 from calibration.diagnosis.visit_model import (
     BLOWER,
     BLOWER_RESPONSE_SPREAD,
@@ -98,21 +99,19 @@ class Weighed:
     loose: float
     response: Response
 
-    @property
+    @cached_property
     def by_level(self) -> Array:
         """Logarithm of prior and evidence of each level, gross errors averaged over (points,)."""
-        return np.asarray(
-            np.logaddexp.reduce(
-                np.concatenate([self.right[:, None], self.one_wrong, self.two_wrong], axis=1), axis=1
-            )
+        return log_of_sum(
+            np.concatenate([self.right[:, None], self.one_wrong, self.two_wrong], axis=1), axis=1
         )
 
-    @property
+    @cached_property
     def evidence(self) -> float:
         """Logarithm of prior times evidence of the explanation, everything else averaged over."""
         return float(np.logaddexp.reduce(self.by_level))
 
-    @property
+    @cached_property
     def posterior(self) -> Array:
         """Probability of each level, given the readings and this explanation; adds to one (points,)."""
         logs = self.by_level

@@ -40,8 +40,8 @@ class Likelihood:
         covariance = reading_covariance(place, slopes[:, taken], own[:, taken], place.meter[taken])
         off = place.values[taken] - expected[:, taken]
         moved = errors.directions(taken, slopes[:, taken])
-        factor = np.linalg.cholesky(covariance)
-        both = np.linalg.solve(factor, np.concatenate([off[..., None], moved], axis=2))
+        factor = np.asarray(np.linalg.cholesky(covariance), dtype=float)
+        both = _forward(factor, np.concatenate([off[..., None], moved], axis=2))
         scaled, moved = both[..., 0], both[..., 1:]
         self.count = len(taken)
         self.square = np.sum(scaled**2, axis=1)
@@ -63,13 +63,12 @@ class Likelihood:
     def one_wrong(self) -> Array:
         """Logarithm of odds and gain of each gross error (points, errors)."""
         own = np.diagonal(self.information, axis1=1, axis2=2)
-        gains = []
-        for size, share in SIZES.items():
-            variance = 1.0 / (own + size**-2)
-            mean = variance * self.pull
-            gain = 0.5 * (mean * self.pull - np.log1p(size**2 * own)) + np.log(share)
-            gains.append(gain + np.log((mean**2 + variance) / size**2) + self._sides(mean, variance))
-        return np.asarray(np.logaddexp.reduce(np.stack(gains), axis=0) + self.odds)
+        size, share = (np.array(each)[:, None, None] for each in zip(*SIZES.items(), strict=True))
+        variance = 1.0 / (own + size**-2)
+        mean = variance * self.pull
+        gain = 0.5 * (mean * self.pull - np.log1p(size**2 * own)) + np.log(share)
+        gain += np.log((mean**2 + variance) / size**2) + self._sides(mean, variance)
+        return np.asarray(log_of_sum(gain, axis=0) + self.odds)
 
     def two_wrong(self) -> Array:
         """Logarithm of odds and gain of every two gross errors (points, pairs), first of two slowest."""
@@ -78,50 +77,78 @@ class Likelihood:
         own = np.diagonal(self.information, axis1=1, axis2=2)
         g11, g22, g12 = own[:, first], own[:, second], self.information[:, first, second]
         b1, b2 = self.pull[:, first], self.pull[:, second]
-        gains = []
-        for (one, share), (other, other_share) in product(SIZES.items(), repeat=2):
-            # ln det(1 + K G) and b' (K^-1 + G)^-1 b for K = diag(one^2, other^2).
-            m11, m22 = g11 + one**-2, g22 + other**-2
-            determinant = m11 * m22 - g12**2
-            v1, v2, between = m22 / determinant, m11 / determinant, -g12 / determinant
-            mean1, mean2 = v1 * b1 + between * b2, v2 * b2 + between * b1
-            gain = 0.5 * (mean1 * b1 + mean2 * b2 - np.log(determinant * (one * other) ** 2))
-            # The mean of the product of two squares of jointly normal numbers.
-            squares = (mean1**2 + v1) * (mean2**2 + v2) + 4.0 * mean1 * mean2 * between + 2.0 * between**2
-            gain += np.log(squares * (share * other_share / (one * other) ** 2))
-            gain += self._sides(mean1, v1, first) + self._sides(mean2, v2, second)
-            gains.append(gain)
-        return np.asarray(np.logaddexp.reduce(np.stack(gains), axis=0) + self.odds[first] + self.odds[second])
+        sizes = np.array(list(product(SIZES, repeat=2)))[..., None, None]
+        share = np.array(list(product(SIZES.values(), repeat=2))).prod(axis=1)[:, None, None]
+        one, other = sizes[:, 0], sizes[:, 1]
+        # ln det(1 + K G) and b' (K^-1 + G)^-1 b for K = diag(one^2, other^2).
+        m11, m22 = g11 + one**-2, g22 + other**-2
+        determinant = m11 * m22 - g12**2
+        v1, v2, between = m22 / determinant, m11 / determinant, -g12 / determinant
+        mean1, mean2 = v1 * b1 + between * b2, v2 * b2 + between * b1
+        gain = 0.5 * (mean1 * b1 + mean2 * b2 - np.log(determinant * (one * other) ** 2))
+        # The mean of the product of two squares of jointly normal numbers.
+        squares = (mean1**2 + v1) * (mean2**2 + v2) + 4.0 * mean1 * mean2 * between + 2.0 * between**2
+        gain += np.log(squares * (share / (one * other) ** 2))
+        gain += self._sides(mean1, v1, first) + self._sides(mean2, v2, second)
+        return np.asarray(log_of_sum(gain, axis=0) + self.odds[first] + self.odds[second])
 
     def _sides(self, mean: Array, variance: Array, which: IndexArray | None = None) -> Array:
         """Logarithm of how much the side that a kind of error prefers, and what the air allows, count.
 
-        mean, variance: of the size, its density before the square is counted, shape (points, errors) [-];
+        mean, variance: of the size, its density before the square is counted, shape (…, errors) [-];
         which: the errors that they are of. Most kinds prefer no side and have no ends.
         """
         which = np.arange(len(self.odds)) if which is None else which
         positive, ends = self.positive[which], self.ends[which]
         factor = np.zeros_like(mean)
         sided = np.flatnonzero((positive != 0.5) | np.isfinite(ends).any(axis=1))
-        middle, wide, side = mean[:, sided], variance[:, sided], positive[sided]
-        low, high = ends[sided].T
-        until_low, negative, until_high = (
-            _share_of_square(np.broadcast_to(end, middle.shape), middle, wide)
-            for end in (np.minimum(low, 0.0), np.zeros_like(low), np.maximum(high, 0.0))
-        )
+        middle, wide, side = mean[..., sided], np.sqrt(variance[..., sided]), positive[sided]
+        negative = _share_of_square(np.zeros(sided.size), middle, wide)
+        until_low, until_high = np.zeros_like(middle), np.ones_like(middle)
+        for until, end in (
+            (until_low, np.minimum(ends[sided, 0], 0.0)),
+            (until_high, np.maximum(ends[sided, 1], 0.0)),
+        ):
+            ended = np.flatnonzero(np.isfinite(end))
+            until[..., ended] = _share_of_square(end[ended], middle[..., ended], wide[..., ended])
         share = side * (until_high - negative) + (1.0 - side) * (negative - until_low)
-        factor[:, sided] = np.log(2.0 * np.clip(share, LEAST_SHARE, 1.0))
+        factor[..., sided] = np.log(2.0 * np.clip(share, LEAST_SHARE, 1.0))
         return factor
 
 
-def _share_of_square(end: Array, mean: Array, variance: Array) -> Array:
+def _forward(factor: Array, columns: Array) -> Array:
+    """Inverse of lower triangular matrices (points, n, n) times columns (points, n, m), row after row."""
+    found = np.empty_like(columns)
+    for row in range(factor.shape[1]):
+        known = (factor[:, row, None, :row] @ found[:, :row])[:, 0]
+        found[:, row] = (columns[:, row] - known) / factor[:, row, row, None]
+    return found
+
+
+def _share_of_square(end: Array, mean: Array, wide: Array) -> Array:
     """Share of a normal density times the square of its number that lies below some end."""
-    wide = np.sqrt(variance)
     score = (end - mean) / wide
-    finite = np.isfinite(end)
     density = np.exp(-0.5 * score**2) / np.sqrt(2.0 * np.pi)
-    beyond = np.where(finite, wide * density * (mean + np.where(finite, end, 0.0)), 0.0)
-    return np.asarray(ndtr(score) - beyond / (mean**2 + variance))
+    return np.asarray(ndtr(score) - wide * density * (mean + end) / (mean**2 + wide**2))
+
+
+def log_of_sum(logs: Array, axis: int) -> Array:
+    """Logarithm of a sum of numbers that are given by their logarithms.
+
+    Parameters
+    ----------
+    logs : ndarray
+        Finite, any shape.
+    axis : int
+        Over which they are added up.
+
+    Returns
+    -------
+    ndarray
+        Of the shape without that axis.
+    """
+    largest = logs.max(axis=axis, keepdims=True)
+    return np.asarray(largest.squeeze(axis) + np.log(np.exp(logs - largest).sum(axis=axis)))
 
 
 def error_pairs(count: int) -> IndexArray:

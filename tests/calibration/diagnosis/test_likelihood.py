@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
+from calibration.diagnosis.evidence import IMPOSSIBLE
 from calibration.diagnosis.gross_errors import SIZES
-from calibration.diagnosis.likelihood import LOOSE_SCALES, Likelihood, error_pairs
+from calibration.diagnosis.likelihood import LOOSE_SCALES, Likelihood, error_pairs, log_of_sum
 from tests.calibration.matched_visits import half_blocked
 
 
@@ -114,3 +115,9 @@ def test_a_wet_bulb_read_high_is_likelier_than_one_read_low(parts):
     assert found.errors.positive[error] > 0.5
     setting = found.errors.names.index("return_wb")
     assert found.errors.positive[setting] < 0.5, "a setting read too high should have been lower"
+
+
+def test_a_sum_of_logarithms_is_that_of_their_numbers():
+    logs = np.array([[-800.0, -801.0, IMPOSSIBLE], [3.0, 2.0, 1.0]])
+    np.testing.assert_allclose(log_of_sum(logs, axis=1), np.logaddexp.reduce(logs, axis=1), rtol=1e-15)
+    np.testing.assert_allclose(log_of_sum(logs, axis=0), np.logaddexp.reduce(logs, axis=0), rtol=1e-15)
