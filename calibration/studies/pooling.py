@@ -1,8 +1,9 @@
 """What pooling growth rates brings: invented fleets with known rates, read with the errors of a visit.
 
 Rates are drawn as in `calibration.studies.invented_fleet`, levels are rate times time read with the error of
-a usual finding. Three estimates are compared with the truth: the unit's own level alone, the same weighed
-with the published span of rates (as one unit is judged), and the pooled one. Apart are units without a level
+a usual finding. Estimates are compared with the truth: the unit's own level alone, the same weighed with the
+published span of rates (as one unit is judged), the pooled one, and the best of one who knows how the fleet
+was drawn (`calibration.studies.pooling_bound`). Apart are units without a level
 at a site that has others, and odd units that foul far faster than their site.
 """
 
@@ -25,6 +26,7 @@ from calibration.studies.invented_fleet import (
     UNIT_SPREAD,
     UNITS_A_SITE,
 )
+from calibration.studies.pooling_bound import best_logarithms
 from model.arrays import Array, BoolArray
 from model.maintenance.growth import NORMAL_95
 from model.season.weather_year import DAYS_PER_YEAR
@@ -59,6 +61,8 @@ class PoolingStudy:
         Odd units whose level is less, which no reading tells from their neighbours; their errors.
     odd_read_own, odd_read_pooled : float
         Of all odd units that were read, clear or not.
+    best, new_best, odd_best, faint_best, odd_read_best : float
+        Of the best that one can do who knows how the fleet was drawn.
     inside : float
         Share of usual units whose true rate lies in the pooled 90 % range [-].
     """
@@ -81,6 +85,11 @@ class PoolingStudy:
     odd_read_own: float
     odd_read_pooled: float
     inside: float
+    best: float
+    new_best: float
+    odd_best: float
+    faint_best: float
+    odd_read_best: float
 
 
 def pooling_study(
@@ -135,18 +144,23 @@ def pooling_study(
         odd_read_own=read_errors[0],
         odd_read_pooled=read_errors[2],
         inside=float(inside[usual].mean()),
+        best=usual_errors[3],
+        new_best=new_errors[3],
+        odd_best=odd_errors[3],
+        faint_best=faint_errors[3],
+        odd_read_best=read_errors[3],
     )
 
 
 def _errors(off: Array) -> tuple[float, ...]:
     """Root mean square of each column."""
-    return tuple(float(one) for one in np.sqrt(np.mean(off**2, axis=0))) if len(off) else (0.0,) * 3
+    return tuple(float(one) for one in np.sqrt(np.mean(off**2, axis=0))) if len(off) else (0.0,) * 4
 
 
 def _one_fleet(
     units: int, draw: np.random.Generator
 ) -> tuple[Array, BoolArray, BoolArray, BoolArray, BoolArray]:
-    """Errors (units, 3) of own, published and pooled; which are new, odd, clear, and inside."""
+    """Errors (units, 4) of own, published, pooled and best; which are new, odd, clear, and inside."""
     true: list[float] = []
     seen: list[UnitGrowth] = []
     points: list[LevelPoint | None] = []
@@ -177,7 +191,7 @@ def _one_fleet(
     published = np.array([_with_published(one) for one in seen])
     together = np.log(np.array([one.value for one in pooled]))
     inside = np.array([one.low <= np.exp(t) <= one.high for one, t in zip(pooled, logs, strict=True)])
-    off = np.stack([own, published, together], axis=1) - logs[:, None]
+    off = np.stack([own, published, together, best_logarithms(seen)], axis=1) - logs[:, None]
     clear = np.array([one.level is not None and one.level > CLEAR * one.error for one in seen])
     return off, np.array(is_new), np.array(is_odd), clear, inside
 

@@ -1,15 +1,26 @@
 """`coiltoll study pooling`: what units of a fleet learn from one another about how fast they foul."""
 
 from dataclasses import asdict
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dashboard.commands.options import JsonOption
 
+if TYPE_CHECKING:
+    from calibration.studies.pooling import PoolingStudy
+
 FleetsOption = Annotated[int, typer.Option("--fleets", min=1, max=1000, help="How many fleets to invent.")]
 UnitsOption = Annotated[int, typer.Option("--units", min=2, max=2000, help="Units of each.")]
 SeedOption = Annotated[int, typer.Option("--seed", min=0, help="Seed of the random draws.")]
+
+WAYS = {
+    "own": "own level alone",
+    "published": "with the published span",
+    "pooled": "pooled",
+    "best": "best possible",
+}
+"""Estimates, by how the study names them."""
 
 
 def pooling(
@@ -32,24 +43,23 @@ def pooling(
     if as_json:
         terminal.print_json({name: round(value, 6) for name, value in asdict(found).items()})
         return
-    rows = [
-        (f"{found.units} usual units", f"{found.own:.2f}", f"{found.published:.2f}", f"{found.pooled:.2f}"),
-        (f"{found.new} units never read", "", f"{found.new_published:.2f}", f"{found.new_pooled:.2f}"),
-        (
-            f"{found.odd} odd units, clearly read",
-            f"{found.odd_own:.2f}",
-            f"{found.odd_published:.2f}",
-            f"{found.odd_pooled:.2f}",
-        ),
-        (
-            f"{found.faint} odd units, hardly fouled yet",
-            f"{found.faint_own:.2f}",
-            f"{found.faint_published:.2f}",
-            f"{found.faint_pooled:.2f}",
-        ),
-    ]
-    headings = ("", "own level alone", "with the published span", "pooled")
+    kinds = (
+        ("", f"{found.units} usual units"),
+        ("new_", f"{found.new} units never read"),
+        ("odd_", f"{found.odd} odd units, clearly read"),
+        ("faint_", f"{found.faint} odd units, hardly fouled yet"),
+        ("odd_read_", "all odd units that were read"),
+    )
+    rows = [(words, *(_error(found, kind, way) for way in WAYS)) for kind, words in kinds]
+    headings = ("", *WAYS.values())
     terminal.print_table("Root mean square error of the logarithm of the growth rate", headings, rows)
     terminal.print_lines(
-        f"The pooled 90 % range contains the true rate of {100 * found.inside:.0f} % of usual units."
+        "Best possible: the least error over all units, by one who knows how the fleet was drawn.",
+        f"The pooled 90 % range contains the true rate of {100 * found.inside:.0f} % of usual units.",
     )
+
+
+def _error(found: "PoolingStudy", kind: str, way: str) -> str:
+    """Error of one estimate for units of one kind; empty where there is none."""
+    value = getattr(found, f"{kind}{way}", None)
+    return "" if value is None else f"{value:.2f}"

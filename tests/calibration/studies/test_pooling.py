@@ -11,6 +11,8 @@ def test_pooled_rates_are_nearer_to_the_truth():
     assert found.odd_pooled < found.odd_published + 0.1
     assert found.odd_read_pooled <= 0.55
     assert found.inside > 0.85
+    assert found.best < found.pooled  # nobody can do better over all usual units
+    assert found.faint_pooled < found.faint_best
 
 
 def test_the_command_prints_the_same_figures(capsys):
