@@ -76,6 +76,7 @@ STOPPED = [
         "low-pressure trip",
         "high-pressure trip",
         "near-critical condensing",
+        "device overfeeds",
         "not converged",
     )
 ]

@@ -334,7 +334,7 @@ def _matched_bore(unit: Unit, draw: Generator) -> Unit:
     tried = replace(unit, expansion=replace(unit.expansion, area=areas))
     # A bore that no steady state goes with is not tried in many small steps: no maker took it.
     point = solve(tried, rating_conditions(), patient=False)
-    found = point.state != STATE_CODES["not converged"]
+    found = point.state < STATE_CODES["device overfeeds"]
     if not np.any(found):
         return unit
     area = float(np.interp(-wanted, -point.superheat[found], areas[found]))

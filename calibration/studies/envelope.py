@@ -24,7 +24,7 @@ from model.cycle.boundary import Conditions
 from model.cycle.faults import Faults
 from model.cycle.operating_point import CONVERGED
 from model.cycle.sizing import nominal_unit
-from model.cycle.solve import STATE_CODES, STATES, OperatingPoint, solve
+from model.cycle.solve import STATES, OperatingPoint, solve
 from model.properties import moist_air
 from model.properties.refrigerant import KNOWN_REFRIGERANTS
 
@@ -241,7 +241,7 @@ def _outcomes(
 
 def _imbalances(point: OperatingPoint) -> Array:
     """Largest residual, first-law, indoor-air and outdoor-air imbalance of converged points [-]."""
-    converged = point.state != STATE_CODES["not converged"]
+    converged = point.residual < CONVERGED
     given = point.gross_capacity + point.compressor_power + point.suction_gain
     first_law = (point.heat_rejected + point.shell_loss - given) / point.heat_rejected
     indoor = point.evaporator_air_heat / point.gross_capacity - 1.0

@@ -25,7 +25,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from model.arrays import Array
+from model.arrays import Array, BoolArray
 from model.components import compressor as machine
 from model.components import condenser as condensing_coil
 from model.components import evaporator as boiling
@@ -40,6 +40,11 @@ from model.properties.refrigerant import Refrigerant, Saturation
 
 ZERO, HALF, ONE = np.array(0.0), np.array(0.5), np.array(1.0)
 """Numbers as arrays without dimension, which NumPy combines faster than Python's."""
+LOWEST = np.array([[10.0], [-7.0], [-6.0]])
+HIGHEST = np.array([[15.2], [6.0], [2.0]])
+"""Bounds of the unknowns: evaporators from 22 kPa to 4 MPa, approaches from a thousandth of the limit's."""
+AT_BOUND = 0.02
+"""Distance from a bound at which an unknown counts as lying on it [-]."""
 SUPERHEAT_SCALE = 5.0
 """Superheat that weighs as much as a whole relative imbalance [K]: about what halves a valve's flow."""
 SMOOTHING_AREA = 0.003
@@ -60,6 +65,48 @@ SMALLEST_MAP_FLOW, SMALLEST_MAP_POWER = 1e-5, 1.0
 """Flow [kg/s] and power [W] that a map far outside its range is held above."""
 LOWEST_DEVICE_PRESSURE = 0.3
 """Pressure over condensing pressure below which a drop in the liquid line is rounded off [-]."""
+
+
+def at_a_bound(unknowns: Array) -> BoolArray:
+    """Whether one of the last two unknowns lies on a bound, shape (n,).
+
+    Parameters
+    ----------
+    unknowns : ndarray, shape (3, n)
+
+    Returns
+    -------
+    ndarray of bool
+    """
+    return np.asarray(overfilled(unknowns) | overfed(unknowns))
+
+
+def overfilled(unknowns: Array) -> BoolArray:
+    """Whether the condenser is full of liquid at the high-pressure limit, shape (n,): at its upper bound.
+
+    Parameters
+    ----------
+    unknowns : ndarray, shape (3, n)
+
+    Returns
+    -------
+    ndarray of bool
+    """
+    return np.asarray(unknowns[1] > HIGHEST[1] - AT_BOUND)
+
+
+def overfed(unknowns: Array) -> BoolArray:
+    """Whether liquid alone leaves the evaporator, or nothing keeps the pressures apart, shape (n,).
+
+    Parameters
+    ----------
+    unknowns : ndarray, shape (3, n)
+
+    Returns
+    -------
+    ndarray of bool
+    """
+    return np.asarray((unknowns[2] < LOWEST[2] + AT_BOUND) | (unknowns[1] < LOWEST[1] + AT_BOUND))
 
 
 class Inlet(NamedTuple):

@@ -16,7 +16,7 @@ from model.arrays import Array, IntArray
 from model.components.condenser import partial_pressure
 from model.components.evaporator import boiling_area
 from model.components.unit import Unit
-from model.cycle.balances import Trial
+from model.cycle.balances import Trial, overfed, overfilled
 from model.cycle.boundary import NEAR_CRITICAL, Surroundings
 from model.properties import moist_air
 from model.properties.refrigerant import Refrigerant, refrigerant
@@ -30,9 +30,15 @@ STATES = (
     "low-pressure trip",
     "high-pressure trip",
     "near-critical condensing",
+    "device overfeeds",
     "not converged",
 )
-"""Names of the states, the graver one winning where several hold; `OperatingPoint.state` is the index."""
+"""Names of the states, the graver one winning where several hold; `OperatingPoint.state` is the index.
+
+Where the condenser is full of liquid at the high-pressure limit and still holds less than the charge, the
+switch opens. Where the device passes more than the compressor draws though liquid alone leaves the
+evaporator, or nothing keeps the two pressures apart any more, there is no steady state: "device overfeeds".
+"""
 STATE_CODES = {name: code for code, name in enumerate(STATES)}
 
 CONVERGED = 1e-6
@@ -348,6 +354,8 @@ def state_codes(trial: Trial, unknowns: Array, residual: Array, unit: Unit, give
     """
     high, fluid = unknowns[1] > 0.0, refrigerant(unit.refrigerant)
     critical = np.asarray(unit.high_pressure_limit) >= NEAR_CRITICAL * fluid.critical_pressure
+    solved = residual < CONVERGED
+    full = ~solved & overfilled(unknowns) & (trial.charge < given.charge)
     tests = (
         trial.liquid.device_quality > FLASH_QUALITY,
         trial.inlet.suction.superheat < -WET_SUPERHEAT,
@@ -355,8 +363,9 @@ def state_codes(trial: Trial, unknowns: Array, residual: Array, unit: Unit, give
         trial.compression.temperature > np.asarray(unit.discharge_limit),
         unknowns[0] < given.log_low_pressure,
         high,
-        high & critical,
-        ~(residual < CONVERGED),
+        high & critical & (solved | full),
+        ~solved & ~full & overfed(unknowns),
+        ~solved & ~full & ~overfed(unknowns),
     )
     codes = np.zeros((len(STATES), unknowns.shape[1]), dtype=np.int64)
     for code, holds in enumerate(tests, start=1):

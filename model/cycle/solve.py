@@ -29,10 +29,6 @@ __all__ = ["STATES", "STATE_CODES", "OperatingPoint", "charge_at", "design_charg
 
 TOLERANCE = 1e-9
 """Largest relative imbalance of a converged point [-]."""
-LOWEST = np.array([[10.0], [-7.0], [-6.0]])
-HIGHEST = np.array([[15.2], [6.0], [2.0]])
-"""Bounds of the unknowns: evaporators from 22 kPa to 4 MPa, approaches down to a thousandth of the
-limit's."""
 LONGEST_STEP = np.array([[0.15], [0.5], [0.4]])
 """Longest step of each unknown."""
 POINTS_AT_A_TIME = 2048
@@ -91,13 +87,15 @@ class Mode(NamedTuple):
 
     machine: the parts at work and their surroundings, from the machine, its conditions and faults; guess:
     unknowns (3, n) to start from, from unit, fluid, surroundings and n; point: fields of the solved points;
-    easy_day: conditions where the way to a point that stalled begins.
+    easy_day: conditions where the way to a point that stalled begins; last_starts: where points that find no
+    way begin once more, as the evaporator's dew point below its air [K] and the other two unknowns.
     """
 
     machine: Callable[[Any, Any, Faults], tuple[Unit, Surroundings]]
     guess: Callable[[Unit, Refrigerant, Surroundings, int], Array]
     point: Callable[[balances.Trial, Array, Unit, Refrigerant, Surroundings], dict[str, Array]]
     easy_day: Any
+    last_starts: tuple[tuple[float, float, float], ...] = ()
 
 
 _COOLING = Mode(
@@ -191,7 +189,7 @@ def _solved(
     stalled = np.flatnonzero(~result.converged)
     if stalled.size and patient:
         hard = batch_arrays.chosen(_Way(inputs, problem), stalled)
-        unknowns[:, stalled] = _led_there(mode, hard, fluid, stalled.size)
+        unknowns[:, stalled] = _begun_anew(mode, hard, fluid, _led_there(mode, hard, fluid, stalled.size))
     return mode.point(solver.point_at(unknowns), unknowns, unit, fluid, given)
 
 
@@ -214,7 +212,7 @@ class _Solver:
         """Roots of the balances from a start (3, n)."""
         walls = np.zeros(start.shape)
         walls[0] = self._problem.given.log_low_pressure
-        box = batch_newton.Box(LOWEST, HIGHEST, LONGEST_STEP, walls)
+        box = batch_newton.Box(balances.LOWEST, balances.HIGHEST, LONGEST_STEP, walls)
         return batch_newton.solve(self._system, start, box, TOLERANCE, most_steps=most_steps)
 
     def _system(self, x: Array, index: batch_newton.Index) -> Array:
@@ -253,6 +251,26 @@ def _led_there(mode: Mode, hard: _Way, fluid: Refrigerant, count: int) -> Array:
         left = np.flatnonzero((solved.reached >= 0.0) & (solved.reached < 1.0))
         if left.size == 0:
             break
+    return unknowns
+
+
+def _begun_anew(mode: Mode, hard: _Way, fluid: Refrigerant, unknowns: Array) -> Array:
+    """Unknowns of the same points, those without a solution begun anew from the last starts.
+
+    A point that has none ends at a bound that says why: see `model.cycle.operating_point.state_codes`.
+    """
+    air = hard.problem.given.evaporator_air.temperature
+    for below, *others in mode.last_starts:
+        there = _Solver(hard.problem, fluid).solve(unknowns, 1)
+        left = np.flatnonzero(~there.converged & ~balances.at_a_bound(unknowns))
+        if left.size == 0:
+            break
+        start = np.empty((3, left.size))
+        start[0] = np.log(fluid.dew_pressure(np.broadcast_to(air, unknowns.shape[1:])[left] - below))
+        start[1:] = np.array(others)[:, None]
+        found = _Solver(batch_arrays.chosen(hard.problem, left), fluid).solve(start)
+        better = found.converged | balances.at_a_bound(found.unknowns)
+        unknowns[:, left[better]] = found.unknowns[:, better]
     return unknowns
 
 

@@ -112,7 +112,11 @@ def starting_unknowns(unit: Unit, fluid: Refrigerant, given: Surroundings, count
     return start
 
 
-HEATING = Mode(heating_surroundings, starting_unknowns, heating_point, heating_test())
+LAST_STARTS = ((1.0, -2.0, -5.0), (6.0, -1.0, -1.0), (0.5, -6.0, 0.0))
+"""Where points that find no way begin once more: evaporator [K] below outdoor air, and the other unknowns.
+Flooded with little lift, wet, and with no lift: a slow compressor on an open orifice in the cold.
+"""
+HEATING = Mode(heating_surroundings, starting_unknowns, heating_point, heating_test(), LAST_STARTS)
 """How the solver runs a heat pump in winter."""
 
 

@@ -164,6 +164,46 @@ def test_every_point_is_solved_or_named(kind, volume):
     assert np.all(point.residual[point.state < STEADY] < 1e-6)
 
 
+@pytest.mark.parametrize("name", ["R410A", "R22"])
+@pytest.mark.parametrize(("kind", "volume"), [("TXV", 0.0), ("fixed orifice", 0.0), ("fixed orifice", 3e-3)])
+def test_extremes_are_solved_or_named_with_a_reason(name, kind, volume):
+    """Charge 40 % low to 40 % high at a quarter to 1.2 of the speed, leaking compressors, closed coils.
+
+    A coil full of liquid opens the high-pressure switch. An orifice without an accumulator passes more than a
+    slow compressor draws, in the cold: no steady state.
+    """
+    draw, count = np.random.default_rng(7), 300
+    outdoor, pressure = (
+        draw.uniform(251.0, 294.0, count),
+        moist_air.standard_pressure(draw.uniform(0.0, 2500.0, count)),
+    )
+    humidity = moist_air.humidity_ratio_from_relative_humidity(
+        outdoor, draw.uniform(0.2, 1.0, count), pressure
+    )
+    speed = draw.uniform(0.25, 1.2, count)
+    conditions = HeatingConditions(
+        outdoor, humidity, draw.uniform(286.0, 300.0, count), pressure,
+        compressor_speed=speed, indoor_fan_speed=np.sqrt(speed),
+    )  # fmt: skip
+    faults = Faults(
+        charge_change=draw.uniform(-0.4, 0.4, count),
+        condenser_blocked=draw.uniform(0.0, 0.75, count),
+        evaporator_airflow_lost=draw.uniform(0.0, 0.4, count),
+        compressor_leakage=draw.uniform(0.0, 0.3, count),
+    )
+    point = solve_heating(pump_of(name, kind, 3.0, volume), conditions, faults)
+    states = point.state_names()
+    assert "not converged" not in states
+    unsolved = point.residual >= 1e-6
+    assert set(states[unsolved]) <= {"high-pressure trip", "device overfeeds"}
+    full = unsolved & (states == "high-pressure trip")
+    assert np.all(np.asarray(faults.charge_change)[full] > 0.1)
+    overfed = states == "device overfeeds"
+    assert not overfed.any() or kind == "fixed orifice"
+    assert not overfed.any() or np.mean(speed[overfed] < 0.75) > 0.8
+    assert unsolved.mean() < (0.1 if volume == 0.0 else 0.02)
+
+
 def test_arrays_are_the_same_as_single_points():
     pump, outdoor = pump_of("R410A"), np.array([260.0, 272.0, 285.0])
     humidity = moist_air.humidity_ratio_from_relative_humidity(outdoor, 0.8, 101325.0)
