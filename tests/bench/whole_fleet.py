@@ -10,6 +10,7 @@ import csv
 import json
 import math
 import os
+import resource
 import signal
 import subprocess
 import sys
@@ -50,9 +51,12 @@ def _measured(folder: Path, units: int, dask: bool) -> int:
     visits = folder / "visits.csv"
     command(["study", "fleet", "--units", str(units), "-o", str(visits)])
     one, two = folder / "one.csv", folder / "two.csv"
+    before = _processor_seconds()
     first = command(_words(visits, one, 1))
+    used = _processor_seconds() - before
     second = command(_words(visits, two, 2))
     told(Row("one worker, a unit", first.seconds / units, "s"))
+    told(Row("one worker, a unit, processor time", used / units, "s"))
     told(Row("one worker, largest memory", first.megabytes, "MB"))
     told(Row("two workers, largest memory of a process", second.megabytes, "MB"))
     told(Row("two workers over one", first.seconds / second.seconds, "", RATIO_WANTED, least=True))
@@ -69,6 +73,12 @@ def _measured(folder: Path, units: int, dask: bool) -> int:
     _planned(one)
     _rates(one, folder / "visits-truth.csv")
     return 0 if all(alike.values()) else 1
+
+
+def _processor_seconds() -> float:
+    """Processor time of all programs that were started and have ended [s]."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def told(row: Row) -> None:

@@ -10,9 +10,10 @@ import pytest
 from calibration.case.file import case_text
 from calibration.costs import fouled_unit
 from calibration.costs.case_costs import case_costs
-from calibration.costs.rate_prior import RatePrior
+from calibration.costs.rate_prior import PUBLISHED, RatePrior
 from calibration.diagnosis.finding import find
-from calibration.fleet.jobs import FirstLook, Job
+from calibration.fleet.jobs import FirstLook, Fleet, Job
+from calibration.fleet.run import run_fleet
 from calibration.fleet.unit_row import COLUMNS, costed_row, row_of_job, shown_row, unit_row
 from dashboard.results.comparison import level_figures
 from dashboard.results.costs.cleaning_advice import interval_json
@@ -143,3 +144,22 @@ def test_a_rate_that_the_case_gives_stays_whatever_the_others_show():
     given = replace(OPEN, cleaning=replace(OPEN.cleaning, growth_rate=0.07))
     learnt = costed_row(given, None, shown_row(given), RatePrior(-1.0, 0.05))
     assert (learnt["growth_rate"], learnt["growth_from"]) == (0.07, "as the case says")
+
+
+def test_in_a_whole_run_a_new_unit_starts_from_the_rate_of_its_site(tmp_path):
+    def case_job(name, case):
+        text = case_text(replace(case, unit=replace(case.unit, name=name, site="Library")))
+        return Job(name, "Library", "road", text, "/nowhere", "", f"key of {name}", "")
+
+    read = case_job("read", OPEN)
+    new = case_job("new", replace(OPEN, visits=OPEN.clean_visits))
+    done = run_fleet(Fleet((read, new), ()), tmp_path / "out.csv", workers=1)
+    shown, started = done.rows
+    assert (started["other_units"], started["other_units_here"]) == (1, 1)
+    assert started["growth_from"] == "other units of the fleet"
+    assert started["growth_rate"] == pytest.approx(started["others_rate"], rel=1e-5)
+    assert started["growth_rate"] > 2.0 * math.exp(PUBLISHED.middle)  # the unit that was read fouls fast
+    assert "other units" not in shown["growth_from"]
+    assert shown["other_units"] is None
+    alone = run_fleet(Fleet((read,), ()), tmp_path / "alone.csv", workers=1).rows[0]
+    assert alone == shown

@@ -152,3 +152,23 @@ def test_many_units_are_shown_with_one_look_at_each_file_and_no_fit(many, monkey
     page.selectbox(key="fleet_order").set_value("due").run()
     assert len(tables) == 1
     assert len(looked) <= 60
+
+
+def test_the_note_is_on_the_page_of_the_unit_that_it_is_about(tmp_path, monkeypatch):
+    from streamlit.testing.v1 import AppTest
+
+    def script():
+        import os
+        from pathlib import Path
+
+        from dashboard.web.fleet_page import unit_note
+        from dashboard.workspace import Workspace
+
+        for unit, site in (("RTU-2", "Clinic"), ("RTU-2", "Mill"), ("elsewhere", "")):
+            unit_note(Workspace(Path(os.environ["MADE_WORKSPACE"])), unit, site)
+
+    monkeypatch.setenv("MADE_WORKSPACE", str(tmp_path))
+    assert not AppTest.from_function(script).run().caption
+    made_workspace(tmp_path, 3)
+    (note,) = AppTest.from_function(script).run().caption
+    assert note.value == screen.plain(unit_sentence(made_rows(3)[1]))
