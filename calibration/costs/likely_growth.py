@@ -79,14 +79,17 @@ def likely_growth(
         rates = float(np.asarray(growth.rate)) * np.exp(spread * normal_scores(probability))
         return LikelyGrowth(growth, _at_rates(growth, np.asarray(rates)), "as the case says")
     points = level_points(case, found)
-    if not points or growth.bursts:
+    if not points or (growth.bursts and prior is None):
         return _without_visits(growth, probability, prior)
     best = growth_fits(points)[0] if prior is None else shrunk_fit(points, prior)
     count = f"{len(points)} as-found visit{'s' if len(points) > 1 else ''}"
     words = f"fitted to {count}, {best.form}"
     if prior is not None:
         words += ", and to other units of the fleet"
-    return LikelyGrowth(*_fitted(best, probability), words)
+    likely, drawn = _fitted(best, probability)
+    if growth.bursts:  # a year's growth is what was fitted; when it comes is what the case says
+        likely, drawn = (replace(growth, rate=one.rate) for one in (likely, drawn))
+    return LikelyGrowth(likely, drawn, words)
 
 
 def _without_visits(growth: FoulingGrowth, probability: Array, prior: RatePrior | None) -> LikelyGrowth:

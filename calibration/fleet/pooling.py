@@ -32,8 +32,10 @@ import numpy as np
 from scipy.optimize import minimize
 
 from calibration.costs.growth_fit import LevelPoint, own_rate
+from calibration.costs.likely_growth import GIVEN_RATE_SPREAD
 from calibration.costs.rate_prior import PUBLISHED, RatePrior
 from model.arrays import Array, BoolArray
+from model.maintenance.growth import NORMAL_95
 
 Readings = tuple[Array, Array, Array]
 """Levels [-], their errors [-] and years since clean of units, each of shape (units,)."""
@@ -121,14 +123,19 @@ class Pooled:
     weights: Array
 
 
-def shown_growth(site: str, exposure: str, points: Sequence[LevelPoint]) -> UnitGrowth:
-    """What a unit's visits show of its growth.
+def shown_growth(
+    site: str, exposure: str, points: Sequence[LevelPoint], given: float | None = None
+) -> UnitGrowth:
+    """What a unit's visits show of its growth, or its case says.
 
     Parameters
     ----------
     site, exposure : str
     points : sequence of LevelPoint
         `calibration.costs.growth_fit.level_points` of its case.
+    given : float, optional
+        Rate that its case gives, such as one that was tracked [1/a]; it counts over its visits, as it does
+        in the unit's costs, and is as uncertain as there.
 
     Returns
     -------
@@ -136,6 +143,9 @@ def shown_growth(site: str, exposure: str, points: Sequence[LevelPoint]) -> Unit
         One level that says as much as all of them together, over the time of the last; without one where none
         since a known cleaning is there.
     """
+    if given:
+        spread = float(np.log(GIVEN_RATE_SPREAD)) / NORMAL_95
+        return UnitGrowth(site, exposure, given, spread * given, 1.0)
     late = [one for one in points if one.years >= SHORTEST_TIME]
     if not late:
         return UnitGrowth(site, exposure)

@@ -27,7 +27,7 @@ from calibration.fleet.journal import FORMATS, Journal, open_journal, write_tabl
 from calibration.fleet.listed_units import LeftOut
 from calibration.fleet.pooling import LearntRate, learnt_rates, shown_growth
 from calibration.fleet.table import ROW
-from calibration.fleet.unit_row import COLUMNS, SHOWN, UnitRow, points_of_row, row_of_job
+from calibration.fleet.unit_row import COLUMNS, GIVEN, SHOWN, UnitRow, points_of_row, row_of_job
 from calibration.fleet.workers import Done, Work, usual_workers, worked_out
 
 LOOKING = 0.45
@@ -186,7 +186,7 @@ def _learnt(journal: Journal, jobs: Sequence[Job]) -> list[_Learnt]:
     has_costs, shown = [], []
     for job, row in zip(jobs, journal.rows(map(_key, jobs)), strict=True):
         has_costs.append(SHOWN in row)
-        shown.append(shown_growth(job.site, job.exposure, points_of_row(row)))
+        shown.append(shown_growth(job.site, job.exposure, points_of_row(row), row.get(GIVEN)))
     return [_Learnt(*one) for one in zip(has_costs, learnt_rates(shown), strict=True)]
 
 

@@ -167,9 +167,9 @@ COLUMNS = tuple(entry.name for entry in fields(UnitRow))
 """Columns of the table of results, in their order."""
 
 
-SHOWN, POINTS = "shown", "points"
-"""Entries of a row of the first step that are no columns: what each visit shows, and levels since cleanings
-with the time [a]."""
+SHOWN, POINTS, GIVEN = "shown", "points", "given_rate"
+"""Entries of a row of the first step that are no columns: what each visit shows, levels since cleanings with
+their dates, and the growth rate that the case gives [1/a]."""
 
 
 def row_of_job(job: Job) -> dict[str, Any]:
@@ -183,7 +183,7 @@ def row_of_job(job: Job) -> dict[str, Any]:
     Returns
     -------
     dict
-        Values by column; at first with `SHOWN` and `POINTS` where there is a second step.
+        Values by column; at first with `SHOWN`, `POINTS` and `GIVEN` where there is a second step.
     """
     names: dict[str, Any] = {"unit": job.unit, "site": job.site, "exposure": job.exposure}
     if not job.text:
@@ -236,7 +236,7 @@ def shown_row(case: Case, today: dt.date | None = None) -> dict[str, Any]:
     Returns
     -------
     dict
-        Values by column, and `SHOWN` and `POINTS` for `costed_row`.
+        Values by column, and `SHOWN`, `POINTS` and `GIVEN` for `costed_row`.
     """
     baseline = baseline_of(case)
     last, findings, problems = _findings(case, baseline, today)
@@ -256,6 +256,7 @@ def shown_row(case: Case, today: dt.date | None = None) -> dict[str, Any]:
     points = level_points(case, tuple(findings.values()))
     plain = {name: _plain(value) for name, value in row.items()}
     return plain | {
+        GIVEN: case.cleaning.growth_rate if case.cleaning is not None else None,
         SHOWN: [kept_entry(one) for one in findings.values()],
         POINTS: [vars(one) | {"cleaned": str(one.cleaned), "found": str(one.found)} for one in points],
     }

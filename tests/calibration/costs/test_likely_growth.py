@@ -10,8 +10,10 @@ import pytest
 
 from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of
+from calibration.costs.growth_fit import level_points, own_rate, shrunk_fit
 from calibration.costs.likely_growth import GIVEN_RATE_SPREAD, found_until, last_known_state, likely_growth
 from calibration.costs.quasi_draws import evenly_spread
+from calibration.costs.rate_prior import RatePrior
 from calibration.costs.season_case import season_case
 from calibration.diagnosis.finding import find
 from model.maintenance.growth import CONDENSER_RATE_HIGH, CONDENSER_RATE_LOW, growth_steps, level_path
@@ -99,3 +101,37 @@ def test_the_coil_is_as_it_was_known_last():
     assert last_known_state(cleaned, later) == (later, "")
     assert last_known_state(cleaned, found.date).found == found.label
     assert last_known_state(DEMO, clean.date - dt.timedelta(days=1)) is None
+
+
+def test_what_other_units_show_takes_the_place_of_the_published_span():
+    case, chance = without_rate(), evenly_spread(1, DRAWS, 1)[0]
+    prior = RatePrior(np.log(0.2), 0.2)
+    alone = likely_growth(case, season_case(case), (), chance, prior)
+    assert alone.source == "other units of the fleet"
+    assert alone.likely.rate == pytest.approx(0.2)
+    low, high = np.quantile(alone.drawn.rate, [0.05, 0.95])
+    assert (low, high) == pytest.approx((0.2 * np.exp(-0.329), 0.2 * np.exp(0.329)), rel=0.02)
+    read = likely_growth(case, season_case(case), [finding()], chance, prior)
+    own = shrunk_fit(level_points(case, [finding()]), prior).rate
+    assert read.likely.rate == own.value
+    assert read.source == "fitted to 1 as-found visit, linear, and to other units of the fleet"
+
+
+def test_in_a_fleet_bursts_keep_their_months_and_take_the_fitted_rate():
+    case = without_rate(growth_form="bursts", bursts=(6,))
+    prior = RatePrior(np.log(0.2), 0.2)
+    fitted = likely_growth(case, season_case(case), [finding()], evenly_spread(1, DRAWS, 1)[0], prior)
+    assert fitted.likely.bursts == season_case(case).growth.bursts
+    assert fitted.likely.rate > 0.2
+    assert fitted.source.startswith("fitted to 1 as-found visit")
+
+
+def test_others_move_a_unit_by_one_error_of_its_own_rate_at_most():
+    points = level_points(without_rate(), [finding()])
+    own, error = own_rate(points)
+    for middle in (-6.0, -4.0):
+        fit = shrunk_fit(points, RatePrior(middle, 0.1))
+        assert fit.rate.value == pytest.approx(own - error)
+        assert fit.rate.low < 0.1 * own
+        assert fit.rate.low <= fit.rate.value <= fit.rate.high
+    assert shrunk_fit(points, RatePrior(np.log(own), 0.1)).rate.value == pytest.approx(own, rel=0.05)

@@ -147,3 +147,13 @@ def test_large_fleets_are_pooled_in_parts(monkeypatch):
     assert [one.others for one in learnt_rates(units)] == [2] * 9
     assert sizes == [3, 3, 3]
     assert MOST_POOLED > 4
+
+
+def test_a_rate_that_a_case_gives_is_a_reading_of_its_unit():
+    given = shown_growth("site", "road", [], 0.2)
+    low, high = (given.level + side * NORMAL_95 * given.error for side in (-1.0, 1.0))
+    assert given.years == 1.0
+    assert high - low == pytest.approx(2.0 * 0.2 * np.log(1.5))
+    learnt = learnt_rates([given, UnitGrowth("site", "road"), UnitGrowth("other", "roof")])
+    assert learnt[1].prior.rate.value > learnt[2].prior.rate.value > np.exp(PRIOR_MIDDLE)
+    assert learnt[0] is None
