@@ -15,6 +15,7 @@ from calibration.costs.season_cost import SeasonFindings
 from calibration.diagnosis.comparison import Comparison
 from calibration.estimate import Estimate
 from dashboard.results.costs.season_cost import season_columns
+from dashboard.results.costs.winter import winter_clean_and_now
 from dashboard.results.figures import Figure, figure, of_estimate, possible_ends, probability, signed, to_json
 from dashboard.results.match import fit_sentence, loss_sentence, spanned, verdict_sentence
 from dashboard.results.prediction import CHANGE_WORDS
@@ -153,7 +154,8 @@ def clean_and_now(comparison: Comparison, season: SeasonFindings | None, system:
     Returns
     -------
     list of CleanAndNow
-        Power, head pressure, electricity for the same cooling, and that of a year.
+        Power, head pressure, electricity for the same cooling, and that of a year; of a heat pump also
+        electricity for heating, backup heat with it where that is electric.
     """
     loss = comparison.finding.loss
     shown = []
@@ -182,6 +184,7 @@ def clean_and_now(comparison: Comparison, season: SeasonFindings | None, system:
         text = f"{_number(before) + _number(energy):,.0f} {before.unit}, clean {before.text} {before.unit}"
         words = "Electricity in a year" if season.winter is None else "Electricity for cooling in a year"
         shown.append(CleanAndNow(words, share, text, _excludes_zero(energy)))
+        shown += [CleanAndNow(*row) for row in winter_clean_and_now(season, system)]
     return shown
 
 

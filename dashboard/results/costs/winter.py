@@ -6,7 +6,7 @@ import numpy as np
 
 from calibration.case.units import ENERGY, HOURS, PERCENT, System
 from calibration.costs.season_cost import SeasonFindings
-from calibration.estimate import Estimate
+from calibration.estimate import Estimate, of_draws
 from calibration.heating.winter_findings import WinterFindings
 from dashboard.results.figures import Figure, figure, of_estimate, of_quantity, to_json
 from model.heating.winter import WinterAmounts, cents
@@ -96,6 +96,27 @@ def both_seasons(found: SeasonFindings, system: System) -> list[Figure]:
     ]
 
 
+def winter_clean_and_now(found: SeasonFindings, system: System) -> list[tuple[str, float, str, bool]]:
+    """Electricity of a winter with today's fouling over the clean unit's: words, share [%], text, clear.
+
+    Backup heat is in it where it is electric. None where winter is in no figure.
+    """
+    winter = found.winter
+    if winter is None:
+        return []
+    clean = float(winter.used(winter.clean).sum())
+    added, spread = (
+        float(winter.used(winter.today).sum()),
+        of_draws(winter.used(winter.today_drawn).sum(axis=1)),
+    )
+    if clean <= 0.0:
+        return []
+    before, now = (of_quantity("energy", "", value, ENERGY, system) for value in (clean, clean + added))
+    text = f"{now.text} {now.unit}, clean {before.text} {before.unit}"
+    sure = spread.low > 0.0 or spread.high < 0.0
+    return [("Electricity for heating in a year", 100.0 * (1.0 + added / clean), text, sure)]
+
+
 def year_columns(found: SeasonFindings) -> list[tuple[str, list[Figure]]]:
     """Money of both seasons by month, and their sum: today's fouling all year, and as it grows."""
     winter = found.winter
@@ -120,6 +141,11 @@ def year_columns(found: SeasonFindings) -> list[tuple[str, list[Figure]]]:
             figures.append(Figure(key, words, int(total.sum()) / CENTS, found.inputs.currency, 2))
         columns.append((heading, figures))
     return columns
+
+
+def seasons_columns(found: SeasonFindings) -> list[tuple[str, list[Figure]]]:
+    """Money of each season and of the year: the last rows of `year_columns`."""
+    return [(heading, figures[-3:]) for heading, figures in year_columns(found)]
 
 
 def winter_sentences(found: SeasonFindings, system: System) -> list[str]:

@@ -17,7 +17,7 @@ from dashboard.report.comparison_report import SUFFIXES, check_suffix, compariso
 from dashboard.report.cost_sections import cost_sections, costs_of_visit
 from dashboard.report.findings import Findings, beside_sections, finding_points, visit_findings
 from dashboard.report.html import html
-from dashboard.report.parts import Cards, Grid, Paragraph, Picture, Points, Report, Section
+from dashboard.report.parts import Blanks, Cards, Grid, Paragraph, Picture, Points, Report, Section
 from dashboard.report.pdf import lost_sentence, pdf, unprintable
 from dashboard.results import comparison as compared
 from dashboard.results.costs import cleaning_advice, season_cost
@@ -408,3 +408,16 @@ def test_what_cannot_be_printed_is_said_once_each():
         "The PDF has no letters for 空調 and prints □ instead; the HTML report shows them."
     )
     assert "and 2 more" in lost_sentence("".join(map(chr, range(0x4E00, 0x4E0C))))
+
+
+@pytest.mark.parametrize("lines", range(20, 68, 8))
+def test_lines_to_sign_on_never_have_a_page_to_themselves(lines):
+    """Whatever comes before, the cautions are on the page of the signatures."""
+    filled = Section("Basis", tuple(Paragraph(f"Line {number} of the basis.") for number in range(lines)))
+    cautions = Section("Before anyone goes to the unit", (Points(("Lock out the supply.", "Local codes.")),))
+    signed = Section("Signed", (Blanks(("Company", "Date", "Signature"), ("", "", "")),))
+    report = Report("Report", "unit", "program", (filled, cautions, signed))
+    pages = [one.extract_text() for one in pypdf.PdfReader(io.BytesIO(pdf(report, date(2026, 1, 1)))).pages]
+    (page,) = [one for one in pages if "Signature" in one]
+    assert "Lock out the supply." in page
+    assert sum(text.count("Signed") for text in pages) == 1

@@ -6,6 +6,7 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from calibration.case.file import read_case
@@ -13,6 +14,7 @@ from calibration.clean_fit.baseline import baseline_of
 from calibration.costs.case_costs import case_costs
 from calibration.fleet.unit_row import _season_columns
 from dashboard.cli import run
+from dashboard.commands import demo
 from dashboard.results.costs import season_cost, winter
 
 CASE = Path(__file__).resolve().parents[4] / "cases" / "heat_pump.toml"
@@ -99,3 +101,31 @@ def test_season_prints_the_winter(capsys):
     assert "A winter, while the unit heats" in text
     assert "Both seasons: cost of fouling by month" in text
     assert "Balance point" in text
+
+
+def test_the_owner_s_picture_has_a_bar_of_heating(season):
+    """Electricity of the heat pump with that of its backup heat, over the clean unit's."""
+    ((words, share, text, sure),) = winter.winter_clean_and_now(season, "US")
+    clean = float((season.winter.clean.electricity + season.winter.clean.backup_heat).sum()) / 3.6e6
+    added = float((season.winter.today.electricity + season.winter.today.backup_heat).sum()) / 3.6e6
+    assert words == "Electricity for heating in a year"
+    assert share == pytest.approx(100.0 * (1.0 + added / clean))
+    assert text == f"{clean + added:,.0f} kWh, clean {clean:,.0f} kWh"
+    drawn = season.winter.used(season.winter.today_drawn).sum(axis=1)
+    assert sure == bool(np.quantile(drawn, 0.05) > 0.0)
+    assert winter.winter_clean_and_now(replace(season, winter=None), "US") == []
+
+
+def test_the_seasons_in_short_are_the_year_s_last_rows(season):
+    for (_, figures), (_, whole) in zip(
+        winter.seasons_columns(season), winter.year_columns(season), strict=True
+    ):
+        assert [one.key for one in figures] == ["cooling", "heating", "year"]
+        assert figures == whole[-3:]
+
+
+def test_the_demo_shows_both_costs_of_the_heat_pump(capsys):
+    demo._print_heat_pump(None)
+    printed = capsys.readouterr().out
+    for words in ("Cooling season", "Heating season", "Year, both seasons", "in winter today's fouling"):
+        assert words in printed or words.capitalize() in printed
