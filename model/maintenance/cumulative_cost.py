@@ -140,7 +140,7 @@ def course_costs(cumulated: CumulativeCost, plans: BoolArray) -> Array:
     Returns
     -------
     ndarray, shape (courses,)
-        Running and cleaning [money/a], as `model.maintenance.policies.schedule_costs`.
+        Running and cleaning [money/a], as by following each course.
     """
     upkeep = cumulated.upkeep
     energy, cash = weights(upkeep)

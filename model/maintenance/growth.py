@@ -355,39 +355,14 @@ def coming_year(growth: FoulingGrowth, level_today: ArrayLike, today: int) -> Ar
     return np.roll(path, today, axis=1)
 
 
-def default_rate(coil: Literal["condenser", "evaporator"], samples: int, rng: np.random.Generator) -> Array:
-    """Samples of a growth rate for a unit of which nothing is known.
-
-    Parameters
-    ----------
-    coil : "condenser" or "evaporator"
-        A condenser's level is its blocked share of the face; an evaporator's the rise of its air pressure
-        drop over the clean one.
-    samples : int
-        How many.
-    rng : numpy.random.Generator
-        Where the chance comes from.
-
-    Returns
-    -------
-    ndarray, shape (samples,)
-        Rates [1/a], log-normal between the published ends (see the module's text).
-
-    Raises
-    ------
-    ValueError
-        Where `coil` is neither of the two.
-    """
-    return rate_at_score(coil, rng.standard_normal(samples))
-
-
 def rate_at_score(coil: Literal["condenser", "evaporator"], score: ArrayLike) -> Array:
     """Growth rate of a unit of which nothing is known, so many standard deviations from its median.
 
     Parameters
     ----------
     coil : "condenser" or "evaporator"
-        As for `default_rate`.
+        A condenser's level is its blocked share of the face; an evaporator's the rise of its air pressure
+        drop over the clean one.
     score : array_like
         Standard normal numbers [-].
 

@@ -272,24 +272,6 @@ def weights(upkeep: Upkeep) -> tuple[Array, Array]:
     return (1.0 + upkeep.outlook.escalation) ** years * cash, cash
 
 
-def schedule_costs(upkeep: Upkeep, schedules: ArrayLike) -> Array:
-    """Cost [money/a] of given courses.
-
-    Parameters
-    ----------
-    upkeep : Upkeep
-    schedules : array_like of bool, shape (courses, length)
-        Whether to clean at the beginning of each step ahead.
-
-    Returns
-    -------
-    ndarray, shape (courses,)
-    """
-    plan = checked_schedules(upkeep, schedules)
-    course = follow(upkeep, lambda ahead, level, excess: plan[:, ahead], plan.shape[0])
-    return per_year(upkeep, course.running + course.cleaning)
-
-
 def checked_schedules(upkeep: Upkeep, schedules: ArrayLike) -> BoolArray:
     """Schedules as an array of the right length.
 
@@ -419,31 +401,6 @@ def never(upkeep: Upkeep) -> PolicyResult:
     return follow_schedule(upkeep, np.zeros(upkeep.length, dtype=bool), "never")
 
 
-def every_year(upkeep: Upkeep, day: int) -> PolicyResult:
-    """Cleaning every year on the same day.
-
-    Parameters
-    ----------
-    upkeep : Upkeep
-        Running cost, growth, cleaning and outlook.
-    day : int
-        Day of the year, 0 to 364.
-
-    Returns
-    -------
-    PolicyResult
-        Cost, cleanings and unmet-load hours of the rule.
-
-    Raises
-    ------
-    ValueError
-        Where there is no such day.
-    """
-    if not 0 <= day < DAYS_PER_YEAR:
-        raise ValueError(f"day must lie in 0..364, got {day}")
-    return follow_schedule(upkeep, yearly_plan(upkeep, day), "every year")
-
-
 def yearly_plan(upkeep: Upkeep, day: int) -> BoolArray:
     """Cleanings every year on the same day.
 
@@ -460,31 +417,6 @@ def yearly_plan(upkeep: Upkeep, day: int) -> BoolArray:
     """
     step = (upkeep.first_step + np.arange(upkeep.length)) % upkeep.running.steps
     return np.asarray(step == day // upkeep.running.days_per_step)
-
-
-def at_interval(upkeep: Upkeep, interval: float) -> PolicyResult:
-    """Cleaning at a fixed interval from today on, the first one interval from now.
-
-    Parameters
-    ----------
-    upkeep : Upkeep
-        Running cost, growth, cleaning and outlook.
-    interval : float
-        Time between cleanings [a], above 0; inf is never.
-
-    Returns
-    -------
-    PolicyResult
-        Cost, cleanings and unmet-load hours of the rule.
-
-    Raises
-    ------
-    ValueError
-        Where the interval is not above 0.
-    """
-    if not interval > 0.0:
-        raise ValueError(f"interval must be above 0 a, got {interval:g}")
-    return follow_schedule(upkeep, interval_plan(upkeep, interval), "fixed interval")
 
 
 def interval_plan(upkeep: Upkeep, interval: float) -> BoolArray:
@@ -507,43 +439,6 @@ def interval_plan(upkeep: Upkeep, interval: float) -> BoolArray:
         steps = np.rint(times).astype(np.int64)
         schedule[steps[steps < upkeep.length]] = True
     return schedule
-
-
-def when_comfort_is_lost(upkeep: Upkeep, hours: float = COMFORT_HOURS) -> PolicyResult:
-    """Cleaning after each step with more unmet-load hours than a clean unit.
-
-    Parameters
-    ----------
-    upkeep : Upkeep
-        Running cost, growth, cleaning and outlook.
-    hours : float
-        By how much longer [h].
-
-    Returns
-    -------
-    PolicyResult
-        Cost, cleanings and unmet-load hours of the rule.
-    """
-    course = follow(upkeep, lambda ahead, level, excess: excess >= hours, 1)
-    return results_of(upkeep, "when comfort is lost", course)[0]
-
-
-def when_reached(upkeep: Upkeep, level: float) -> PolicyResult:
-    """Cleaning whenever a level is reached in a step with cooling to do.
-
-    Parameters
-    ----------
-    upkeep : Upkeep
-        Running cost, growth, cleaning and outlook.
-    level : float
-        Level to watch for [-].
-
-    Returns
-    -------
-    PolicyResult
-        Cost, cleanings and unmet-load hours of the rule.
-    """
-    return results_of(upkeep, "when a condition is reached", watching(upkeep, np.array([level])))[0]
 
 
 def watching(upkeep: Upkeep, limits: Array) -> Course:

@@ -198,26 +198,6 @@ def _read(nodes: Array, table: Array, step: IntArray, level: Array) -> Array:
     return np.asarray(low + (place - index) * (table.take(flat + 1) - low))
 
 
-def short_hours_of_step(running: RunningCost, step: ArrayLike, level: Array) -> Array:
-    """Unmet-load hours, by step of the year and level.
-
-    Parameters
-    ----------
-    running : RunningCost
-        Running cost by step and level.
-    step : array_like of int, shape (n,) or ()
-        Steps of the year.
-    level : ndarray, shape (samples, n)
-        Level in each of them [-].
-
-    Returns
-    -------
-    ndarray, shape (samples, n)
-        Hours [h].
-    """
-    return _read(running.level, running.short_hours, np.asarray(step), level)
-
-
 def cost_and_short_hours(running: RunningCost, step: int, level: Array) -> tuple[Array, Array]:
     """Running cost and unmet-load hours of one step of the year at many levels.
 

@@ -38,7 +38,6 @@ from model.maintenance.policies import (
     per_year,
     results_of,
     watch,
-    watching,
     yearly_plan,
 )
 
@@ -75,26 +74,6 @@ class PolicyComparison:
     results: tuple[PolicyResult, ...]
     watched_level: float
     yearly_day: int
-
-
-def condition_to_watch(upkeep: Upkeep) -> tuple[float, PolicyResult]:
-    """Level at which cleaning costs least, and what watching for it comes to.
-
-    `model.season.performance_table.approach_at` turns the level into an approach at an outdoor
-    temperature.
-
-    Parameters
-    ----------
-    upkeep : Upkeep
-        Running cost, growth, cleaning and outlook.
-
-    Returns
-    -------
-    (float, PolicyResult)
-        The level [-] and the course of cleaning whenever it is reached.
-    """
-    limits = _levels_to_watch(upkeep)
-    return _best_watched(upkeep, limits, watching(upkeep, limits))
 
 
 def _levels_to_watch(upkeep: Upkeep) -> Array:

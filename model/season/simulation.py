@@ -7,8 +7,8 @@ the unit runs all hour and part of the load is unmet; in an hourly year the cool
 hours that follow, until six in the morning, and what is owed then is lost: the room stayed warm. Where the
 unit would be over its high-pressure limit it is off for that hour, its blower runs, and the cooling is owed.
 
-Assumptions: the indoor air is held at the state for which the performance is read (one wet bulb, or one per
-entry from `model.season.indoor_humidity`); the thermostat answers to the total load (the standard's way) or,
+Assumptions: the indoor air is held at the state for which the performance is read (one wet bulb, or one
+per entry); the thermostat answers to the total load (the standard's way) or,
 on request, to the sensible load. No storage but the cooling owed within a day. A tripped unit comes back by
 itself at the next hour.
 

@@ -29,7 +29,6 @@ from dataclasses import dataclass
 from functools import lru_cache, partial
 
 import numpy as np
-from numpy.typing import ArrayLike
 from scipy.special import ndtri
 
 from model.arrays import Array
@@ -218,24 +217,3 @@ def _bisected(value: Callable[[float], float], asked: float) -> float:
         middle = 0.5 * (low + high)
         low, high = (middle, high) if value(middle) < asked else (low, middle)
     return 0.5 * (low + high)
-
-
-def climate_of(temperature: ArrayLike) -> Climate:
-    """What a climate table would say of a year of hours.
-
-    Parameters
-    ----------
-    temperature : array_like, shape (8760,)
-        Outdoor dry bulb [K].
-
-    Returns
-    -------
-    Climate
-    """
-    hours = np.asarray(temperature, dtype=float).reshape(DAYS_PER_YEAR, HOURS_PER_DAY)
-    count = np.array(DAYS_IN_MONTH)
-    means = np.bincount(MONTH_OF_DAY - 1, hours.mean(axis=1)) / count
-    ranges = np.bincount(MONTH_OF_DAY - 1, np.ptp(hours, axis=1)) / count
-    return Climate(
-        tuple(means.tolist()), tuple(ranges.tolist()), _exceeded(hours, RARE), _exceeded(hours, COMMON)
-    )

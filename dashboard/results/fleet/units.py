@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from calibration.case.keys import words_of
-from calibration.fleet.listed_units import LeftOut
 from calibration.fleet.ranking import RANKED_BY, By, Row, Total, ranked, total, totals_by_currency
 from calibration.fleet.run import Run
 from dashboard.results.figures import percent, probability
@@ -217,11 +216,6 @@ def run_sentences(run: Run) -> list[str]:
 
 def _at(row: Row) -> str:
     return f" ({row['site']})" if row["site"] else ""
-
-
-def left_out_sentences(left: Sequence[LeftOut]) -> list[str]:
-    """One sentence for each row that was left out, for standard error."""
-    return [f"{one.place}: {one.sentence}" for one in left]
 
 
 def fleet_json(run: Run, rows: Sequence[Row]) -> dict[str, Any]:

@@ -15,9 +15,9 @@ from calibration.diagnosis.finding import find
 from model.cycle.faults import Faults
 from model.cycle.solve import solve
 from model.season.cycle_table import cycle_table
-from model.season.indoor_humidity import Moisture, indoor_wet_bulb
 from model.season.tariff import Tariff
 from tests.calibration.demo_in_bins import DEMO, HOURLY, baseline
+from tests.model.season.floating_humidity import Moisture, indoor_wet_bulb
 from tests.model.synthetic_unit import season_fouling_cost
 
 DONE: list[float] = []

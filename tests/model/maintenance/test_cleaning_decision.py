@@ -10,9 +10,10 @@ from model.maintenance.cleaning_decision import break_even, cleaning_benefits, m
 from model.maintenance.cumulative_cost import cumulative_cost
 from model.maintenance.growth import SEED_FLUFF, FoulingGrowth, growth_steps
 from model.maintenance.interval import Cleaning
-from model.maintenance.policies import Outlook, Upkeep, schedule_costs
+from model.maintenance.policies import Outlook, Upkeep
 from model.maintenance.running_cost import running_cost
 from model.season.fouling_cost import season_outcomes
+from tests.model.maintenance.rules import schedule_costs
 from tests.model.synthetic_unit import synthetic_setting, synthetic_table
 
 TABLE, SETTING = synthetic_table(), synthetic_setting()

@@ -14,8 +14,9 @@ from model.maintenance.cumulative_cost import (
 )
 from model.maintenance.growth import FoulingGrowth, growth_steps
 from model.maintenance.interval import Cleaning
-from model.maintenance.policies import Outlook, Upkeep, follow, schedule_costs, weights
+from model.maintenance.policies import Outlook, Upkeep, follow, weights
 from model.maintenance.running_cost import running_cost
+from tests.model.maintenance.rules import schedule_costs
 from tests.model.synthetic_unit import steady_running_cost, synthetic_setting, synthetic_table
 
 RATES = np.array([0.1, 0.2, 0.35])

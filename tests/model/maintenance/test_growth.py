@@ -21,10 +21,10 @@ from model.maintenance.growth import (
     coming_year,
     daily_share,
     default_growth,
-    default_rate,
     growth_steps,
     level_path,
     linear_level,
+    rate_at_score,
 )
 
 REFERENCE = Path(__file__).parents[2] / "reference"
@@ -115,7 +115,7 @@ def test_default_rates_hold_the_published_span():
     """Ends from Fenaughty and Parker 2018 and Mehrabi and Yuill 2018, through Breuker and Braun 1998."""
     fast = published("loss of whole-system") / 100 * 0.56 / 0.179
     assert fast == pytest.approx(CONDENSER_RATE_HIGH)
-    rates = default_rate("condenser", 20000, np.random.default_rng(3))
+    rates = rate_at_score("condenser", np.random.default_rng(3).standard_normal(20000))
     low, middle, high = np.quantile(rates, [0.05, 0.5, 0.95])
     assert low == pytest.approx(CONDENSER_RATE_LOW, rel=0.05)
     assert high == pytest.approx(CONDENSER_RATE_HIGH, rel=0.05)
@@ -131,7 +131,7 @@ def test_evaporator_doubles_its_pressure_drop_in_the_published_time():
     growth = default_growth("evaporator")
     years = published("time for evaporator air pressure drop to double")
     assert linear_level(years, growth.rate) == pytest.approx(1.0)
-    rates = default_rate("evaporator", 20000, np.random.default_rng(3))
+    rates = rate_at_score("evaporator", np.random.default_rng(3).standard_normal(20000))
     assert np.median(rates) == pytest.approx(1.0 / years, rel=0.02)
 
 
@@ -150,7 +150,7 @@ def test_evaporator_doubles_its_pressure_drop_in_the_published_time():
         (lambda: growth_steps(FoulingGrowth(0.1), 7), "days_per_step must divide 365, got 7"),
         (lambda: coming_year(FoulingGrowth(0.1), 0.0, 365), "today must lie in 0..364"),
         (lambda: default_growth("radiator"), "coil must be 'condenser' or 'evaporator'"),
-        (lambda: default_rate("radiator", 1, np.random.default_rng(0)), "coil must be"),
+        (lambda: rate_at_score("radiator", 0.0), "coil must be"),
     ],
 )
 def test_growth_that_cannot_be_is_refused(call, message):

@@ -7,10 +7,10 @@ import pytest
 
 from model.maintenance.growth import FoulingGrowth, growth_steps
 from model.maintenance.running_cost import (
+    cost_and_short_hours,
     cost_of_step,
     matched,
     running_cost,
-    short_hours_of_step,
 )
 from model.season.fouling_cost import daily_to_entries, season_outcomes
 from model.season.simulation import hourly_season
@@ -42,7 +42,8 @@ def test_short_hours_are_those_of_the_season():
     costs = running_cost(TABLE, setting)
     hours = season_outcomes(TABLE, setting, 0.4).totals.short_hours.sum()
     assert hours > 5.0
-    assert short_hours_of_step(costs, np.arange(73), np.full((1, 73), 0.4)).sum() == pytest.approx(hours)
+    short = [cost_and_short_hours(costs, step, np.array([[0.4]]))[1].item() for step in range(73)]
+    assert sum(short) == pytest.approx(hours)
 
 
 def test_cooling_lost_has_its_price():

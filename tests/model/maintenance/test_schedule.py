@@ -12,15 +12,15 @@ from hypothesis import strategies as st
 from model.maintenance import schedule as planning
 from model.maintenance.growth import SEED_FLUFF, FoulingGrowth, growth_steps
 from model.maintenance.interval import Cleaning, interval_costs
-from model.maintenance.policies import Outlook, Upkeep, schedule_costs, when_reached
+from model.maintenance.policies import Outlook, Upkeep
 from model.maintenance.running_cost import running_cost
 from model.maintenance.schedule import (
     PUBLISHED_COMFORT_PENALTY,
     PUBLISHED_YEARLY_PENALTY,
     best_course,
     compare_policies,
-    condition_to_watch,
 )
+from tests.model.maintenance.rules import schedule_costs, when_reached
 from tests.model.synthetic_unit import synthetic_setting, synthetic_table
 
 REFERENCE = Path(__file__).parents[2] / "reference"
@@ -89,8 +89,11 @@ def test_dear_cleaning_is_left_and_free_cleaning_is_done():
 
 
 def test_condition_to_watch_is_the_best_of_its_kind():
-    level, result = condition_to_watch(UPKEEP)
-    assert result == when_reached(UPKEEP, level)
+    comparison = compare_policies(UPKEEP)
+    level = comparison.watched_level
+    result = when_reached(UPKEEP, level)
+    (watched,) = [one for one in comparison.results if one.name == result.name]
+    assert replace(watched, over_best=0.0) == result
     for other in (0.5 * level, 0.8 * level, 1.3 * level):
         assert when_reached(UPKEEP, other).cost_per_year >= result.cost_per_year
 

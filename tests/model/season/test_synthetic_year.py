@@ -10,11 +10,22 @@ from calibration.files.typical_years import typical_year
 from model.properties.moist_air import ZERO_CELSIUS
 from model.season.fouling_cost import Setting
 from model.season.load import AHRI_BALANCE_TEMPERATURE, AHRI_DESIGN_TEMPERATURE, line_load
-from model.season.synthetic_year import Climate, climate_of, synthetic_year
+from model.season.synthetic_year import COMMON, RARE, Climate, synthetic_year
 from model.season.tariff import Tariff
+from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, HOURS_PER_DAY, MONTH_OF_DAY
 from tests.model.synthetic_unit import RATED_CAPACITY, season_fouling_cost, synthetic_table
 
 WARM = ("Greensboro NC", "Miami FL")
+
+
+def climate_of(temperature):
+    """What a climate table would say of a year of hours [K]."""
+    hours = temperature.reshape(DAYS_PER_YEAR, HOURS_PER_DAY)
+    count = np.array(DAYS_IN_MONTH)
+    means = np.bincount(MONTH_OF_DAY - 1, hours.mean(axis=1)) / count
+    ranges = np.bincount(MONTH_OF_DAY - 1, np.ptp(hours, axis=1)) / count
+    hot, cold = (float(np.quantile(hours, 1.0 - share)) for share in (RARE, COMMON))
+    return Climate(tuple(means.tolist()), tuple(ranges.tolist()), hot, cold)
 
 
 @cache

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from model.properties import moist_air
-from model.season.indoor_humidity import HEAT_OF_VAPORISATION, Moisture, indoor_wet_bulb
 from model.season.load import CoolingLoad, line_load
 from model.season.part_load import part_load_factor
 from model.season.weather_year import bin_year, hourly_year
+from tests.model.season.floating_humidity import HEAT_OF_VAPORISATION, Moisture, indoor_wet_bulb
 from tests.model.synthetic_unit import DESIGN, operating_point, synthetic_table, synthetic_year
 
 TABLE = synthetic_table(wet_bulb=np.arange(283.6, 299.7, 1.0))
