@@ -14,6 +14,7 @@ import threading
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from errno import EACCES
+from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -35,7 +36,7 @@ from dashboard.web.settings import READ_ONLY_VARIABLE, USUAL_WORKSPACE, WORKSPAC
 
 REMOVED = "removed"
 """Folder inside the workspace that removed units are moved to."""
-MOST_UNITS = 2000
+MOST_UNITS = 5000
 """Files that are listed: beyond, a list is no help."""
 _CREATING = threading.Lock()
 
@@ -136,7 +137,10 @@ class Workspace:
 
     def titles(self) -> tuple[Titled, ...]:
         """Every case file with the name of its unit, the latest change first; none is checked."""
-        listed = [Titled(name, unit_name(self.folder / name) or name, ns) for name, ns, _ in self.stamps()]
+        listed = [
+            Titled(name, _unit_name(self.folder / name, ns, size) or name, ns)
+            for name, ns, size in self.stamps()
+        ]
         return tuple(sorted(listed, key=lambda one: one.changed_ns, reverse=True))
 
     def entries_of(self, some: Iterable[Titled]) -> list[Entry]:
@@ -440,6 +444,12 @@ class Workspace:
 
     def _kept(self, name: str) -> Path:
         return self._path(name).with_name(name + BACKUP)
+
+
+@lru_cache(maxsize=2 * MOST_UNITS)
+def _unit_name(path: Path, changed_ns: int, size: int) -> str:
+    """Name of the unit in a file, read again when time or size of the file are other ones."""
+    return unit_name(path)
 
 
 def _names_in(folder: Path) -> list[str]:

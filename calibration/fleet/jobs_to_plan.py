@@ -84,7 +84,7 @@ def read_rows(path: Path) -> list[dict[str, Any]]:
     Returns
     -------
     list of dict
-        Values by column, numbers as numbers.
+        Values by column, numbers as numbers; None and empty in columns that the table does not have.
 
     Raises
     ------
@@ -100,7 +100,8 @@ def read_rows(path: Path) -> list[dict[str, Any]]:
     if not rows or not set(_NEEDED) <= set(rows[0]):
         sentence = f"is no table of `coiltoll fleet`; the columns {', '.join(_NEEDED)} are expected"
         raise CaseError([Problem((), str(path), sentence)])
-    return rows
+    empty = vars(UnitRow("", ""))
+    return [empty | {name: value for name, value in row.items() if name in empty} for row in rows]
 
 
 def _parquet(content: bytes, path: Path) -> list[dict[str, Any]]:

@@ -144,8 +144,8 @@ def total(rows: Sequence[Row], column: str) -> Total:
     """
     counted = [row for row in rows if row.get(column) is not None and not row.get("if_fouled")]
     values = [float(row[column]) for row in counted]
-    below = [float(row[column]) - float(row[f"{column}_low"]) for row in counted]
-    above = [float(row[f"{column}_high"]) - float(row[column]) for row in counted]
+    below = [one - _end(row, f"{column}_low", one) for row, one in zip(counted, values, strict=True)]
+    above = [_end(row, f"{column}_high", one) - one for row, one in zip(counted, values, strict=True)]
     value = sum(values)
     return Total(
         value=value,
@@ -155,6 +155,12 @@ def total(rows: Sequence[Row], column: str) -> Total:
         high_together=value + sum(above),
         units=len(counted),
     )
+
+
+def _end(row: Row, column: str, value: float) -> float:
+    """End of a range; the value itself where the table has none."""
+    end = row.get(column)
+    return value if end is None else float(end)
 
 
 def totals_by_currency(rows: Sequence[Row], column: str = "money_year") -> dict[str, Total]:

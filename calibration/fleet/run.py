@@ -141,9 +141,10 @@ def run_fleet(
 
 
 class _Learnt(NamedTuple):
-    """Whether a unit's costs can be worked out, and what it learns from the others."""
+    """Whether a unit's costs can be worked out, whether its case gives a rate, and what the others say."""
 
     has_costs: bool
+    keeps_own: bool
     rate: LearntRate | None
 
 
@@ -183,18 +184,18 @@ def _key(job: Job) -> str:
 
 def _learnt(journal: Journal, jobs: Sequence[Job]) -> list[_Learnt]:
     """What each unit learns from the others."""
-    has_costs, shown = [], []
+    known, shown = [], []
     for job, row in zip(jobs, journal.rows(map(_key, jobs)), strict=True):
-        has_costs.append(SHOWN in row)
+        known.append((SHOWN in row, row.get(GIVEN) is not None))
         shown.append(shown_growth(job.site, job.exposure, points_of_row(row), row.get(GIVEN)))
-    return [_Learnt(*one) for one in zip(has_costs, learnt_rates(shown), strict=True)]
+    return [_Learnt(*one, rate) for one, rate in zip(known, learnt_rates(shown), strict=True)]
 
 
 def _second_job(job: Job, learnt: _Learnt) -> Job:
     """The job of a unit's costs, still without its row; the first one where there is nothing to cost."""
     if not learnt.has_costs:
         return job
-    prior = None if learnt.rate is None else learnt.rate.prior
+    prior = None if learnt.rate is None or learnt.keeps_own else learnt.rate.prior
     said = "alone" if prior is None else " ".join(f"{value:g}" for value in vars(prior).values())
     return replace(job, key=f"{job.key}{SECOND}{said}", look=FirstLook({}, prior))
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 import streamlit as st
 
+from calibration.case.errors import CaseError
 from calibration.case.file import parse_case
 from calibration.fleet.jobs import fleet_of
 from calibration.fleet.listed_units import listed_units
@@ -68,7 +69,9 @@ def read(file: "UploadedFile") -> None:
     if good and st.button(f"Save {len(good)} units", type="primary", key="take_fleet"):
         for one in good[:MOST_UNITS]:
             session.workspace().create(parse_case(one.text), one.text)
-        session.notify(f"{len(good[:MOST_UNITS])} units were saved.")
+        left_out = len(good) - MOST_UNITS
+        more = f" {left_out} more are left out: a folder holds {MOST_UNITS}." if left_out > 0 else ""
+        session.notify(f"{len(good[:MOST_UNITS])} units were saved.{more}")
         go(UNITS)
 
 
@@ -84,7 +87,11 @@ def results_table(workspace: Workspace) -> None:
         st.caption("Verdict, cost and due date of each unit stand here once all units have been worked out.")
         return
     link(PLAN, "Put the work into weeks")
-    all_rows = cached.fleet_rows(path, path.stat().st_mtime_ns)
+    try:
+        all_rows = cached.fleet_rows(path, path.stat().st_mtime_ns)
+    except CaseError as problem:
+        screen.problems("The table of all units cannot be read", [str(one) for one in problem.problems])
+        return
     asked = st.selectbox("In order of", list(ORDERS), format_func=lambda one: ORDERS[one], key="fleet_order")
     rows = in_order(_asked_for(all_rows), cast("Order", asked))
     if not rows:
@@ -141,7 +148,11 @@ def unit_note(workspace: Workspace, unit: str, site: str) -> None:
     path = workspace.folder / RESULTS
     if not path.is_file():
         return
-    for row in cached.fleet_rows(path, path.stat().st_mtime_ns):
+    try:
+        rows = cached.fleet_rows(path, path.stat().st_mtime_ns)
+    except CaseError:  # the page of all units says so
+        return
+    for row in rows:
         if (row["unit"], row["site"] or "") == (unit, site):
             said = results.unit_sentence(row)
             if said:

@@ -12,6 +12,7 @@ import pytest
 from calibration.case.errors import CaseError
 from calibration.case.file import case_text, read_case
 from calibration.case.records import Case, UnitDescription
+from dashboard import workspace as workspace_module
 from dashboard.workspace import REMOVED, Workspace, copy_title, with_title
 
 CASE = Case("US", UnitDescription("North wing", "R410A", "TXV", 10_000.0))
@@ -346,3 +347,15 @@ def test_a_folder_that_became_a_file_holds_nothing_and_stays(tmp_path):
     with pytest.raises(OSError):
         Workspace(place).create(CASE)
     assert place.read_text(encoding="utf-8") == "mine"
+
+
+def test_a_name_is_read_again_only_where_its_file_changed(tmp_path, monkeypatch):
+    read = []
+    whole = workspace_module.unit_name
+    monkeypatch.setattr(workspace_module, "unit_name", lambda path: read.append(path.name) or whole(path))
+    for name in ("a", "b"):
+        (tmp_path / f"{name}.toml").write_text(f'[unit]\nname = "{name}"\n', "utf-8")
+    assert {one.title for one in Workspace(tmp_path).titles()} == {"a", "b"}
+    (tmp_path / "b.toml").write_text('[unit]\nname = "another"\n', "utf-8")
+    assert {one.title for one in Workspace(tmp_path).titles()} == {"a", "another"}
+    assert sorted(read) == ["a.toml", "b.toml", "b.toml"]

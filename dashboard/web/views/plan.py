@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
 import streamlit as st
@@ -57,9 +58,16 @@ def _terms(rows: Sequence[Row]) -> Terms:
 
 def _usual_day(rows: Sequence[Row]) -> dt.date:
     """The Monday after the day for which the units were worked out last."""
-    days = [str(row["as_of"]) for row in rows if row.get("as_of")]
-    last = dt.date.fromisoformat(max(days)) if days else dt.date.today()
+    days = [day for row in rows if (day := _day_of(str(row.get("as_of") or ""))) is not None]
+    last = max(days) if days else dt.date.today()
     return last + dt.timedelta(days=7 - last.weekday())
+
+
+def _day_of(text: str) -> dt.date | None:
+    """A date as the table has it; None where it is none."""
+    with suppress(ValueError):
+        return dt.date.fromisoformat(text)
+    return None
 
 
 def _downloads(made: CrewPlan, terms: Terms, path: Path) -> None:

@@ -8,7 +8,7 @@ from calibration.fleet.crew_plan import Terms, crew_plan
 from calibration.fleet.journal import write_table
 from dashboard.results.fleet.plan import calendar_weeks, plan_sentences
 from dashboard.web.fleet_page import RESULTS
-from dashboard.web.page_list import PLAN
+from dashboard.web.page_list import PLAN, UNITS
 from tests.dashboard.web.test_app import app, folder, raw, texts  # noqa: F401
 from tests.made_results import made_rows
 
@@ -62,3 +62,23 @@ def test_a_plan_on_days_gains_no_less_than_simple_ones():
         made = crew_plan(made_rows(60), Terms(MONDAY, 8, crews))
         assert made.plan.value >= max(made.worst_first.value, made.by_route.value)
         assert made.plan.value <= made.plan.bound + 1e-6
+
+
+@pytest.mark.parametrize("question", [PLAN, UNITS], ids=["plan", "units"])
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"something,else\n1,2\n",
+        b"unit,site,advice,saving_by_week,as_of,price\n<b>A</b>,<i>x</i>,now,9e9;x,yesterday,low\n",
+        b"unit,site,advice,saving_by_week,as_of,price\n<b>A</b>,<i>x</i>,now,900;800,yesterday,10\n",
+        b"unit,site,advice,saving_by_week,as_of,price,money_year,currency\nA,x,now,900,,10,5,USD\n",
+    ],
+    ids=["empty", "another table", "no numbers", "no day", "no range"],
+)
+def test_a_table_that_somebody_changed_breaks_no_page(app, folder, question, content):  # noqa: F811
+    folder.mkdir()
+    (folder / RESULTS).write_bytes(content)
+    page = app.switch_page(question.file).run()
+    assert not page.exception
+    assert "<b>A</b>" not in raw(page)
