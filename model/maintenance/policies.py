@@ -441,24 +441,6 @@ def interval_plan(upkeep: Upkeep, interval: float) -> BoolArray:
     return schedule
 
 
-def watching(upkeep: Upkeep, limits: Array) -> Course:
-    """Courses of watching for each of these levels.
-
-    Parameters
-    ----------
-    upkeep : Upkeep
-        Running cost, growth, cleaning and outlook.
-    limits : ndarray, shape (courses,)
-        Levels to watch for [-].
-
-    Returns
-    -------
-    Course
-        One course for each.
-    """
-    return follow(upkeep, watch(upkeep, limits), limits.size)
-
-
 def watch(upkeep: Upkeep, limits: Array) -> Decide:
     """The rule of cleaning at each of these levels in steps with cooling to do.
 

@@ -199,7 +199,8 @@ def _entry(form: Form, path: Path, label: str) -> None:
     elif key.form == "date" and (not shown or _date(shown)):
         st.session_state.setdefault(name, _date(shown))
         first, last = dt.date(EARLIEST_YEAR, 1, 1), dt.date(LATEST_YEAR, 12, 31)
-        st.date_input(label, format="YYYY-MM-DD", min_value=first, max_value=last, **common)
+        order = "MM/DD/YYYY" if form.system == "US" else "YYYY-MM-DD"
+        st.date_input(label, format=order, min_value=first, max_value=last, **common)
     else:
         st.session_state.setdefault(name, shown)
         example = f"e.g. {_example(form, key)}" if key.example is not None else ""

@@ -610,6 +610,13 @@ def test_steps_and_hours_of_a_price_are_typed_on_the_form(demo, folder):
     assert [one.adds for one in blocks] == pytest.approx([0.06, 0.02])
 
 
+@pytest.mark.parametrize(("system", "order"), [("US", "MM/DD/YYYY"), ("SI", "YYYY-MM-DD")])
+def test_dates_are_in_the_order_of_the_units(demo, system, order):
+    page = kept(demo)
+    page = page.segmented_control(key="system_switch").set_value(system).run()
+    assert {box.proto.format for box in page.date_input} == {order}
+
+
 def test_a_photo_is_kept_beside_the_case_without_its_place(demo, folder):
     page = kept(demo)
     page = page.segmented_control(key="part").set_value("Report").run()

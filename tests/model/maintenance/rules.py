@@ -16,7 +16,7 @@ from model.maintenance.policies import (
     interval_plan,
     per_year,
     results_of,
-    watching,
+    watch,
     yearly_plan,
 )
 
@@ -109,4 +109,6 @@ def when_reached(upkeep: Upkeep, level: float) -> PolicyResult:
     PolicyResult
         Cost, cleanings and unmet-load hours of the rule.
     """
-    return results_of(upkeep, "when a condition is reached", watching(upkeep, np.array([level])))[0]
+    return results_of(
+        upkeep, "when a condition is reached", follow(upkeep, watch(upkeep, np.array([level])), 1)
+    )[0]
