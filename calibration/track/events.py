@@ -15,7 +15,8 @@ but not probable enough are kept as `Possible`, for ranges that hold them too.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg import solve_triangular
@@ -27,8 +28,10 @@ from calibration.track.system import AIRFLOW, System
 from model.arrays import Array
 from model.season.weather_year import DAYS_PER_YEAR
 
-CLAIM = 0.9
-"""Probability from which on a change counts as found [-]; a choice."""
+CLAIM, CLAIM_CLEANED = 0.9, 0.5
+"""Probability from which on a change counts as found, and a cleaning [-]; choices: a fault or a sensor blamed
+wrongly sends somebody out, a cleaning that is not seen makes the growth rate wrong."""
+CLEANINGS = ("cleaned", "washed")
 MOST_EVENTS = 10
 FEWEST_AFTER = 3
 """Days with readings that a change must be seen on [-]."""
@@ -36,6 +39,10 @@ WORTH_KEEPING = 0.03
 """Probability from which on a change that is not claimed widens the ranges [-]; a choice."""
 OPEN_SIZE = 3.0
 """Spread of a step whose size is given by the level before it [-]: wide enough to say nothing."""
+ABOUT = 3
+"""Days on either side that count for the day of a change [d]: one day alone is often only the luckiest."""
+TIE = 0.1
+"""Weight of a day by itself beside the days about it [-]."""
 ALIKE = 0.2
 """Probability of a rival kind from which on it is named [-]; a choice."""
 
@@ -57,7 +64,7 @@ class Kind:
 
 
 LEVEL_KINDS = (
-    Kind("cleaned", "", "return", -1, OPEN_SIZE, 0.5),
+    Kind("cleaned", "", "return", -1, OPEN_SIZE, 1.0),
     Kind("washed", "", "step", -1, 0.15, 0.1),
     Kind("burst", "", "step", 1, 0.15, 0.2),
     Kind("leak", "charge", "ramp", -1, 0.3, 0.05),
@@ -77,19 +84,19 @@ class Found:
     Attributes
     ----------
     change : DatedChange
+    first, last : float
+        90 % range of the day, years since 1970 [a].
     probability : float
         That something changed about then [-].
     kinds : tuple of (str, float)
         Kinds and their probabilities, given that something changed; the most probable first.
-    first, last : float
-        90 % range of the day, years since 1970 [a].
     """
 
     change: DatedChange
-    probability: float
-    kinds: tuple[tuple[str, float], ...]
     first: float
     last: float
+    probability: float
+    kinds: tuple[tuple[str, float], ...]
 
 
 def kinds(system: System) -> tuple[Kind, ...]:
@@ -121,7 +128,7 @@ class Possible:
     probability: float
 
 
-def most_probable(system: System, answer: Smoothed) -> Found | None:
+def most_probable(system: System, answer: Smoothed, there: Sequence[DatedChange] = ()) -> Found | None:
     """The most probable change that is not yet part of the explanation; None where none is probable.
 
     Parameters
@@ -130,28 +137,54 @@ def most_probable(system: System, answer: Smoothed) -> Found | None:
         As it was solved.
     answer : Smoothed
         Of that system.
+    there : sequence of DatedChange
+        Changes that are part of it: none of the same direction is asked for on the days about them.
 
     Returns
     -------
     Found or None
     """
-    all_kinds, logs, years = _odds_of_all(system, answer)
+    all_kinds, logs, years = _odds_of_all(system, answer, there)
     evidence = np.logaddexp.reduce(logs, axis=1)
     best = int(np.argmax(evidence))
     total = float(np.logaddexp.reduce(evidence))
     probability = 1.0 / (1.0 + np.exp(-np.clip(total, -700.0, 700.0)))
-    if probability < CLAIM:
+    if probability < (CLAIM_CLEANED if all_kinds[best].key in CLEANINGS else CLAIM):
         return None
     shares = np.exp(evidence - total)
     order = np.argsort(-shares)
     named = tuple((all_kinds[number].key, float(shares[number])) for number in order[:4])
-    held = np.cumsum(np.exp(logs[best] - evidence[best]))
-    ends = np.searchsorted(held, [0.05, 0.95]).clip(0, len(years) - 1)
-    change = _dated(all_kinds[best], years, int(np.argmax(logs[best])))
-    return Found(change, float(probability), named, float(years[max(ends[0] - 1, 0)]), float(years[ends[1]]))
+    return Found(*_most_probable_day(all_kinds[best], logs[best], years), float(probability), named)
 
 
-def possible_changes(system: System, answer: Smoothed) -> tuple[Possible, ...]:
+def dated_again(system: System, answer: Smoothed, found: Found, there: Sequence[DatedChange]) -> Found:
+    """A change on the day that is the most probable, all else being explained.
+
+    Parameters
+    ----------
+    system : System
+        Around levels that follow the change.
+    answer : Smoothed
+        Of that system without the change.
+    found : Found
+        The change, on the day found before it was part of the explanation.
+    there : sequence of DatedChange
+        All other changes.
+
+    Returns
+    -------
+    Found
+        With its day and range; kind and probability stay.
+    """
+    kind = next(one for one in kinds(system) if one.key == found.change.kind)
+    logs, years = _odds_by_day(system, answer, kind, there)
+    change, first, last = _most_probable_day(kind, logs, years)
+    return replace(found, change=change, first=first, last=last)
+
+
+def possible_changes(
+    system: System, answer: Smoothed, there: Sequence[DatedChange] = ()
+) -> tuple[Possible, ...]:
     """What may have changed as well: each kind on the middle day of its own.
 
     Parameters
@@ -160,13 +193,15 @@ def possible_changes(system: System, answer: Smoothed) -> tuple[Possible, ...]:
         As it was solved.
     answer : Smoothed
         Of that system.
+    there : sequence of DatedChange
+        Changes that are part of it.
 
     Returns
     -------
     tuple of Possible
         Of a probability of `WORTH_KEEPING` or more; that nothing else changed has the rest.
     """
-    all_kinds, logs, years = _odds_of_all(system, answer)
+    all_kinds, logs, years = _odds_of_all(system, answer, there)
     evidence = np.logaddexp.reduce(logs, axis=1)
     shares = np.exp(evidence - np.logaddexp.reduce(np.append(evidence, 0.0)))
     found = []
@@ -177,20 +212,50 @@ def possible_changes(system: System, answer: Smoothed) -> tuple[Possible, ...]:
     return tuple(found)
 
 
+def _most_probable_day(kind: Kind, logs: Array, years: Array) -> tuple[DatedChange, float, float]:
+    """A change on the day about which it is the most probable, and the 90 % range of the day [a]."""
+    share = np.exp(logs - np.logaddexp.reduce(logs))
+    held = np.concatenate([[0.0], np.cumsum(share)])
+    reach = (ABOUT + 0.5) / DAYS_PER_YEAR
+    ends = np.searchsorted(years, [years - reach, years + reach])
+    about = held[ends[1]] - held[ends[0]]
+    # among days with the same others about them the most probable itself
+    change = _dated(kind, years, int(np.argmax(about + TIE * share)))
+    low, high = np.searchsorted(held[1:], [0.05, 0.95]).clip(0, len(years) - 1)
+    return change, float(years[max(low - 1, 0)]), float(years[high])
+
+
 def _dated(kind: Kind, years: Array, place: int) -> DatedChange:
-    begin = float(0.5 * (years[place] + years[place - 1]))
+    # the middle of the days on which it may have begun: from the day after the last one without it
+    day = np.floor(years[[place - 1, place]] * DAYS_PER_YEAR + 1e-6)
+    begin = float(0.5 * (day[0] + 1.0 + day[1]) / DAYS_PER_YEAR)
     form = "step" if kind.form == "return" else kind.form
     return DatedChange(kind.key, kind.direction, form, begin, kind.size)
 
 
-def _odds_of_all(system: System, answer: Smoothed) -> tuple[tuple[Kind, ...], Array, Array]:
+def _odds_of_all(
+    system: System, answer: Smoothed, there: Sequence[DatedChange] = ()
+) -> tuple[tuple[Kind, ...], Array, Array]:
     """Every kind, log odds of its beginning on each day (kinds, days), and the days."""
     all_kinds = kinds(system)
+    found = [_odds_by_day(system, answer, kind, there) for kind in all_kinds]
+    return all_kinds, np.stack([logs for logs, _ in found]), found[0][1]
+
+
+def _odds_by_day(
+    system: System, answer: Smoothed, kind: Kind, there: Sequence[DatedChange]
+) -> tuple[Array, Array]:
+    """Log odds of a kind's beginning on each day, and the days [a]."""
     _, starts = np.unique(system.node, return_index=True)
-    logs = np.stack([_log_odds(system, answer, kind) for kind in all_kinds])[:, starts]
-    logs[:, 0] = -1e3
-    logs[:, len(starts) - FEWEST_AFTER + 1 :] = -1e3
-    return all_kinds, logs, system.years[starts]
+    logs = _log_odds(system, answer, kind)[starts]
+    logs[0] = -1e3
+    logs[len(starts) - FEWEST_AFTER + 1 :] = -1e3
+    years = system.years[starts]
+    for one in there:
+        if one.direction == kind.direction:
+            # on the same days the two would be one change told twice
+            logs[np.abs(years - one.years) * DAYS_PER_YEAR < FEWEST_AFTER] = -1e3
+    return logs, years
 
 
 def _log_odds(system: System, answer: Smoothed, kind: Kind) -> Array:

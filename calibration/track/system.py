@@ -102,8 +102,8 @@ def linear_system(
         The same without its wander [-].
     wide : sequence of ndarray, shape (n,) each
         Factor on the noise of each day [-], 1 for a day like any other.
-    rough : sequence of ndarray, shape (rows,) each
-        Factor on the noise of each reading [-].
+    rough : sequence of ndarray, shape (rows, rows) each
+        Covariance of the noise over the model's [-], `calibration.track.track.shown_noise`.
 
     Returns
     -------
@@ -167,7 +167,8 @@ def _part(days: Days, level: Array, form: Array, wide: Array, rough: Array) -> _
     slopes = _between(days.slopes, level)
     there = days.there
     raw, spreads = _common(days, form, (steep, slopes))
-    noise = _noise(days, slopes) * np.outer(rough, rough)
+    model = np.linalg.cholesky(_noise(days, slopes))
+    noise = model @ rough @ np.swapaxes(model, 1, 2)
     noise = np.where(there[:, :, None] & there[:, None, :], noise, np.eye(there.shape[1]))
     factor = np.linalg.cholesky(noise * wide[:, None, None] ** 2)
     off = days.values - expected + steep * level[:, None]

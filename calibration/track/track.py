@@ -20,7 +20,7 @@ from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline
 from calibration.costs.season_case import bursts_of
 from calibration.track.days import DAY, Days, daily_visits
-from calibration.track.events import MOST_EVENTS, Found, most_probable, possible_changes
+from calibration.track.events import MOST_EVENTS, Found, dated_again, most_probable, possible_changes
 from calibration.track.ranges import Ranges, ranges
 from calibration.track.smoother import READ_CLEAN, Anchor, DatedChange, Smoothed, smoothed
 from calibration.track.stretches import Stretches
@@ -37,14 +37,20 @@ NO_LEVEL = 9.0
 """χ² per reading from which on readings fit no level [-]: errors of three standard deviations each."""
 NEIGHBOURS = 3
 """Days on either side by which a day is judged."""
+NEAR = 10.0
+"""Days within which it must have some on both sides for that [d]."""
 FEWEST_DAYS = 5
 """Days with a steady stretch that a track needs."""
 LONGEST_GAP = 200.0
 """Time without a steady stretch that is reported [d]: longer than a winter."""
 NORMAL_MEDIAN = 1.0 / (0.6745 * 2.0**0.5)
 """Standard deviation over the median change from one day to the next, for normal noise [-]."""
-MOST_ROUGH = 10.0
-"""Factor by which a reading's noise is widened at most [-]."""
+OUTLYING = 3.0
+"""Standard deviations beyond which a change from one day to the next counts as so many [-]."""
+NOISE_DAYS = 10.0
+"""Days of log that say as much of the noise as the model does [-]; judgement, no source."""
+MOST_DATINGS = 3
+"""How often found changes are dated anew at most, after each one found."""
 CLEANING_SIZE = 0.3
 """Spread of what a known cleaning removes [-]."""
 
@@ -86,6 +92,8 @@ class Track:
         Middle of each day's stretches, since 1970 [s].
     level, low, high : ndarray, shape (n,)
         Blocked share of the face and its 90 % range [-].
+    outdoor : ndarray, shape (n,)
+        Outdoor air in that day's stretches [K].
     stretches : ndarray of int, shape (n,)
         Steady stretches of that day.
     flagged : ndarray of bool, shape (n,)
@@ -112,6 +120,7 @@ class Track:
     level: Array
     low: Array
     high: Array
+    outdoor: Array
     stretches: IntArray
     flagged: BoolArray
     rate: float
@@ -169,6 +178,7 @@ def fouling_track(
         level=summed.level,
         low=summed.low,
         high=summed.high,
+        outdoor=np.concatenate([one.outdoor for one in stages])[order],
         stretches=np.concatenate([one.stretches for one in stages])[order],
         flagged=wide > 1.0,
         rate=summed.rate,
@@ -226,12 +236,48 @@ def _date_of(years: float) -> dt.date:
     return dt.date(1970, 1, 1) + dt.timedelta(days=int(np.floor(years * DAYS_PER_YEAR + 1e-6)))
 
 
+def shown_noise(residual: Array, there: BoolArray) -> Array:
+    """Covariance of what changes from one day to the next, over that of the model.
+
+    Parameters
+    ----------
+    residual : ndarray, shape (n, rows)
+        What is left of the days of one stage, over the noise of the model.
+    there : ndarray of bool, shape (n, rows)
+        Readings that a day has.
+
+    Returns
+    -------
+    ndarray, shape (rows, rows)
+        The unit matrix where the model's noise is right; led to it by `NOISE_DAYS` days' worth.
+    """
+    whole: BoolArray = np.asarray(there.all(axis=1))
+    pairs: BoolArray = whole[1:] & whole[:-1]
+    changes = np.diff(residual, axis=0)[pairs]
+    rows = residual.shape[1]
+    if len(changes) < FEWEST_DAYS:
+        return np.eye(rows)
+    usual = np.median(np.abs(changes), axis=0) * NORMAL_MEDIAN
+    bound = OUTLYING * 2.0**0.5 * np.maximum(usual, 1e-3)
+    changes = np.clip(changes, -bound, bound) / 2.0**0.5
+    return np.asarray((changes.T @ changes + NOISE_DAYS * np.eye(rows)) / (len(changes) + NOISE_DAYS))
+
+
 def _gap_remarks(seconds: Array) -> list[str]:
     gaps = np.diff(seconds) / DAY
     return [
         f"no steady stretch for {gaps[place]:.0f} days after {_date_of(seconds[place] / DAY / DAYS_PER_YEAR)}"
         for place in np.flatnonzero(gaps > LONGEST_GAP)
     ]
+
+
+def _misfit(system: System, answer: Smoothed) -> Array:
+    """χ² per reading of each day (n,): beside a gap that of the day's own level, which may be another one."""
+    squares = np.sum(answer.residual**2, axis=1)
+    own = np.sum(system.slope * answer.residual, axis=1) ** 2 / np.sum(system.slope**2, axis=1)
+    gaps = np.diff(system.seconds, prepend=-np.inf, append=np.inf) / DAY
+    beside_gap = np.maximum(gaps[:-1], gaps[1:]) > NEAR
+    return np.asarray(np.where(beside_gap, squares - own, squares) / np.maximum(system.count, 1))
 
 
 class _Solver:
@@ -247,17 +293,18 @@ class _Solver:
         within = [years for years in known if years > start]
         self.known = bool(before)
         read = {_years_of(visit.date) for visit in case.clean_visits if visit.date is not None}
-        self.anchors = [
+        self.known_anchors = [
             self._anchor(years + 0.9 / DAYS_PER_YEAR, READ_CLEAN if years in read else ())
             for years in [*before[-1:], *within]
         ]
         # the coil is known to be clean in the evening of that day
-        self.changes = [
+        self.known_changes = [
             DatedChange("known_cleaning", "", "step", years + 0.9 / DAYS_PER_YEAR, CLEANING_SIZE)
             for years in within
         ]
+        self.changes, self.anchors = self._explained([])
         self.wide = [np.ones(len(one.day)) for one in stages]
-        self.rough = [np.ones(len(one.names)) for one in stages]
+        self.rough = [np.eye(len(one.names)) for one in stages]
         self.levels = [np.full(len(one.day), 0.1) for one in stages]
         self.forms = list(self.levels)
 
@@ -278,28 +325,28 @@ class _Solver:
         return system, answer
 
     def _flag(self, system: System, answer: Smoothed) -> bool:
-        """Give days that fit no level while their neighbours do a wide error; whether there are new ones."""
+        """Give days that fit no level while their neighbours do a wide error; whether they are others."""
         order = np.argsort(np.concatenate([one.seconds for one in self.stages]), kind="stable")
-        squares = np.sum(answer.residual**2, axis=1) / np.maximum(system.count, 1)
+        wide = np.concatenate(self.wide)[order]
+        squares = wide**2 * _misfit(system, answer)
         padded = np.pad(squares, NEIGHBOURS, mode="reflect") if len(squares) > NEIGHBOURS else squares
         around = np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * NEIGHBOURS + 1), axis=1)
         new = (squares > NO_LEVEL) & (around < NO_LEVEL / 3.0)
         factor = np.empty(len(order))
         factor[order] = np.where(new, 3.0 * np.sqrt(squares), 1.0)
         ends = np.cumsum([len(one.day) for one in self.stages])[:-1]
-        self.wide = [old * one for old, one in zip(self.wide, np.split(factor, ends), strict=True)]
-        return bool(new.any())
+        before, self.wide = self.wide, np.split(factor, ends)
+        return any(np.any((one > 1.0) != (old > 1.0)) for one, old in zip(self.wide, before, strict=True))
 
     def _roughen(self, answer: Smoothed) -> None:
-        """Widen the noise of readings that change more from day to day than the model of it says."""
+        """Take the noise of readings from day to day as the log itself shows it."""
         order = np.argsort(np.concatenate([one.seconds for one in self.stages]), kind="stable")
         residual = np.empty_like(answer.residual)
         residual[order] = answer.residual
         ends = np.cumsum([len(one.day) for one in self.stages])[:-1]
         for number, part in enumerate(np.split(residual, ends)):
-            if len(part) > 2 * NEIGHBOURS:
-                changes = np.median(np.abs(np.diff(part, axis=0)), axis=0) * NORMAL_MEDIAN
-                self.rough[number] = np.clip(changes[: len(self.rough[number])], 1.0, MOST_ROUGH)
+            rows = len(self.stages[number].names)
+            self.rough[number] = shown_noise(part[:, :rows], self.stages[number].there)
 
     def searched(self, tell: Callable[[float], None]) -> tuple[System, Smoothed, tuple[TrackEvent, ...]]:
         """The answer with every probable change."""
@@ -310,24 +357,47 @@ class _Solver:
         found: list[Found] = []
         while len(found) < MOST_EVENTS:
             tell(len(found) / MOST_EVENTS)
-            one = most_probable(system, answer)
+            one = most_probable(system, answer, self.changes)
             if one is None:
                 break
             found.append(one)
-            self.changes.append(one.change)
-            if one.change.kind == "cleaned":
-                self.anchors.append(self._anchor(one.change.years))
-            system, answer = self.solved(ROUNDS)
-            if self._flag(system, answer):
-                system, answer = self.solved(2)
+            system, answer = self._with_changes(found)
+            for _ in range(MOST_DATINGS):
+                again = self._dated_again(system, found)
+                moved = any(new.change != old.change for new, old in zip(again, found, strict=True))
+                found = again
+                if not moved:
+                    break
+                system, answer = self._with_changes(found)
         tell(1.0)
         return system, answer, self._events(found, answer)
+
+    def _with_changes(self, found: Sequence[Found]) -> tuple[System, Smoothed]:
+        """The answer with found changes beside the known ones."""
+        self.changes, self.anchors = self._explained(found)
+        system, answer = self.solved(ROUNDS)
+        return self.solved(2) if self._flag(system, answer) else (system, answer)
+
+    def _explained(self, found: Sequence[Found]) -> tuple[list[DatedChange], list[Anchor]]:
+        """Known and found changes, and the moments at which they leave a clean coil."""
+        cleaned = [self._anchor(one.change.years) for one in found if one.change.kind == "cleaned"]
+        return [*self.known_changes, *(one.change for one in found)], [*self.known_anchors, *cleaned]
+
+    def _dated_again(self, system: System, found: Sequence[Found]) -> list[Found]:
+        """Every found change on its most probable day, given the others."""
+        exposure = self.exposure_at(system.years)
+        again = list(found)
+        for number, one in enumerate(found):
+            changes, anchors = self._explained([*again[:number], *again[number + 1 :]])
+            without = smoothed(system, exposure, changes, anchors, self.known)
+            again[number] = dated_again(system, without, one, changes)
+        return again
 
     def summed(self, system: System, answer: Smoothed) -> Ranges:
         """Ranges over the answer and the ones with a change that is possible as well."""
         exposure = self.exposure_at(system.years)
         answers, shares = [answer], []
-        for one in possible_changes(system, answer):
+        for one in possible_changes(system, answer, self.changes):
             anchors = [self._anchor(one.change.years)] if one.change.kind == "cleaned" else []
             changes, known = [*self.changes, one.change], [*self.anchors, *anchors]
             answers.append(smoothed(system, exposure, changes, known, self.known))
@@ -339,8 +409,7 @@ class _Solver:
         events = []
         for number, (change, size) in enumerate(zip(self.changes, answer.sizes, strict=True)):
             one = found[number - known] if number >= known else None
-            # a found change begins half-way from the last day without it to the first with it
-            day = _date_of(change.years + 0.5 / DAYS_PER_YEAR if one else change.years)
+            day = _date_of(change.years)
             events.append(
                 TrackEvent(
                     kind=change.kind,

@@ -1,11 +1,22 @@
 """Evidence of changes: the quick formula against refitting, and kinds for every reading."""
 
+from dataclasses import replace
+
 import numpy as np
 from scipy.special import log_ndtr
 
 from calibration.track.days import daily_visits
-from calibration.track.events import LEVEL_KINDS, Kind, _log_odds, kinds
-from calibration.track.smoother import CLEAN_LEVEL, CLEAN_SPREAD, smoothed
+from calibration.track.events import (
+    CLAIM,
+    LEVEL_KINDS,
+    Kind,
+    _log_odds,
+    _most_probable_day,
+    dated_again,
+    kinds,
+    most_probable,
+)
+from calibration.track.smoother import CLEAN_LEVEL, CLEAN_SPREAD, DatedChange, smoothed
 from calibration.track.system import linear_system
 from model.season.weather_year import DAYS_PER_YEAR
 from tests.made_tracks import demo, made_stretches
@@ -16,7 +27,7 @@ def solved_system(level):
     (days,) = daily_visits(case, baseline, made_stretches(level))
     ones = np.ones(len(days.day))
     around = [0.1 * ones]
-    system = linear_system([days], around, around, [ones], [np.ones(len(days.names))])
+    system = linear_system([days], around, around, [ones], [np.eye(len(days.names))])
     exposure = system.years - system.years[0]
     return system, exposure, smoothed(system, exposure, [], [], False)
 
@@ -83,3 +94,39 @@ def test_every_sensor_may_shift_and_drift():
     for name in ("outdoor_db", "return_db", "liquid_pressure", "outdoor_power"):
         assert {f"step:{name}", f"drift:{name}"} <= found
     assert {kind.key for kind in LEVEL_KINDS} <= found
+
+
+def test_a_change_that_is_there_is_not_found_again_on_its_days():
+    level = np.concatenate([np.full(30, 0.3), np.full(30, 0.02)])
+    system, _, answer = solved_system(level)
+    found = most_probable(system, answer)
+    assert found is not None and found.change.kind == "cleaned" and found.probability > CLAIM
+    day, first = np.floor(np.array([found.change.years, system.years[0]]) * DAYS_PER_YEAR + 1e-6)
+    assert day - first == 30
+    other = most_probable(system, answer, [found.change])
+    assert other is None or other.change.direction or abs(other.change.years - found.change.years) > 2 / 365.0
+
+
+def test_a_change_is_dated_anew_where_the_readings_put_it():
+    level = np.concatenate([np.full(30, 0.3), np.full(30, 0.02)])
+    system, _, answer = solved_system(level)
+    found = most_probable(system, answer)
+    late = DatedChange("cleaned", "", "step", found.change.years + 9.0 / DAYS_PER_YEAR, 3.0)
+    again = dated_again(system, answer, replace(found, change=late), [])
+    assert again.change.years == found.change.years
+    assert again.first <= again.change.years <= again.last
+
+
+def test_the_day_is_the_one_about_which_it_is_probable_and_in_a_gap_the_middle():
+    years = 50.0 + np.arange(40) / DAYS_PER_YEAR
+    logs = np.full(40, -20.0)
+    logs[5], logs[20:25] = 0.0, -0.7  # one lucky day, and five days together that are more probable
+    kind = LEVEL_KINDS[0]
+    change, first, last = _most_probable_day(kind, logs, years)
+    assert 20 <= round((change.years - years[0]) * DAYS_PER_YEAR) <= 24
+    assert first <= years[5] and last >= years[23]
+    gap = np.concatenate([years[:20], years[20:] + 10.0 / DAYS_PER_YEAR])
+    logs = np.full(40, -20.0)
+    logs[20] = 0.0
+    change, _, _ = _most_probable_day(kind, logs, gap)
+    assert round((change.years - gap[19]) * DAYS_PER_YEAR) in (5, 6)

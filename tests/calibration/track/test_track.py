@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from calibration.track.days import daily_visits
+from calibration.track.stretches import Stretches
 from calibration.track.system import single_misfit
-from calibration.track.track import fouling_track, known_clean_days
+from calibration.track.track import fouling_track, known_clean_days, shown_noise
 from tests.made_tracks import START, demo, made_stretches
 
 DAYS = 90
@@ -72,6 +73,41 @@ def test_a_day_that_fits_no_level_is_flagged(line):
     found.values["liquid_temperature"] = found.values["liquid_temperature"] + 15.0 * (day == 40)
     track = tracked(found)
     assert np.flatnonzero(track.flagged).tolist() == [40]
+
+
+def test_days_before_a_gap_may_have_another_level(line):
+    """The only days of a season before its cleaning fit no neighbour, and say when it was all the same."""
+    level = 3.0 * line
+    level[62:] = level[: DAYS - 62]
+    found = made_stretches(level)
+    day = np.arange(len(found)) // 3
+    away = (day > 58) & (day < 61) | (day > 61) & (day < 70)  # day 61 has none within ten days after it
+    found = Stretches(
+        found.begin[~away],
+        found.end[~away],
+        {name: values[~away] for name, values in found.values.items()},
+        {name: values[~away] for name, values in found.scatter.items()},
+        int(np.sum(~away)),
+        0,
+        (),
+    )
+    track = tracked(found)
+    assert not track.flagged.any()
+    (event,) = [event for event in track.events if event.kind == "cleaned"]
+    assert 61 < (event.day - START).days <= 70
+
+
+def test_the_noise_is_that_of_the_log_itself():
+    rng = np.random.default_rng(4)
+    shape = np.array([[1.0, 0.0], [0.9, 0.5]])
+    residual = rng.standard_normal((400, 2)) @ shape.T
+    there = np.ones((400, 2), dtype=bool)
+    assert shown_noise(residual, there) == pytest.approx(shape @ shape.T, abs=0.15)
+    residual[::40] += 50.0  # a few days that fit nothing count little
+    assert shown_noise(residual, there) == pytest.approx(shape @ shape.T, abs=0.5)
+    assert np.array_equal(shown_noise(residual[:4], there[:4]), np.eye(2))
+    there[:, 1] = False
+    assert np.array_equal(shown_noise(residual, there), np.eye(2))
 
 
 def test_another_unit_is_refused(line):
