@@ -13,10 +13,12 @@ from calibration.case.file import read_case
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline, baseline_of
 from calibration.clean_fit.observation import READINGS_OF_POINT
+from calibration.costs.season_case import bursts_of
 from calibration.track.stretches import Stretches
 from model.cycle.boundary import Conditions
 from model.cycle.faults import Faults
 from model.cycle.solve import solve
+from model.maintenance.growth import daily_share
 from model.properties import moist_air
 
 DEMO = Path(__file__).resolve().parents[1] / "cases" / "demo.toml"
@@ -56,11 +58,13 @@ def made_stretches(level: np.ndarray, seed: int = 1, names: tuple[str, ...] = AL
     return Stretches(begin, begin + 1800.0, values, scatter, count, 0, ())
 
 
-def write_track_log(path: Path, days: int = 8, interval: float = 60.0, level: float = 0.2) -> Path:
+def write_track_log(
+    path: Path, days: int = 8, interval: float = 60.0, level: float | np.ndarray = 0.2
+) -> Path:
     """A log in SI units: four runs of an hour a day, stopped in between; CSV or Parquet by its ending."""
     import pandas as pd
 
-    stretches = made_stretches(np.full(days, level))
+    stretches = made_stretches(np.broadcast_to(level, days))
     rows = int(86_400 / interval)
     start = np.datetime64(START, "s")
     seconds = interval * np.arange(days * rows)
@@ -81,3 +85,13 @@ def write_track_log(path: Path, days: int = 8, interval: float = 60.0, level: fl
     else:
         frame.to_csv(path, index=False, date_format="%Y-%m-%dT%H:%M:%S")
     return path
+
+
+def burst_level(days: int, cleaned: int, rate: float = 0.5) -> np.ndarray:
+    """Level of the invented unit over some days (days,) as its own bursts make it grow, cleaned once."""
+    case, _ = demo()
+    share = daily_share(bursts_of(case.cleaning.bursts if case.cleaning else ()))
+    first = START.timetuple().tm_yday
+    grown = 0.005 + rate * np.cumsum(np.roll(share, -first)[np.arange(days) % len(share)])
+    grown[cleaned:] -= grown[cleaned] - 0.01
+    return grown

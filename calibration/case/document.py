@@ -39,7 +39,7 @@ from calibration.case.records import (
     ambient_pressure_at,
 )
 from calibration.case.schema import note_structural_problems
-from calibration.case.season_tables import cleaning_of, season_document, season_of
+from calibration.case.season_tables import cleaning_of, season_document, season_of, tracked_days
 from calibration.case.units import BAROMETRIC_PRESSURE, SYSTEMS, TEMPERATURE, TEMPERATURE_DIFFERENCE, System
 from model.cycle.sizing import RATING_RETURN
 from model.properties.refrigerant import KNOWN_REFRIGERANTS, canonical_name
@@ -54,6 +54,8 @@ MOST_VISITS = 500
 """Visits that a case may have."""
 ENVELOPE = ("suction_range", "discharge_range")
 """Keys of a compressor map that say how far it is good."""
+MOST_TRACKED = 500
+"""Days of a track that a case may have."""
 MOST_TABLE_ROWS = 200
 """Lines that a maker's capacity table may have."""
 
@@ -114,10 +116,11 @@ def _migrated(document: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]
 
 def _refuse_a_crowd(tables: Mapping[str, Any]) -> None:
     """Refuse more visits or lines than a person can have typed, before each of them is looked at."""
-    visits = tables.get("visit")
-    if isinstance(visits, list) and len(visits) > MOST_VISITS:
-        sentence = f"there are {len(visits)}; at most {MOST_VISITS} are expected"
-        raise CaseError([Problem(("visit",), "visit", sentence)])
+    for name, most in (("visit", MOST_VISITS), ("track", MOST_TRACKED)):
+        listed = tables.get(name)
+        if isinstance(listed, list) and len(listed) > most:
+            sentence = f"there are {len(listed)}; at most {most} are expected"
+            raise CaseError([Problem((name,), name, sentence)])
     unit = tables.get("unit")
     rows = unit.get("capacity_table") if isinstance(unit, Mapping) else None
     if isinstance(rows, list) and len(rows) > MOST_TABLE_ROWS:
@@ -151,6 +154,7 @@ def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
         _check_readings(unit, visits, (instruments, system), problems)
     season = season_of(_table(tables, "season"), system, problems)
     cleaning = cleaning_of(_table(tables, "cleaning"), system, problems)
+    tracked = tracked_days(tables.get("track"), system, problems)
     named = entries_in_si(
         _table(tables, "report") or {}, Table("report", ("report",)), Writing(system), problems
     )
@@ -160,7 +164,15 @@ def _understood(tables: Mapping[str, Any], problems: Problems) -> Case | None:
     heating = tuple(visit for visit in kept if visit.mode == "heating")
     cooling = tuple(visit for visit in kept if visit.mode != "heating")
     return Case(
-        system, unit, cooling, instruments, season, cleaning, ReportEntry(**named), heating_visits=heating
+        system,
+        unit,
+        cooling,
+        instruments,
+        season,
+        cleaning,
+        ReportEntry(**named),
+        heating_visits=heating,
+        track=tracked,
     )
 
 
@@ -377,7 +389,8 @@ def document_of(case: Case, system: System | None = None) -> dict[str, Any]:
     if case.season:
         document["season"] = season_document(case.season, writing)
     named = entries_as_typed(vars(case.report), "report", writing)
-    return document | ({"report": named} if named else {})
+    tracked = [entries_as_typed(vars(day), "track", writing) for day in case.track]
+    return document | ({"report": named} if named else {}) | ({"track": tracked} if tracked else {})
 
 
 def _unit_document(unit: UnitDescription, writing: Writing) -> dict[str, Any]:

@@ -62,6 +62,7 @@ SECTIONS = (
     "cleaning",
     "instruments",
     "report",
+    "track",
 )
 
 
@@ -189,6 +190,10 @@ _REQUIRED = {
     ("bill", "kwh"),
     ("block", "above"),
     ("block", "adds"),
+    ("track", "date"),
+    ("track", "level"),
+    ("track", "level_low"),
+    ("track", "level_high"),
 }
 
 
@@ -443,7 +448,7 @@ def _report_keys() -> list[Key]:
 
 
 def _season_keys() -> list[Key]:
-    """Rows of [season], its tariff and its bill, and of [cleaning]."""
+    """Rows of [season], its tariff and its bill, of [cleaning] and of [[track]]."""
     keys: list[Key] = []
     for row in SEASON_ROWS:
         if len(row) == 7:

@@ -522,6 +522,8 @@ class CleaningEntry:
         Share of the fouling that it removes [-].
     growth_rate : float or None
         Level gained a year while clean [1/year].
+    growth_rate_low, growth_rate_high : float or None
+        Its 90 % range [1/year]; None for what any given rate has.
     growth_form : str
         ``"linear"``, ``"asymptotic"`` or ``"bursts"``.
     time_constant : float or None
@@ -545,6 +547,8 @@ class CleaningEntry:
     price: float | None = None
     restores: float = 1.0
     growth_rate: float | None = None
+    growth_rate_low: float | None = None
+    growth_rate_high: float | None = None
     growth_form: GrowthForm = "linear"
     time_constant: float | None = None
     bursts: tuple[int, ...] = ()
@@ -557,6 +561,29 @@ class CleaningEntry:
     filter_price: float | None = None
     filter_rate: float | None = None
     filter_changed: dt.date | None = None
+
+
+@dataclass(frozen=True)
+class TrackedDay:
+    """Fouling on a day of a trend log, kept in the case.
+
+    Attributes
+    ----------
+    date : date
+    level, level_low, level_high : float
+        Blocked share of the condenser's face and its 90 % range [-].
+    outdoor_db : float or None
+        Outdoor air in its steady stretches [K].
+    event : str
+        Kinds of change that began then, of `calibration.track.events`; empty for none.
+    """
+
+    date: dt.date
+    level: float
+    level_low: float
+    level_high: float
+    outdoor_db: float | None = None
+    event: str = ""
 
 
 @dataclass(frozen=True)
@@ -607,6 +634,8 @@ class Case:
         Price and growth.
     report : ReportEntry
         Who and what the printed report names.
+    track : tuple of TrackedDay
+        Fouling over a trend log, in order of time.
     share : float
         Of the building's load and of the price of a cleaning that falls to it [-]: 1 but for one circuit of
         several.
@@ -628,6 +657,7 @@ class Case:
     report: ReportEntry = field(default_factory=ReportEntry)
     share: float = 1.0
     heating_visits: tuple[Visit, ...] = ()
+    track: tuple[TrackedDay, ...] = ()
     id: str = field(default="", compare=False, repr=False)
     source: Path | None = field(default=None, compare=False)
     remarks: tuple[str, ...] = field(default=(), compare=False)

@@ -87,6 +87,7 @@ def _case_model() -> type[BaseModel]:
     cleaning: Any = _model("CleaningEntry", "cleaning")
     named: Any = _model("ReportEntry", "report")
     row: Any = _model("CapacityRowEntry", "capacity_table")
+    tracked: Any = _model("TrackedDayEntry", "track")
     unit: Any = _model(
         "UnitEntry",
         "unit",
@@ -102,6 +103,7 @@ def _case_model() -> type[BaseModel]:
         "season": (season | None, None),
         "cleaning": (cleaning | None, None),
         "report": (named | None, None),
+        "track": (list[tracked], []),
     }
     model: type[BaseModel] = create_model("CaseEntry", __config__=_STRICT, **tables)
     return model
@@ -189,7 +191,9 @@ def _unknown_key(path: Path) -> str:
     """Sentence about a key that no section or another section knows."""
     name, section = str(path[-1]), section_of(path)
     if len(path) == 1:
-        return f"is not known here; {did_you_mean(name, ('id', 'units', 'visit', 'schema', *_TABLES))}"
+        return (
+            f"is not known here; {did_you_mean(name, ('id', 'units', 'visit', 'track', 'schema', *_TABLES))}"
+        )
     elsewhere = [other for other in SECTIONS if other in (*_TABLES, "visit") and find_key(name, other)]
     if elsewhere and "compressor_map" not in path:
         table = "[[visit]]" if elsewhere[0] == "visit" else f"[{elsewhere[0]}]"
@@ -222,6 +226,7 @@ _EXPECTED_BY_NAME = {
     "units": '"US" or "SI"',
     "unit": "one table [unit]",
     "visit": "one table [[visit]] for each visit",
+    "track": "one table [[track]] for each day",
     "periods": "one table [[season.tariff.periods]] for each period",
     "blocks": "one table [[season.tariff.blocks]] for each step of the price",
     "capacity_table": "one table [[unit.capacity_table]] for each line",

@@ -1,4 +1,4 @@
-"""Rows of the table of keys for [season], its tariff and its bill, and [cleaning], in US units.
+"""Rows of the table of keys for [season], its tariff and bill, [cleaning] and [[track]], in US units.
 
 A number has its section, key, words, kind, limits, typical range and example; any other entry its section,
 key, words, form, example and choices. `calibration.case.keys` says what these mean.
@@ -110,6 +110,8 @@ _CLEANING: tuple[NumberRow | WordRow, ...] = (
     ("cleaning", "price", "Price of one cleaning", units.MONEY, _MONEY, (50, 1500), 180),
     ("cleaning", "restores", "Share of fouling removed", _SHARE, (0.01, 1), (0.5, 1), 0.9),
     ("cleaning", "growth_rate", "Fouling growth per year", units.RATE_PER_YEAR, (0, 10), (0.01, 1), 0.1),
+    ("cleaning", "growth_rate_low", "Its 90 % range, from", units.RATE_PER_YEAR, (1e-4, 10), (0.01, 1), 0.08),
+    ("cleaning", "growth_rate_high", "Its 90 % range, to", units.RATE_PER_YEAR, (1e-4, 10), (0.01, 1), 0.13),
     ("cleaning", "time_constant", "Time constant", units.YEARS, (0.01, 200), (0.5, 10), 2),
     ("cleaning", "discount_rate", "Discount rate per year", _SHARE, (-0.2, 1), (0, 0.12), 0.05),
     ("cleaning", "call_out", "Call-out, paid once a visit", units.MONEY, _MONEY, (0, 500), 90),
@@ -147,4 +149,12 @@ _CLEANING: tuple[NumberRow | WordRow, ...] = (
     ("cleaning", "indoor_coil_cleaned", "Indoor coil last cleaned", "date", "2022-04-02", ()),
     ("cleaning", "filter_changed", "Filter last changed", "date", "2026-02-02", ()),
 )
-SEASON_ROWS = (*_SEASON, *_HEATING, *_TARIFF, *_BILL, *_CLEANING)
+_TRACK: tuple[NumberRow | WordRow, ...] = (
+    ("track", "date", "Day", "date", "2026-06-01", ()),
+    ("track", "level", "Blocked share of the face, tracked", _SHARE, (0, 1), (0, 0.6), 0.12),
+    ("track", "level_low", "Its 90 % range, from", _SHARE, (0, 1), (0, 0.6), 0.08),
+    ("track", "level_high", "Its 90 % range, to", _SHARE, (0, 1), (0, 0.6), 0.17),
+    ("track", "outdoor_db", "Outdoor air while steady", _DEGREE, (-40, 150), (55, 125), 88),
+    ("track", "event", "What changed", "text", "cleaned", ()),
+)
+SEASON_ROWS = (*_SEASON, *_HEATING, *_TARIFF, *_BILL, *_CLEANING, *_TRACK)

@@ -1,4 +1,4 @@
-"""Tables [season] and [cleaning] of a case file to records in SI, and [season] back.
+"""Tables [season], [cleaning] and [[track]] of a case file to records in SI, and [season] back.
 
 Weather, load, what electricity costs, a bill that says how large the load is, price and growth of fouling.
 """
@@ -17,6 +17,7 @@ from calibration.case.records import (
     TariffBlock,
     TariffEntry,
     TariffPeriod,
+    TrackedDay,
 )
 from calibration.case.units import System
 from calibration.files.typical_years import (
@@ -29,6 +30,7 @@ from calibration.files.typical_years import (
 
 CLIMATE = ("monthly_means", "daily_ranges", "exceeded_1_percent", "exceeded_99_percent")
 """Keys that a typical year is made from."""
+RATE_AND_RANGE = ("growth_rate", "growth_rate_low", "growth_rate_high")
 LONGEST_BILL = 366
 """Days that a bill may be for [d]."""
 
@@ -188,7 +190,56 @@ def cleaning_of(raw: Mapping[str, Any] | None, system: System, problems: Problem
     """
     if raw is None:
         return None
-    return CleaningEntry(**entries_in_si(raw, Table("cleaning", ("cleaning",)), Writing(system), problems))
+    values = entries_in_si(raw, Table("cleaning", ("cleaning",)), Writing(system), problems)
+    _check_range_of_rate(values, problems)
+    return CleaningEntry(**values)
+
+
+def _check_range_of_rate(values: Mapping[str, Any], problems: Problems) -> None:
+    """Refuse a range of the growth rate without the rate, or beside it."""
+    given = [name for name in RATE_AND_RANGE if name in values]
+    if len(given) == len(RATE_AND_RANGE):
+        if not values["growth_rate_low"] <= values["growth_rate"] <= values["growth_rate_high"]:
+            words = "a rate from growth_rate_low to growth_rate_high is expected"
+            problems.add(("cleaning", "growth_rate"), words)
+    elif given not in ([], ["growth_rate"]) and not problems.at(("cleaning",)):
+        words = f"is given without the others; {', '.join(RATE_AND_RANGE)} are expected together"
+        problems.add(("cleaning", given[-1]), words)
+
+
+def tracked_days(raw: Any, system: System, problems: Problems) -> tuple[TrackedDay, ...]:
+    """Tables [[track]]; those at fault are noted and left out.
+
+    Parameters
+    ----------
+    raw : Any
+        List of entries as typed, or nothing.
+    system : {"US", "SI"}
+        System in which they were typed.
+    problems : Problems
+        Where faults are noted.
+
+    Returns
+    -------
+    tuple of TrackedDay
+        In order of time.
+    """
+    days: list[TrackedDay] = []
+    for entry, table in _rows({"track": raw}, "track", "track", ()):
+        if problems.at(table.path):
+            continue
+        values = entries_in_si(entry, table, Writing(system), problems)
+        if problems.at(table.path):
+            continue
+        day = TrackedDay(**values)
+        if not day.level_low <= day.level <= day.level_high:
+            problems.add((*table.path, "level"), "a level from level_low to level_high is expected")
+        if days and day.date < days[-1].date:
+            problems.add(
+                (*table.path, "date"), f"is {day.date}; a day not before {days[-1].date} is expected"
+            )
+        days.append(day)
+    return tuple(days)
 
 
 def season_document(season: Season, writing: Writing) -> dict[str, Any]:

@@ -1,10 +1,10 @@
 """How the fouling of a case grows: the most likely growth and draws of it.
 
-A rate that the case gives is taken with a spread about it. Where it gives none, its as-found visits speak, by
-`calibration.costs.growth_fit`, in the form that explains them best; where there is no such visit with a date
-and a cleaning before it, or the case asks for bursts in months of its own, the published span of growth is
-drawn from. In a fleet, what its other units show takes the place of the published span
-(`calibration.fleet.pooling`).
+A rate that the case gives is taken with its 90 % range, as a log measured it, else with a usual one. Where
+it gives none, its as-found visits speak, by `calibration.costs.growth_fit`, in the form that explains them
+best; where there is no such visit with a date and a cleaning before it, or the case asks for bursts in months
+of its own, the published span of growth is drawn from. In a fleet, what its other units show takes the place
+of the published span (`calibration.fleet.pooling`).
 """
 
 from __future__ import annotations
@@ -75,9 +75,8 @@ def likely_growth(
     """
     growth = inputs.growth
     if not inputs.rate_is_assumed:
-        spread = np.log(GIVEN_RATE_SPREAD) / NORMAL_95
-        rates = float(np.asarray(growth.rate)) * np.exp(spread * normal_scores(probability))
-        return LikelyGrowth(growth, _at_rates(growth, np.asarray(rates)), "as the case says")
+        rates = _given_rates(case, float(np.asarray(growth.rate)), normal_scores(probability))
+        return LikelyGrowth(growth, _at_rates(growth, rates), _given_by(case))
     points = level_points(case, found)
     if not points or (growth.bursts and prior is None):
         return _without_visits(growth, probability, prior)
@@ -100,6 +99,26 @@ def _without_visits(growth: FoulingGrowth, probability: Array, prior: RatePrior 
     likely = _at_rates(growth, np.array([prior.rate.value]))
     likely = replace(likely, rate=prior.rate.value, limit=float(np.ravel(likely.limit)[0]))
     return LikelyGrowth(likely, _at_rates(growth, prior.at(probability)), "other units of the fleet")
+
+
+def _given_rates(case: Case, rate: float, score: Array) -> Array:
+    """Draws of a rate that the case gives, each half of its range as wide as it is in the logarithm."""
+    entry = case.cleaning
+    low, high = rate / GIVEN_RATE_SPREAD, rate * GIVEN_RATE_SPREAD
+    if entry is not None and entry.growth_rate_low is not None and entry.growth_rate_high is not None:
+        low, high = entry.growth_rate_low, entry.growth_rate_high
+    if rate <= 0.0:
+        return np.zeros_like(score)
+    half = np.log([rate / low, high / rate])[(score > 0.0).astype(int)]
+    return np.asarray(rate * np.exp(half / NORMAL_95 * score))
+
+
+def _given_by(case: Case) -> str:
+    """Who says a rate that the case gives."""
+    ranged = case.cleaning is not None and case.cleaning.growth_rate_low is not None
+    if ranged and case.track:
+        return f"measured by a log until {case.track[-1].date.isoformat()}"
+    return "as the case says"
 
 
 def _at_rates(growth: FoulingGrowth, rates: Array) -> FoulingGrowth:

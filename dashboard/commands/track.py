@@ -10,6 +10,8 @@ from dashboard.commands.options import CaseArgument, JsonOption
 
 if TYPE_CHECKING:
     from calibration.case.records import Case
+    from calibration.track.cleaning_day import TrackCosts
+    from calibration.track.kept import KeptTrack
     from calibration.track.track import Track
 
 CHART_SIZE = (190.0, 90.0)  # [mm]
@@ -36,7 +38,9 @@ ChartOption = Annotated[
 ]
 IntoOption = Annotated[
     Path | None,
-    typer.Option("--into", metavar="CASE", help="Case file to put the growth rate into.", show_default=False),
+    typer.Option(
+        "--into", metavar="CASE", help="Case file to put growth rate and level into.", show_default=False
+    ),
 ]
 
 
@@ -53,16 +57,13 @@ def track(
     Every steady stretch of the log counts as a visit with the readings at hand: outdoor temperature and one
     pressure are enough. Columns are named by the keys of the case file, units are those in brackets, else
     those of the case; times need dates. Known to be clean are the days of clean visits and of the last
-    cleaning. The growth rate is printed as the case file takes it; --into puts it there, its range as a
-    comment, so that season and interval use it. With a price of a cleaning in the case, the day when cleaning
-    pays is printed too.
+    cleaning. The growth rate is printed as the case file takes it; --into puts it there with its range, so
+    that season and interval use it, and keeps the level week by week for page and report. With a price of a
+    cleaning in the case, the cost so far and to come and the day when cleaning pays are printed too.
     """
     from calibration.case.file import fingerprint, read_case
-    from calibration.clean_fit.baseline import baseline_of
     from calibration.files.atomic_file import written_at_the_end
-    from calibration.track.cleaning_day import cleaning_day, with_growth
-    from calibration.track.stretches import steady_stretches
-    from calibration.track.track import fouling_track
+    from calibration.track.kept import with_track
     from dashboard.charts.draw_svg import svg
     from dashboard.charts.track_chart import track_chart
     from dashboard.commands import arguments, terminal
@@ -75,29 +76,43 @@ def track(
     parsed = read_case(case)
     arguments.check_output(output, [*log, into], parsed)
     arguments.check_output(chart, [*log, into, output], parsed, "--chart")
-    with terminal.progress("Reading the log") as progress:
-        stretches = steady_stretches(log, parsed, progress)
-    baseline = baseline_of(parsed)
-    with terminal.progress("Tracking") as progress:
-        found = fouling_track(parsed, baseline, stretches, progress)
-    with terminal.progress("Pricing cleanings") as progress:
-        advised = cleaning_day(parsed, baseline, found, progress)
+    found, kept, costs = _followed(parsed, log)
     content = results.track_file(found, output) if output else b""
-    drawn = svg(track_chart(found), *CHART_SIZE) if chart else b""
+    drawn = svg(track_chart(kept), *CHART_SIZE) if chart else b""
     with (
         written_at_the_end(output, content) if output else nullcontext(),
         written_at_the_end(chart, drawn) if chart else nullcontext(),
     ):
         if target is not None and into is not None:
-            _put_into(into, with_growth(target, found), found, version)
+            _put_into(into, with_track(target, kept), found, version)
     if as_json:
-        terminal.print_json({"unit": parsed.unit.name, **results.track_json(found, advised)})
+        terminal.print_json({"unit": parsed.unit.name, **results.track_json(found, costs)})
         return
-    terminal.print_lines(*parsed.remarks, *results.sentences(found, advised), "")
+    lines = [*results.level_sentences(kept, costs, parsed.currency), *results.ground_sentences(found)]
+    terminal.print_lines(*parsed.remarks, *lines, "")
     _print_changes(found, into)
     for path, words in ((output, f"{len(found.seconds)} days written"), (chart, "level over time drawn")):
         if path is not None:
             terminal.print_lines(f"{path}: {words}")
+
+
+def _followed(parsed: "Case", log: list[Path]) -> "tuple[Track, KeptTrack, TrackCosts | None]":
+    """Track of the logs, as it is kept, and its costs."""
+    from calibration.clean_fit.baseline import baseline_of
+    from calibration.track.cleaning_day import track_costs
+    from calibration.track.kept import track_to_keep
+    from calibration.track.stretches import steady_stretches
+    from calibration.track.track import fouling_track
+    from dashboard.commands import terminal
+
+    with terminal.progress("Reading the log") as progress:
+        stretches = steady_stretches(log, parsed, progress)
+    baseline = baseline_of(parsed)
+    with terminal.progress("Tracking") as progress:
+        found = fouling_track(parsed, baseline, stretches, progress)
+    kept = track_to_keep(found)
+    with terminal.progress("Pricing cleanings") as progress:
+        return found, kept, track_costs(parsed, baseline, kept, progress)
 
 
 def _check_ending(option: str, path: Path | None, endings: tuple[str, ...]) -> None:
@@ -115,11 +130,11 @@ def _print_changes(found: "Track", into: Path | None) -> None:
     if found.events:
         terminal.print_table("Changes", results.EVENT_HEADINGS, results.event_rows(found))
     where = f"{into}, previous version kept as {into.name}.bak" if into else "For [cleaning] of the case file"
-    terminal.print_lines(f"{where}:", results.growth_line(found))
+    terminal.print_lines(f"{where}:", *results.growth_lines(found))
 
 
 def _put_into(into: Path, grown: "Case", found: "Track", version: str) -> None:
-    """Write the case with the growth rate and its range over the version that was read."""
+    """Write the case with the track over the version that was read."""
     from calibration.case.file import write_case
     from dashboard.results.track import remarked_text
 

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from calibration.case.comments import with_comments
 from calibration.case.file import case_text
 from calibration.case.keys import words_of
-from calibration.track.cleaning_day import RATE_DIGITS
 from calibration.track.events import ALIKE
+from calibration.track.kept import JOINT, RATE_DIGITS
 from dashboard.results.figures import SIGNIFICANT_DIGITS
 
 if TYPE_CHECKING:
@@ -19,9 +19,13 @@ if TYPE_CHECKING:
 
     from calibration.case.records import Case
     from calibration.costs.recommendation import Recommendation
+    from calibration.estimate import Estimate
     from calibration.studies.track import TrackScore
+    from calibration.track.cleaning_day import TrackCosts
+    from calibration.track.kept import KeptTrack
     from calibration.track.track import Track, TrackEvent
 
+KEPT_HEADINGS = ("day", "what changed")
 EVENT_HEADINGS = ("day", "what changed", "probability", "90 % range of the day")
 STUDY_HEADINGS = (
     "readings",
@@ -33,6 +37,10 @@ STUDY_HEADINGS = (
     "cleanings found",
     "of 10 % of the face or more",
     "false events a year",
+)
+CANNOT_SEPARATE = (
+    "A slow drift of the outdoor temperature sensor or of the liquid pressure sensor reads like fouling; "
+    "compare both with another instrument before work is ordered."
 )
 SUFFIXES = (".csv", ".parquet")
 _WORDS = {
@@ -105,8 +113,41 @@ def event_rows(track: "Track") -> list[list[str]]:
     ]
 
 
-def growth_line(track: "Track") -> str:
-    """The growth rate as `[cleaning]` of a case file takes it, its 90 % range as a comment.
+def change_words(kinds: str) -> str:
+    """What changed, in words, where only the kinds are kept.
+
+    Parameters
+    ----------
+    kinds : str
+        Of `calibration.track.kept.KeptTrack.changes`; a kind that is not known stays as it is written.
+
+    Returns
+    -------
+    str
+    """
+    return JOINT.join(_words_if_known(kind) for kind in kinds.split(JOINT))
+
+
+def _words_if_known(kind: str) -> str:
+    return kind_words(kind) if kind in _WORDS or ":" in kind else kind
+
+
+def kept_change_rows(track: "KeptTrack") -> list[list[str]]:
+    """Cells under `KEPT_HEADINGS`.
+
+    Parameters
+    ----------
+    track : KeptTrack
+
+    Returns
+    -------
+    list of list of str
+    """
+    return [[day.isoformat(), change_words(kinds)] for day, kinds in track.changes]
+
+
+def growth_lines(track: "Track") -> list[str]:
+    """The growth rate with its range as `[cleaning]` of a case file takes them.
 
     Parameters
     ----------
@@ -114,20 +155,24 @@ def growth_line(track: "Track") -> str:
 
     Returns
     -------
-    str
+    list of str
+        The rate's own line first, with the last day of the log as a comment.
     """
-    value, low, high = (f"{one:.{RATE_DIGITS}f}" for one in (track.rate, track.rate_low, track.rate_high))
     last = _moment(track.seconds[-1]).date()
-    return f"growth_rate = {value}  # 90 % range {low} to {high} a year, from a log until {last}"
+    return [
+        f"growth_rate = {track.rate:.{RATE_DIGITS}f}  # from a log until {last}",
+        f"growth_rate_low = {track.rate_low:.{RATE_DIGITS}f}",
+        f"growth_rate_high = {track.rate_high:.{RATE_DIGITS}f}",
+    ]
 
 
 def remarked_text(case: "Case", former: str, track: "Track") -> str:
-    """Text of a case with the comments of its file, and the range beside the growth rate.
+    """Text of a case with the comments of its file, and the day of the log beside the growth rate.
 
     Parameters
     ----------
     case : Case
-        With the growth of the track, `calibration.track.cleaning_day.with_growth`.
+        With the growth of the track, `calibration.track.kept.with_track`.
     former : str
         Text of its file so far; what was said there beside the growth rate belongs to the former rate.
     track : Track
@@ -138,39 +183,64 @@ def remarked_text(case: "Case", former: str, track: "Track") -> str:
         From which `calibration.case.file.write_case` takes the comments.
     """
     text = with_comments(case_text(case), former)
-    return re.sub("^growth_rate = .*$", growth_line(track), text, count=1, flags=re.MULTILINE)
+    return re.sub("^growth_rate = .*$", growth_lines(track)[0], text, count=1, flags=re.MULTILINE)
 
 
-def sentences(track: "Track", advised: "Recommendation | None") -> list[str]:
-    """What the track shows, what it rests on, what it cannot separate.
+def level_sentences(track: "KeptTrack", costs: "TrackCosts | None", currency: str) -> list[str]:
+    """Level, growth, cost and the day when cleaning pays.
+
+    Parameters
+    ----------
+    track : KeptTrack
+    costs : TrackCosts or None
+        Of the same track; None without a price of a cleaning.
+    currency : str
+        Of the case.
+
+    Returns
+    -------
+    list of str
+    """
+    lines = [
+        f"Blocked share of the condenser's face on {track.last_day}: {100 * track.level[-1]:.0f} % "
+        f"(90 % range {100 * track.low[-1]:.0f} to {100 * track.high[-1]:.0f} %).",
+        f"Growth: {100 * track.rate:.1f} % of the face a year "
+        f"(90 % range {100 * track.rate_low:.1f} to {100 * track.rate_high:.1f} %).",
+    ]
+    if costs is None:
+        return lines
+    first, date = _moment(track.seconds[0]).date(), costs.advised.date
+    lines.append(
+        f"Cost of the fouling from {first} to {track.last_day}: {_money(costs.so_far, currency)}; in the "
+        f"twelve months after, if nobody cleans: {_money(costs.to_come, currency)}."
+    )
+    return [*lines, f"Cleaning pays on {date}." if date else "No cleaning pays in the years ahead."]
+
+
+def _money(cost: "Estimate", currency: str) -> str:
+    """An amount with its range; the sign is that of the loss."""
+    return f"{cost.value:.0f} {currency} (90 % range {cost.low:.0f} to {cost.high:.0f})"
+
+
+def ground_sentences(track: "Track") -> list[str]:
+    """What a track rests on, and what it cannot separate.
 
     Parameters
     ----------
     track : Track
-    advised : Recommendation or None
-        From the same track.
 
     Returns
     -------
     list of str
     """
     first, last = _moment(track.seconds[0]).date(), _moment(track.seconds[-1]).date()
-    lines = [
-        f"Blocked share of the condenser's face on {last}: {100 * track.level[-1]:.0f} % "
-        f"(90 % range {100 * track.low[-1]:.0f} to {100 * track.high[-1]:.0f} %).",
-        f"Growth: {100 * track.rate:.1f} % of the face a year "
-        f"(90 % range {100 * track.rate_low:.1f} to {100 * track.rate_high:.1f} %).",
-    ]
-    if advised is not None:
-        date = advised.date
-        lines.append(f"Cleaning pays on {date}." if date else "No cleaning pays in the years ahead.")
     count = int(track.stretches.sum())
-    lines.append(
+    lines = [
         f"From {count} steady stretches on {len(track.seconds)} days, {first} to {last}, in {track.rows} "
         f"rows ({track.left_out} could not be used). Model fit: χ² {track.misfit:.1f} per reading; about 1 "
-        "is expected from measurement error alone."
-    )
-    lines.append("Readings used: " + ", ".join(words_of(name) for name in track.readings) + ".")
+        "is expected from measurement error alone.",
+        "Readings used: " + ", ".join(words_of(name) for name in track.readings) + ".",
+    ]
     if track.assumed:
         lines.append(
             "Not logged, usual values with their spread: "
@@ -182,32 +252,31 @@ def sentences(track: "Track", advised: "Recommendation | None") -> list[str]:
             "No cleaning and no clean visit with a date is known: the growth is measured, the level itself "
             "is only as certain as the unit's baseline. Enter last_cleaned under [cleaning] to narrow it."
         )
-    lines.append(
-        "A slow drift of the outdoor temperature sensor or of the liquid pressure sensor reads like fouling; "
-        "compare both with another instrument before work is ordered."
-    )
+    lines.append(CANNOT_SEPARATE)
     if track.flagged.any():
         lines.append(f"{int(track.flagged.sum())} days fit no level and count little; they are flagged.")
     return [*lines, *(f"Log: {remark}." for remark in track.remarks)]
 
 
-def track_json(track: "Track", advised: "Recommendation | None") -> dict[str, Any]:
+def track_json(track: "Track", costs: "TrackCosts | None") -> dict[str, Any]:
     """The track for `--json`.
 
     Parameters
     ----------
     track : Track
-    advised : Recommendation or None
-        From the same track.
+    costs : TrackCosts or None
+        Of the same track.
 
     Returns
     -------
     dict
         JSON-like; levels and rates are shares of the face.
     """
-    cleaning = None
-    if advised is not None:
+    cleaning, so_far, to_come = None, None, None
+    if costs is not None:
+        advised: Recommendation = costs.advised
         cleaning = {"advice": advised.advice, "date": advised.date.isoformat() if advised.date else None}
+        so_far, to_come = (_range(one.value, one.low, one.high) for one in (costs.so_far, costs.to_come))
     return {
         "level": _range(float(track.level[-1]), float(track.low[-1]), float(track.high[-1])),
         "growth_rate": _range(track.rate, track.rate_low, track.rate_high),
@@ -223,6 +292,8 @@ def track_json(track: "Track", advised: "Recommendation | None") -> dict[str, An
             }
             for event in track.events
         ],
+        "cost_so_far": so_far,
+        "cost_to_come": to_come,
         "cleaning": cleaning,
         "days": len(track.seconds),
         "stretches": int(track.stretches.sum()),

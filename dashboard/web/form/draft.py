@@ -41,7 +41,7 @@ ROWS: dict[str, Path] = {
     "block": ("season", "tariff", "blocks"),
 }
 """Sections of which a case holds several, and the place of their list."""
-NOT_IN_FORMS = (("unit", "compressor_map"), ("unit", "capacity_table"))
+NOT_IN_FORMS: tuple[Path, ...] = (("unit", "compressor_map"), ("unit", "capacity_table"), ("track",))
 """Parts of a case that no form shows; they are kept as they are."""
 MOST_STEPS = 50
 """Changes that can be undone."""

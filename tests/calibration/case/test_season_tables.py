@@ -1,6 +1,7 @@
 """The tables of a season: a bill is read, written and refused with its place."""
 
 import datetime as dt
+import re
 from dataclasses import replace
 
 import pytest
@@ -199,3 +200,70 @@ def test_tariffs_that_do_not_go_together_are_refused(text, sentence):
     with pytest.raises(CaseError) as error:
         parse_case(text)
     assert str(error.value.problems[0]).startswith(sentence)
+
+
+TRACK = """
+[[track]]
+date = 2026-06-01
+level = 0.1
+level_low = 0.05
+level_high = 0.2
+outdoor_db = 90.0
+event = "cleaned"
+"""
+
+
+def test_days_of_a_track_are_read_in_si_and_written_again():
+    case = parse_case(f"{SAMPLE}{TRACK}{TRACK.replace('06-01', '06-08').replace('event', '# event')}")
+    first, second = case.track
+    assert (first.level, first.level_low, first.level_high) == (0.1, 0.05, 0.2)
+    assert first.outdoor_db == pytest.approx((90.0 + 459.67) / 1.8)
+    assert (first.event, second.event) == ("cleaned", "")
+    assert parse_case(case_text(case)) == case
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        (
+            TRACK.replace("level = 0.1", "level = 0.3"),
+            "level: a level from level_low to level_high is expected",
+        ),
+        (TRACK.replace("level = 0.1\n", ""), "level: is missing; a number, for example"),
+        (TRACK.replace("0.2", "2.0"), "level_high: is 2; 0 to 1 is expected"),
+        (TRACK.replace('"cleaned"', "3"), "event: is 3; text in quotes is expected"),
+        (
+            TRACK + TRACK.replace("06-01", "05-01"),
+            "date: is 2026-05-01; a day not before 2026-06-01 is expected",
+        ),
+        (501 * TRACK, "track: there are 501; at most 500 are expected"),
+        ("[track]\ndate = 2026-06-01\n", "one table [[track]] for each day is expected"),
+    ],
+)
+def test_a_track_that_cannot_be_is_refused_in_a_sentence(text, sentence):
+    with pytest.raises(CaseError) as error:
+        parse_case(f"{SAMPLE}{text}")
+    assert any(sentence in str(problem) for problem in error.value.problems)
+
+
+@pytest.mark.parametrize(
+    ("lines", "sentence"),
+    [
+        (
+            "growth_rate_low = 0.05",
+            "growth_rate_low: is given without the others; growth_rate, growth_rate_low,",
+        ),
+        ("growth_rate = 0.1\ngrowth_rate_high = 0.2", "growth_rate_high: is given without the others"),
+        (
+            "growth_rate = 0.3\ngrowth_rate_low = 0.1\ngrowth_rate_high = 0.2",
+            "growth_rate: a rate from growth_rate_low to growth_rate_high is expected",
+        ),
+        ("growth_rate_low = 0.0", "growth_rate_low: is 0 1/year; 0.0001 to 10 1/year is expected"),
+    ],
+)
+def test_a_range_goes_with_its_growth_rate(lines, sentence):
+    lacking = re.sub("^growth_rate = .*$", lines, SAMPLE, flags=re.MULTILINE)
+    with pytest.raises(CaseError) as error:
+        parse_case(lacking)
+    (problem,) = error.value.problems
+    assert str(problem).startswith(f"[cleaning] {sentence}")

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from calibration.case.file import read_case
+from calibration.case.records import TrackedDay
 from calibration.clean_fit.baseline import baseline_of
 from calibration.costs.growth_fit import level_points, own_rate, shrunk_fit
 from calibration.costs.likely_growth import GIVEN_RATE_SPREAD, found_until, last_known_state, likely_growth
@@ -43,6 +44,22 @@ def test_a_given_rate_is_taken_with_its_spread():
     assert low == pytest.approx(0.6 / GIVEN_RATE_SPREAD, rel=0.1)
     assert high == pytest.approx(0.6 * GIVEN_RATE_SPREAD, rel=0.1)
     assert growth.source == "as the case says"
+
+
+def test_a_rate_with_its_own_range_is_drawn_from_it_and_says_so():
+    day = TrackedDay(dt.date(2026, 9, 16), 0.2, 0.1, 0.3)
+    cleaning = replace(DEMO.cleaning, growth_rate=0.4, growth_rate_low=0.1, growth_rate_high=0.5)
+    growth = grown(replace(DEMO, cleaning=cleaning, track=(day,)))
+    low, high = np.quantile(growth.drawn.rate, [0.05, 0.95])
+    assert (low, high) == pytest.approx((0.1, 0.5), rel=0.1)
+    assert np.median(growth.drawn.rate) == pytest.approx(0.4, rel=0.05)
+    assert growth.source == "measured by a log until 2026-09-16"
+    assert grown(replace(DEMO, cleaning=cleaning)).source == "as the case says"
+
+
+def test_a_coil_that_does_not_foul_stays_clean_in_every_draw():
+    still = replace(DEMO, cleaning=replace(DEMO.cleaning, growth_rate=0.0))
+    assert not np.any(grown(still).drawn.rate)
 
 
 def test_without_a_rate_the_visits_speak():

@@ -1,47 +1,41 @@
 """The chart of fouling over time shows the track in per cent, breaks at long gaps and marks every change."""
 
 import datetime as dt
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from calibration.track.track import Track, TrackEvent
+from calibration.track.kept import KeptTrack
 from dashboard.charts.chart import Band, Curve, Note
 from dashboard.charts.draw_plotly import plotly_figure
 from dashboard.charts.draw_svg import svg
-from dashboard.charts.track_chart import track_chart
+from dashboard.charts.track_chart import days_shown, track_chart, warmth_chart
 
 FIRST = (dt.date(2026, 5, 20) - dt.date(1970, 1, 1)).days
 
 
-def made_track(days, events=(), flagged=()) -> Track:
+def made_track(days, changes=(), flagged=()) -> KeptTrack:
     """A track that grows to a fifth of the face."""
     level = np.linspace(0.02, 0.2, len(days))
     odd = np.isin(np.arange(len(days)), flagged)
     seconds = 86_400.0 * (FIRST + 0.5 + np.asarray(days))
-    return Track(
+    return KeptTrack(
         seconds=seconds,
         level=level,
         low=0.8 * level,
         high=1.3 * level,
-        stretches=np.ones(len(days), dtype=int),
+        outdoor=300.0 + 0.1 * np.arange(len(days)),
         flagged=odd,
+        changes=changes,
         rate=0.2,
         rate_low=0.1,
         rate_high=0.3,
-        events=events,
-        readings=("outdoor_db",),
-        assumed=(),
-        known_clean=(),
-        misfit=1.0,
-        remarks=(),
-        rows=100,
-        left_out=0,
     )
 
 
-def change(day: dt.date) -> TrackEvent:
-    return TrackEvent("cleaned", day, day, day, 0.99, (("cleaned", 0.99),), -0.2)
+def change(day: dt.date) -> tuple[dt.date, str]:
+    return day, "cleaned"
 
 
 def layers(chart, kind, name):
@@ -94,3 +88,27 @@ def test_it_is_drawn_on_screen_and_on_paper():
     chart = track_chart(made_track(np.arange(90), (change(dt.date(2026, 6, 12)),)))
     assert svg(chart, 180.0, 80.0).startswith(b"<?xml")
     assert len(plotly_figure(chart)["data"]) >= 3
+
+
+def test_only_the_days_asked_for_are_drawn():
+    track = made_track(np.arange(90), (change(dt.date(2026, 6, 12)), change(dt.date(2026, 7, 20))))
+    shown = dt.date(2026, 6, 1), dt.date(2026, 6, 30)
+    for chart in (track_chart(track, shown), warmth_chart(track, "SI", shown)):
+        assert (chart.x.low, chart.x.high) == (FIRST + 12, FIRST + 42)
+        curves = [layer for layer in chart.layers if isinstance(layer, Curve) and not layer.labels]
+        assert sum(len(curve.x) for curve in curves) == 30
+        assert len([layer for layer in chart.layers if isinstance(layer, Curve) and layer.labels]) == 1
+    winter = dt.date(2027, 1, 1), dt.date(2027, 1, 9)
+    assert track_chart(track, winter).x.low == (winter[0] - dt.date(1970, 1, 1)).days
+    assert days_shown(track) == (dt.date(2026, 5, 20), dt.date(2026, 8, 17))
+    assert days_shown(made_track(np.arange(1)))[1] == dt.date(2026, 5, 21)
+
+
+def test_the_weather_is_in_the_units_of_the_screen():
+    track = made_track(np.arange(20))
+    (line,) = layers(warmth_chart(track, "SI"), Curve, "outdoor air while steady")
+    assert line.y == pytest.approx(track.outdoor - 273.15)
+    (line,) = layers(warmth_chart(track, "US"), Curve, "outdoor air while steady")
+    assert line.y == pytest.approx(1.8 * (track.outdoor - 273.15) + 32.0)
+    unknown = replace(track, outdoor=np.full(20, np.nan))
+    assert svg(warmth_chart(unknown, "US"), 100.0, 50.0).startswith(b"<?xml")

@@ -1,6 +1,7 @@
 """The command that follows fouling through a log: what it prints and writes, and what it refuses."""
 
 import json
+import re
 import tomllib
 
 import pandas as pd
@@ -32,7 +33,7 @@ def test_json_has_growth_events_and_level(case, log, capsys):
     assert 0.0 < growth["low"] <= growth["value"] <= growth["high"]
     assert found["level"]["low"] <= 0.03 <= found["level"]["high"]
     assert found["events"] == []
-    assert found["cleaning"] is None
+    assert found["cleaning"] is found["cost_so_far"] is found["cost_to_come"] is None
     assert found["days"] == 7
     assert found["known_clean"] == ["2026-05-19"]
 
@@ -58,12 +59,18 @@ def test_the_growth_rate_goes_into_the_case_and_on_into_season_and_interval(case
     found = json.loads(printed(capsys, "track", case, log, "--into", unit, "--json"))["growth_rate"]
     text = unit.read_text(encoding="utf-8")
     assert tomllib.loads(text)["cleaning"]["growth_rate"] == pytest.approx(found["value"], abs=5e-4)
-    remark = f"# 90 % range {found['low']:.3f} to {found['high']:.3f} a year, from a log until 2026-05-26"
-    assert f"  {remark}\n" in text and "# Nobody's tariff.\n" in text
+    entry = tomllib.loads(text)["cleaning"]
+    ends = [entry["growth_rate_low"], entry["growth_rate_high"]]
+    assert ends == pytest.approx([found["low"], found["high"]], abs=5e-4)
+    assert tomllib.loads(text)["track"][-1]["date"].isoformat() == "2026-05-26"
+    assert "  # from a log until 2026-05-26\n" in text and "# Nobody's tariff.\n" in text
     assert unit.with_name("unit.toml.bak").read_bytes() == before
     cost, words = _cost_and_growth(unit, capsys)
-    assert f"growing by {100 * found['value']:.0f} points a year from clean (as the case says)" in words
-    assert "as the case says" not in former[1]
+    assert (
+        f"growing by {100 * found['value']:.0f} points a year from clean (measured by a log until 2026-05-26)"
+        in words
+    )
+    assert "measured by a log" not in former[1]
     assert cost != pytest.approx(former[0], rel=0.1)
     printed(capsys, "track", case, log, "--into", unit)
     assert unit.read_text(encoding="utf-8") == text
@@ -109,3 +116,18 @@ def test_bad_calls_are_refused_in_one_line(case, log, tmp_path, capsys):
     assert "5 are needed" in refused(capsys, "track", case, short, "--into", case)
     assert case.read_bytes() == before
     assert "there is no such file" in refused(capsys, "track", case, short, "--into", tmp_path / "no.toml")
+
+
+def test_the_date_of_the_next_cleaning_follows_the_measured_growth(log, tmp_path, capsys):
+    """The same unit with the rate of its log and with eight times that rate."""
+    slow, fast = tmp_path / "slow.toml", tmp_path / "fast.toml"
+    slow.write_text(DEMO.read_text(encoding="utf-8"), encoding="utf-8")
+    printed(capsys, "track", slow, log, "--into", slow)
+    text = slow.read_text(encoding="utf-8")
+    entry = tomllib.loads(text)["cleaning"]
+    for name in ("growth_rate", "growth_rate_low", "growth_rate_high"):
+        text = re.sub(f"^{name} = .*$", f"{name} = {8.0 * entry[name]}", text, flags=re.MULTILINE)
+    fast.write_text(text, encoding="utf-8")
+    later, sooner = (in_json(capsys, "interval", one, "--draws", "2") for one in (slow, fast))
+    assert later["dates"] != sooner["dates"]
+    assert len(sooner["dates"]) > len(later["dates"])

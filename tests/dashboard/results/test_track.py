@@ -7,7 +7,7 @@ import pytest
 from calibration.studies.track import TrackScore
 from calibration.track.events import LEVEL_KINDS
 from calibration.track.track import TrackEvent
-from dashboard.results.track import STUDY_HEADINGS, event_words, kind_words, study_rows
+from dashboard.results.track import STUDY_HEADINGS, change_words, event_words, kind_words, study_rows
 
 
 @pytest.mark.parametrize("kind", [*(one.key for one in LEVEL_KINDS), "known_cleaning", "drift:outdoor_db"])
@@ -30,3 +30,10 @@ def test_a_study_has_a_cell_under_every_heading():
     (row,) = study_rows({"gauges": score})
     assert len(row) == len(STUDY_HEADINGS)
     assert row[6:8] == ["4 of 5", "3 of 3"]
+
+
+def test_kept_kinds_have_the_same_words_and_unknown_ones_stay():
+    assert change_words("cleaned or drift:outdoor_db") == " or ".join(
+        (kind_words("cleaned"), kind_words("drift:outdoor_db"))
+    )
+    assert change_words("a new fence") == "a new fence"
