@@ -2,12 +2,14 @@
 
 import json
 import math
+import datetime as dt
 from dataclasses import replace
 from functools import cache
 
 import pytest
 
 from calibration.case.file import case_text
+from calibration.case.records import TrackedDay
 from calibration.costs import fouled_unit
 from calibration.costs.case_costs import case_costs
 from calibration.costs.rate_prior import PUBLISHED, RatePrior
@@ -79,6 +81,26 @@ def test_a_job_gives_the_same_row_by_way_of_its_text():
     same = {name: value for name, value in vars(row()).items() if name not in ("unit", "site", "exposure")}
     assert {name: sent[name] for name in same} == same
     assert (sent["unit"], sent["site"], sent["exposure"]) == ("A", "Library", "road")
+
+
+def test_a_row_says_what_its_growth_rests_on():
+    measured = replace(
+        DEMO.cleaning,
+        growth_rate=0.3,
+        growth_rate_low=0.25,
+        growth_rate_high=0.35,
+        growth_form="linear",
+        bursts=(),
+    )
+    logged = replace(DEMO, cleaning=measured, track=(TrackedDay(dt.date(2026, 9, 16), 0.2, 0.1, 0.3),))
+    by_log = unit_row(logged)
+    assert by_log.growth_from == "measured by a log until 2026-09-16"
+    assert 0.24 < by_log.growth_rate_low <= by_log.growth_rate <= by_log.growth_rate_high < 0.36
+    unsaid = replace(
+        DEMO, cleaning=replace(measured, growth_rate=None, growth_rate_low=None, growth_rate_high=None)
+    )
+    assert unit_row(unsaid).growth_from == "fitted to 1 as-found visit, linear"
+    assert row().growth_from == "as the case says"
 
 
 def test_without_a_price_there_is_no_advice_and_the_row_says_so():
