@@ -34,6 +34,7 @@ from dashboard.report.cost_sections import (
 )
 from dashboard.report.findings import Findings, beside_sections, finding_points, headline
 from dashboard.report.parts import Blanks, Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
+from dashboard.report.track_section import track_sections
 from dashboard.results import comparison as compared
 from dashboard.results import performance
 from dashboard.results.cautions import cautions
@@ -107,6 +108,7 @@ def comparison_report(
                 (_table(comparison, system, dirt),),
             ),
             *beside_sections(findings.moved, case, system),
+            *track_sections(case, baseline, system),
             Section("In pictures", _pictures(case, baseline, comparison, system, dirt)),
             Section(
                 "Basis of the figures, and what was not measured",

@@ -16,7 +16,7 @@ import streamlit as st
 
 from calibration.case.errors import CaseError
 from calibration.case.file import read_case
-from calibration.case.records import Case, Visit
+from calibration.case.records import Case, Season, Visit
 from calibration.case.units import System
 from calibration.clean_fit import baseline as fit
 from calibration.clean_fit.approach import ApproachExpected, approach_expected
@@ -36,6 +36,11 @@ from calibration.heating.heating_match import HeatingFinding, heating_findings
 from calibration.heating.heating_visit import HeatingMeasured, heating_measured
 from calibration.measured.performance import MeasuredPerformance, measured_performance
 from calibration.measured.steady_state import steady_record
+from calibration.track import cleaning_day
+from calibration.track.cleaning_day import TrackCosts
+from calibration.track.kept import KeptTrack
+from calibration.track.stretches import steady_stretches
+from calibration.track.track import Track, fouling_track
 from dashboard.charts import loss_charts, trace_chart
 from dashboard.charts.chart import Chart
 from dashboard.report import comparison_report as report
@@ -343,6 +348,47 @@ def _steady_log(
         trace_chart.trace_chart(record, log, system),
         steady_state.visit_table(record, log, system),
     )
+
+
+def tracked(case: Case, content: bytes, name: str) -> Track:
+    """Fouling over the months of a log of the unit."""
+    digest = hashlib.sha256(content).hexdigest()
+    return _tracked(
+        replace(case, season=_room(case), source=None, remarks=(), track=()), digest, content, name
+    )
+
+
+def _room(case: Case) -> Season | None:
+    """Of a season what a track depends on: the air of the room."""
+    season = case.season
+    return season and Season(indoor_setpoint=season.indoor_setpoint, indoor_rh=season.indoor_rh)
+
+
+@_kept(8, "Following the fouling through the log …")
+def _tracked(case: Case, digest: str, _content: bytes, _name: str) -> Track:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "log"
+        path.write_bytes(_content)
+        try:
+            stretches = steady_stretches([path], case)
+        except CaseError as error:
+            named = [replace(one, place=one.place.replace(str(path), _name)) for one in error.problems]
+            raise CaseError(named) from error
+    return fouling_track(case, baseline(case), stretches)
+
+
+def track_costs(case: Case, kept: KeptTrack, digest: str) -> TrackCosts | None:
+    """Cost of the fouling of a track, and when cleaning pays; `digest` stands for its log, if any."""
+    return _track_costs(
+        replace(case, source=None, remarks=()), digest, _weather_stamps(case), kept, case.source
+    )
+
+
+@_kept(16, "Pricing the fouling of the log …")
+def _track_costs(
+    case: Case, digest: str, stamps: Stamps, _track: KeptTrack, _source: Path | None
+) -> TrackCosts | None:
+    return cleaning_day.track_costs(replace(case, source=_source), baseline(case), _track)
 
 
 def costs(case: Case, today: date | None = None) -> Costs:

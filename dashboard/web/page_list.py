@@ -38,13 +38,14 @@ CLEAN = Question("views/clean.py", "What does clean look like?", "water_drop", "
 MATCH = Question("views/match.py", "Does it match a fouled coil?", "compare_arrows", "match")
 FOULING = Question("views/fouling.py", "What does fouling do?", "tune", "fouling")
 SEASON = Question("views/season.py", "What does it cost, when to clean?", "calendar_month", "season")
+GROWTH = Question("views/growth.py", "How fast does it foul?", "trending_up", "growth")
 REPORT = Question("views/report.py", "Report", "description", "report")
 EDIT = Question("views/edit.py", "Unit and visits", "edit_note", "edit", needs_unit=False)
 IMPORT = Question("views/read_in.py", "Read in a file", "upload_file", "read-in", needs_unit=False)
 UNITS = Question("views/units.py", "All units", "home_storage", "units", needs_unit=False)
 PLAN = Question("views/plan.py", "Which unit in which week?", "event", "plan", needs_unit=False)
 
-ANSWERS = (SHORT, MEASURED, BELIEF, CLEAN, MATCH, FOULING, SEASON, REPORT)
+ANSWERS = (SHORT, MEASURED, BELIEF, CLEAN, MATCH, FOULING, SEASON, GROWTH, REPORT)
 KEEPING = (EDIT, IMPORT, UNITS, PLAN)
 EVERY = (START, *ANSWERS, *KEEPING)
 
