@@ -88,8 +88,6 @@ class UnitRow:
         Blocked share at the last visit as found after a known cleaning [-], and the time since [a].
     growth_rate, growth_rate_low, growth_rate_high : float
         Growth that the costs assume [1/a].
-    growth_from : str
-        What that rests on: a log, the case, its visits, or the published span.
     winter_money_year : float
         The heating season's part of `money_year`, of a heat pump with heating figures [money].
     growth_from : str
@@ -150,7 +148,6 @@ class UnitRow:
     growth_rate: float | None = None
     growth_rate_low: float | None = None
     growth_rate_high: float | None = None
-    growth_from: str = ""
     price: float | None = None
     saving_now: float | None = None
     worth_of_measuring: float | None = None
@@ -419,7 +416,6 @@ def _season_columns(season: SeasonFindings) -> dict[str, Any]:
         "growth_rate": float(np.asarray(unit.growth.rate)),
         "growth_rate_low": float(np.quantile(rates, 0.05)),
         "growth_rate_high": float(np.quantile(rates, 0.95)),
-        "growth_from": unit.growth_from,
     }
 
 

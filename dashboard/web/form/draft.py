@@ -321,7 +321,7 @@ class Draft:
         for path in NOT_IN_FORMS:
             part = _part(opened, path)
             if part:
-                _table_at(document, path)[path[-1]] = part
+                _table_at(document, path)[str(path[-1])] = part
 
 
 def _as_typed(typed: Typed | None) -> tuple[str, str] | None:
