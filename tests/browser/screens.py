@@ -14,7 +14,7 @@ from playwright.sync_api import FilePayload, Page
 
 from calibration.fleet.journal import write_table
 from dashboard.web.fleet_page import RESULTS
-from dashboard.web.page_list import ANSWERS, EDIT, IMPORT, PLAN, START, UNITS, Question
+from dashboard.web.page_list import ANSWERS, EDIT, GROWTH, IMPORT, PLAN, START, UNITS, Question
 from tests.browser.served import (
     DESK,
     LONGEST_WAIT,
@@ -30,6 +30,7 @@ from tests.browser.served import (
 )
 from tests.conftest import HOW_TO_GET_ONE, browser_path
 from tests.made_results import made_rows
+from tests.made_tracks import burst_level, write_track_log
 
 FOLDER = Path(__file__).resolve().parents[2] / "dashboard" / "tour"
 HEIGHTS = {1280: 1250, 390: 1500}  # at most [px]
@@ -70,6 +71,9 @@ def draw_all(page: Page, address: str) -> None:
     open_demo(page)
     for question in ANSWERS:
         turn_to(page, question.title)
+        if question == GROWTH:
+            page.set_input_files("input[type=file]", files=[trend_log()])
+            page.get_by_text("Days shown").wait_for()
         draw(page, question)
     turn_to(page, EDIT.title)
     press(page, "Make a copy", "text=Everything is saved.")
@@ -90,6 +94,14 @@ def draw_all(page: Page, address: str) -> None:
     page.get_by_label("Rated capacity").fill("36")
     page.wait_for_selector(".ct-fault")
     draw(page, Question("", "", "", "new-unit"))
+
+
+def trend_log() -> FilePayload:
+    """An invented log of the demo over a summer, the coil cleaned in July."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "log.parquet"
+        write_track_log(path, 120, interval=300.0, level=burst_level(120, 70))
+        return {"name": path.name, "mimeType": "application/octet-stream", "buffer": path.read_bytes()}
 
 
 def draw(page: Page, question: Question) -> None:

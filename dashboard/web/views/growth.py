@@ -36,6 +36,7 @@ def page() -> None:
         _of_a_log(case, system, file)
     else:
         _of_the_case(case, system)
+    screen.caution(case.unit.refrigerant)
     links_onward(GROWTH)
 
 
