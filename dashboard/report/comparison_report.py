@@ -54,6 +54,7 @@ MEASURED_FIRST = ("eer", "net_capacity", "approach", "subcooling", "superheat")
 """Figures to see first where no fouling was found."""
 OWNER = ("customer", "address", "nameplate")
 OWNER_WIDTH = (180.0, 62.0)  # of the picture on the first page [mm]
+BAR_HEIGHT, AROUND_BARS = 5.2, 22.0  # of a bar with its label, and of what is around the bars [mm]
 SIGNED = ("company", "licence_number", "technician")
 BY_HAND = ("Date", "Signature", "Owner or owner's representative")
 
@@ -244,13 +245,15 @@ def _pictures(
     read = measured_cycle(supported, case.unit.refrigerant, style.MEASURED, name)
     fluid = refrigerant(case.unit.refrigerant)
     cycles = [*traces, read] if read else traces
+    readings = difference_chart(comparison, system)
+    rows = len(compared.reading_rows(comparison, system))
     charts = (
         (pressure_enthalpy_chart(fluid, cycles, system), HALF_WIDTH),
         (
             loss_chart(baseline, weather_of(case, visit), "eer_change", comparison if dirt else None),
             HALF_WIDTH,
         ),
-        (difference_chart(comparison, system), WHOLE_WIDTH),
+        (readings, (WHOLE_WIDTH[0], max(WHOLE_WIDTH[1], AROUND_BARS + BAR_HEIGHT * rows))),
     )
     return tuple(Picture(svg(chart, *size), chart.description) for chart, size in charts)
 
