@@ -85,13 +85,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 def pytest_collection_finish() -> None:
-    """Before the first test: findings are remembered, and what is imported by now is left out of collections.
+    """Before the first test: fits and findings are remembered, what is imported is left out of collections.
 
     Streamlit collects garbage after every run of a page, through all libraries in memory.
     """
-    from tests.remembered import remember_findings
+    from tests.remembered import remember
 
-    remember_findings()
+    remember()
     gc.collect()
     gc.freeze()
 

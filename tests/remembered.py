@@ -1,8 +1,9 @@
-"""The findings of a test run: a visit that was weighed once in this process is not weighed again.
+"""The fits and findings of a test run: what was worked out once in this process is not worked out again.
 
-A case and a visit of the same content, by the same meters, prices and fitted unit, have one finding; dozens
-of tests of commands, pages, charts and reports look at that of the demo. The file that a case was read from
-is no part of its content.
+A unit of one description, clean visits of one content and the same meters have one fit; a case and a visit of
+the same content, by the same meters, prices and fitted unit, have one finding. Dozens of tests of commands,
+pages, charts and reports look at those of the demo. The file that a case was read from is no part of its
+content. A test that calls the fit itself gets a fit of its own.
 """
 
 import pickle
@@ -12,26 +13,46 @@ from dataclasses import replace
 from functools import wraps
 from typing import Any
 
+from calibration.clean_fit import baseline
 from calibration.diagnosis import finding
 
 
-def remember_findings() -> None:
-    """Put a remembering `find` in the place of the plain one, in every module that has it."""
-    plain, remembering = finding.find, remembered(finding.find)
+def remember() -> None:
+    """Put a remembering `find` and `fit_baseline` into every module that has the plain ones.
+
+    Only tests keep the plain fit.
+    """
     for module in list(sys.modules.values()):
-        if getattr(module, "__dict__", {}).get("find") is plain:
-            module.find = remembering
+        names = getattr(module, "__dict__", {})
+        if names.get("find") is PLAIN_FIND:
+            module.find = REMEMBERING_FIND
+        if names.get("fit_baseline") is PLAIN_FIT and not module.__name__.startswith("tests."):
+            module.fit_baseline = REMEMBERING_FIT
 
 
-def remembered(plain: Callable[..., finding.Finding]) -> Callable[..., finding.Finding]:
-    """The same function, which works out each content once."""
-    found: dict[bytes, finding.Finding] = {}
+def remembered(plain: Callable[..., Any], content: Callable[..., object]) -> Callable[..., Any]:
+    """The same function, which works out each content of its arguments once."""
+    found: dict[bytes, Any] = {}
 
     @wraps(plain)
-    def find(case: Any, visit: Any, **known: Any) -> finding.Finding:
-        content = pickle.dumps((replace(case, source=None, remarks=()), visit, sorted(known.items())))
-        if content not in found:
-            found[content] = plain(case, visit, **known)
-        return found[content]
+    def once(*given: Any, **known: Any) -> Any:
+        key = pickle.dumps((content(*given), sorted(known.items())))
+        if key not in found:
+            found[key] = plain(*given, **known)
+        return found[key]
 
-    return find
+    return once
+
+
+def of_a_case(case: Any, visit: Any) -> object:
+    """What of a case and a visit a finding depends on."""
+    return replace(case, source=None, remarks=()), visit
+
+
+def _as_given(*given: Any) -> object:
+    return given
+
+
+PLAIN_FIND, PLAIN_FIT = finding.find, baseline.fit_baseline
+REMEMBERING_FIND = remembered(PLAIN_FIND, of_a_case)
+REMEMBERING_FIT = remembered(PLAIN_FIT, _as_given)

@@ -5,10 +5,12 @@ from pathlib import Path
 
 import pytest
 
+from calibration.clean_fit import baseline
+from calibration.clean_fit.baseline import fit_baseline
 from calibration.diagnosis import comparison, finding
 from tests.conftest import Together
 from tests.dashboard.demo_findings import as_found, demo_case
-from tests.remembered import remembered
+from tests.remembered import PLAIN_FIT, of_a_case, remembered
 
 
 @pytest.fixture
@@ -39,7 +41,7 @@ def test_what_shares_is_on_one_worker(scheduler, one, other, together):
 
 def test_a_finding_is_remembered_by_what_it_depends_on():
     asked = []
-    find = remembered(lambda *what, **known: asked.append(what) or len(asked))
+    find = remembered(lambda *what, **known: asked.append(what) or len(asked), of_a_case)
     case, visit = demo_case(), as_found()
     moved = replace(case, source=Path("elsewhere.toml"))
     assert find(case, visit, baseline=None) == find(moved, visit, baseline=None) == 1
@@ -52,3 +54,12 @@ def test_a_finding_is_remembered_by_what_it_depends_on():
 def test_every_module_has_the_remembering_one():
     assert finding.find is comparison.find
     assert finding.find.__wrapped__ is not finding.find
+    assert baseline.fit_baseline.__wrapped__ is PLAIN_FIT
+
+
+def test_a_fit_is_remembered_and_a_test_that_asks_itself_gets_its_own():
+    case = demo_case()
+    one, other = (baseline.baseline_of(replace(case, source=None)) for _ in range(2))
+    assert one is other
+    assert fit_baseline(case.unit, case.clean_visits, case.instruments) is not one
+    assert fit_baseline is PLAIN_FIT

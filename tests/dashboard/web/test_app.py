@@ -646,8 +646,9 @@ def test_names_from_a_file_take_no_effect_on_the_page(folder):
     (folder / "odd.toml").write_text(case, encoding="utf-8")
     page = AppTest.from_file(str(SCRIPT), default_timeout=HANGING)
     page.query_params["unit"] = "odd.toml"
+    page = page.run()
     for question in (*ANSWERS, *KEEPING):
-        page = page.run().switch_page(question.file).run()
+        page = page.switch_page(question.file).run()
         assert not page.exception
         assert not any("<img" in str(element.proto.body) for element in page.get("html"))
         if question is REPORT:
