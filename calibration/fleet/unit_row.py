@@ -23,6 +23,7 @@ from calibration.case.errors import CaseError
 from calibration.case.file import parse_case
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline, baseline_of
+from calibration.clean_fit.kept_fit import fit_entry, kept_fit
 from calibration.costs.case_costs import case_costs
 from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.fouling_shown import kept_entry, kept_fouling
@@ -167,9 +168,9 @@ COLUMNS = tuple(entry.name for entry in fields(UnitRow))
 """Columns of the table of results, in their order."""
 
 
-SHOWN, POINTS, GIVEN = "shown", "points", "given_rate"
+SHOWN, POINTS, GIVEN, FIT = "shown", "points", "given_rate", "fit"
 """Entries of a row of the first step that are no columns: what each visit shows, levels since cleanings with
-their dates, and the growth rate that the case gives [1/a]."""
+their dates, the growth rate that the case gives [1/a], the clean fit where every visit could be judged."""
 
 
 def row_of_job(job: Job) -> dict[str, Any]:
@@ -183,7 +184,7 @@ def row_of_job(job: Job) -> dict[str, Any]:
     Returns
     -------
     dict
-        Values by column; at first with `SHOWN`, `POINTS` and `GIVEN` where there is a second step.
+        Values by column; at first with entries for the second step where there is one.
     """
     names: dict[str, Any] = {"unit": job.unit, "site": job.site, "exposure": job.exposure}
     if not job.text:
@@ -236,7 +237,7 @@ def shown_row(case: Case, today: dt.date | None = None) -> dict[str, Any]:
     Returns
     -------
     dict
-        Values by column, and `SHOWN`, `POINTS` and `GIVEN` for `costed_row`.
+        Values by column, and entries for `costed_row`.
     """
     baseline = baseline_of(case)
     last, findings, problems = _findings(case, baseline, today)
@@ -256,6 +257,7 @@ def shown_row(case: Case, today: dt.date | None = None) -> dict[str, Any]:
     points = level_points(case, tuple(findings.values()))
     plain = {name: _plain(value) for name, value in row.items()}
     return plain | {
+        FIT: fit_entry(baseline) if set(findings) >= set(_found_labels(case, today)) else None,
         GIVEN: case.cleaning.growth_rate if case.cleaning is not None else None,
         SHOWN: [kept_entry(one) for one in findings.values()],
         POINTS: [vars(one) | {"cleaned": str(one.cleaned), "found": str(one.found)} for one in points],
@@ -305,7 +307,9 @@ def costed_row(
     problems = [str(row["problem"])]
     kept = {entry["visit"]: kept_fouling(case, entry) for entry in shown[SHOWN]}
     try:
-        costs = case_costs(case, baseline_of(case), today, findings=kept, prior=prior)
+        fit = shown.get(FIT)
+        baseline = baseline_of(case) if fit is None else kept_fit(case, fit)
+        costs = case_costs(case, baseline, today, findings=kept, prior=prior)
     except ValueError as error:
         return row | {"problem": _together(*problems, _one_sentence(error))}
     if costs.season.unit.finding is None:
@@ -341,17 +345,23 @@ def _findings(
     case: Case, baseline: Baseline, today: dt.date | None
 ) -> tuple[str, dict[str, Finding], list[str]]:
     """Label of the last visit as found until today, findings of all of them, and why there is none of it."""
-    dates = [visit.date for visit in case.visits if visit.date is not None]
-    labels = [label for _, label in found_until(case, today or max(dates, default=dt.date.max))]
+    labels = _found_labels(case, today)
     if not labels:
         return "", {}, ["there is no visit as found"]
     findings, problems = {}, []
-    for label in labels if dates or today else labels[-1:]:
+    for label in labels:
         try:
             findings[label] = find(case, case.visit(label), baseline=baseline)
         except ValueError as error:
             problems = [_one_sentence(error)] if label == labels[-1] else []
     return labels[-1], findings, problems
+
+
+def _found_labels(case: Case, today: dt.date | None) -> list[str]:
+    """Labels of the visits as found until today, in order of time; the last one where nothing has a date."""
+    dates = [visit.date for visit in case.visits if visit.date is not None]
+    labels = [label for _, label in found_until(case, today or max(dates, default=dt.date.max))]
+    return labels if dates or today else labels[-1:]
 
 
 def _finding_columns(finding: Finding) -> dict[str, Any]:

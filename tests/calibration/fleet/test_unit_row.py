@@ -185,3 +185,25 @@ def test_in_a_whole_run_a_new_unit_starts_from_the_rate_of_its_site(tmp_path):
     assert shown["other_units"] is None
     alone = run_fleet(Fleet((read,), ()), tmp_path / "alone.csv", workers=1).rows[0]
     assert alone == shown
+
+
+def test_the_clean_fit_is_kept_between_the_steps_and_not_worked_out_twice(monkeypatch):
+    shown, whole = json.loads(json.dumps(shown_row(DEMO))), vars(row())
+    monkeypatch.setattr("calibration.fleet.unit_row.baseline_of", lambda case: pytest.fail("a second fit"))
+    assert costed_row(DEMO, None, shown) == whole
+
+
+def test_where_a_visit_could_not_be_judged_no_fit_is_kept(monkeypatch):
+    last = DEMO.found_visits[-1]
+    earlier = replace(last, label="earlier", date=last.date.replace(day=1))
+    case = replace(DEMO, visits=(*DEMO.clean_visits, earlier, last))
+
+    def judged(case, visit, baseline):
+        if visit.label == "earlier":
+            raise ValueError("nothing can be said")
+        return find(case, visit, baseline=baseline)
+
+    monkeypatch.setattr("calibration.fleet.unit_row.find", judged)
+    shown = shown_row(case)
+    assert [one["visit"] for one in shown["shown"]] == [last.label]
+    assert shown["fit"] is None

@@ -1,0 +1,46 @@
+"""A clean fit kept as numbers, so that what follows from it needs no second fit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from calibration.case.records import Case
+from calibration.clean_fit.baseline import Baseline
+from calibration.clean_fit.parameters import adjusted, generic_unit
+
+
+def fit_entry(baseline: Baseline) -> dict[str, Any]:
+    """What is kept of a fit, as an entry that JSON can hold.
+
+    Parameters
+    ----------
+    baseline : Baseline
+
+    Returns
+    -------
+    dict
+        Parameters and their covariance, to the last digit.
+    """
+    return {"values": baseline.values.tolist(), "covariance": baseline.covariance.tolist()}
+
+
+def kept_fit(case: Case, entry: Mapping[str, Any]) -> Baseline:
+    """The fit of a case from what was kept of it.
+
+    Parameters
+    ----------
+    case : Case
+        The same case.
+    entry : mapping
+        Of `fit_entry`.
+
+    Returns
+    -------
+    Baseline
+        The same unit and uncertainty, without the readings beside it: for costs, not for findings.
+    """
+    generic, values = generic_unit(case.unit, case.clean_visits), np.array(entry["values"])
+    return Baseline(adjusted(generic, values), generic, values, np.array(entry["covariance"]))
