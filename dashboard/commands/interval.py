@@ -22,7 +22,7 @@ def interval(
     case: CaseArgument,
     today: TodayOption = None,
     years: YearsOption = 10,
-    draws: DrawsOption = 128,
+    draws: DrawsOption = 256,
     as_json: JsonOption = False,
     units: UnitsOption = None,
     output: TablesOption = None,

@@ -72,7 +72,7 @@ AgainstOption = Annotated[
 def season(
     case: CaseArgument,
     today: TodayOption = None,
-    draws: DrawsOption = 128,
+    draws: DrawsOption = 256,
     output: HoursOption = None,
     months: MonthsOption = None,
     against: AgainstOption = None,

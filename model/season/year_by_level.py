@@ -49,11 +49,11 @@ from model.season.weather_year import (
     monthly_peak,
 )
 
-SAMPLES_AT_ONCE = 64
+SAMPLES_AT_ONCE = 128
 """Samples simulated together [-]: few enough to stay in a processor's cache."""
 SMALLEST_LOSS = 1.0
 """Unmet cooling of a stretch that counts [J]: below it is rounding."""
-ALIKE = 8
+ALIKE = 24
 """Samples that are simulated hour by hour together [-]: their days short of capacity are much the same."""
 AMOUNTS = (
     "energy",
@@ -232,15 +232,16 @@ def _part(
         peaks[:, node], demand[:, node], amounts[8, :, node] = _peaks(plan, found)
         exported = np.minimum(found.power[:, plan.group[places]], surplus)
         for short, days in _short_days(plan, found.shortfall > 0.0):
-            hours, changed, power, draw = _by_the_hour(
-                unit, plan, float(level), scenarios, short, days, found
-            )
+            hours, changed, *exact = _by_the_hour(unit, plan, float(level), scenarios, short, days, found)
             amounts[:8, short, node] += changed
-            by_hour, seen = found.power[short][:, plan.group], found.draw[short][:, plan.group]
-            by_hour[:, hours], seen[:, hours] = power, draw
+            by_hour = found.power[short][:, plan.group]
+            by_hour[:, hours] = exact[0]
             exported[short] = np.minimum(by_hour[:, places], surplus)
             peaks[short, node] = monthly_peak(plan.setting.year, by_hour)
-            demand[short, node], amounts[8, short, node] = _demand_by_the_hour(plan, seen)
+            if tariff.demand_rates:
+                seen = found.draw[short][:, plan.group]
+                seen[:, hours] = exact[1]
+                demand[short, node], amounts[8, short, node] = _demand_by_the_hour(plan, seen)
         if places.size:
             worth = exported * (dearer * plan.setting.year.duration[places] / 1e3)
             amounts[6, :, node] -= _by_stretch(worth, plan.stretch[places], plan.step.size)
