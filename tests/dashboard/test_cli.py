@@ -244,7 +244,7 @@ def test_a_reader_that_goes_away_is_no_fault(case):
     os.close(reading)
     try:
         done = subprocess.run(
-            [*command, "measure", str(case), "--json"],
+            [*command, "measure", str(case), "--figures-only", "--json"],
             stdout=writing, stderr=subprocess.PIPE, cwd=ROOT, text=True, timeout=HANGING, check=False,
         )  # fmt: skip
     finally:
@@ -255,7 +255,7 @@ def test_a_reader_that_goes_away_is_no_fault(case):
 def test_output_survives_a_terminal_that_knows_ascii_only(case):
     command = [sys.executable, "-c", "import sys; from dashboard.cli import run; sys.exit(run())"]
     done = subprocess.run(
-        [*command, "measure", str(case)],
+        [*command, "measure", str(case), "--figures-only"],
         capture_output=True, cwd=ROOT, timeout=HANGING, check=False,
         env=os.environ | {"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"},
     )  # fmt: skip
