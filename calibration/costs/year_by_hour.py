@@ -14,7 +14,7 @@ from model.arrays import Array
 from model.maintenance.growth import coming_year
 from model.season.fouling_cost import daily_to_entries
 from model.season.simulation import SECONDS_PER_HOUR, HourlySeason, hourly_season
-from model.season.tariff import JOULES_PER_KWH, carbon_by_entry, energy_price
+from model.season.tariff import JOULES_PER_KWH, carbon_by_entry, energy_price, own_surplus
 from model.season.weather_year import DAYS_PER_YEAR, WeatherYear
 
 
@@ -32,6 +32,8 @@ class YearByHour:
         Price of energy [money/kWh].
     carbon : ndarray
         Carbon dioxide of electricity [kg/kWh].
+    surplus, dearer : ndarray
+        What the household exports [W], and what buying costs over what exporting earns [money/kWh].
     clean, fouled, growing : HourlySeason
         The unit with a clean coil, with today's fouling held all year, with fouling as it grows; one sample.
     """
@@ -40,14 +42,17 @@ class YearByHour:
     load: Array
     price: Array
     carbon: Array
+    surplus: Array
+    dearer: Array
     clean: HourlySeason
     fouled: HourlySeason
     growing: HourlySeason
 
     def energy_cost(self, season: HourlySeason) -> Array:
         """Money for the electricity of each hour, fixed and demand charges left out, shape (hours,)."""
-        energy = season.power[0] * self.year.duration * SECONDS_PER_HOUR
-        return np.asarray(energy / JOULES_PER_KWH * self.price)
+        kilowatt_hours = self.year.duration * SECONDS_PER_HOUR / JOULES_PER_KWH
+        exported = np.minimum(season.power[0], self.surplus)
+        return np.asarray(kilowatt_hours * (season.power[0] * self.price - exported * self.dearer))
 
 
 def year_by_hour(found: SeasonFindings) -> YearByHour:
@@ -88,11 +93,16 @@ def year_by_hour(found: SeasonFindings) -> YearByHour:
         )
         for daily in levels
     )
+    surplus, dearer = np.zeros(setting.year.entries), np.zeros(setting.year.entries)
+    places, exported, over = own_surplus(setting.tariff, setting.year)
+    surplus[places], dearer[places] = exported, over
     return YearByHour(
         year=setting.year,
         load=np.asarray(setting.load.total),
         price=energy_price(setting.tariff, setting.year),
         carbon=carbon_by_entry(setting.tariff, setting.year),
+        surplus=surplus,
+        dearer=dearer,
         clean=clean,
         fouled=fouled,
         growing=growing,

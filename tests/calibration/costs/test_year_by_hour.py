@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from calibration.case.file import read_case
+from calibration.case.records import TariffEntry
 from calibration.clean_fit.baseline import baseline_of
 from calibration.costs.season_cost import season_findings
 from calibration.costs.year_by_hour import year_by_hour
@@ -43,3 +44,16 @@ def test_bins_have_no_hours():
     found = season_findings(binned, baseline_of(case), draws=2)
     with pytest.raises(ValueError, match="temperature bins have no hours"):
         year_by_hour(found)
+
+
+def test_money_of_the_hours_is_that_of_the_bill_with_own_generation():
+    """Hours in which the household exports are worth the export price; the bill is rounded to cents by month."""
+    case = read_case(DEMO_CASE)
+    tariff = TariffEntry(0.2, generation=(600.0 * 3.6e6,) * 12, export_price=0.05)
+    sunny = replace(case, season=replace(case.season, tariff=tariff))
+    found = season_findings(sunny, baseline_of(case), draws=2)
+    hours = year_by_hour(found)
+    money = hours.energy_cost(hours.fouled)
+    assert money.sum() == pytest.approx(found.today.fouled.bill.energy_cents.sum() / 100.0, abs=0.06)
+    bought = hours.fouled.power[0] / 1e3 * hours.price
+    assert money.sum() < 0.95 * bought.sum()
