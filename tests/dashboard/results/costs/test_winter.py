@@ -124,8 +124,15 @@ def test_the_seasons_in_short_are_the_year_s_last_rows(season):
         assert figures == whole[-3:]
 
 
-def test_the_demo_shows_both_costs_of_the_heat_pump(capsys):
+def test_the_demo_shows_both_costs_of_the_heat_pump(season, monkeypatch, capsys):
+    """The season of the fixture, from few draws, stands in for the same from many."""
+    asked = []
+    monkeypatch.setattr(
+        "calibration.costs.season_cost.season_findings",
+        lambda case, baseline: asked.append(case.unit.name) or season,
+    )
     demo._print_heat_pump(None)
+    assert asked == [read_case(CASE).unit.name]
     printed = capsys.readouterr().out
     for words in ("Cooling season", "Heating season", "Year, both seasons", "in winter today's fouling"):
         assert words in printed or words.capitalize() in printed
