@@ -19,11 +19,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.linalg import solve_triangular
 from scipy.special import log_ndtr
 
 from calibration.case.meters import METER_OF_READING
-from calibration.track.smoother import CLEAN_LEVEL, CLEAN_SPREAD, DatedChange, Smoothed
+from calibration.track.smoother import CLEAN_LEVEL, CLEAN_SPREAD, DatedChange, Smoothed, forward
 from calibration.track.system import AIRFLOW, System
 from model.arrays import Array
 from model.season.weather_year import DAYS_PER_YEAR
@@ -295,7 +294,7 @@ def _fitted_change(system: System, answer: Smoothed, kind: Kind) -> tuple[Array,
         crossed = after(crossed * since[:, None]) - start[:, None] * after(crossed)
     else:
         b, length, crossed = after(pull), after(square), after(crossed)
-    fitted = solve_triangular(answer.factor, crossed.T, lower=True)
+    fitted = forward(answer.factor, int(system.node.max()) + 1, crossed.T)
     return b, np.maximum(length - np.sum(fitted**2, axis=0), 0.0), fitted
 
 
@@ -306,7 +305,7 @@ def _return_to_clean(answer: Smoothed, change: tuple[Array, Array, Array], wide:
     is an open step, of one density everywhere, and one more reading of the level after it.
     """
     b, g, fitted = change
-    wanted = solve_triangular(answer.factor, answer.smooth.T, lower=True)
+    wanted = forward(answer.factor, len(answer.factor) - answer.whole.shape[2], answer.smooth.T)
     shared = np.sum(wanted * fitted, axis=0)
     precision = g + 1.0 / wide
     step = b / precision

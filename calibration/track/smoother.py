@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import cho_factor, cho_solve, solve_banded, solve_triangular
 
 from calibration.track.system import System
 from model.arrays import Array
@@ -166,19 +166,20 @@ def smoothed(
     wander, rest = answer[:nodes], answer[nodes:]
     residual = system.off - np.einsum("nrq,q->nr", whole, rest) - system.slope * wander[system.node][:, None]
     first = common.shape[2]
-    covariance = cho_solve((factor, True), np.eye(len(matrix)))
     place = nodes + first + 1
+    rate_alone = np.zeros(len(matrix))
+    rate_alone[place] = 1.0
+    by_rate = cho_solve((factor, True), rate_alone)
     smooth = np.zeros((len(exposure), len(matrix)))
     smooth[:, nodes + first :] = form
     picks = smooth.copy()
     picks[np.arange(len(exposure)), system.node] = 1.0
-    spread = picks @ covariance
     return Smoothed(
         middle=picks @ answer,
-        variance=np.einsum("nm,nm->n", spread, picks),
+        variance=np.sum(forward(factor, nodes, picks.T) ** 2, axis=0),
         rate=float(answer[place]),
-        rate_variance=float(covariance[place, place]),
-        with_rate=spread[:, place],
+        rate_variance=float(by_rate[place]),
+        with_rate=picks @ by_rate,
         sizes=_sizes(rest, changes, first, len(others)),
         residual=residual,
         factor=factor,
@@ -186,6 +187,29 @@ def smoothed(
         smooth=smooth,
         smooth_level=smooth @ answer,
     )
+
+
+def forward(factor: Array, nodes: int, right: Array) -> Array:
+    """Solution x of L x = right for the factor L of the normal equations.
+
+    Parameters
+    ----------
+    factor : ndarray, shape (unknowns, unknowns)
+        `Smoothed.factor`: that of the wander alone has two diagonals, as its precision has three.
+    nodes : int
+        Unknowns of the wander.
+    right : ndarray, shape (unknowns, k)
+
+    Returns
+    -------
+    ndarray, shape (unknowns, k)
+    """
+    band = np.zeros((2, nodes))
+    band[0] = np.diagonal(factor)[:nodes]
+    band[1, :-1] = np.diagonal(factor, -1)[: nodes - 1]
+    first = solve_banded((1, 0), band, right[:nodes])
+    rest = right[nodes:] - factor[nodes:, :nodes] @ first
+    return np.concatenate([first, solve_triangular(factor[nodes:, nodes:], rest, lower=True)])
 
 
 def _sizes(rest: Array, changes: Sequence[DatedChange], first: int, others: int) -> Array:

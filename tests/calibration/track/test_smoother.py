@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from calibration.track.smoother import WANDER, WANDER_DAYS, DatedChange, wander_precision
+from calibration.track.smoother import WANDER, WANDER_DAYS, DatedChange, forward, wander_precision
 
 
 def test_the_wander_forgets_exponentially():
@@ -19,3 +19,16 @@ def test_changes_begin_on_their_day():
     np.testing.assert_array_equal(DatedChange("cleaned", "", "step", 0.5, 0.3).shape(years), [0, 1, 1])
     np.testing.assert_allclose(DatedChange("leak", "charge", "ramp", 0.5, 0.3).shape(years), [0, 0, 0.5])
     assert DatedChange("leak", "charge", "ramp", 0.5, 0.3).shape(np.array([0.75])) == pytest.approx(0.25)
+
+
+def test_the_forward_solution_is_that_of_the_whole_factor():
+    rng = np.random.default_rng(2)
+    nodes, others = 9, 4
+    matrix = np.eye(nodes + others)
+    matrix[:nodes, :nodes] += wander_precision(np.cumsum(rng.uniform(1.0, 30.0, nodes)))
+    crossed = rng.standard_normal((nodes, others))
+    matrix[:nodes, nodes:], matrix[nodes:, :nodes] = crossed, crossed.T
+    matrix[nodes:, nodes:] += crossed.T @ crossed
+    factor = np.linalg.cholesky(matrix)
+    right = rng.standard_normal((nodes + others, 5))
+    np.testing.assert_allclose(factor @ forward(factor, nodes, right), right, atol=1e-9)
