@@ -7,7 +7,8 @@ import tomllib
 import pandas as pd
 import pytest
 
-from calibration.case.file import parse_case
+from calibration.case.file import parse_case, read_case, write_case
+from tests.calibration.two_circuits import two_circuits
 from tests.dashboard.command import in_json, printed, refused
 from tests.made_tracks import DEMO, write_track_log
 
@@ -131,3 +132,20 @@ def test_the_date_of_the_next_cleaning_follows_the_measured_growth(log, tmp_path
     later, sooner = (in_json(capsys, "interval", one, "--draws", "2") for one in (slow, fast))
     assert later["dates"] != sooner["dates"]
     assert len(sooner["dates"]) > len(later["dates"])
+
+
+def test_a_circuit_is_followed_for_itself_and_another_unit_takes_no_track(case, log, tmp_path, capsys):
+    both, other = tmp_path / "both.toml", tmp_path / "other.toml"
+    write_case(two_circuits(read_case(case)), both)
+    alone = in_json(capsys, "track", case, log)
+    apart = in_json(capsys, "track", both, log, "--circuit", "2")
+    assert (alone["circuit"], apart["circuit"]) == (None, 2)
+    assert apart["level"]["value"] == pytest.approx(alone["level"]["value"], rel=1e-3)
+    assert "1 to 2 is expected of a unit with 2 circuits" in refused(capsys, "track", both, log)
+    other.write_text(case.read_text(encoding="utf-8").replace("Millbrook", "Weir"), encoding="utf-8")
+    before = other.read_bytes(), both.read_bytes()
+    told = refused(capsys, "track", case, log, "--into", other)
+    assert "is of Weir Street reading room, the log is followed as one of Millbrook Street" in told
+    told = refused(capsys, "track", both, log, "--circuit", "1", "--into", both)
+    assert "has 2 circuits, whose coils foul apart" in told
+    assert (other.read_bytes(), both.read_bytes()) == before
