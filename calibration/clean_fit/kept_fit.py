@@ -22,9 +22,10 @@ def fit_entry(baseline: Baseline) -> dict[str, Any]:
     Returns
     -------
     dict
-        Parameters and their covariance, to the last digit.
+        Parameters and the upper half of their covariance, row by row, to the last digit.
     """
-    return {"values": baseline.values.tolist(), "covariance": baseline.covariance.tolist()}
+    upper = np.triu_indices(baseline.values.size)
+    return {"values": baseline.values.tolist(), "covariance": baseline.covariance[upper].tolist()}
 
 
 def kept_fit(case: Case, entry: Mapping[str, Any]) -> Baseline:
@@ -43,4 +44,7 @@ def kept_fit(case: Case, entry: Mapping[str, Any]) -> Baseline:
         The same unit and uncertainty, without the readings beside it: for costs, not for findings.
     """
     generic, values = generic_unit(case.unit, case.clean_visits), np.array(entry["values"])
-    return Baseline(adjusted(generic, values), generic, values, np.array(entry["covariance"]))
+    covariance, upper = np.zeros((values.size, values.size)), np.triu_indices(values.size)
+    covariance[upper] = entry["covariance"]
+    covariance.T[upper] = entry["covariance"]
+    return Baseline(adjusted(generic, values), generic, values, covariance)
