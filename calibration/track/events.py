@@ -277,6 +277,11 @@ def _fitted_change(system: System, answer: Smoothed, kind: Kind) -> tuple[Array,
     aimed = system.directions[kind.direction] if kind.direction else system.slope
     years = system.years
     since = years - years[0]
+    # towards a limit a step of the level fades from its day on
+    faded = (
+        np.exp(-answer.fading * since) if not kind.direction and kind.form != "ramp" else np.ones_like(since)
+    )
+    aimed = aimed * faded[:, None]
 
     def after(values: Array) -> Array:
         return np.cumsum(values[::-1], axis=0)[::-1]
@@ -294,6 +299,7 @@ def _fitted_change(system: System, answer: Smoothed, kind: Kind) -> tuple[Array,
         crossed = after(crossed * since[:, None]) - start[:, None] * after(crossed)
     else:
         b, length, crossed = after(pull), after(square), after(crossed)
+        b, length, crossed = b / faded, length / faded**2, crossed / faded[:, None]
     fitted = forward(answer.factor, int(system.node.max()) + 1, crossed.T)
     return b, np.maximum(length - np.sum(fitted**2, axis=0), 0.0), fitted
 

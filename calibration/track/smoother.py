@@ -1,10 +1,11 @@
 """The level over time from all days at once, with what they have in common.
 
-The level of a day is s = base + rate × exposure + steps + wander. The wander, what a coil is off any smooth
-form (rain, doors, dust), is a process that forgets within weeks; its precision is tridiagonal, so that the
-normal equations solved here are those of a forward filter and a backward smoother in one. With it are solved
-the growth rate, the base, steps of the level and the numbers that all days have in common; so these do not
-average away. `calibration.track.ranges` makes ranges of the answer.
+The level of a day is s = base + rate × exposure + steps + wander. Towards a limit growth slows by the level
+itself, ds/dt = rate - s / time constant: base and steps then fade, and all stays linear. The wander, what a
+coil is off any smooth form (rain, doors, dust), is a process that forgets within weeks; its precision is
+tridiagonal, so that the normal equations solved here are those of a forward filter and a backward smoother in
+one. With it are solved the growth rate, the base, steps of the level and the numbers that all days have in
+common; so these do not average away. `calibration.track.ranges` makes ranges of the answer.
 
 References
 ----------
@@ -33,6 +34,8 @@ CLEAN_LEVEL, CLEAN_SPREAD = 0.01, 0.03
 """Level of a coil just cleaned, and its spread [-]; common practice, no source."""
 READ_CLEAN = (0.0, 0.01)
 """The same on the day of a clean visit, from which the level is counted [-]."""
+LONGEST_BACK = 20.0
+"""Time constants before the log over which a level is led back at most [-]."""
 UNKNOWN_BASE = (0.12, 0.15)
 """Mean and spread of the level at the start where no cleaning is known [-]; judgement, no source."""
 
@@ -60,10 +63,13 @@ class DatedChange:
     years: float
     size: float
 
-    def shape(self, years: Array) -> Array:
-        """Size over time: 0 before, 1 (or the years since) after."""
+    def shape(self, years: Array, fading: float = 0.0) -> Array:
+        """Size over time: 0 before, 1 (or the years since) after; steps of the level fade [1/a]."""
+        since = np.maximum(years - self.years, 0.0)
         after = years >= self.years - 1e-9
-        return np.where(after, years - self.years if self.form == "ramp" else 1.0, 0.0)
+        if self.form == "ramp":
+            return np.where(after, since, 0.0)
+        return np.where(after, np.exp(-since * (0.0 if self.direction else fading)), 0.0)
 
 
 @dataclass(frozen=True)
@@ -110,6 +116,8 @@ class Smoothed:
         What of the unknowns, the wander first, makes the level's smooth form.
     smooth_level : ndarray, shape (n,)
         That form's level [-].
+    fading : float
+        At which steps of the level fade [1/a].
     """
 
     middle: Array
@@ -123,10 +131,16 @@ class Smoothed:
     whole: Array
     smooth: Array
     smooth_level: Array
+    fading: float = 0.0
 
 
 def smoothed(
-    system: System, exposure: Array, changes: Sequence[DatedChange], anchors: Sequence[Anchor], known: bool
+    system: System,
+    exposure: Array,
+    changes: Sequence[DatedChange],
+    anchors: Sequence[Anchor],
+    known: bool,
+    fading: float = 0.0,
 ) -> Smoothed:
     """Level, rate and sizes of changes.
 
@@ -142,13 +156,15 @@ def smoothed(
         When the coil is known to be clean.
     known : bool
         Whether the first anchor lies before the log, so that the base is that of a clean coil.
+    fading : float
+        Inverse of the time constant of growth towards a limit [1/a]; 0 for growth without one.
 
     Returns
     -------
     Smoothed
     """
-    level_columns = [np.ones_like(exposure), exposure]
-    level_columns += [change.shape(system.years) for change in changes if not change.direction]
+    level_columns = [_left(system, system.years, fading), exposure]
+    level_columns += [change.shape(system.years, fading) for change in changes if not change.direction]
     others = [
         system.directions[change.direction] * change.shape(system.years)[:, None]
         for change in changes
@@ -157,7 +173,8 @@ def smoothed(
     form = np.stack(level_columns, axis=1)
     common = np.concatenate([system.columns, *(one[..., None] for one in others)], axis=2)
     whole = np.concatenate([common, system.slope[..., None] * form[:, None, :]], axis=2)
-    precision, pull = _prior(system, changes, anchors, (common.shape[2], form.shape[1]), known)
+    size = (common.shape[2], form.shape[1])
+    precision, pull = _prior(system, changes, _rows_of_anchors(system, changes, anchors, fading), size, known)
     matrix, right = _normal(system, whole, precision, pull)
     factor, _ = cho_factor(matrix, lower=True)
     factor = np.tril(factor)
@@ -186,7 +203,26 @@ def smoothed(
         whole=whole,
         smooth=smooth,
         smooth_level=smooth @ answer,
+        fading=fading,
     )
+
+
+def _left(system: System, years: Array, fading: float) -> Array:
+    """Share of the level at the first day that is left at some times [-]."""
+    return np.asarray(np.exp(-np.maximum(fading * (years - system.years[0]), -LONGEST_BACK)))
+
+
+def _rows_of_anchors(
+    system: System, changes: Sequence[DatedChange], anchors: Sequence[Anchor], fading: float
+) -> list[tuple[Array, Anchor]]:
+    """What of base, rate and steps makes the level at each anchor."""
+    steps = [change for change in changes if not change.direction]
+    rows = []
+    for anchor in anchors:
+        at = np.array([anchor.years])
+        shapes = [float(change.shape(at, fading)[0]) for change in steps]
+        rows.append((np.array([float(_left(system, at, fading)[0]), anchor.exposure, *shapes]), anchor))
+    return rows
 
 
 def forward(factor: Array, nodes: int, right: Array) -> Array:
@@ -221,7 +257,7 @@ def _sizes(rest: Array, changes: Sequence[DatedChange], first: int, others: int)
 def _prior(
     system: System,
     changes: Sequence[DatedChange],
-    anchors: Sequence[Anchor],
+    anchors: Sequence[tuple[Array, Anchor]],
     size: tuple[int, int],
     known: bool,
 ) -> tuple[Array, Array]:
@@ -239,11 +275,9 @@ def _prior(
     for number, (value, error) in enumerate(zip(mean, spread, strict=True)):
         precision[first + number, first + number] = error**-2
         pull[first + number] = value * error**-2
-    steps = [change for change in changes if not change.direction]
-    for anchor in anchors:
+    for of_level, anchor in anchors:
         row = np.zeros(first + width)
-        shapes = [float(change.shape(np.array([anchor.years]))[0]) for change in steps]
-        row[first:] = [1.0, anchor.exposure, *shapes]
+        row[first:] = of_level
         precision += np.outer(row, row) / anchor.spread**2
         pull += row * anchor.level / anchor.spread**2
     return precision, pull

@@ -18,11 +18,11 @@ import numpy as np
 from calibration.case.errors import CaseError, Problem
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline
-from calibration.costs.season_case import bursts_of
+from calibration.costs.season_case import TIME_CONSTANT, bursts_of
 from calibration.track.days import DAY, Days, daily_visits
 from calibration.track.events import MOST_EVENTS, Found, dated_again, most_probable, possible_changes
 from calibration.track.ranges import Ranges, ranges
-from calibration.track.smoother import READ_CLEAN, Anchor, DatedChange, Smoothed, smoothed
+from calibration.track.smoother import LONGEST_BACK, READ_CLEAN, Anchor, DatedChange, Smoothed, smoothed
 from calibration.track.stretches import Stretches
 from calibration.track.system import System, linear_system, single_misfit
 from model.arrays import Array, BoolArray, IntArray
@@ -286,7 +286,7 @@ class _Solver:
     def __init__(self, case: Case, stages: Sequence[Days], clean: Sequence[dt.date]) -> None:
         self.stages = stages
         start = min(float(one.years.min()) for one in stages)
-        self.exposure_at = _exposure(case, start)
+        self.exposure_at, self.fading = _exposure(case, start), _fading(case)
         end = max(float(one.years.max()) for one in stages)
         known = [_years_of(day) for day in clean if _years_of(day) < end]
         before = [years for years in known if years <= start]
@@ -318,7 +318,7 @@ class _Solver:
         for _ in range(rounds):
             system = linear_system(self.stages, self.levels, self.forms, self.wide, self.rough)
             exposure = self.exposure_at(system.years)
-            answer = smoothed(system, exposure, self.changes, self.anchors, self.known)
+            answer = smoothed(system, exposure, self.changes, self.anchors, self.known, self.fading)
             around = np.empty((2, len(order)))
             around[:, order] = np.clip([answer.middle, answer.smooth_level], 0.0, LARGEST_LEVEL)
             self.levels, self.forms = (np.split(one, ends) for one in around)
@@ -389,7 +389,7 @@ class _Solver:
         again = list(found)
         for number, one in enumerate(found):
             changes, anchors = self._explained([*again[:number], *again[number + 1 :]])
-            without = smoothed(system, exposure, changes, anchors, self.known)
+            without = smoothed(system, exposure, changes, anchors, self.known, self.fading)
             again[number] = dated_again(system, without, one, changes)
         return again
 
@@ -400,7 +400,7 @@ class _Solver:
         for one in possible_changes(system, answer, self.changes):
             anchors = [self._anchor(one.change.years)] if one.change.kind == "cleaned" else []
             changes, known = [*self.changes, one.change], [*self.anchors, *anchors]
-            answers.append(smoothed(system, exposure, changes, known, self.known))
+            answers.append(smoothed(system, exposure, changes, known, self.known, self.fading))
             shares.append(one.probability)
         return ranges(answers, [1.0 - sum(shares), *shares])
 
@@ -424,9 +424,23 @@ class _Solver:
         return tuple(sorted(events, key=lambda event: event.day))
 
 
-def _exposure(case: Case, start: float) -> Callable[[Array], Array]:
-    """Years' worth of growth from a start to a time: even, or with the bursts that the case names."""
+def _fading(case: Case) -> float:
+    """Inverse of the time constant of growth towards a limit [1/a]; 0 without one."""
     entry = case.cleaning
+    if entry is None or entry.growth_form != "asymptotic":
+        return 0.0
+    return 1.0 / (TIME_CONSTANT if entry.time_constant is None else entry.time_constant)
+
+
+def _exposure(case: Case, start: float) -> Callable[[Array], Array]:
+    """Years' worth of growth from a start to a time, in the form that the case names."""
+    entry, fading = case.cleaning, _fading(case)
+    if fading > 0.0:
+
+        def slowing(years: Array) -> Array:
+            return -np.expm1(-np.maximum(fading * (years - start), -LONGEST_BACK)) / fading
+
+        return slowing
     bursts = bursts_of(entry.bursts) if entry is not None and entry.growth_form == "bursts" else ()
     grown = np.concatenate([[0.0], np.cumsum(daily_share(bursts))])
 

@@ -32,3 +32,12 @@ def test_the_forward_solution_is_that_of_the_whole_factor():
     factor = np.linalg.cholesky(matrix)
     right = rng.standard_normal((nodes + others, 5))
     np.testing.assert_allclose(factor @ forward(factor, nodes, right), right, atol=1e-9)
+
+
+def test_a_step_of_the_level_fades_and_one_of_a_sensor_stays():
+    years = 50.0 + np.array([-0.1, 0.0, 0.5])
+    level = DatedChange("cleaned", "", "step", 50.0, 1.0)
+    np.testing.assert_allclose(level.shape(years, 2.0), [0.0, 1.0, np.exp(-1.0)])
+    np.testing.assert_allclose(level.shape(years), [0.0, 1.0, 1.0])
+    sensor = DatedChange("step:outdoor_db", "outdoor_db", "step", 50.0, 1.0)
+    np.testing.assert_allclose(sensor.shape(years, 2.0), [0.0, 1.0, 1.0])

@@ -48,6 +48,23 @@ def test_a_cleaning_is_found_on_its_day(line):
     assert track.level[-1] < track.level[CLEANED - 2]
 
 
+def test_growth_towards_a_limit_is_followed_where_the_case_says_so():
+    """dL/dt = rate - L / time constant from clean, and again from clean after a cleaning."""
+    case, baseline = demo()
+    days, rate, constant = np.arange(120), 1.2, 0.25
+    level = rate * constant * -np.expm1(-days / 365.0 / constant)
+    level[80:] = level[:40]
+    found = made_stretches(level)
+    cleaning = replace(case.cleaning, growth_form="asymptotic", time_constant=constant, bursts=())
+    track = fouling_track(replace(case, cleaning=cleaning), baseline, found)
+    assert track.rate == pytest.approx(rate, rel=0.15)
+    assert track.rate_low < rate < track.rate_high
+    (event,) = [event for event in track.events if event.kind == "cleaned"]
+    assert abs((event.day - START).days - 80) <= 1
+    assert np.mean((level >= track.low) & (level <= track.high)) > 0.9
+    assert tracked(found).rate < 0.85 * track.rate  # as if it were linear
+
+
 def test_a_cleaning_that_the_case_names_is_known(line):
     level = line.copy()
     level[CLEANED:] = line[: DAYS - CLEANED]
