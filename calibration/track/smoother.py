@@ -163,14 +163,12 @@ def smoothed(
     -------
     Smoothed
     """
-    level_columns = [_left(system, system.years, fading), exposure]
-    level_columns += [change.shape(system.years, fading) for change in changes if not change.direction]
+    form = _form(system, exposure, changes, fading)
     others = [
         system.directions[change.direction] * change.shape(system.years)[:, None]
         for change in changes
         if change.direction
     ]
-    form = np.stack(level_columns, axis=1)
     common = np.concatenate([system.columns, *(one[..., None] for one in others)], axis=2)
     whole = np.concatenate([common, system.slope[..., None] * form[:, None, :]], axis=2)
     size = (common.shape[2], form.shape[1])
@@ -184,9 +182,7 @@ def smoothed(
     residual = system.off - np.einsum("nrq,q->nr", whole, rest) - system.slope * wander[system.node][:, None]
     first = common.shape[2]
     place = nodes + first + 1
-    rate_alone = np.zeros(len(matrix))
-    rate_alone[place] = 1.0
-    by_rate = cho_solve((factor, True), rate_alone)
+    by_rate = cho_solve((factor, True), np.eye(1, len(matrix), place)[0])
     smooth = np.zeros((len(exposure), len(matrix)))
     smooth[:, nodes + first :] = form
     picks = smooth.copy()
@@ -205,6 +201,12 @@ def smoothed(
         smooth_level=smooth @ answer,
         fading=fading,
     )
+
+
+def _form(system: System, exposure: Array, changes: Sequence[DatedChange], fading: float) -> Array:
+    """What of base, rate and steps makes the level's smooth form on each day (n, levels)."""
+    steps = [change.shape(system.years, fading) for change in changes if not change.direction]
+    return np.stack([_left(system, system.years, fading), exposure, *steps], axis=1)
 
 
 def _left(system: System, years: Array, fading: float) -> Array:
