@@ -55,7 +55,7 @@ SURE = 0.99
 """Probability of a fouled condenser against a clean one from which on nobody asks for the rest [-]."""
 RANDOM_STATE = 20261
 """State from which every draw starts."""
-DRAWN = ("change", "growth", "weather", "load", "trip", "level", "fouled at all")
+DRAWN = ("change", "trip", "growth", "weather", "load", "level", "fouled at all")
 """What is drawn beside the parameters of the unit, those that make the dearest years of the demo first."""
 SCORED = (*DRAWN, "unit")
 """The first rows of what is drawn, by name."""

@@ -20,7 +20,7 @@ from calibration.costs.billed_load import with_billed_load
 from calibration.costs.fouled_unit import DRAWS, FouledUnit, fouled_unit
 from calibration.costs.input_effects import InputEffect, input_effects
 from calibration.costs.season_case import SeasonCase, season_case
-from calibration.estimate import Estimate, of_draws
+from calibration.estimate import Estimate, of_draws, of_many_draws
 from calibration.heating.winter_findings import WinterFindings, winter_findings
 from model.arrays import Array
 from model.maintenance.growth import coming_year
@@ -107,7 +107,7 @@ class SeasonFindings:
 
 def _about(likely: float, drawn: Array) -> Estimate:
     """The most likely value with the draws' 90 % range, wide enough to hold it."""
-    spread = of_draws(drawn)
+    spread = of_many_draws(drawn)
     return Estimate(likely, min(spread.low, likely), max(spread.high, likely))
 
 
@@ -286,15 +286,15 @@ def cost_estimates(drawn: FoulingCost) -> dict[str, Estimate]:
     """
     peak = drawn.fouled.totals.peak_power.max(axis=1) - drawn.clean.totals.peak_power.max(axis=1)
     return {
-        "energy": of_draws(drawn.energy.sum(axis=1)),
-        "energy_share": of_draws(drawn.energy_share),
-        "peak_power": of_draws(peak),
-        "money": of_draws(drawn.year_cents / CENTS),
-        "electricity_money": of_draws((drawn.cents - drawn.unmet_cents).sum(axis=1) / CENTS),
-        "unmet_money": of_draws(drawn.unmet_cents.sum(axis=1) / CENTS),
-        "carbon": of_draws(drawn.carbon.sum(axis=1)),
-        "run_hours": of_draws(drawn.run_hours.sum(axis=1)),
-        "short_hours": of_draws(drawn.short_hours.sum(axis=1)),
-        "trip_hours": of_draws(drawn.trip_hours.sum(axis=1)),
-        "cooling_lost": of_draws(drawn.cooling_lost.sum(axis=1)),
+        "energy": of_many_draws(drawn.energy.sum(axis=1)),
+        "energy_share": of_many_draws(drawn.energy_share),
+        "peak_power": of_many_draws(peak),
+        "money": of_many_draws(drawn.year_cents / CENTS),
+        "electricity_money": of_many_draws((drawn.cents - drawn.unmet_cents).sum(axis=1) / CENTS),
+        "unmet_money": of_many_draws(drawn.unmet_cents.sum(axis=1) / CENTS),
+        "carbon": of_many_draws(drawn.carbon.sum(axis=1)),
+        "run_hours": of_many_draws(drawn.run_hours.sum(axis=1)),
+        "short_hours": of_many_draws(drawn.short_hours.sum(axis=1)),
+        "trip_hours": of_many_draws(drawn.trip_hours.sum(axis=1)),
+        "cooling_lost": of_many_draws(drawn.cooling_lost.sum(axis=1)),
     }

@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from calibration.estimate import Estimate, of_draws
+from calibration.estimate import Estimate, of_many_draws
 from calibration.heating.winter_cost import WinterCase
 from model.arrays import Array, IntArray
 from model.heating.winter import WinterAmounts, balance_point, cents
@@ -56,7 +56,9 @@ class WinterFindings:
 
     def estimates(self, drawn: WinterAmounts) -> dict[str, Estimate]:
         """Median and 90 % range of the year's amounts, by the names of `WinterAmounts`."""
-        return {one.name: of_draws(getattr(drawn, one.name).sum(axis=1)) for one in fields(WinterAmounts)}
+        return {
+            one.name: of_many_draws(getattr(drawn, one.name).sum(axis=1)) for one in fields(WinterAmounts)
+        }
 
     @property
     def today_money(self) -> float:

@@ -6,7 +6,7 @@ import numpy as np
 
 from calibration.case.units import ENERGY, HOURS, PERCENT, System
 from calibration.costs.season_cost import SeasonFindings
-from calibration.estimate import Estimate, of_draws
+from calibration.estimate import Estimate, of_many_draws
 from calibration.heating.winter_findings import WinterFindings
 from dashboard.results.figures import Figure, figure, of_estimate, of_quantity, to_json
 from model.heating.winter import WinterAmounts, cents
@@ -107,7 +107,7 @@ def winter_clean_and_now(found: SeasonFindings, system: System) -> list[tuple[st
     clean = float(winter.used(winter.clean).sum())
     added, spread = (
         float(winter.used(winter.today).sum()),
-        of_draws(winter.used(winter.today_drawn).sum(axis=1)),
+        of_many_draws(winter.used(winter.today_drawn).sum(axis=1)),
     )
     if clean <= 0.0:
         return []

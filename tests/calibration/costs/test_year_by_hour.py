@@ -47,7 +47,7 @@ def test_bins_have_no_hours():
 
 
 def test_money_of_the_hours_is_that_of_the_bill_with_own_generation():
-    """Hours in which the household exports are worth the export price; the bill is rounded to cents by month."""
+    """Hours in which the household exports have the export price; bills are rounded to the cent by month."""
     case = read_case(DEMO_CASE)
     tariff = TariffEntry(0.2, generation=(600.0 * 3.6e6,) * 12, export_price=0.05)
     sunny = replace(case, season=replace(case.season, tariff=tariff))
