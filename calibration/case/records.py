@@ -685,9 +685,9 @@ class Case:
 
     @property
     def last_date(self) -> dt.date | None:
-        """Date of the last visit in either mode; None where none has one."""
-        made = (*self.visits, *self.heating_visits)
-        return max((visit.date for visit in made if visit.date is not None), default=None)
+        """Date of the last visit in either mode or of the last day of a log; None where there is none."""
+        made = [visit.date for visit in (*self.visits, *self.heating_visits) if visit.date is not None]
+        return max((*made, *(day.date for day in self.track)), default=None)
 
     @property
     def currency(self) -> str:

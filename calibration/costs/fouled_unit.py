@@ -1,10 +1,10 @@
 """A calibrated unit and its fouling as a performance table: most likely, and as draws of what is not known.
 
 Draws of the unit come from the clean fit's posterior; draws of the fouling from the level found on the
-last visit, grown on until today, or from nothing where the coil was cleaned after it; draws of its growth
-from `calibration.costs.likely_growth`. The model's own error in what a fouling takes is drawn too, of the
-size that `calibration.clean_fit.prediction` gives it; so are the load, the year's weather and the setting of
-the high-pressure switch.
+last visit or on the last day of a log, whichever is later, grown on until today, or from nothing where the
+coil was cleaned after it; draws of its growth from `calibration.costs.likely_growth`. The model's own error
+in what a fouling takes is drawn too, of the size that `calibration.clean_fit.prediction` gives it; so are the
+load, the year's weather and the setting of the high-pressure switch.
 
 Assumptions: draws are independent of each other. A level's lower and upper half each follow a normal
 distribution that fits its 90 % range; the coil is clean with the probability that the visit's finding leaves
@@ -212,8 +212,8 @@ def fouled_unit(
     } | winter
     growth = likely_growth(case, inputs, tuple(found.values()), chance[_place("growth")], prior)
     known, last = _known_last(case, last_known_state(case, today, winter), found, growth.likely)
-    start, level_found, words = _starting_point(known, last, today)
-    share, days = _probability(last), (today - start).days
+    start, level_found, words = _starting_point(case, known, last, today)
+    share, days = _probability(start, last), (today - start).days
     drawn = _drawn_levels(level_found, share, chance)
     largest, middle = float(table.level[-1]), np.array([_middle_level(level_found, share)])
     level = min(float(grown(growth.likely, middle, start, days)[0]), largest)
@@ -237,9 +237,11 @@ def fouled_unit(
     )
 
 
-def _probability(last: FoulingShown | None) -> float:
-    """Probability that the coil is fouled at all [-]; 1 where no visit says how dirty it is."""
-    return last.probability_of_fouling if last is not None and last.shows_condenser else 1.0
+def _probability(start: dt.date, last: FoulingShown | None) -> float:
+    """Probability that the coil is fouled at all [-]; 1 where a later log or no visit says how dirty."""
+    if last is None or not last.shows_condenser or start > (last.visit.date or start):
+        return 1.0
+    return last.probability_of_fouling
 
 
 def _known_last(
@@ -334,10 +336,18 @@ def _in_order_of_effect(covariance: Array, by_parameter: Array) -> Array:
 
 
 def _starting_point(
-    known: KnownState | None, last: FoulingShown | None, today: dt.date
+    case: Case, known: KnownState | None, last: FoulingShown | None, today: dt.date
 ) -> tuple[dt.date, Estimate, str]:
-    """Day from which the fouling grows on, its level then, and what that rests on."""
+    """Day from which the fouling grows on, its level then, and what that rests on.
+
+    The last day of a log counts where it is later than the last visit or cleaning.
+    """
     clean = Estimate(0.0, 0.0, 0.0)
+    logged = [day for day in case.track if day.date <= today]
+    if logged and (known is None or logged[-1].date > known.day):
+        day = logged[-1]
+        level = Estimate(day.level, day.level_low, day.level_high)
+        return day.date, level, f"the log until {day.date.isoformat()}, grown on until today"
     if known is None:
         return today, clean, "a clean coil: no visit as found and no date of a cleaning is known"
     if last is None:

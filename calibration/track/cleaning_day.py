@@ -27,8 +27,6 @@ from model.maintenance.growth import growth_steps, level_path
 from model.maintenance.running_cost import RunningCost, cost_of_step, running_cost
 from model.season.weather_year import DAYS_PER_YEAR
 
-ENDS = (0.05, 0.5, 0.95)
-
 
 @dataclass(frozen=True)
 class TrackCosts:
@@ -76,9 +74,6 @@ def track_costs(
     growing = replace(with_track(case, found), visits=case.clean_visits)
     inputs = season_case(growing)
     unit = fouled_unit(growing, baseline, inputs, found.last_day, draws=INTERVAL_DRAWS)
-    ends = [float(part[-1]) for part in (found.low, found.level, found.high)]
-    levels = np.interp((np.arange(INTERVAL_DRAWS) + 0.5) / INTERVAL_DRAWS, ENDS, ends)
-    unit = replace(unit, level=ends[1], levels=levels, level_from="tracked")
     advised = recommendation(interval_of_unit(inputs, unit, progress=progress))
     running = with_winter(running_cost(unit.table, inputs.setting), unit.winter)
     return TrackCosts(cost_so_far(running, found), _cost_to_come(running, found, inputs, unit), advised)

@@ -7,6 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from calibration.case.records import TrackedDay
 from calibration.costs.fouled_unit import _in_order_of_effect, fouled_unit
 from calibration.costs.season_case import season_case
 from model.season.performance_table import QUANTITIES
@@ -35,6 +36,21 @@ def test_the_coil_fouls_on_after_the_visit():
     later = unit_on(VISIT_DAY + dt.timedelta(days=300))
     assert later.level > unit_on(VISIT_DAY).level
     assert "grown on until today" in later.level_from
+
+
+def test_the_last_day_of_a_log_counts_over_an_earlier_visit_and_not_over_a_later_one():
+    end = VISIT_DAY + dt.timedelta(days=60)
+    days = (TrackedDay(VISIT_DAY, 0.4, 0.3, 0.5), TrackedDay(end, 0.05, 0.02, 0.09))  # cleaned meanwhile
+    logged = replace(DEMO, track=days)
+    unit = fouled_unit(logged, baseline(), season_case(logged), draws=64)
+    assert unit.today == end
+    assert unit.level == pytest.approx(0.05, abs=1e-9)
+    assert np.quantile(unit.levels, [0.05, 0.95]) == pytest.approx([0.02, 0.09], abs=0.006)
+    assert unit.level_from == f"the log until {end}, grown on until today"
+    later = fouled_unit(logged, baseline(), season_case(logged), end + dt.timedelta(days=200), draws=64)
+    assert later.level > unit.level
+    before = fouled_unit(logged, baseline(), season_case(logged), VISIT_DAY, draws=40)
+    assert np.array_equal(before.levels, unit_on(VISIT_DAY).levels)
 
 
 def test_the_same_case_gives_the_same_draws():
