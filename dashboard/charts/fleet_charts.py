@@ -11,6 +11,7 @@ from dashboard.results.fleet.units import BY_UNITS, BY_WORDS
 
 SHOWN = 20
 """Units that a ranking shows."""
+ROOM_FOR_TEXTS = 1.35  # of the axis over the longest bar, so that its range stands inside on a phone too
 
 
 def counted_rows(rows: Sequence[Row], by: By = "money") -> list[Row]:
@@ -48,7 +49,7 @@ def ranking_chart(rows: Sequence[Row], currency: str, by: By = "money", shown: i
         description=(
             f"{labels[0]} comes first with {value[0]:,.0f} {unit}{said}; {len(first)} units are shown."
         ),
-        x=Axis(BY_WORDS[by], unit),
+        x=Axis(BY_WORDS[by], unit, 0.0, ROOM_FOR_TEXTS * max(float(value.max()), 1.0)),
         y=Axis(""),
         layers=(Bars(labels, np.zeros(value.size), value, style.CLEAN, texts=texts),),
     )

@@ -116,6 +116,11 @@ def look() -> str:
     return chosen if chosen in LOOKS else ""
 
 
+def date_order(units: System) -> str:
+    """Order in which dates are picked and typed."""
+    return "MM/DD/YYYY" if units == "US" else "YYYY-MM-DD"
+
+
 def system(case: Case | None = None) -> System:
     """System of units of the screen; at first that of the case."""
     if st.session_state.get(SYSTEM) not in SYSTEMS:

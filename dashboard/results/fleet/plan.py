@@ -10,7 +10,6 @@ from calibration.fleet.crew_days import WORKING_DAYS
 from calibration.fleet.crew_plan import CrewPlan
 from calibration.fleet.jobs_to_plan import UnitJob
 from calibration.fleet.plan import NOT_PLANNED
-from dashboard.results.figures import percent
 from dashboard.results.fleet.units import reading_words
 from dashboard.results.wording import NEEDS
 
@@ -156,7 +155,7 @@ def plan_sentences(made: CrewPlan) -> list[str]:
     said = [
         f"{len(planned)} of {len(made.jobs)} jobs in {plan.visits} visits save {saved:,.0f} {money}; they"
         f" cost {prices:,.0f} and the call-outs {ways:,.0f}, so {plan.value:,.0f} {money} is gained.",
-        f"No plan gains more than {plan.bound:,.0f} {money}: the gap is at most {percent(plan.gap)}.",
+        f"No plan gains more than {plan.bound:,.0f} {money}: the gap is at most {100.0 * plan.gap:.1f} %.",
     ]
     said += [
         f"{name} {rival.value:,.0f} {money} in {rival.visits} visits."

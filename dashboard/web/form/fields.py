@@ -21,7 +21,7 @@ from calibration.case.typical_pressures import typical_pressure
 from calibration.case.units import CAPACITY, GAUGE_PRESSURE, TEMPERATURE, TON, Scale, System
 from calibration.case.written_units import written_units
 from calibration.files.typical_years import BINS, MONTHLY_MEANS, TYPICAL_YEARS
-from dashboard.web import screen
+from dashboard.web import screen, session
 from dashboard.web.form.draft import Checked, Draft, key_at, number_in_system, shortest_text
 from model.properties.moist_air import STANDARD_PRESSURE
 from model.properties.refrigerant import KNOWN_REFRIGERANTS
@@ -199,7 +199,7 @@ def _entry(form: Form, path: Path, label: str) -> None:
     elif key.form == "date" and (not shown or _date(shown)):
         st.session_state.setdefault(name, _date(shown))
         first, last = dt.date(EARLIEST_YEAR, 1, 1), dt.date(LATEST_YEAR, 12, 31)
-        order = "MM/DD/YYYY" if form.system == "US" else "YYYY-MM-DD"
+        order = session.date_order(form.system)
         st.date_input(label, format=order, min_value=first, max_value=last, **common)
     else:
         st.session_state.setdefault(name, shown)

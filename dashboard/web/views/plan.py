@@ -47,7 +47,9 @@ def page() -> None:
 def _terms(rows: Sequence[Row]) -> Terms:
     """What is asked for: first day, weeks, crews, hours, prices."""
     with st.container(horizontal=True, key="plan_terms", vertical_alignment="bottom"):
-        first = st.date_input("From", _usual_day(rows), key="plan_from", format="YYYY-MM-DD")
+        first = st.date_input(
+            "From", _usual_day(rows), key="plan_from", format=session.date_order(session.system())
+        )
         weeks = st.number_input("Weeks", 1, MOST_WEEKS, 13, key="plan_weeks")
         crews = st.number_input("Crews", 1, MOST_CREWS, 1, key="plan_crews")
         hours = st.number_input("Hours a day", 1.0, 24.0, 8.0, 0.5, key="plan_hours")
