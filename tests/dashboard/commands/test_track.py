@@ -4,10 +4,13 @@ import json
 import re
 import tomllib
 
+import numpy as np
 import pandas as pd
 import pytest
 
 from calibration.case.file import parse_case, read_case, write_case
+from calibration.case.keys import find_key
+from calibration.diagnosis.finding import find
 from tests.calibration.two_circuits import two_circuits
 from tests.dashboard.command import in_json, printed, refused
 from tests.made_tracks import DEMO, write_track_log
@@ -37,6 +40,27 @@ def test_json_has_growth_events_and_level(case, log, capsys):
     assert found["cleaning"] is found["cost_so_far"] is found["cost_to_come"] is None
     assert found["days"] == 7
     assert found["known_clean"] == ["2026-05-19"]
+
+
+def test_a_log_of_the_readings_of_one_visit_shows_the_level_that_match_shows(case, tmp_path, capsys):
+    parsed = read_case(case)
+    visit = parsed.found_visits[-1]
+    shown = {
+        name: key.quantity.from_si(value, parsed.units)
+        for name, value in visit.readings().items()
+        if (key := find_key(name, "visit")) is not None and key.quantity is not None
+    }
+    minutes = pd.date_range("2026-08-12 12:00", periods=180, freq="min")
+    time = np.concatenate([minutes + pd.Timedelta(days=day) for day in range(5)])
+    scatter = 1.0 + 1e-4 * np.random.default_rng(1).standard_normal((len(shown), len(time)))
+    columns = {name: value * scatter[place] for place, (name, value) in enumerate(shown.items())}
+    path = tmp_path / "visit.csv"
+    pd.DataFrame({"time": time} | columns).to_csv(path, index=False)
+    found = json.loads(printed(capsys, "track", case, path, "--json"))["level"]
+    matched = find(parsed, visit).blocked
+    assert found["value"] == pytest.approx(matched.value, abs=0.03)
+    assert found["low"] < matched.value < found["high"]
+    assert matched.low < found["value"] < matched.high
 
 
 @pytest.mark.parametrize("suffix", [".csv", ".parquet"])
