@@ -151,13 +151,14 @@ def table_of_speeds(unit: Unit, rooms: Sequence[Conditions], **grid: Any) -> Per
 def _point_of(unit: Unit, point: OperatingPoint, outdoor: Array) -> Performance:
     """Operating points of the grid as `build_table` needs them, points that did not converge bridged."""
     failed = point.state >= STATE_CODES["device overfeeds"]
-    if failed.mean() > MOST_BRIDGED:
-        raise ValueError(
-            f"{failed.mean():.1%} of the table's points did not converge, {MOST_BRIDGED:.0%} may"
-        )
     tripped = (point.state == STATE_CODES["high-pressure trip"]) | (
         point.state == STATE_CODES["near-critical condensing"]
     )
+    # In hotter weather than that in which it trips the unit is off: nothing has to be solved there.
+    beyond = failed & np.logical_or.accumulate(tripped, axis=-1)
+    missing, tripped = float((failed & ~beyond).mean()), tripped | beyond
+    if missing > MOST_BRIDGED:
+        raise ValueError(f"{missing:.1%} of the table's points did not converge, {MOST_BRIDGED:.0%} may")
     margin = np.asarray(unit.high_pressure_limit) - point.liquid_pressure
     return Performance(
         total_capacity=_bridged(point.net_capacity, failed, outdoor),

@@ -94,6 +94,22 @@ def test_too_many_points_that_fail_are_an_error(monkeypatch):
         cycle_table(UNIT, ROOM, level=[0.0, 0.1, 0.2])
 
 
+def test_in_weather_hotter_than_that_of_the_trip_nothing_has_to_be_solved(monkeypatch):
+    def failing(unit, conditions, faults):
+        point = solve(unit, conditions, faults)
+        state = point.state.copy()
+        state[..., -1] = STATES.index("not converged")
+        return replace(point, state=state)
+
+    monkeypatch.setattr(making, "solve", failing)
+    levels = [0.0, 0.1, 0.2]
+    early = replace(UNIT, high_pressure_limit=0.7 * UNIT.high_pressure_limit)
+    table = cycle_table(early, ROOM, level=levels)
+    assert np.all(table.at(table.outdoor_temperature[-1], np.array(levels)).trip_margin < 0.0)
+    with pytest.raises(ValueError, match="of the table's points did not converge, 2% may"):
+        cycle_table(replace(UNIT, high_pressure_limit=9e6), ROOM, level=levels)
+
+
 def test_margin_falls_on_past_the_limit():
     margin = np.array([[30.0, 20.0, 8.0, 0.0, 0.0]])
     tripped = np.array([[False, False, False, True, True]])
