@@ -1,13 +1,13 @@
 """The clean-coil fit: what this unit is, from its nameplate and whatever clean visits there are.
 
 Maximum a posteriori. The parameters of `calibration.clean_fit.parameters` start from the nameplate with their
-spreads as a normal prior. The nameplate's rated capacity and EER are two readings at the rating point, lines
-of the maker's capacity table further ones (`calibration.clean_fit.nameplate`). Every clean visit adds its
-readings, each over its standard error: the meter's, the model's own, and what the errors of the settings
-(weather, return air, airflow) do to the reading, which makes the errors of one visit's readings correlated.
-Gauss-Newton with a Levenberg damping; all columns of all visits' Jacobians are solved in one call of the
-cycle. The posterior covariance is Laplace's, the inverse of the curvature at the maximum. With no clean visit
-the answer rests on the nameplate alone.
+spreads as a normal prior, or with what other units of the same nameplate show of them. The nameplate's rated
+capacity and EER are two readings at the rating point, lines of the maker's capacity table further ones
+(`calibration.clean_fit.nameplate`). Every clean visit adds its readings, each over its standard error: the
+meter's, the model's own, and what the errors of the settings (weather, return air, airflow) do to the
+reading, which makes the errors of one visit's readings correlated. Gauss-Newton with a Levenberg damping; all
+columns of all visits' Jacobians are solved in one call of the cycle. The posterior covariance is Laplace's,
+the inverse of the curvature at the maximum. With no clean visit the answer rests on the nameplate alone.
 
 A visit is judged by the fit of the others. Few are fitted again without it; of many, one more step from the
 fit of all takes its part out of the curvature (case deletion), so that judging every visit costs one fit and
@@ -43,6 +43,7 @@ from calibration.clean_fit.observation import (
     observation,
     point_readings,
 )
+from calibration.clean_fit.parameter_prior import PLAIN, ParameterPrior
 from calibration.clean_fit.parameters import NAMES, SPREADS, adjusted, generic_unit
 from calibration.clean_fit.sensitivities import PARAMETER_STEPS, setting_steps, stepped
 from model.arrays import Array
@@ -125,6 +126,8 @@ class Baseline:
         Whether the fit ended because it could not be improved.
     nameplate : tuple of RatedFigure
         The nameplate's figures beside the fit; they count neither in `misfit` nor in `readings`.
+    prior : ParameterPrior
+        Of the parameters, before any visit.
     """
 
     unit: Unit
@@ -135,6 +138,7 @@ class Baseline:
     lines: tuple[Linearised, ...] = ()
     settled: bool = True
     nameplate: tuple[RatedFigure, ...] = ()
+    prior: ParameterPrior = PLAIN
 
     @property
     def spreads(self) -> Array:
@@ -175,21 +179,38 @@ class Baseline:
             total += float(off @ np.linalg.solve(line.noise, off))
         return total
 
+    def visits_alone(self) -> tuple[Array, Array]:
+        """What the clean visits say of the parameters without nameplate and prior.
 
-def baseline_of(case: Case) -> Baseline:
+        Returns
+        -------
+        (ndarray, ndarray)
+            Information J, shape (parameters, parameters), and h, shape (parameters,): the logarithm of their
+            likelihood is h θ - θ J θ / 2 but for a constant, around the fit.
+        """
+        information, pull = np.zeros((len(NAMES), len(NAMES))), np.zeros(len(NAMES))
+        for line, seen in zip(self.lines, self.observations, strict=True):
+            information += line.information()
+            pull += line.pull(seen.values)
+        return 0.5 * (information + information.T), pull + information @ self.values
+
+
+def baseline_of(case: Case, prior: ParameterPrior = PLAIN) -> Baseline:
     """Fit of a case's clean visits; from its nameplate alone where it has none.
 
     Parameters
     ----------
     case : Case
         Nameplate, meters and visits.
+    prior : ParameterPrior
+        What other units of the nameplate show of its parameters.
 
     Returns
     -------
     Baseline
         The fitted clean unit.
     """
-    return fit_baseline(case.unit, case.clean_visits, case.instruments)
+    return fit_baseline(case.unit, case.clean_visits, case.instruments, prior=prior)
 
 
 def baseline_without(case: Case, visit: Visit, baseline: Baseline | None = None) -> Baseline:
@@ -202,7 +223,7 @@ def baseline_without(case: Case, visit: Visit, baseline: Baseline | None = None)
     visit : Visit
         Left out where it is a clean one.
     baseline : Baseline, optional
-        `baseline_of(case)` where it is there already, or the fit of the others itself.
+        `baseline_of(case)` where it is there already, or the fit of the others itself; its prior stays.
 
     Returns
     -------
@@ -216,7 +237,8 @@ def baseline_without(case: Case, visit: Visit, baseline: Baseline | None = None)
         stepped = _taken_out(baseline, visit.label, generic_unit(case.unit, rest))
         if np.all(np.abs(stepped.values - baseline.values) <= LONGEST_STEP_OUT * SPREADS):
             return stepped
-    return fit_baseline(case.unit, rest, case.instruments)
+    prior = PLAIN if baseline is None else baseline.prior
+    return fit_baseline(case.unit, rest, case.instruments, prior=prior)
 
 
 def _taken_out(baseline: Baseline, label: str, generic: Unit) -> Baseline:
@@ -250,6 +272,7 @@ def fit_baseline(
     instruments: Instruments | None = None,
     *,
     rated: bool = True,
+    prior: ParameterPrior = PLAIN,
 ) -> Baseline:
     """Fit a unit to its clean visits.
 
@@ -262,6 +285,8 @@ def fit_baseline(
         Meters; None for the documented defaults.
     rated : bool
         Whether capacity and EER are a rating, which is evidence; False for a nominal size, which is none.
+    prior : ParameterPrior
+        Of the parameters: the plain one, or what the clean visits to others of the nameplate show.
 
     Returns
     -------
@@ -281,7 +306,7 @@ def fit_baseline(
     observations = [observation(visit, instruments or Instruments()) for visit in visits]
     observations = [seen for seen in observations if seen.names]
     printed = [nameplate_observation(description), *table_observations(description)] if rated else []
-    values, information, lines, settled = _most_likely(generic, printed, observations)
+    values, information, lines, settled = _most_likely(generic, printed, observations, prior)
     covariance = np.linalg.inv(information)
     return Baseline(
         unit=adjusted(generic, values),
@@ -292,6 +317,7 @@ def fit_baseline(
         lines=tuple(lines[1:] if printed else lines),
         settled=settled,
         nameplate=_rated_figures(printed, lines[0], information) if printed else (),
+        prior=prior,
     )
 
 
@@ -306,11 +332,10 @@ def _rated_figures(
 
 
 def _most_likely(
-    generic: Unit, printed: list[Observation], visits: list[Observation]
+    generic: Unit, printed: list[Observation], visits: list[Observation], before: ParameterPrior
 ) -> tuple[Array, Array, list[Linearised], bool]:
     """Parameters, information, what is printed (in one, where anything is) and visits around them, ending."""
-    values = np.zeros(len(NAMES))
-    prior = np.diag(1.0 / SPREADS**2)
+    values, prior = _bounded(before.mean), before.precision
     measured = [np.concatenate([seen.values for seen in printed])] if printed else []
     measured += [seen.values for seen in visits]
 
@@ -320,17 +345,17 @@ def _most_likely(
         return [*([_joined(lines[:count], printed)] if count else []), *lines[count:]], ends
 
     lines, starts = around(values)
-    cost = _cost(values, lines, measured)
+    cost = _cost(values - before.mean, prior, lines, measured)
     damping, settled = 0.0, False
     for _ in range(MOST_STEPS):
         information = prior + sum(line.information() for line in lines)
-        pull = -prior @ values
+        pull = -prior @ (values - before.mean)
         for line, seen in zip(lines, measured, strict=True):
             pull += line.pull(seen)
         step = np.linalg.solve(information + damping * prior, pull)
         trial = _bounded(values + step)
         trial_lines, trial_starts = around(trial, starts)
-        trial_cost = _cost(trial, trial_lines, measured)
+        trial_cost = _cost(trial - before.mean, prior, trial_lines, measured)
         if not trial_cost < cost:
             if damping > 1e3 or cost - trial_cost > -SETTLED:
                 settled = True
@@ -425,9 +450,9 @@ def _solved_together(
     return found
 
 
-def _cost(values: Array, lines: list[Linearised], measured: list[Array]) -> float:
+def _cost(off_prior: Array, prior: Array, lines: list[Linearised], measured: list[Array]) -> float:
     """Twice the negative logarithm of the posterior but for constants; the noise's change counts too."""
-    total = float(np.sum((values / SPREADS) ** 2))
+    total = float(off_prior @ prior @ off_prior)
     for line, seen in zip(lines, measured, strict=True):
         off = seen - line.expected
         total += float(off @ np.linalg.solve(line.noise, off)) + float(np.linalg.slogdet(line.noise)[1])
