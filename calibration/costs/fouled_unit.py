@@ -312,6 +312,7 @@ def _drawn_tables(baseline: Baseline, inputs: SeasonCase, chance: Array) -> Perf
 
     def drawn_from(family_values: Array) -> Array:
         by_parameter = slopes(family_values, PARAMETER_STEPS)
+        _hold_past_trip(by_parameter, family_values)
         drawn = family_values[0] + np.tensordot(away, by_parameter, axes=(0, 0))
         clean = drawn[:, :, :1]
         found = clean + (drawn - clean) * factor
@@ -319,6 +320,20 @@ def _drawn_tables(baseline: Baseline, inputs: SeasonCase, chance: Array) -> Perf
         return np.asarray(found)
 
     return table.changed(drawn_from)
+
+
+def _hold_past_trip(by_parameter: Array, family_values: Array) -> None:
+    """Where a unit of the family trips, take the slopes of the last cooler weather in which none does.
+
+    Past the trip nothing is solved, values are carried on or bridged (`model.season.cycle_table`), and the
+    difference of two units of which one trips is no slope: drawn units would run on negative power there.
+    """
+    margin = family_values[..., QUANTITIES.index("trip_margin")]
+    trips = np.asarray(np.any(margin < 0.0, axis=0))
+    for column in range(trips.shape[-1]):
+        before = by_parameter[..., column - 1, :] if column else 0.0
+        held = trips[..., column, None]
+        by_parameter[..., column, :] = np.where(held, before, by_parameter[..., column, :])
 
 
 def _in_order_of_effect(covariance: Array, by_parameter: Array) -> Array:

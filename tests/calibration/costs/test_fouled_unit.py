@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from calibration.case.records import TrackedDay
-from calibration.costs.fouled_unit import _in_order_of_effect, fouled_unit
+from calibration.clean_fit.sensitivities import slopes
+from calibration.costs.fouled_unit import DRAWN_LEVEL, _hold_past_trip, _in_order_of_effect, fouled_unit
 from calibration.costs.season_case import season_case
-from model.season.performance_table import QUANTITIES
+from model.season.performance_table import QUANTITIES, trip_temperature
 from tests.calibration.demo_in_bins import DEMO, baseline
 
 VISIT_DAY = max(visit.date for visit in DEMO.visits)
@@ -30,6 +31,27 @@ def test_draws_scatter_around_the_most_likely_unit():
     assert np.std(drawn) > 0.001 * np.mean(drawn)
     assert np.all((unit.levels >= 0.0) & (unit.levels <= 1.0))
     assert np.quantile(unit.levels, 0.1) <= unit.level <= np.quantile(unit.levels, 0.9)
+
+
+def test_a_drawn_unit_trips_the_earlier_the_dirtier_it_is():
+    tables = unit_on(VISIT_DAY).tables
+    at = np.array([trip_temperature(tables, np.full(40, level)) for level in DRAWN_LEVEL])
+    assert np.isfinite(at[-1]).all()
+    assert np.all(at[1:] <= at[:-1] + 0.5)
+
+
+def test_slopes_past_the_trip_are_those_of_the_cooler_weather_before_it():
+    family = np.ones((3, 1, 1, 2, 4, len(QUANTITIES)))  # two parameters, two levels, four temperatures
+    family[1] += np.arange(4.0)[:, None]
+    family[1, 0, 0, 1, 2:, QUANTITIES.index("trip_margin")] = -1.0  # dirty, this one trips
+    family[1, 0, 0, 1, 2:, QUANTITIES.index("outdoor_power")] = -9e3
+    found = slopes(family, np.array([0.1, 1.0]))
+    plain = found.copy()
+    _hold_past_trip(found, family)
+    assert np.array_equal(found[:, :, :, 0], plain[:, :, :, 0])
+    assert np.array_equal(found[:, :, :, 1, :2], plain[:, :, :, 1, :2])
+    assert np.all(found[0, 0, 0, 1, 2:] == 10.0)
+    assert np.all(found[1] == 0.0)
 
 
 def test_the_coil_fouls_on_after_the_visit():
