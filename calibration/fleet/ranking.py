@@ -144,15 +144,17 @@ def total(rows: Sequence[Row], column: str) -> Total:
     """
     counted = [row for row in rows if row.get(column) is not None and not row.get("if_fouled")]
     values = [float(row[column]) for row in counted]
-    below = [one - _end(row, f"{column}_low", one) for row, one in zip(counted, values, strict=True)]
-    above = [_end(row, f"{column}_high", one) - one for row, one in zip(counted, values, strict=True)]
-    value = sum(values)
+    lows = [_end(row, f"{column}_low", one) for row, one in zip(counted, values, strict=True)]
+    highs = [_end(row, f"{column}_high", one) for row, one in zip(counted, values, strict=True)]
+    value, low_together, high_together = sum(values), sum(lows), sum(highs)
+    below = sqrt(sum((one - low) ** 2 for one, low in zip(values, lows, strict=True)))
+    above = sqrt(sum((high - one) ** 2 for one, high in zip(values, highs, strict=True)))
     return Total(
         value=value,
-        low=value - sqrt(sum(one * one for one in below)),
-        high=value + sqrt(sum(one * one for one in above)),
-        low_together=value - sum(below),
-        high_together=value + sum(above),
+        low=max(value - below, low_together),
+        high=min(value + above, high_together),
+        low_together=low_together,
+        high_together=high_together,
         units=len(counted),
     )
 

@@ -337,7 +337,7 @@ def _one_sentence(error: ValueError) -> str:
 def _plain(value: Any) -> Any:
     """A value as it is written: numbers with `DIGITS` digits, none that is not finite."""
     if isinstance(value, float):
-        return float(f"{value:.{DIGITS}g}") if np.isfinite(value) else None
+        return float(f"{value:.{DIGITS}g}") + 0.0 if np.isfinite(value) else None  # + 0.0: no minus zero
     return value
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from calibration.fleet.ranking import RANKED_BY, By, Row, ranked
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Bars, Chart, Curve
+from dashboard.results import figures
 from dashboard.results.fleet.units import BY_UNITS, BY_WORDS
 
 SHOWN = 20
@@ -47,7 +48,8 @@ def ranking_chart(rows: Sequence[Row], currency: str, by: By = "money", shown: i
     return Chart(
         title=f"Which first: {BY_WORDS[by]}",
         description=(
-            f"{labels[0]} comes first with {value[0]:,.0f} {unit}{said}; {len(first)} units are shown."
+            f"{labels[0]} comes first with {figures.shown(value[0])} {unit}{said};"
+            f" {len(first)} units are shown."
         ),
         x=Axis(BY_WORDS[by], unit, 0.0, ROOM_FOR_TEXTS * max(float(value.max()), 1.0)),
         y=Axis(""),
@@ -57,8 +59,7 @@ def ranking_chart(rows: Sequence[Row], currency: str, by: By = "money", shown: i
 
 def _range(row: Row, column: str) -> str:
     """Range of a figure; empty where it has none."""
-    low, high = row.get(f"{column}_low"), row.get(f"{column}_high")
-    return "" if low is None or high is None else f"{low:,.0f} to {high:,.0f}"
+    return figures.range_words(row.get(f"{column}_low"), row.get(f"{column}_high"))
 
 
 def _label(row: Row) -> str:
@@ -130,9 +131,10 @@ def cumulative_chart(rows: Sequence[Row], currency: str) -> Chart:
     costs = np.array([max(float(row["money_year"]), 0.0) for row in counted_rows(rows)])
     together = np.concatenate([[0.0], np.cumsum(costs)])
     half = int(np.searchsorted(together, 0.5 * together[-1]))
+    whole = figures.shown(together[-1])
     return Chart(
         title="How many units make up the cost",
-        description=f"Half of {together[-1]:,.0f} {currency} a year falls on {half} of {costs.size} units.",
+        description=f"Half of {whole} {currency} a year falls on {half} of {costs.size} units.",
         x=Axis("units, the most expensive first"),
         y=Axis("cost a year, together", currency),
         layers=(Curve(np.arange(together.size, dtype=float), together, style.CLEAN),),

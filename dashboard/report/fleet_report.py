@@ -8,6 +8,7 @@ from dashboard.charts.chart import Chart
 from dashboard.charts.draw_svg import svg
 from dashboard.report.parts import Block, Cards, Grid, Paragraph, Picture, Points, Report, Section
 from dashboard.report.unit_page import unit_section
+from dashboard.results.figures import range_words, shown
 from dashboard.results.fleet import units as results
 from dashboard.results.wording import VERDICTS
 
@@ -57,15 +58,15 @@ def fleet_report(rows: Sequence[Row], author: str, unit_pages: bool = False) -> 
 def _cards(rows: Sequence[Row]) -> tuple[tuple[str, str, str], ...]:
     """Money of each currency, and units by what to do."""
     cards = [
-        (f"{one.value:,.0f} {currency}", "Cost of fouling in a year", f"{one.low:,.0f} to {one.high:,.0f}")
+        (f"{shown(one.value)} {currency}", "Cost of fouling in a year", range_words(one.low, one.high))
         for currency, one in totals_by_currency(rows).items()
     ]
     energy = total(rows, "kwh_year")
     cards.append(
         (
-            f"{energy.value:,.0f} kWh",
+            f"{shown(energy.value)} kWh",
             "Electricity added in a year",
-            f"{energy.low:,.0f} to {energy.high:,.0f}",
+            range_words(energy.low, energy.high),
         )
     )
     now = sum(row["advice"] == "now" for row in rows)
@@ -106,7 +107,7 @@ def _line(row: Row) -> tuple[str, ...]:
         str(row["unit"]),
         str(row["site"]),
         VERDICTS.get(str(row["verdict"]), ""),
-        "" if money is None else f"{money:,.0f} {row['currency']}{supposed}",
+        "" if money is None else f"{shown(money)} {row['currency']}{supposed}",
         results.advice_words(row),
         str(row["clean_by"]),
         str(row["last_visit"]),

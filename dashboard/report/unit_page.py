@@ -5,7 +5,7 @@ from collections.abc import Callable
 from calibration.case.keys import words_of
 from calibration.fleet.ranking import Row
 from dashboard.report.parts import Block, Cards, Grid, Paragraph, Section
-from dashboard.results.figures import percent, probability
+from dashboard.results.figures import percent, probability, shown
 from dashboard.results.fleet import units as results
 from dashboard.results.wording import VERDICTS
 
@@ -68,8 +68,8 @@ def _cards(row: Row) -> tuple[tuple[str, str, str], ...]:
     """The figures to see first."""
     cards = []
     if row.get("money_year") is not None:
-        cost = f"{row['money_year']:,.0f} {row['currency']}"
-        cards.append((cost, "Cost of fouling in a year", _range(row, "money_year", _whole)))
+        cost = f"{shown(row['money_year'])} {row['currency']}"
+        cards.append((cost, "Cost of fouling in a year", _range(row, "money_year", shown)))
     if row.get("level") is not None:
         cards.append((percent(row["level"]), "Blocked share of the face", _range(row, "level", percent)))
     if row.get("probability_of_fouling") is not None:
@@ -86,22 +86,18 @@ def _figures(row: Row) -> tuple[tuple[str, str, str], ...]:
         if row.get(name) is not None
     ]
     lines += [
-        (words, f"{row[name]:,.0f} {unit or currency}", _range(row, name, _whole))
+        (words, f"{shown(row[name])} {unit or currency}", _range(row, name, shown))
         for name, words, unit in YEARLY
         if row.get(name) is not None
     ]
     lines += [
-        (words, f"{row[name]:,.0f} {currency}", "") for name, words in MONEY if row.get(name) is not None
+        (words, f"{shown(row[name])} {currency}", "") for name, words in MONEY if row.get(name) is not None
     ]
     lines += [(words, str(row[name]), "") for name, words in DATES if row.get(name)]
     suspects = [words_of(one) for one in str(row.get("suspect_readings") or "").split("; ") if one]
     lines += [("Suspect readings", ", ".join(suspects), "")] if suspects else []
     following = results.reading_words(str(row.get("next_reading") or ""))
     return tuple(lines + ([("Read next", following, "")] if following else []))
-
-
-def _whole(value: float) -> str:
-    return f"{value:,.0f}"
 
 
 def _range(row: Row, name: str, written: Callable[[float], str]) -> str:

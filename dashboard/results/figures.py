@@ -75,14 +75,14 @@ class Figure:
         """Number as shown, without its unit; a dash where there is none."""
         if isinstance(self.value, str):
             return self.value
-        return _shown(self.value, self.decimals)
+        return shown(self.value, self.decimals)
 
     @property
     def interval_text(self) -> str:
         """90 % range as shown, without its unit; empty where there is none."""
         if self.low is None or self.high is None:
             return ""
-        return f"{_shown(self.low, self.decimals)} to {_shown(self.high, self.decimals)}"
+        return range_words(self.low, self.high, self.decimals)
 
     @property
     def cell(self) -> str:
@@ -100,11 +100,17 @@ class Figure:
         return f"{self.label} [{self.unit}]" if self.unit else self.label
 
 
-def _shown(value: float | None, decimals: int) -> str:
+def shown(value: float | None, decimals: int = 0) -> str:
+    """A number as shown, rounded, thousands apart; one that rounds to zero has no sign, none is a dash."""
     if value is None:
         return "-"
     text = f"{value:,.{decimals}f}"
     return text.removeprefix("-") if not text.strip("-0.,") else text
+
+
+def range_words(low: float | None, high: float | None, decimals: int = 0) -> str:
+    """A 90 % range as shown, without its unit; empty where there is none."""
+    return "" if low is None or high is None else f"{shown(low, decimals)} to {shown(high, decimals)}"
 
 
 def possible_ends(key: str, ends: tuple[float, float]) -> tuple[float, float]:
@@ -149,7 +155,7 @@ def percent(share: float, decimals: int = 0) -> str:
     str
         Such as "85 %".
     """
-    return f"{_shown(100.0 * share, decimals)} %"
+    return f"{shown(100.0 * share, decimals)} %"
 
 
 def probability(share: float) -> str:

@@ -21,7 +21,16 @@ from calibration.diagnosis.hypotheses import FOULED_CONDENSER, NO_FAULT, NONE_OF
 from calibration.diagnosis.impact import RUNNING_HOURS, Explained, FoundLevel, Loss
 from calibration.estimate import Estimate
 from dashboard.results.expected_readings import evidence_sentences, expected_json
-from dashboard.results.figures import Figure, of_estimate, of_quantity, percent, probability, to_json
+from dashboard.results.figures import (
+    Figure,
+    of_estimate,
+    of_quantity,
+    percent,
+    probability,
+    range_words,
+    shown,
+    to_json,
+)
 from dashboard.results.next_steps import (
     acts_to_separate,
     first_reading,
@@ -337,19 +346,19 @@ def stakes_sentences(finding: Finding, currency: str) -> list[str]:
     stakes = finding.stakes
     if finding.verdict in ("no_fault", "none_of_these"):
         return []
-    price = f" (cost {stakes.price:,.0f} {currency})" if stakes.price is not None else ""
+    price = f" (cost {shown(stakes.price)} {currency})" if stakes.price is not None else ""
     power, energy, cost = stakes.left_power, stakes.left_energy, stakes.left_cost
     money = ""
     if cost is not None:
-        money = f" or {cost.value:,.0f} {currency} ({cost.low:,.0f} to {cost.high:,.0f})"
+        money = f" or {shown(cost.value)} {currency} ({range_words(cost.low, cost.high)})"
     missing = (
         "none" if percent(stakes.left_capacity_share.value)[0] == "-" else spanned(stakes.left_capacity_share)
     )
     return [
         f"Chance that the repair is unnecessary: {probability(stakes.needless)}{price}.",
-        f"If it is there and is left: {power.value:,.0f} W more for the same cooling"
-        f" ({power.low:,.0f} to {power.high:,.0f} W), {energy.value:,.0f} kWh in {RUNNING_HOURS:.0f} hours of"
-        f" running{money}. Cooling missing on a design day: {missing}.",
+        f"If it is there and is left: {shown(power.value)} W more for the same cooling"
+        f" ({range_words(power.low, power.high)} W), {shown(energy.value)} kWh in {RUNNING_HOURS:.0f} hours"
+        f" of running{money}. Cooling missing on a design day: {missing}.",
     ]
 
 

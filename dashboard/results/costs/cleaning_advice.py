@@ -20,7 +20,7 @@ from dashboard.results.costs.season_cost import (
     money_figure,
     with_interval,
 )
-from dashboard.results.figures import Figure, of_quantity, to_json
+from dashboard.results.figures import Figure, of_quantity, shown, to_json
 from dashboard.results.finding import not_cleaning
 from dashboard.results.next_steps import next_steps
 from dashboard.results.suspect_readings import verdict_json
@@ -387,7 +387,7 @@ def swing_table(found: IntervalFindings) -> tuple[list[str], list[list[str]]]:
         f"lost if higher [{unit}]",
     ]
     return headings, [
-        [SWINGS[one.name], *swing_words(one), f"{one.regret_low:,.0f}", f"{one.regret_high:,.0f}"]
+        [SWINGS[one.name], *swing_words(one), shown(one.regret_low), shown(one.regret_high)]
         for one in found.swings
     ]
 

@@ -2,6 +2,7 @@
 
 from math import sqrt
 
+import numpy as np
 import pytest
 
 from calibration.fleet.ranking import chosen, ranked, total, totals_by_currency
@@ -33,6 +34,16 @@ def test_totals_leave_out_what_is_only_supposed():
     assert found.low == pytest.approx(130 - 10 * sqrt(2))
     assert found.high == pytest.approx(130 + 20 * sqrt(2))
     assert (found.low_together, found.high_together) == (110.0, 170.0)
+
+
+def test_ranges_of_a_total_of_costs_that_may_be_none_begin_at_zero():
+    draw = np.random.default_rng(3)
+    for _ in range(50):
+        rows = [row(str(one), money, money) for one, money in enumerate(draw.gamma(1.0, 30.0, 7))]
+        for count in (1, 7):
+            found = total(rows[:count], "money_year")
+            assert f"{found.low_together} {found.low}".count("-") == 0
+            assert found.low_together <= found.low <= found.value <= found.high <= found.high_together
 
 
 def test_money_of_two_currencies_is_not_added():

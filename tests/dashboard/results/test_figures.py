@@ -19,6 +19,8 @@ from dashboard.results.figures import (
     percent,
     possible_ends,
     probability,
+    range_words,
+    shown,
     signed,
     to_json,
     with_supported,
@@ -119,6 +121,22 @@ def test_json_rounded_as_shown_gives_the_text(value, quantity, system):
 )
 def test_a_difference_has_a_sign_unless_it_is_nought(value, decimals, text):
     assert signed(value, decimals) == text
+
+
+def test_no_number_that_rounds_to_zero_has_a_sign():
+    assert [shown(-0.0), shown(-0.4), shown(-0.6), shown(1232.4), shown(-0.04, 1), shown(None)] == [
+        "0",
+        "0",
+        "-1",
+        "1,232",
+        "0.0",
+        "-",
+    ]
+    assert [range_words(-1e-13, 1232.0), range_words(None, 1.0), range_words(1.0, None)] == [
+        "0 to 1,232",
+        "",
+        "",
+    ]
 
 
 def test_a_share_is_shown_in_percent():
