@@ -34,7 +34,6 @@ TESTED_BY_OTHERS = {
     "model/arrays.py",
     "calibration/files/log_layout.py",
     "calibration/files/spreadsheet_text.py",
-    "calibration/fleet/crew_plan.py",
     "calibration/fleet/journal.py",
     "calibration/fleet/simple_plans.py",
     "calibration/track/system.py",

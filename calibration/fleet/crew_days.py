@@ -1,8 +1,9 @@
 """Days and crews of a plan's visits: jobs of a site and week into visits, visits into the days of crews.
 
-The longest goes first into the first that has room (first fit decreasing), for jobs into visits and for
-visits into days. Where a week's visits do not all fit, though their hours do, the visit that loses least by
-it waits for the next week; in the last week its jobs are listed as not planned.
+What has to be done by a date goes first, then the longest, into the first that has room (first fit
+decreasing), for jobs into visits and for visits into days. Where a week's visits do not all fit, though their
+hours do, the visit that loses least by it waits for the next week; in the last week its jobs are listed as
+not planned.
 
 References
 ----------
@@ -121,7 +122,7 @@ def crew_days(
 def _bundles(jobs: Sequence[UnitJob], crews: Crews, places: Sequence[int]) -> list[list[int]]:
     """Jobs of one week by visit."""
     bundles: list[list[int]] = []
-    for place in sorted(places, key=lambda one: (-jobs[one].hours, one)):
+    for place in sorted(places, key=lambda one: (_last_day(jobs, [one]), -jobs[one].hours, one)):
         for bundle in bundles:
             same = jobs[bundle[0]].site == jobs[place].site
             if same and _hours(jobs, bundle) + jobs[place].hours <= crews.hours_at_site + ROUNDING:
@@ -151,6 +152,11 @@ def _hours(jobs: Sequence[UnitJob], places: Sequence[int]) -> float:
     return sum(jobs[place].hours for place in places)
 
 
+def _last_day(jobs: Sequence[UnitJob], places: Sequence[int]) -> dt.date:
+    """Day by which the first of some jobs has to be done; the last of all days where none has to be."""
+    return min((day for place in places if (day := jobs[place].must_on) is not None), default=dt.date.max)
+
+
 def _packed(
     jobs: Sequence[UnitJob],
     crews: Crews,
@@ -162,9 +168,13 @@ def _packed(
     dates, count = when
     taken = {(date, crew): 0.0 for date in dates for crew in range(1, count + 1)}
     visits = []
-    for bundle in sorted(bundles, key=lambda one: (-_hours(jobs, one), one)):
-        length = _hours(jobs, bundle) + crews.travel_hours
-        free = (slot for slot, hours in taken.items() if hours + length <= crews.hours_a_day + ROUNDING)
+    for bundle in sorted(bundles, key=lambda one: (_last_day(jobs, one), -_hours(jobs, one), one)):
+        length, last = _hours(jobs, bundle) + crews.travel_hours, _last_day(jobs, bundle)
+        free = (
+            slot
+            for slot, hours in taken.items()
+            if slot[0] <= last and hours + length <= crews.hours_a_day + ROUNDING
+        )
         slot = next(free, None)
         if slot is None:
             return None

@@ -11,8 +11,15 @@ import numpy as np
 
 from calibration.fleet.crew_days import Visit, crew_days, working_days
 from calibration.fleet.jobs_to_plan import HOURS, UnitJob, jobs_of_rows
-from calibration.fleet.plan import Crews, Plan, plan_of
+from calibration.fleet.plan import MUST_FIND_TIME, Crews, Plan, plan_of
 from calibration.fleet.simple_plans import by_route, worst_first
+
+MOST_CREWS, MOST_WEEKS = 500, 52
+"""Of a plan."""
+LONGEST_DAY, LONGEST_WAY = 24.0, 8.0
+"""Hours a day of a crew, and of the way to a site and back, at most [h]."""
+SHORTEST_DAY, SHORTEST_JOB = 1.0, 0.1
+"""Hours a day, and of a job, at least [h]."""
 
 
 @dataclass(frozen=True)
@@ -102,10 +109,10 @@ def crew_plan(rows: Sequence[Mapping[str, Any]], terms: Terms) -> CrewPlan:
         terms.travel_hours,
         terms.call_out,
     )
-    best = plan_of(jobs, crews)
-    made, worst, route = (
+    best, made = _kept_dates(jobs, crews, days, terms.crews)
+    worst, route = (
         crew_days(jobs, crews, one, days, terms.crews)
-        for one in (best, worst_first(jobs, crews), by_route(jobs, crews))
+        for one in (worst_first(jobs, crews), by_route(jobs, crews))
     )
     # A rival may keep more of its value on the way into days; it leaves out what must be done.
     ways = [made] if terms.must else [made, worst, route]
@@ -119,3 +126,29 @@ def crew_plan(rows: Sequence[Mapping[str, Any]], terms: Terms) -> CrewPlan:
         route[0],
         currencies[0] if currencies else "",
     )
+
+
+def _kept_dates(
+    jobs: Sequence[UnitJob], crews: Crews, days: Sequence[Sequence[dt.date]], count: int
+) -> tuple[Plan, tuple[Plan, list[Visit]]]:
+    """The best plan, and the same on days, on which every date that must be kept is kept.
+
+    The program knows weeks. What finds no day before its date in its week is asked for a week earlier.
+    """
+    asked = list(jobs)
+    while True:
+        best = plan_of(asked, crews)
+        plan, visits = crew_days(asked, crews, best, days, count)
+        on = {place: visit.date for visit in visits for place in visit.jobs}
+        late = [
+            place
+            for place, job in enumerate(asked)
+            if job.must_on is not None and on.get(place, dt.date.max) > job.must_on
+        ]
+        if not late:
+            return best, (plan, visits)
+        for place in late:
+            week = asked[place].must_by
+            if not week:
+                raise ValueError(MUST_FIND_TIME)
+            asked[place] = replace(asked[place], must_by=week - 1)

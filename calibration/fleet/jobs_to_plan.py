@@ -56,6 +56,8 @@ class UnitJob:
         What it saves when it is done in each week [money].
     must_by : int or None
         Last week in which it has to be done; None where it need not be.
+    must_on : date or None
+        Last day of that week on which it has to be done.
     read : str
         What to read there.
     treatments : str
@@ -69,6 +71,7 @@ class UnitJob:
     price: float
     saving: Array
     must_by: int | None = None
+    must_on: dt.date | None = None
     read: str = ""
     treatments: str = ""
 
@@ -165,9 +168,15 @@ def jobs_of_rows(
     Raises
     ------
     ValueError
-        When a unit that has to be visited is not in the table.
+        When a unit that has to be visited is not in the table, or was to be visited before the first day.
     """
     by = dict(must or {})
+    for (site, unit), day in by.items():
+        if day < first_day:
+            raise ValueError(
+                f"must be done: {_named(site, unit)} by {day}; a day from {first_day} on, the first of the"
+                " plan, is expected"
+            )
     jobs = []
     for row in rows:
         date = by.pop((str(row["site"] or ""), str(row["unit"])), None)
@@ -185,15 +194,19 @@ def jobs_of_rows(
                 price={"clean": price, "measure": MEASURING_PRICE * price, "repair": 0.0}[work],
                 saving=_saving(row, work, first_day, weeks),
                 must_by=week,
+                must_on=date,
                 read=str(row.get("next_reading") or ""),
                 treatments=str(row.get("treatments") or ""),
             )
         )
     if by:
-        site, unit = next(iter(by))
-        named = f"{site}/{unit}" if site else unit
-        raise ValueError(f"--must: {named} is not in the table; SITE/UNIT=DATE is expected")
+        named = _named(*next(iter(by)))
+        raise ValueError(f"must be done: {named} is not in the table; SITE/UNIT=DATE is expected")
     return jobs
+
+
+def _named(site: str, unit: str) -> str:
+    return f"{site}/{unit}" if site else unit
 
 
 def _work(row: Mapping[str, Any]) -> Work | None:

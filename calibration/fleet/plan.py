@@ -40,6 +40,11 @@ TIME_LIMIT = 120.0
 MOST_AT_ONCE = 500
 """Units that one program plans."""
 NOT_PLANNED = -1
+MUST_FIND_TIME = (
+    "must be done: what has to be done by its date does not fit into the crews' hours; more crews, longer"
+    " days or later dates are expected"
+)
+"""Why there is no plan."""
 
 
 @dataclass(frozen=True)
@@ -155,9 +160,7 @@ def _solved(jobs: Sequence[UnitJob], crews: Crews, hours: Array, gap: float, who
         options={"mip_rel_gap": gap, "time_limit": TIME_LIMIT},
     )
     if found.x is None:
-        raise ValueError(
-            "--must: what has to be done does not fit into the crews' hours; more crews are expected"
-        )
+        raise ValueError(MUST_FIND_TIME)
     values = np.asarray(found.x)
     shares = np.zeros((len(jobs), crews.days.size))
     shares[program.job, program.week] = values[: program.job.size]

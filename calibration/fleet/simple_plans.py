@@ -1,13 +1,13 @@
 """Plans as people make them without a program: the worst unit first, or site after site along a route.
 
-They show what `calibration.fleet.plan` brings. Both fill the first week that still has hours, and leave out a
-job that would not save its price.
+They show what `calibration.fleet.plan` brings. Both fill the first week that still has hours, begin with what
+must be done by a date, and leave out any other job that would not save its price.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import ceil
+from math import ceil, inf
 
 import numpy as np
 
@@ -28,7 +28,7 @@ def worst_first(jobs: Sequence[UnitJob], crews: Crews) -> Plan:
     Plan
         Its bound is its own value.
     """
-    order = sorted(range(len(jobs)), key=lambda place: -float(jobs[place].saving[0]))
+    order = sorted(range(len(jobs)), key=lambda place: (_date(jobs[place]), -float(jobs[place].saving[0])))
     return _filled(jobs, crews, order)
 
 
@@ -45,7 +45,13 @@ def by_route(jobs: Sequence[UnitJob], crews: Crews) -> Plan:
     Plan
         Its bound is its own value.
     """
-    return _filled(jobs, crews, sorted(range(len(jobs)), key=lambda place: jobs[place].site))
+    order = sorted(range(len(jobs)), key=lambda place: (_date(jobs[place]), jobs[place].site))
+    return _filled(jobs, crews, order)
+
+
+def _date(job: UnitJob) -> float:
+    """Week by which a job must be done; later than all others where it need not be."""
+    return inf if job.must_by is None else job.must_by
 
 
 def _filled(jobs: Sequence[UnitJob], crews: Crews, order: Iterable[int]) -> Plan:
@@ -60,7 +66,7 @@ def _filled(jobs: Sequence[UnitJob], crews: Crews, order: Iterable[int]) -> Plan
             more = _visits(before + job.hours, crews) - _visits(before, crews)
             takes = job.hours + crews.travel_hours * more
             if takes <= room[week] + 1e-9:
-                if float(job.saving[week]) > job.price:
+                if job.must_by is not None or float(job.saving[week]) > job.price:
                     weeks[place] = week
                     room = room - takes * (np.arange(room.size) == week)
                     at_site[job.site, week] = before + job.hours

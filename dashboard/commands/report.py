@@ -66,7 +66,7 @@ def report(
     content = comparison_report(parsed, baseline, comparison, system, findings)
     write_report(content, output, chosen.date, system)
     if output.suffix.lower() == ".pdf" and (lost := lost_sentence(words_of(content))):
-        typer.echo(f"coiltoll: {terminal.harmless(lost)}", err=True)
+        terminal.print_notices(lost)
     if as_json:
         more = findings_json(findings, comparison, system, parsed.currency)
         figures = comparison_json(comparison, system)

@@ -91,6 +91,12 @@ def print_lines(*lines: str) -> None:
         console.print(harmless(line))
 
 
+def print_notices(*lines: str) -> None:
+    """Print sentences that go with a result on standard error, one a line, as a refusal has them."""
+    for line in lines:
+        sys.stderr.write(f"coiltoll: {harmless(line)}\n")
+
+
 def harmless(text: str) -> str:
     r"""Text without characters that would act on a terminal instead of shown; breaks and tabs stay.
 

@@ -1,5 +1,8 @@
 """The work order of a visit of a plan: which units, what to do, what to read, cautions, lines to sign."""
 
+import io
+import zipfile
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -67,6 +70,33 @@ def work_orders(made: CrewPlan, author: str) -> list[WorkOrder]:
     return orders
 
 
+def printed_orders(made: CrewPlan, visits: Collection[Visit] | None = None) -> Iterator[tuple[str, bytes]]:
+    """Work orders as PDF files, one after the other as they are printed.
+
+    Parameters
+    ----------
+    made : CrewPlan
+    visits : collection of Visit, optional
+        Those of the plan that are asked for; left out, all of them.
+
+    Yields
+    ------
+    (str, bytes)
+        Name, the same whatever else is asked for, and file.
+
+    Raises
+    ------
+    ValueError
+        When there are more visits than anybody prints.
+    """
+    number = len(made.visits if visits is None else visits)
+    if number > MOST_ORDERS:
+        raise ValueError(f"--orders: there are {number} visits; at most {MOST_ORDERS} are expected")
+    for visit, order in zip(made.visits, work_orders(made, f"Coiltoll {version('coiltoll')}"), strict=True):
+        if visits is None or visit in visits:
+            yield order.name, pdf(order.report, visit.date)
+
+
 def write_orders(made: CrewPlan, folder: Path) -> None:
     """A PDF of each visit, in a folder.
 
@@ -83,11 +113,38 @@ def write_orders(made: CrewPlan, folder: Path) -> None:
     OSError
         When the folder cannot be written to.
     """
-    if len(made.visits) > MOST_ORDERS:
-        raise ValueError(f"--orders: there are {len(made.visits)} visits; at most {MOST_ORDERS} are expected")
-    folder.mkdir(parents=True, exist_ok=True)
-    for visit, order in zip(made.visits, work_orders(made, f"Coiltoll {version('coiltoll')}"), strict=True):
-        write_whole(folder / order.name, pdf(order.report, visit.date))
+    for name, content in printed_orders(made):
+        folder.mkdir(parents=True, exist_ok=True)
+        write_whole(folder / name, content)
+
+
+def orders_file(made: CrewPlan, visits: Collection[Visit]) -> bytes:
+    """Work order of one visit as PDF, of several as one ZIP file of these.
+
+    Parameters
+    ----------
+    made : CrewPlan
+    visits : collection of Visit
+        Of the plan.
+
+    Returns
+    -------
+    bytes
+        The same for the same plan: no entry of the ZIP file has a time.
+
+    Raises
+    ------
+    ValueError
+        When there are more visits than anybody prints.
+    """
+    orders = printed_orders(made, visits)
+    if len(visits) == 1:
+        return next(orders)[1]
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
+        for name, content in orders:
+            archive.writestr(zipfile.ZipInfo(name), content)
+    return buffer.getvalue()
 
 
 def _report(made: CrewPlan, visit: Visit, author: str) -> Report:

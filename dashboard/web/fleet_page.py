@@ -60,9 +60,11 @@ def read(file: "UploadedFile") -> None:
     st.write(f"{len(good)} units with {visits} visits; {len(left)} rows are left out.")
     screen.text_table("Units", ["", "site"], [[one.unit, one.site] for one in good[:SHOWN_ROWS]])
     if left:
-        rows = [[str(one.number), one.sentence] for one in left[:SHOWN_ROWS]]
+        rows = [list(one) for one in results.left_out_rows(left)]
         screen.text_table("Rows that are left out", ["row", "what is wrong"], rows)
         name = f"{file.name.rpartition('.')[0]}{TO_CORRECT}"
+        if more := results.more_rows(left, name):
+            st.caption(screen.plain(more))
         st.download_button(
             "Download them to correct", table_to_correct(left), name, "text/csv", on_click="ignore"
         )

@@ -6,10 +6,11 @@ from datetime import date, timedelta
 from typing import Any, NamedTuple
 
 from calibration.files.spreadsheet_text import harmless_cell
-from calibration.fleet.crew_days import WORKING_DAYS
+from calibration.fleet.crew_days import WORKING_DAYS, Visit
 from calibration.fleet.crew_plan import CrewPlan
 from calibration.fleet.jobs_to_plan import UnitJob
 from calibration.fleet.plan import NOT_PLANNED
+from dashboard.results.figures import shown
 from dashboard.results.fleet.units import reading_words
 from dashboard.results.wording import NEEDS
 
@@ -83,7 +84,7 @@ def plan_table(made: CrewPlan) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
             row["unit"],
             row["jobs"],
             f"{row['hours']:g}",
-            f"{row['money_saved']:,.0f}",
+            shown(row["money_saved"]),
             row["read"],
         )
         for row in plan_rows(made)[:SHOWN]
@@ -135,6 +136,32 @@ def calendar_weeks(made: CrewPlan) -> list[list[PlannedDay]]:
     ]
 
 
+def visits_by_week(made: CrewPlan) -> dict[date, list[Visit]]:
+    """Visits by the Monday of their week, in order of time."""
+    weeks: dict[date, list[Visit]] = {}
+    for visit in made.visits:
+        weeks.setdefault(visit.date - timedelta(days=visit.date.weekday()), []).append(visit)
+    return weeks
+
+
+def visit_words(visit: Visit) -> str:
+    """A visit in a few words: day, hour, crew, site."""
+    start = f"{visit.date:%a} {visit.date}, crew {visit.crew}, after {visit.start:g} h"
+    return f"{start}, {visit.site or 'no site named'}"
+
+
+def not_planned_rows(made: CrewPlan) -> list[dict[str, str]]:
+    """Jobs that are in no week: unit, site, what was to be done."""
+    return [
+        {"site": job.site, "unit": job.unit, "jobs": work_words(job)}
+        for job, week in zip(made.jobs, made.plan.weeks, strict=True)
+        if week == NOT_PLANNED
+    ]
+
+
+NO_JOBS = "There is nothing to plan: no unit is to be cleaned, measured first or repaired."
+
+
 def plan_sentences(made: CrewPlan) -> list[str]:
     """What the plan brings, how near it is to the best, and what other ways of planning bring.
 
@@ -148,17 +175,23 @@ def plan_sentences(made: CrewPlan) -> list[str]:
         The sums first.
     """
     plan, money = made.plan, made.currency
+    if not made.jobs:
+        return [NO_JOBS]
     planned = [job for job, week in zip(made.jobs, plan.weeks, strict=True) if week != NOT_PLANNED]
     weeks = [int(week) for week in plan.weeks if week != NOT_PLANNED]
+    if not planned:
+        some = "The job does" if len(made.jobs) == 1 else f"None of the {len(made.jobs)} jobs does"
+        none = " not" if len(made.jobs) == 1 else ""
+        return [f"{some}{none} save its cost and call-out in these weeks, or find time: nothing is planned."]
     saved = sum(float(job.saving[week]) for job, week in zip(planned, weeks, strict=True))
     prices, ways = sum(job.price for job in planned), made.crews.call_out * plan.visits
     said = [
-        f"{len(planned)} of {len(made.jobs)} jobs in {plan.visits} visits save {saved:,.0f} {money}; they"
-        f" cost {prices:,.0f} and the call-outs {ways:,.0f}, so {plan.value:,.0f} {money} is gained.",
-        f"No plan gains more than {plan.bound:,.0f} {money}: the gap is at most {100.0 * plan.gap:.1f} %.",
+        f"{len(planned)} of {len(made.jobs)} jobs in {_visits(plan.visits)} save {shown(saved)} {money};"
+        f" they cost {shown(prices)} and the call-outs {shown(ways)}, so {_gained(plan.value, money)}.",
+        f"No plan gains more than {shown(plan.bound)} {money}: the gap is at most {100.0 * plan.gap:.1f} %.",
     ]
     said += [
-        f"{name} {rival.value:,.0f} {money} in {rival.visits} visits."
+        f"{name} {shown(rival.value)} {money} in {_visits(rival.visits)}."
         for name, rival in (
             ("The worst unit first would gain", made.worst_first),
             ("Site after site would gain", made.by_route),
@@ -166,8 +199,20 @@ def plan_sentences(made: CrewPlan) -> list[str]:
     ]
     left = len(made.jobs) - len(planned)
     if left:
-        said.append(f"Not planned: {left} jobs that do not save their cost in these weeks, or find no time.")
+        jobs = "1 job that does" if left == 1 else f"{left} jobs that do"
+        said.append(f"Not planned: {jobs} not save the cost in these weeks, or find no time.")
     return said
+
+
+def _gained(value: float, money: str) -> str:
+    """What is gained on balance; what must be done may cost more than it saves."""
+    if value < 0.0:
+        return f"{shown(-value)} {money} more is spent than saved"
+    return f"{shown(value)} {money} is gained"
+
+
+def _visits(number: int) -> str:
+    return "1 visit" if number == 1 else f"{number} visits"
 
 
 def plan_json(made: CrewPlan, written: str, first_day: date) -> dict[str, Any]:
@@ -188,9 +233,5 @@ def plan_json(made: CrewPlan, written: str, first_day: date) -> dict[str, Any]:
             for name, one in (("worst_first", made.worst_first), ("by_route", made.by_route))
         },
         "rows": plan_rows(made),
-        "not_planned": [
-            {"site": job.site, "unit": job.unit, "jobs": work_words(job)}
-            for job, week in zip(made.jobs, plan.weeks, strict=True)
-            if week == NOT_PLANNED
-        ],
+        "not_planned": not_planned_rows(made),
     }

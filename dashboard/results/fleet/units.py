@@ -4,15 +4,18 @@ from collections.abc import Sequence
 from typing import Any
 
 from calibration.case.keys import words_of
+from calibration.fleet.listed_units import LeftOut
 from calibration.fleet.ranking import RANKED_BY, By, Row, Total, ranked, total, totals_by_currency
 from calibration.fleet.run import Run
-from dashboard.results.figures import percent, probability
+from dashboard.results.figures import percent, probability, range_words, shown
 from dashboard.results.wording import NEEDS, VERDICTS
 
 SHOWN = 20
 """Units of a ranking that are printed; all of them are in the table."""
 PROBLEMS_SHOWN = 10
 """Problems that are printed."""
+ROWS_SHOWN = 20
+"""Rows of a source that were left out and are shown with what is wrong; all of them are in the file."""
 ADVICE = {
     "now": "clean now",
     "later": "clean later",
@@ -73,8 +76,8 @@ def _cells(row: Row, column: str) -> tuple[str, ...]:
         VERDICTS.get(str(row["verdict"]), ""),
         "" if share is None else probability(share),
         "" if lost is None else percent(lost),
-        "" if value is None else f"{value:,.0f} {unit}{supposed}".strip(),
-        "" if low is None or high is None else f"{low:,.0f} to {high:,.0f}",
+        "" if value is None else f"{shown(value)} {unit}{supposed}".strip(),
+        range_words(low, high),
         advice_words(row),
         str(row["clean_by"]),
         reading_words(str(row["next_reading"])),
@@ -121,7 +124,7 @@ def total_sentences(rows: Sequence[Row]) -> list[str]:
         said.append(f"It adds {_spanned(energy)} kWh of electricity a year.")
         said.append(
             "90 % ranges of totals take errors of units as independent; if all were off the same way it would"
-            f" be {energy.low_together:,.0f} to {energy.high_together:,.0f} kWh."
+            f" be {range_words(energy.low_together, energy.high_together)} kWh."
         )
     supposed = sum(bool(row.get("if_fouled")) and row.get("money_year") is not None for row in rows)
     if supposed:
@@ -183,7 +186,7 @@ def unit_sentence(row: Row) -> str:
 
 
 def _spanned(one: Total) -> str:
-    return f"{one.value:,.0f} ({one.low:,.0f} to {one.high:,.0f})"
+    return f"{shown(one.value)} ({range_words(one.low, one.high)})"
 
 
 def run_sentences(run: Run) -> list[str]:
@@ -206,12 +209,53 @@ def run_sentences(run: Run) -> list[str]:
     said += [f"{row['unit']}{_at(row)}: {row['problem']}" for row in problems[:PROBLEMS_SHOWN]]
     if len(problems) > PROBLEMS_SHOWN:
         said.append(f"and {len(problems) - PROBLEMS_SHOWN} more units with a problem, see the table")
-    if run.to_correct is not None:
-        said.append(
-            f"{run.to_correct}: {len(run.left_out)} rows that were left out; correct them there and read both"
-            f": coiltoll fleet SOURCE {run.to_correct.name} -o {run.table.name}"
-        )
     return said
+
+
+def left_out_rows(left: Sequence[LeftOut]) -> list[tuple[str, str]]:
+    """The first rows that were left out: where each is, and what is wrong with it.
+
+    Parameters
+    ----------
+    left : sequence of LeftOut
+
+    Returns
+    -------
+    list of (str, str)
+        At most `ROWS_SHOWN`.
+    """
+    return [(one.place, one.sentence) for one in left[:ROWS_SHOWN]]
+
+
+def more_rows(left: Sequence[LeftOut], file: str) -> str:
+    """How many more rows were left out than are shown, and where all of them are; empty where none is."""
+    more = len(left) - ROWS_SHOWN
+    return f"and {more} more, all in {file}" if more > 0 else ""
+
+
+def left_out_sentences(run: Run) -> list[str]:
+    """Each row that was left out with what is wrong with it, and how to read it again.
+
+    Parameters
+    ----------
+    run : Run
+        Of a fleet.
+
+    Returns
+    -------
+    list of str
+        Empty where every row was good.
+    """
+    if run.to_correct is None:
+        return []
+    more = more_rows(run.left_out, str(run.to_correct))
+    rows = "1 row was" if len(run.left_out) == 1 else f"{len(run.left_out)} rows were"
+    return [
+        *(f"{place}: {sentence}" for place, sentence in left_out_rows(run.left_out)),
+        *([more] if more else []),
+        f"{rows} left out; correct them in {run.to_correct} and read both:"
+        f" coiltoll fleet SOURCE {run.to_correct} -o {run.table}",
+    ]
 
 
 def _at(row: Row) -> str:

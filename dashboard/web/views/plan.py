@@ -1,16 +1,28 @@
 """Which unit in which week? The crew's plan from the table of all units, as a calendar."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from pathlib import Path
+from functools import partial
 
 import streamlit as st
 
 from calibration.case.errors import CaseError
-from calibration.fleet.crew_plan import CrewPlan, Terms
+from calibration.fleet.crew_days import working_days
+from calibration.fleet.crew_plan import (
+    LONGEST_DAY,
+    LONGEST_WAY,
+    MOST_CREWS,
+    MOST_WEEKS,
+    SHORTEST_DAY,
+    SHORTEST_JOB,
+    CrewPlan,
+    Terms,
+)
+from calibration.fleet.jobs_to_plan import DAYS_A_WEEK, HOURS
 from calibration.fleet.ranking import Row
 from dashboard.report.calendar_file import calendar_file
+from dashboard.report.work_order import orders_file
 from dashboard.results.fleet import plan as results
 from dashboard.results.html_text import escape
 from dashboard.web import cached, screen, session
@@ -19,7 +31,8 @@ from dashboard.web.page_list import PLAN, UNITS, link
 
 LEAD = "Cleanings, readings and other work put into weeks so that running, cleaning and travel cost least."
 NOTHING = "There is nothing to plan yet: first work out all units."
-MOST_CREWS, MOST_WEEKS = 50, 52
+JOBS = {"clean": "Hours of a cleaning", "measure": "Hours of readings alone", "repair": "Hours of other work"}
+ALL_WEEKS = "All weeks"
 
 
 def page() -> None:
@@ -40,22 +53,56 @@ def page() -> None:
         screen.problems("This cannot be planned", str(problem).splitlines())
         return
     screen.finding(results.plan_sentences(made))
-    _downloads(made, terms, path)
-    _calendar(made)
+    _not_planned(made)
+    if made.visits:
+        _downloads(made, terms)
+        _orders(made)
+        _calendar(made)
 
 
 def _terms(rows: Sequence[Row]) -> Terms:
-    """What is asked for: first day, weeks, crews, hours, prices."""
+    """What is asked for: first day, weeks, crews, hours, prices, days off, dates to keep."""
     with st.container(horizontal=True, key="plan_terms", vertical_alignment="bottom"):
-        first = st.date_input(
-            "From", _usual_day(rows), key="plan_from", format=session.date_order(session.system())
-        )
+        first = st.date_input("From", _usual_day(rows), key="plan_from", format=_date_order())
         weeks = st.number_input("Weeks", 1, MOST_WEEKS, 13, key="plan_weeks")
         crews = st.number_input("Crews", 1, MOST_CREWS, 1, key="plan_crews")
-        hours = st.number_input("Hours a day", 1.0, 24.0, 8.0, 0.5, key="plan_hours")
-        call_out = st.number_input("Price of a call-out", 0.0, 10_000.0, 60.0, 5.0, key="plan_call_out")
-        travel = st.number_input("Hours of the way", 0.0, 8.0, 0.5, 0.25, key="plan_travel")
-    return Terms(first, int(weeks), int(crews), float(hours), float(travel), float(call_out))
+        hours = st.number_input("Hours a day", SHORTEST_DAY, LONGEST_DAY, 8.0, 0.5, key="plan_hours")
+        call_out = st.number_input("Price of a call-out", 0.0, None, 60.0, 5.0, key="plan_call_out")
+        travel = st.number_input("Hours of the way", 0.0, LONGEST_WAY, 0.5, 0.25, key="plan_travel")
+    with st.expander("Job times, days off, dates to keep", key="plan_more"):
+        with st.container(horizontal=True, key="plan_jobs", vertical_alignment="bottom"):
+            jobs = {
+                work: st.number_input(words, SHORTEST_JOB, LONGEST_DAY, HOURS[work], 0.25, key=f"plan_{work}")
+                for work, words in JOBS.items()
+            }
+        off = _days_off(first, int(weeks))
+        must = _must(rows, first + dt.timedelta(days=DAYS_A_WEEK * int(weeks) - 1))
+    return Terms(first, int(weeks), int(crews), float(hours), float(travel), float(call_out), jobs, off, must)
+
+
+def _date_order() -> str:
+    return session.date_order(session.system())
+
+
+def _days_off(first: dt.date, weeks: int) -> tuple[dt.date, ...]:
+    """Days on which nobody works, out of those of the plan; one that was chosen stays when the plan moves."""
+    chosen = st.session_state.get("plan_off", [])
+    days = sorted({day for week in working_days(first, weeks) for day in week} | set(chosen))
+    off = st.multiselect("Days off", days, format_func=lambda day: f"{day:%a} {day}", key="plan_off")
+    return tuple(sorted(off))
+
+
+def _must(rows: Sequence[Row], last: dt.date) -> Mapping[tuple[str, str], dt.date]:
+    """Units that must be visited, each with the day by which."""
+    units = {f"{row['site']}, {row['unit']}" if row["site"] else str(row["unit"]): row for row in rows}
+    chosen = st.multiselect("Must be done", list(units), key="plan_must")
+    must: dict[tuple[str, str], dt.date] = {}
+    with st.container(horizontal=True, key="plan_dates", vertical_alignment="bottom"):
+        for name in chosen:
+            words, row = f"{screen.plain(name)}: by", units[name]
+            by = st.date_input(words, last, key=f"plan_by_{name}", format=_date_order())
+            must[str(row["site"] or ""), str(row["unit"])] = by
+    return must
 
 
 def _usual_day(rows: Sequence[Row]) -> dt.date:
@@ -72,15 +119,43 @@ def _day_of(text: str) -> dt.date | None:
     return None
 
 
-def _downloads(made: CrewPlan, terms: Terms, path: Path) -> None:
+def _not_planned(made: CrewPlan) -> None:
+    left = results.not_planned_rows(made)
+    if left:
+        with st.expander(f"Jobs that are not planned ({len(left)})", key="plan_left"):
+            rows = [[one["unit"], one["site"], one["jobs"]] for one in left[: results.SHOWN]]
+            screen.text_table("", ["", "site", "what to do"], rows)
+            if len(left) > results.SHOWN:
+                st.caption(f"and {len(left) - results.SHOWN} more; all of them: coiltoll plan --json")
+
+
+def _downloads(made: CrewPlan, terms: Terms) -> None:
     with st.container(horizontal=True, key="plan_files"):
         table, calendar = results.plan_csv(made), calendar_file(made, terms.first_day)
         st.download_button("Plan as CSV", table, "plan.csv", "text/csv", on_click="ignore")
         st.download_button("Calendar file", calendar, "plan.ics", "text/calendar", on_click="ignore")
-    st.caption(
-        "Work orders of each visit, holidays and dates that must be kept: "
-        f"coiltoll plan {screen.plain(path.name)} --orders FOLDER --holiday DATE --must SITE/UNIT=DATE"
-    )
+
+
+def _orders(made: CrewPlan) -> None:
+    """Work orders: of all weeks, of one week, of one visit."""
+    weeks = results.visits_by_week(made)
+    with st.container(horizontal=True, key="plan_orders", vertical_alignment="bottom"):
+        names = {ALL_WEEKS: list(made.visits)} | {f"Week of {day}": some for day, some in weeks.items()}
+        week = st.selectbox("Work orders of", list(names), key="orders_week") or ALL_WEEKS
+        visits = {f"All {len(names[week])} visits": names[week]}
+        visits |= {results.visit_words(one): [one] for one in names[week]}
+        visit = st.selectbox("Visit", list(visits), key=f"orders_visit_{week}")
+        asked = tuple(visits.get(visit or "", names[week]))
+        alone = len(asked) == 1
+        st.download_button(
+            "Work order, PDF" if alone else f"{len(asked)} work orders, ZIP of PDFs",
+            partial(orders_file, made, asked),  # made when it is asked for
+            "work-order.pdf" if alone else "work-orders.zip",
+            "application/pdf" if alone else "application/zip",
+            key="orders_file",
+            on_click="ignore",
+            icon=":material/download:",
+        )
 
 
 def _calendar(made: CrewPlan) -> None:

@@ -66,5 +66,5 @@ def test_what_must_be_done_is_a_job_whatever_the_advice():
     must = {("Library", "fine"): DAY + dt.timedelta(days=10)}
     (job,) = jobs_of_rows([row("fine", verdict="no_fault", advice="leave")], DAY, 4, must=must)
     assert (job.work, job.must_by) == ("clean", 1)
-    with pytest.raises(ValueError, match="--must: Annex/x is not in the table"):
+    with pytest.raises(ValueError, match="must be done: Annex/x is not in the table"):
         jobs_of_rows([row("a")], DAY, 4, must={("Annex", "x"): DAY})

@@ -61,7 +61,7 @@ def test_what_must_be_done_is_done_in_time_although_it_costs():
     plan = plan_of([*jobs, must], crews, gap=0.0)
     assert 0 <= plan.weeks[-1] <= 1
     assert plan.value == pytest.approx(best_of_all([*jobs, must], crews), abs=1e-6)
-    with pytest.raises(ValueError, match="--must: what has to be done does not fit"):
+    with pytest.raises(ValueError, match="must be done: what has to be done by its date does not"):
         plan_of([must] * 9, Crews(np.array([1, 0, 1]), hours_a_day=3.0))
 
 

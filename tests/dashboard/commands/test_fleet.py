@@ -1,11 +1,13 @@
 """`coiltoll fleet`: a table of results, a ranking, what was left out."""
 
 import csv
+import json
 
 import pytest
 
 from calibration.fleet.ranking import ranked
 from calibration.fleet.run import run_fleet
+from dashboard.cli import run
 from tests.dashboard.command import in_json, printed, refused_in_one_line
 from tests.made_results import made_rows
 
@@ -31,13 +33,16 @@ def source(tmp_path, monkeypatch):
 
 def test_the_ranking_the_totals_and_what_was_left_out(source, tmp_path, capsys):
     out = tmp_path / "out.csv"
-    said = printed(capsys, "fleet", source, "-o", out, "--workers", 1)
+    assert run(["fleet", str(source), "-o", str(out), "--workers", "1"]) == 0
+    said, noticed = capsys.readouterr()
     assert "1,234 USD" in said
     assert "1,000 to 1,500" in said
     assert "Liquid pipe, again" in said
     assert "Fouling of 1 units costs 1,234 (1,000 to 1,500) USD a year." in said
     assert "'hot' is no number" in said
-    assert "1 rows that were left out" in said
+    fault, how = noticed.splitlines()
+    assert fault.startswith("coiltoll: visits.csv, row 3: column 'outdoor air': 'hot' is no number")
+    assert f"1 row was left out; correct them in {tmp_path / 'out-to-correct.csv'}" in how
     rows = list(csv.DictReader(out.open(encoding="utf-8")))
     assert [(one["unit"], one["money_year"]) for one in rows] == [("A", "1234.0"), ("B", "")]
 
@@ -48,6 +53,19 @@ def test_json_has_the_same_rows(source, tmp_path, capsys):
     assert found["totals"]["money_year"]["USD"]["value"] == 1234.0
     assert found["rows_left_out"][0]["row"] == "visits.csv, row 3"
     assert found["rows"][0]["clean_by"] == "2027-05-01"
+
+
+def test_each_row_that_is_left_out_is_reported_up_to_twenty(source, tmp_path, capsys):
+    lines = "".join(f"C{number},,R410A,TXV,3,hot,80,67\n" for number in range(25))
+    source.write_text(HEAD + lines, "utf-8")
+    words = ["fleet", str(source), "-o", str(tmp_path / "out.csv"), "--workers", "1", "--json"]
+    assert run(words) == 0
+    printed_json, noticed = capsys.readouterr()
+    rows = json.loads(printed_json)["rows_left_out"]
+    assert [one["row"] for one in rows] == [f"visits.csv, row {number}" for number in range(2, 27)]
+    *faults, more, _ = noticed.splitlines()
+    assert faults == [f"coiltoll: {one['row']}: {one['problem']}" for one in rows[:20]]
+    assert more == f"coiltoll: and 5 more, all in {tmp_path / 'out-to-correct.csv'}"
 
 
 def test_the_second_time_nothing_is_worked_out(source, tmp_path, capsys):

@@ -68,7 +68,7 @@ def test_a_holiday_and_a_date_that_must_be_kept(words, capsys):
     ("more", "said"),
     [
         (["--must", "Library/b"], "SITE/UNIT=DATE is expected"),
-        (["--must", "Library/z=2026-06-05"], "--must: Library/z is not in the table"),
+        (["--must", "Library/z=2026-06-05"], "must be done: Library/z is not in the table"),
         (["--calendar", "plan.txt"], "a file ending in .ics is expected"),
         (["--clean-hours", "9"], "clean takes 9 h; at most 7.5 h are expected"),
     ],
