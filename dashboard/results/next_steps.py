@@ -22,6 +22,7 @@ CLEANING_STEP = (
     "Fouled condenser coil: cleaning corrects it; what fouling costs and what a cleaning costs decide when."
 )
 NOTHING_MORE = "No further reading would change this much."
+CLEAN_VISIT = "No further reading of this visit would change this much; a visit with the coil clean would."
 POSSIBLE = 0.05
 """Faults from this probability on are worth an act that separates them [-]."""
 
@@ -70,7 +71,14 @@ def what_to_do(finding: Finding) -> list[str]:
         return ["Nothing to repair. Read the unit again at the next visit."]
     if finding.verdict == "none_of_these":
         return ["Repair nothing yet. If the readings stand, look for a fault that is not listed here."]
+    if worth_taking(finding) is None:
+        return [f"Repair nothing yet. {_nothing_more(finding)}"]
     return ["Repair nothing yet: take the next reading first."]
+
+
+def _nothing_more(finding: Finding) -> str:
+    """What is said where no reading is worth taking."""
+    return NOTHING_MORE if finding.clean_visits else CLEAN_VISIT
 
 
 class NextReading(NamedTuple):
@@ -152,7 +160,7 @@ def next_reading_sentences(finding: Finding, system: System) -> list[str]:
         elif one.share >= LITTLE:
             removes = f"removes {percent(reading.removes)} of the uncertainty"
             said.append(f"{reading.name}, {removes}. {reading.sentence}")
-    return said or [NOTHING_MORE]
+    return said or [_nothing_more(finding)]
 
 
 def what_to_read_next(finding: Finding, system: System) -> str:
@@ -172,14 +180,14 @@ def what_to_read_next(finding: Finding, system: System) -> str:
     """
     first = worth_taking(finding)
     if first is None:
-        return NOTHING_MORE
+        return _nothing_more(finding)
     if finding.verdict == "none_of_these" and finding.in_the_way:
         how = HOW[first.reading]
         return f"{words_of(first.reading)}, again. {how[0].upper()}{how[1:]}."
     for one, reading in zip(finding.suggestions, next_readings(finding, system), strict=True):
         if one.reading == first.reading:
             return f"{reading.name}. {reading.sentence}"
-    return NOTHING_MORE
+    return _nothing_more(finding)
 
 
 def first_reading(finding: Finding) -> str:
@@ -193,11 +201,11 @@ def first_reading(finding: Finding) -> str:
     Returns
     -------
     str
-        A short sentence; empty where no reading would help.
+        A short sentence; empty where no reading is worth taking.
     """
-    if not finding.suggestions:
+    one = worth_taking(finding)
+    if one is None:
         return ""
-    one = finding.suggestions[0]
     return f"Measure {_lower(one.reading)} {'again first' if one.again else 'next'}."
 
 

@@ -9,6 +9,7 @@ from calibration.diagnosis.gross_errors import PRIORS
 from calibration.diagnosis.hypotheses import TREATMENTS
 from calibration.diagnosis.next_reading import Suggestion
 from dashboard.results import next_steps as steps
+from dashboard.results.match import verdict_sentence
 from dashboard.results.wording import ACTS, HOW, NEEDS
 from tests.dashboard.demo_findings import found
 
@@ -63,6 +64,23 @@ def test_a_new_reading_says_what_each_explanation_would_make_it_show():
     little = replace(finding, suggestions=(replace(one, share=0.02),))
     assert steps.next_reading_sentences(little, "US") == [steps.NOTHING_MORE]
     assert steps.what_to_read_next(little, "US") == steps.NOTHING_MORE
+
+
+def test_where_no_reading_is_worth_taking_nothing_asks_for_one():
+    """Headline, next readings and what to do say the same; without a clean visit that is what would help."""
+    one = Suggestion("suction_temperature", True, 0.2, 0.07, ("no_fault", "valve_overfeed"), (285.0, 290.0))
+    open_still = replace(found("as found"), verdict="inconclusive", suspects=(), suggestions=(one,))
+    for finding, said in (
+        (open_still, steps.NOTHING_MORE),
+        (replace(open_still, clean_visits=()), steps.CLEAN_VISIT),
+    ):
+        assert "Measure" not in verdict_sentence(finding)
+        assert steps.next_reading_sentences(finding, "US") == [said]
+        assert steps.what_to_read_next(finding, "US") == said
+        assert steps.what_to_do(finding) == [f"Repair nothing yet. {said}"]
+    worth = replace(open_still, suggestions=(replace(one, share=0.3),))
+    assert verdict_sentence(worth).endswith("Measure the suction pipe again first.")
+    assert steps.what_to_do(worth) == ["Repair nothing yet: take the next reading first."]
 
 
 def test_every_reading_can_be_suggested():
