@@ -11,6 +11,7 @@ import sysconfig
 import tokenize
 import venv
 from collections import Counter
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -39,14 +40,28 @@ TESTED_BY_OTHERS = {
     "calibration/track/system.py",
 }
 """Modules without a test file of their own: the tests of what uses them cover them."""
+LOOKED_AT = (ast.Import, ast.ImportFrom, ast.Call, ast.Expr, ast.FunctionDef)
 MOST_MODULES, MOST_LINES_OF_MODULE, MOST_LINES_OF_FUNCTION, MOST_ARGUMENTS = 20, 350, 40, 5
 """House rules of DEVELOPERS.md."""
 
 
+@cache
+def tree_of(path: Path) -> ast.Module:
+    """A module as it is parsed, once for all tests."""
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
+def nodes_of(path: Path) -> tuple[ast.AST, ...]:
+    """Everything in a module that one of the tests looks at, of one walk through its tree."""
+    return tuple(node for node in ast.walk(tree_of(path)) if isinstance(node, LOOKED_AT))
+
+
+@cache
 def imported(path: Path) -> set[str]:
     """Top-level names that a module imports anywhere in its text."""
     names = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes_of(path):
         if isinstance(node, ast.Import):
             names |= {alias.name.split(".")[0] for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -77,7 +92,7 @@ def test_nothing_unpickles_evaluates_or_starts_a_shell(path):
     assert not imported(path) & UNSAFE
     calls = {
         node.func.id
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in nodes_of(path)
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
     }
     assert not calls & {"eval", "exec", "compile"}
@@ -88,7 +103,7 @@ def lines_of_code(path: Path) -> set[int]:
     text = path.read_text(encoding="utf-8")
     words = {
         line
-        for node in ast.walk(ast.parse(text))
+        for node in nodes_of(path)
         if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
         for line in range(node.lineno, node.end_lineno + 1)
     }
@@ -105,9 +120,9 @@ def lines_of_code(path: Path) -> set[int]:
 
 def functions(path: Path, *, public: bool = False) -> list[ast.FunctionDef]:
     """Functions and methods of a module, with their own functions unless only public ones are asked for."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+    tree = tree_of(path)
     if not public:
-        return [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
+        return [node for node in nodes_of(path) if isinstance(node, ast.FunctionDef)]
     classes = [node for node in tree.body if isinstance(node, ast.ClassDef) and node.name[0] != "_"]
     bodies = [tree.body, *(node.body for node in classes)]
     return [
@@ -144,7 +159,7 @@ def test_folders_stay_small():
 def test_no_class_has_the_name_of_another():
     homes: dict[str, list[Path]] = {}
     for path in SOURCES:
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        for node in tree_of(path).body:
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
                 homes.setdefault(node.name, []).append(path)
     # A crew's visit to a site is another thing than a technician's to a unit, and both trades say visit.
