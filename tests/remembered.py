@@ -6,11 +6,12 @@ pages, charts and reports look at those of the demo. The file that a case was re
 content. A test that calls the fit itself gets a fit of its own.
 """
 
+import importlib
 import pickle
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from functools import wraps
+from functools import cache, wraps
 from typing import Any
 
 from calibration.clean_fit import baseline
@@ -28,6 +29,14 @@ def remember() -> None:
             module.find = REMEMBERING_FIND
         if names.get("fit_baseline") is PLAIN_FIT and not module.__name__.startswith("tests."):
             module.fit_baseline = REMEMBERING_FIT
+    _scan_packages_once()
+
+
+def _scan_packages_once() -> None:
+    """Each first run of a page would read what every installed package says of itself, for components in it."""
+    if "streamlit.testing" in sys.modules:
+        scanner = importlib.import_module("streamlit.components.v2.manifest_scanner")
+        scanner.scan_component_manifests = cache(scanner.scan_component_manifests)
 
 
 def remembered(plain: Callable[..., Any], content: Callable[..., object]) -> Callable[..., Any]:
