@@ -12,6 +12,8 @@ PIP := $(BIN)/python -m pip install --quiet --constraint .ci/constraints.txt
 PYTEST_OPTIONS ?= -n auto --maxprocesses 4
 # `make test WHOLE=--whole` tries every command for determinism, which takes some minutes.
 WHOLE ?=
+# Modules are compiled once, not by each process of the tests anew; `make clean` removes what is compiled.
+unexport PYTHONDONTWRITEBYTECODE
 
 .PHONY: setup demo test bench lint types screens fuzz kills coverage mutants clean
 
