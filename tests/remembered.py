@@ -33,7 +33,7 @@ def remember() -> None:
 
 
 def _scan_packages_once() -> None:
-    """Each first run of a page would read what every installed package says of itself, for components in it."""
+    """Else the first run of each page reads what all installed packages say of themselves."""
     if "streamlit.testing" in sys.modules:
         scanner = importlib.import_module("streamlit.components.v2.manifest_scanner")
         scanner.scan_component_manifests = cache(scanner.scan_component_manifests)
