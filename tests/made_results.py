@@ -65,6 +65,8 @@ def _spanned(name: str, value: float) -> dict[str, float]:
         name: round(value, 2),
         f"{name}_low": round(0.6 * value, 2),
         f"{name}_high": round(1.6 * value, 2),
+        f"{name}_mean": round(1.1 * value, 2),
+        f"{name}_sd": round(0.3 * value, 2),
     }
 
 

@@ -81,20 +81,30 @@ class SeasonFindings:
     @property
     def year_money(self) -> Estimate:
         """Money that today's fouling adds in a year, both seasons of a heat pump together."""
-        likely, drawn = int(self.today.year_cents[0]) / CENTS, self.today_drawn.year_cents / CENTS
+        likely = int(self.today.year_cents[0]) / CENTS
         if self.winter is not None:
             likely += self.winter.today_money
-            drawn = drawn + self.winter.today_drawn.money.sum(axis=1)
-        return _about(likely, drawn)
+        return _about(likely, self.year_money_drawn)
+
+    @property
+    def year_money_drawn(self) -> Array:
+        """The same of every draw, shape (draws,)."""
+        drawn = np.asarray(self.today_drawn.year_cents / CENTS)
+        return drawn if self.winter is None else drawn + self.winter.today_drawn.money.sum(axis=1)
 
     @property
     def year_energy(self) -> Estimate:
         """Electricity that it adds [J], both seasons together; backup heat from electricity is in it."""
-        likely, drawn = float(self.today.energy.sum()), self.today_drawn.energy.sum(axis=1)
+        likely = float(self.today.energy.sum())
         if self.winter is not None:
             likely += float(self.winter.used(self.winter.today).sum())
-            drawn = drawn + self.winter.used(self.winter.today_drawn).sum(axis=1)
-        return _about(likely, drawn)
+        return _about(likely, self.year_energy_drawn)
+
+    @property
+    def year_energy_drawn(self) -> Array:
+        """The same of every draw [J], shape (draws,)."""
+        drawn = np.asarray(self.today_drawn.energy.sum(axis=1))
+        return drawn if self.winter is None else drawn + self.winter.used(self.winter.today_drawn).sum(axis=1)
 
     @property
     def year_energy_share(self) -> Estimate:

@@ -1,16 +1,25 @@
 """Which unit first: rows of a fleet in order, filtered, and what they come to together with a range.
 
-Assumptions: the errors of two units are independent of each other, so that half ranges add as the root of
-their squares; where they all err the same way, half ranges simply add, and that range is given too. What is
-only supposed (costs of fouling where the readings point to something else) counts in no total.
+Units are ranked and added by the mean over all that their readings leave open: a unit that is clean with a
+probability of 60 % has a most likely cost of zero, and a hundred of them have not.
+
+Assumptions: the errors of two units are independent of each other, so that their variances add, and the sum
+follows a gamma distribution of its mean and variance (a normal one where it may be below zero); where they
+all err the same way, the ends of their ranges add, and that range is given too. What is only supposed (costs
+of fouling where the readings point to something else) counts in no total.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import sqrt
 from typing import Any, Literal
+
+import numpy as np
+from scipy.special import gammaincinv, ndtri
+
+from calibration.estimate import ENDS
+from model.maintenance.growth import NORMAL_95
 
 Row = Mapping[str, Any]
 By = Literal["money", "energy", "comfort", "knowing"]
@@ -28,6 +37,34 @@ VERDICT_ORDER = ("fault", "none_of_these", "inconclusive", "no_fault", "")
 """Verdicts, what asks for work first."""
 
 
+def mean_of(row: Row, column: str) -> float | None:
+    """What a row counts for in rankings and totals: the mean of a figure; the figure itself without one.
+
+    Parameters
+    ----------
+    row : mapping
+        Values by column.
+    column : str
+        Such as "money_year".
+
+    Returns
+    -------
+    float or None
+        None where nothing is known.
+    """
+    mean = row.get(f"{column}_mean")
+    value = row.get(column) if mean is None else mean
+    return None if value is None else float(value)
+
+
+def _variance(row: Row, column: str) -> float:
+    """Of the same; from the 90 % range where the table has none."""
+    spread = row.get(f"{column}_sd")
+    if spread is None:
+        spread = (_end(row, f"{column}_high", 0.0) - _end(row, f"{column}_low", 0.0)) / (2.0 * NORMAL_95)
+    return float(spread) ** 2
+
+
 @dataclass(frozen=True)
 class Total:
     """A sum over units with its 90 % range.
@@ -35,6 +72,7 @@ class Total:
     Attributes
     ----------
     value : float
+        Sum of means.
     low, high : float
         Errors of units independent.
     low_together, high_together : float
@@ -69,7 +107,7 @@ def ranked(rows: Sequence[Row], by: By = "money") -> list[Row]:
     column = RANKED_BY[by]
 
     def key(row: Row) -> tuple[bool, bool, float]:
-        value = row.get(column)
+        value = mean_of(row, column)
         return value is None, bool(row.get("if_fouled")), -(value or 0.0)
 
     return sorted(rows, key=key)
@@ -143,20 +181,32 @@ def total(rows: Sequence[Row], column: str) -> Total:
         Over rows that have a figure which is not only supposed.
     """
     counted = [row for row in rows if row.get(column) is not None and not row.get("if_fouled")]
-    values = [float(row[column]) for row in counted]
-    lows = [_end(row, f"{column}_low", one) for row, one in zip(counted, values, strict=True)]
-    highs = [_end(row, f"{column}_high", one) for row, one in zip(counted, values, strict=True)]
-    value, low_together, high_together = sum(values), sum(lows), sum(highs)
-    below = sqrt(sum((one - low) ** 2 for one, low in zip(values, lows, strict=True)))
-    above = sqrt(sum((high - one) ** 2 for one, high in zip(values, highs, strict=True)))
+    value = sum(mean_of(row, column) or 0.0 for row in counted)
+    low_together, high_together = (
+        sum(_end(row, f"{column}{end}", float(row[column])) for row in counted) for end in ("_low", "_high")
+    )
+    low, high = low_together, high_together
+    if len(counted) > 1:
+        low, high = _spread_about(value, sum(_variance(row, column) for row in counted), low_together >= 0.0)
     return Total(
         value=value,
-        low=max(value - below, low_together),
-        high=min(value + above, high_together),
-        low_together=low_together,
-        high_together=high_together,
+        low=min(max(low, low_together), value),
+        high=max(high, value),
+        low_together=min(low_together, value),
+        high_together=max(high_together, value),
         units=len(counted),
     )
+
+
+def _spread_about(mean: float, variance: float, is_positive: bool) -> tuple[float, float]:
+    """Ends of the 90 % range of a sum of independent figures."""
+    if not variance > 0.0:
+        return mean, mean
+    if is_positive and mean > 0.0:
+        low, high = gammaincinv(mean * mean / variance, ENDS) * (variance / mean)
+    else:
+        low, high = mean + np.sqrt(variance) * ndtri(ENDS)
+    return float(low), float(high)
 
 
 def _end(row: Row, column: str, value: float) -> float:

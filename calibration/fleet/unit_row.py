@@ -35,6 +35,7 @@ from calibration.diagnosis.finding import Finding, find
 from calibration.diagnosis.first_reading import first_reading
 from calibration.estimate import Estimate
 from calibration.fleet.jobs import Job
+from model.arrays import Array
 from model.season.tariff import JOULES_PER_KWH
 from model.season.weather_year import DAYS_PER_YEAR
 
@@ -71,6 +72,9 @@ class UnitRow:
         Why something cannot be said.
     *_low, *_high : float
         90 % range.
+    *_mean, *_sd : float
+        Mean and standard deviation over all that the readings leave open, a clean coil among it: what adds up
+        over units. The value without them is that of the most likely level, none where a clean coil is.
     exposure, refrigerant, currency : str
     if_fouled : bool
         Whether the readings point to something else, so that costs of fouling are only supposed.
@@ -162,6 +166,12 @@ class UnitRow:
     winter_money_year: float | None = None
     winter_money_year_low: float | None = None
     winter_money_year_high: float | None = None
+    money_year_mean: float | None = None
+    money_year_sd: float | None = None
+    kwh_year_mean: float | None = None
+    kwh_year_sd: float | None = None
+    unmet_hours_mean: float | None = None
+    unmet_hours_sd: float | None = None
 
 
 COLUMNS = tuple(entry.name for entry in fields(UnitRow))
@@ -417,6 +427,9 @@ def _season_columns(season: SeasonFindings) -> dict[str, Any]:
             )
         ),
         **_ranged("unmet_hours", float(likely.short_hours.sum()), spread["short_hours"]),
+        **_moments("money_year", season.year_money_drawn),
+        **_moments("kwh_year", season.year_energy_drawn / JOULES_PER_KWH),
+        **_moments("unmet_hours", season.today_drawn.short_hours.sum(axis=1)),
         "if_fouled": unit.if_fouled,
         "level": unit.level,
         "level_low": low,
@@ -433,6 +446,11 @@ def _ranged(name: str, value: float, spread: Estimate, factor: float = 1.0) -> d
     """A most likely value and the range of its draws, wide enough to hold it."""
     low, high = min(spread.low, value), max(spread.high, value)
     return {name: value * factor, f"{name}_low": low * factor, f"{name}_high": high * factor}
+
+
+def _moments(name: str, drawn: Array) -> dict[str, float]:
+    """Mean and standard deviation of draws."""
+    return {f"{name}_mean": float(np.mean(drawn)), f"{name}_sd": float(np.std(drawn))}
 
 
 def _cleaning_columns(found: IntervalFindings) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from calibration.fleet.ranking import RANKED_BY, By, Row, ranked
+from calibration.fleet.ranking import RANKED_BY, By, Row, mean_of, ranked
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Bars, Chart, Curve
 from dashboard.results import figures
@@ -41,7 +41,7 @@ def ranking_chart(rows: Sequence[Row], currency: str, by: By = "money", shown: i
         The greatest first.
     """
     first, column = counted_rows(rows, by)[:shown], RANKED_BY[by]
-    value = np.array([float(row[column]) for row in first])
+    value = np.array([mean_of(row, column) for row in first], dtype=float)
     labels, texts = tuple(map(_label, first)), tuple(_range(row, column) for row in first)
     unit = BY_UNITS.get(column, currency)
     said = f" ({texts[0]})" if texts[0] else ""
@@ -105,7 +105,7 @@ def level_chart(rows: Sequence[Row], currency: str) -> Chart:
 def _points(rows: Sequence[Row], role: style.Role, name: str) -> Curve:
     return Curve(
         100.0 * np.array([float(row["level"]) for row in rows]),
-        np.array([float(row["money_year"]) for row in rows]),
+        np.array([mean_of(row, "money_year") for row in rows], dtype=float),
         role,
         name,
         line=False,
@@ -128,7 +128,7 @@ def cumulative_chart(rows: Sequence[Row], currency: str) -> Chart:
     Chart
         From no unit to all.
     """
-    costs = np.array([max(float(row["money_year"]), 0.0) for row in counted_rows(rows)])
+    costs = np.array([max(mean_of(row, "money_year") or 0.0, 0.0) for row in counted_rows(rows)])
     together = np.concatenate([[0.0], np.cumsum(costs)])
     half = int(np.searchsorted(together, 0.5 * together[-1]))
     whole = figures.shown(together[-1])

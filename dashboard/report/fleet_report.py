@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from calibration.fleet.ranking import Row, ranked, total, totals_by_currency
+from calibration.fleet.ranking import Row, mean_of, ranked, total, totals_by_currency
 from dashboard.charts import fleet_charts
 from dashboard.charts.chart import Chart
 from dashboard.charts.draw_svg import svg
@@ -96,12 +96,12 @@ def _picture(chart: Chart, size: tuple[float, float]) -> Picture:
 
 def _lines(rows: Sequence[Row]) -> Grid:
     """A line a unit, the most expensive first."""
-    headings = ("Unit", "Site", "Verdict", "A year", "What to do", "By", "Last visit")
+    headings = ("Unit", "Site", "Verdict", "Mean a year", "What to do", "By", "Last visit")
     return Grid(headings, tuple(_line(row) for row in ranked(rows)))
 
 
 def _line(row: Row) -> tuple[str, ...]:
-    money = row.get("money_year")
+    money = mean_of(row, "money_year")
     supposed = " if fouled" if row.get("if_fouled") else ""
     return (
         str(row["unit"]),

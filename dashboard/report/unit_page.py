@@ -16,6 +16,7 @@ SHARES = (
 )
 YEARLY = (
     ("money_year", "Cost of fouling in a year", ""),
+    ("money_year_mean", "Mean over all that the readings leave open", ""),
     ("winter_money_year", "of it in the heating season", ""),
     ("kwh_year", "Electricity that fouling adds in a year", "kWh"),
     ("unmet_hours", "Unmet-load hours that fouling adds in a year", "h"),

@@ -9,7 +9,7 @@ from calibration.case.errors import CaseError
 from calibration.case.file import parse_case
 from calibration.fleet.jobs import fleet_of
 from calibration.fleet.listed_units import listed_units
-from calibration.fleet.ranking import RANKED_BY, By, Order, Row, chosen, in_order
+from calibration.fleet.ranking import RANKED_BY, By, Order, Row, chosen, in_order, mean_of
 from calibration.fleet.run import TO_CORRECT, run_fleet, table_to_correct
 from calibration.fleet.table import fleet_table
 from dashboard.charts import fleet_charts
@@ -100,9 +100,13 @@ def results_table(workspace: Workspace) -> None:
         st.caption("No unit is of this site, refrigerant and verdict.")
         return
     height = min(TABLE_HEIGHT, ROW_HEIGHT * (len(rows) + 1) + 2)
-    whole = {name: st.column_config.NumberColumn(format="%.0f") for name in ("cost a year", "from", "to")}
+    money = st.column_config.NumberColumn(format="%.0f")
     st.dataframe(
-        table_columns(rows), hide_index=True, height=height, key="results_table", column_config=whole
+        table_columns(rows),
+        hide_index=True,
+        height=height,
+        key="results_table",
+        column_config=dict.fromkeys(("mean cost a year", "from", "to"), money),
     )
     for sentence in [*results.total_sentences(rows), *results.learnt_sentences(rows)]:
         st.caption(screen.plain(sentence))
@@ -183,7 +187,7 @@ def table_columns(shown: Sequence[Row]) -> dict[str, list[Any]]:
         "unit": [row["unit"] for row in shown],
         "site": [row["site"] for row in shown],
         "verdict": [VERDICTS.get(str(row["verdict"]), "") for row in shown],
-        "cost a year": [row["money_year"] for row in shown],
+        "mean cost a year": [mean_of(row, "money_year") for row in shown],
         "from": [row["money_year_low"] for row in shown],
         "to": [row["money_year_high"] for row in shown],
         "currency": [row["currency"] for row in shown],

@@ -5,7 +5,7 @@ from typing import Any
 
 from calibration.case.keys import words_of
 from calibration.fleet.listed_units import LeftOut
-from calibration.fleet.ranking import RANKED_BY, By, Row, Total, ranked, total, totals_by_currency
+from calibration.fleet.ranking import RANKED_BY, By, Row, Total, mean_of, ranked, total, totals_by_currency
 from calibration.fleet.run import Run
 from dashboard.results.figures import percent, probability, range_words, shown
 from dashboard.results.wording import NEEDS, VERDICTS
@@ -31,7 +31,7 @@ HEADINGS = (
     "verdict",
     "fouling",
     "lost EER",
-    "a year",
+    "mean a year",
     "90 % range",
     "advice",
     "by",
@@ -66,7 +66,7 @@ def ranking_rows(rows: Sequence[Row], by: By = "money") -> list[tuple[str, ...]]
 
 
 def _cells(row: Row, column: str) -> tuple[str, ...]:
-    value, low, high = row.get(column), row.get(f"{column}_low"), row.get(f"{column}_high")
+    value, low, high = mean_of(row, column), row.get(f"{column}_low"), row.get(f"{column}_high")
     unit = BY_UNITS.get(column, str(row.get("currency") or ""))
     supposed = " if fouled" if row.get("if_fouled") else ""
     share, lost = row.get("probability_of_fouling"), row.get("eer_lost")
@@ -115,7 +115,7 @@ def total_sentences(rows: Sequence[Row]) -> list[str]:
         One sentence a currency, and one on electricity.
     """
     said = [
-        f"Fouling of {one.units} units costs {_spanned(one)} {currency} a year."
+        f"Fouling of {one.units} unit{'s' * (one.units != 1)} costs {_spanned(one)} {currency} a year."
         for currency, one in totals_by_currency(rows).items()
         if one.units
     ]
@@ -123,8 +123,9 @@ def total_sentences(rows: Sequence[Row]) -> list[str]:
     if energy.units:
         said.append(f"It adds {_spanned(energy)} kWh of electricity a year.")
         said.append(
-            "90 % ranges of totals take errors of units as independent; if all were off the same way it would"
-            f" be {range_words(energy.low_together, energy.high_together)} kWh."
+            "Counted is the mean over all that a unit's readings leave open, a clean coil among it. 90 %"
+            " ranges of totals take errors of units as independent; if all were off the same way it would be"
+            f" {range_words(energy.low_together, energy.high_together)} kWh."
         )
     supposed = sum(bool(row.get("if_fouled")) and row.get("money_year") is not None for row in rows)
     if supposed:

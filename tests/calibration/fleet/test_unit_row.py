@@ -65,6 +65,9 @@ def test_a_row_has_the_figures_of_match_season_and_interval():
     assert row().money_year == pytest.approx(year["money"]["value"], abs=1e-6)
     assert row().money_year_low == pytest.approx(year["money"]["low"], abs=1e-6)
     assert row().money_year_high == pytest.approx(year["money"]["high"], abs=1e-6)
+    assert row().money_year_mean == pytest.approx(costs.season.year_money_drawn.mean(), rel=1e-9)
+    assert row().money_year_sd == pytest.approx(costs.season.year_money_drawn.std(), rel=1e-9)
+    assert row().kwh_year_mean == pytest.approx(costs.season.year_energy_drawn.mean() / 3.6e6, rel=1e-9)
     advice = interval_json(costs.interval, "US")
     assert row().advice == costs.recommendation.advice
     assert row().clean_by == costs.recommendation.date.isoformat()

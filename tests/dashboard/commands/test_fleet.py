@@ -38,7 +38,7 @@ def test_the_ranking_the_totals_and_what_was_left_out(source, tmp_path, capsys):
     assert "1,234 USD" in said
     assert "1,000 to 1,500" in said
     assert "Liquid pipe, again" in said
-    assert "Fouling of 1 units costs 1,234 (1,000 to 1,500) USD a year." in said
+    assert "Fouling of 1 unit costs 1,234 (1,000 to 1,500) USD a year." in said
     assert "'hot' is no number" in said
     fault, how = noticed.splitlines()
     assert fault.startswith("coiltoll: visits.csv, row 3: column 'outdoor air': 'hot' is no number")

@@ -54,7 +54,7 @@ def test_the_results_are_worked_out_and_shown(saved, folder, monkeypatch):  # no
     page = page.button(key="work_out_all").click().run()
     assert not page.exception
     table = page.dataframe[0].value
-    assert list(table["cost a year"]) == [300.0, 200.0, 100.0]
+    assert list(table["mean cost a year"]) == [300.0, 200.0, 100.0]
     assert list(table["unit"]) == ["RTU-3", "RTU-2", "RTU-1"]
     assert "Fouling of 3 units costs 600" in texts(page)
     assert (folder / RESULTS).is_file()
@@ -116,7 +116,7 @@ def test_the_table_has_the_order_and_the_units_that_are_asked_for(many):
     page = many.switch_page(UNITS.file).run()
     assert not page.exception
     for order, column, falling in (
-        ("money", "cost a year", True),
+        ("money", "mean cost a year", True),
         ("due", "due", False),
         ("last visit", "last visit", False),
     ):
