@@ -167,7 +167,7 @@ def coverage_study(
     for number in range(units):
         draw = np.random.default_rng([seed, number])
         drawn = (_drawn if truth == "own structure" else _drawn_foreign)(draw, meters)
-        weather = _weather(draw, PREDICTIONS)
+        weather = drawn_conditions(draw, PREDICTIONS)
         truly = drawn.point(weather)
         running = np.isin(truly.state, RUNNING)
         for kind in kinds:
@@ -247,15 +247,15 @@ def drawn_read_unit(draw: Generator, meters: Instruments) -> tuple[UnitDescripti
         Where `MOST_DRAWS` draws found none.
     """
     for _ in range(MOST_DRAWS):
-        description = _drawn_nameplate(draw)
+        description = drawn_nameplate(draw)
         unit = drawn_unit(description, draw)
         if float(np.asarray(unit.compressor.efficiency)) > BEST_EFFICIENCY:
             continue
         point = solve(unit, rating_conditions())
-        if not _runs_well(unit, point):
+        if not runs_well(unit, point):
             continue
         description = as_rated(description, float(point.net_capacity), float(point.eer), draw)
-        weather = _weather(draw, 1)
+        weather = drawn_conditions(draw, 1)
         point = solve(unit, weather)
         if np.isin(point.state, RUNNING).all():
             return description, unit, read_visit(weather, point, draw, meters)
@@ -266,7 +266,7 @@ def _drawn_foreign(draw: Generator, meters: Instruments) -> _Drawn:
     """A machine of another structure, as `_drawn`."""
     for _ in range(MOST_DRAWS):
         unit = drawn_foreign_unit(draw)
-        weather = _weather(draw, 1)
+        weather = drawn_conditions(draw, 1)
         point = foreign_point(unit, weather)[0]
         if np.isin(point.state, RUNNING).all():
             visit = read_visit(weather, point, draw, meters)
@@ -278,7 +278,17 @@ def _foreign_at(unit: ForeignUnit, weather: Conditions) -> OperatingPoint:
     return foreign_point(unit, weather)[0]
 
 
-def _drawn_nameplate(draw: Generator) -> UnitDescription:
+def drawn_nameplate(draw: Generator) -> UnitDescription:
+    """A nameplate of 1.5 to 10 tons.
+
+    Parameters
+    ----------
+    draw : numpy.random.Generator
+
+    Returns
+    -------
+    UnitDescription
+    """
     return UnitDescription(
         name="invented",
         refrigerant=str(draw.choice(["R410A", "R454B"])),
@@ -289,7 +299,19 @@ def _drawn_nameplate(draw: Generator) -> UnitDescription:
     )
 
 
-def _runs_well(unit: Unit, point: OperatingPoint) -> bool:
+def runs_well(unit: Unit, point: OperatingPoint) -> bool:
+    """Whether a unit at its rating point is one that somebody would have sold.
+
+    Parameters
+    ----------
+    unit : Unit
+    point : OperatingPoint
+        Of it at the rating.
+
+    Returns
+    -------
+    bool
+    """
     return bool(
         STATES[int(point.state)] == "ok"
         and 1.5 < float(point.subcooling) < 14.0
@@ -313,7 +335,26 @@ def drawn_unit(description: UnitDescription, draw: Generator) -> Unit:
     Unit
         It need not run well.
     """
-    values = SPREADS * draw.standard_normal(len(SPREADS))
+    return unit_with(description, SPREADS * draw.standard_normal(len(SPREADS)), draw)
+
+
+def unit_with(description: UnitDescription, values: Array, draw: Generator) -> Unit:
+    """The same with given parameters.
+
+    Parameters
+    ----------
+    description : UnitDescription
+        The nameplate.
+    values : ndarray, shape (parameters,)
+        Off the nameplate's unit.
+    draw : numpy.random.Generator
+        Of everything else.
+
+    Returns
+    -------
+    Unit
+        It need not run well.
+    """
     unit = _with_other_numbers(adjusted(generic_unit(description), values), draw)
     # Charged for its own volumes by whoever set it up, and off by what its charge was drawn to be off.
     circuit = with_design_charge(unit).circuit
@@ -380,8 +421,20 @@ def _with_other_numbers(unit: Unit, draw: Generator) -> Unit:
     )
 
 
-def _weather(draw: Generator, count: int) -> Conditions:
-    """Weather of visits: outdoor 68 to 109 degF, return 70 to 82 degF at 35 to 65 % humidity."""
+def drawn_conditions(draw: Generator, count: int) -> Conditions:
+    """Weather of visits: outdoor 68 to 109 degF, return 70 to 82 degF at 35 to 65 % humidity.
+
+    Parameters
+    ----------
+    draw : numpy.random.Generator
+    count : int
+        How many.
+
+    Returns
+    -------
+    Conditions
+        Of shape (count,), at sea level.
+    """
     outdoor, back = draw.uniform(293.0, 316.0, count), draw.uniform(294.3, 301.0, count)
     humidity = moist_air.humidity_ratio_from_relative_humidity(
         back, draw.uniform(0.35, 0.65, count), STANDARD_PRESSURE

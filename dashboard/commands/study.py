@@ -16,6 +16,7 @@ STUDIES = (
     "policies",
     "fleet",
     "pooling",
+    "nameplates",
     "track",
 )
 """Modules of `dashboard.commands.studies`, in the order of the help."""
