@@ -1,15 +1,19 @@
-"""A clean fit kept as numbers, so that what follows from it needs no second fit."""
+"""A clean fit, and what its visits say, kept as numbers, so that what follows from it needs no second fit."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline
-from calibration.clean_fit.parameters import adjusted, generic_unit
+from calibration.clean_fit.parameters import NAMES, adjusted, generic_unit
+from model.arrays import Array
+
+DIGITS = 10
+"""Significant digits of what visits say: the same on any machine [-]."""
 
 
 def fit_entry(baseline: Baseline) -> dict[str, Any]:
@@ -48,3 +52,40 @@ def kept_fit(case: Case, entry: Mapping[str, Any]) -> Baseline:
     covariance[upper] = entry["covariance"]
     covariance.T[upper] = entry["covariance"]
     return Baseline(adjusted(generic, values), generic, values, covariance)
+
+
+def visits_entry(baseline: Baseline) -> list[float]:
+    """What the clean visits of a fit say for themselves, as an entry that JSON can hold.
+
+    Parameters
+    ----------
+    baseline : Baseline
+
+    Returns
+    -------
+    list of float
+        Of `Baseline.visits_alone`: the pull, then the upper half of the information, row by row.
+    """
+    information, pull = baseline.visits_alone()
+    upper = np.triu_indices(pull.size)
+    return [float(f"{one:.{DIGITS}g}") for one in (*pull, *information[upper])]
+
+
+def kept_visits(entry: Sequence[float]) -> tuple[Array, Array]:
+    """What the clean visits of a fit say for themselves, from what was kept of it.
+
+    Parameters
+    ----------
+    entry : sequence of float
+        Of `visits_entry`.
+
+    Returns
+    -------
+    (ndarray, ndarray)
+        Information and pull, as `Baseline.visits_alone` gives them.
+    """
+    count = len(NAMES)
+    information, upper = np.zeros((count, count)), np.triu_indices(count)
+    information[upper] = entry[count:]
+    information.T[upper] = entry[count:]
+    return information, np.array(entry[:count])

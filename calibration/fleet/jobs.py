@@ -22,6 +22,7 @@ from calibration.case.document import document_of
 from calibration.case.errors import CaseError, Problem
 from calibration.case.file import BACKUP, LARGEST_FILE, read_case
 from calibration.case.units import System
+from calibration.clean_fit.parameter_prior import ParameterPrior
 from calibration.costs.rate_prior import RatePrior
 from calibration.files.input_file import input_bytes
 from calibration.fleet.listed_units import LeftOut, ListedUnit, listed_units
@@ -71,6 +72,10 @@ class Job:
         What is wrong with it, or with some of its rows.
     look : FirstLook or None
         None before its readings were looked at.
+    alike : ParameterPrior or None
+        What other units of its nameplate show of the clean unit; None where there are none, or not yet.
+    clean_only : bool
+        Whether only its clean visits are to be fitted, for the others of its nameplate.
     """
 
     unit: str
@@ -82,6 +87,8 @@ class Job:
     key: str
     problem: str
     look: FirstLook | None = None
+    alike: ParameterPrior | None = None
+    clean_only: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,10 @@
 """A whole fleet worked out into one table: what is known already is kept, the rest is shared among workers.
 
-First the readings of every unit are looked at; then the growth of all of them is pooled; then follow the
-costs of each, with what the others show of its growth. A row is known by the content of its case and, in the
-second step, by what the others say too: where a new visit changes that, costs are worked out again, and its
-readings are not looked at twice.
+First the clean visits are fitted of units whose nameplate others have too, and what these say of the clean
+unit is pooled (`calibration.fleet.clean_units`); then the readings of every unit are looked at; then the
+growth of all of them is pooled; then follow the costs of each, with what the others show of its growth. A row
+is known by the content of its case and by what the others say too: where a new visit changes that, a step is
+worked out again, and not those before it.
 
 Rows are written to the journal beside the table as they come (`calibration.fleet.journal`), so that a run
 that is stopped or killed goes on where it was. Rows of the source that were left out are written beside the
@@ -21,6 +22,8 @@ from typing import Any, NamedTuple
 
 from calibration.files.atomic_file import write_whole
 from calibration.files.spreadsheet_text import harmless_cell
+from calibration.fleet.alike import LearntParameters
+from calibration.fleet.clean_units import clean_jobs, clean_units, job_alike, learnt_clean
 from calibration.fleet.cluster import worked_out_by_cluster
 from calibration.fleet.jobs import FirstLook, Fleet, Job
 from calibration.fleet.journal import FORMATS, Journal, open_journal, write_table
@@ -30,8 +33,8 @@ from calibration.fleet.table import ROW
 from calibration.fleet.unit_row import COLUMNS, GIVEN, SHOWN, UnitRow, points_of_row, row_of_job
 from calibration.fleet.workers import Done, Work, usual_workers, worked_out
 
-LOOKING = 0.45
-"""Part of the time that looking at the readings takes, for the progress [-]."""
+FITTING, LOOKING = 0.05, 0.4
+"""Parts of the time that fitting clean visits and looking at the readings take, for the progress [-]."""
 SECOND = "|others say "
 """What parts the two halves of the key of a unit's costs."""
 DIGITS = 6
@@ -123,21 +126,27 @@ def run_fleet(
     jobs = [job for job in fleet.jobs if job.text]
     with open_journal(table) as journal:
         sharing = _Sharing(journal, work, workers, scheduler)
-        looked = sharing.through(jobs, lambda done: tell(LOOKING * done))
+        units = clean_units(jobs)
+        clean = clean_jobs(jobs, units)
+        fitted = sharing.through(list(clean.values()), lambda done: tell(FITTING * done))
+        alike = learnt_clean(units, clean, lambda some: journal.rows(map(_key, some)))
+        jobs = list(map(job_alike, jobs, alike))
+        looked = sharing.through(jobs, lambda done: tell(FITTING + LOOKING * done))
         learnt = _learnt(journal, jobs)
         after = [_second_job(job, one) for job, one in zip(jobs, learnt, strict=True)]
         costed = sharing.through(
             [job for job in after if job.look is not None],
-            lambda done: tell(LOOKING + (1.0 - LOOKING) * done),
+            lambda done: tell(FITTING + LOOKING + (1.0 - FITTING - LOOKING) * done),
             lambda job: _with_row(journal, job),
         )
         known = journal.rows(map(_key, after))
-        told = ({**row, **_told(one)} for row, one in zip(known, learnt, strict=True))
+        told = ({**row, **_told(one, two)} for row, one, two in zip(known, learnt, alike, strict=True))
         rows = tuple(_in_order(fleet.jobs, told))
         write_table(table, rows)
         to_correct = _write_left_out(fleet.left_out, table)
-        journal.keep_only(list(map(_key, [*jobs, *after])))
-    return Run(table, len(fleet.jobs), len(looked | costed), fleet.left_out, to_correct, rows)
+        journal.keep_only(list(map(_key, [*clean.values(), *jobs, *after])))
+    worked = len(fitted | looked | costed)
+    return Run(table, len(fleet.jobs), worked, fleet.left_out, to_correct, rows)
 
 
 class _Learnt(NamedTuple):
@@ -174,7 +183,7 @@ class _Sharing(NamedTuple):
         for count, one in enumerate(done if missing else (), start=1):
             self.journal.add(_key(one.job), _row(one))
             tell(count / len(missing))
-        return {_key(_first_job(job)) for job in missing.values()}
+        return {_key(replace(job, key=job.key.partition("|")[0])) for job in missing.values()}
 
 
 def _key(job: Job) -> str:
@@ -211,12 +220,19 @@ def _with_row(journal: Journal, job: Job) -> Job:
     return replace(job, look=FirstLook(row, job.look.prior if job.look is not None else None))
 
 
-def _told(learnt: _Learnt) -> dict[str, Any]:
+def _told(learnt: _Learnt, alike: LearntParameters | None) -> dict[str, Any]:
     """Columns of what the other units say."""
-    if learnt.rate is None or not learnt.has_costs:
+    if not learnt.has_costs:
         return {}
+    clean: dict[str, Any] = {}
+    if alike is not None:
+        probability = None if alike.alike is None else float(f"{alike.alike:.{DIGITS}g}")
+        clean = {"other_units_alike": alike.others, "probability_alike": probability}
+    if learnt.rate is None:
+        return clean
     rate = learnt.rate.prior.rate
     return {
+        **clean,
         "others_rate": float(f"{rate.value:.{DIGITS}g}"),
         "others_rate_low": float(f"{rate.low:.{DIGITS}g}"),
         "others_rate_high": float(f"{rate.high:.{DIGITS}g}"),

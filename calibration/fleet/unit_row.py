@@ -1,7 +1,8 @@
 """One unit's row: what its last visit shows, what fouling costs it in a year, and when to clean.
 
-Worked out in two steps: what the readings show, and what follows from that in money and time. Between them
-the growth of all units of a fleet is pooled; of one unit alone the second follows the first at once.
+Worked out in steps: what the clean visits say, for the others of the same nameplate; what the readings show;
+and what follows from that in money and time. Between them the clean units, then the growth of all units of a
+fleet are pooled; of one unit alone the last follows the second at once.
 
 Every figure is that of the function that the commands for one unit call: the finding of
 `calibration.diagnosis.finding`, the season and the recommendation of `calibration.costs.case_costs`. Where
@@ -23,7 +24,8 @@ from calibration.case.errors import CaseError
 from calibration.case.file import parse_case
 from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline, baseline_of
-from calibration.clean_fit.kept_fit import fit_entry, kept_fit
+from calibration.clean_fit.kept_fit import fit_entry, kept_fit, visits_entry
+from calibration.clean_fit.parameter_prior import PLAIN, ParameterPrior
 from calibration.costs.case_costs import case_costs
 from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.fouling_shown import kept_entry, kept_fouling
@@ -101,6 +103,10 @@ class UnitRow:
         What the other units of the fleet say of it (`calibration.fleet.pooling`) [1/a].
     other_units, other_units_here : int
         How many these are, and how many of them at its site.
+    other_units_alike : int
+        Units of the same nameplate that its clean baseline rests on too (`calibration.fleet.alike`).
+    probability_alike : float
+        That it is what its nameplate says, by its own clean visits beside theirs [-].
     price, saving_now, worth_of_measuring : float
         Of a cleaning; what it saves today until the next planned one; most that measuring first may cost
         [money].
@@ -172,19 +178,22 @@ class UnitRow:
     kwh_year_sd: float | None = None
     unmet_hours_mean: float | None = None
     unmet_hours_sd: float | None = None
+    other_units_alike: int | None = None
+    probability_alike: float | None = None
 
 
 COLUMNS = tuple(entry.name for entry in fields(UnitRow))
 """Columns of the table of results, in their order."""
 
 
-SHOWN, POINTS, GIVEN, FIT = "shown", "points", "given_rate", "fit"
-"""Entries of a row of the first step that are no columns: what each visit shows, levels since cleanings with
-their dates, the growth rate that the case gives [1/a], the clean fit where every visit could be judged."""
+SHOWN, POINTS, GIVEN, FIT, ALONE = "shown", "points", "given_rate", "fit", "visits_alone"
+"""Entries of a row of the first look that are no columns: what each visit shows, levels since cleanings with
+their dates, the growth rate that the case gives [1/a], the clean fit where every visit could be judged. The
+last is of the step before that: what the clean visits say."""
 
 
 def row_of_job(job: Job) -> dict[str, Any]:
-    """Row of one unit: of its readings at first, of all that follows once these were looked at.
+    """Row of one unit: of its clean visits, of its readings, or of all that follows once they were looked at.
 
     Parameters
     ----------
@@ -205,11 +214,14 @@ def row_of_job(job: Job) -> dict[str, Any]:
         more = f", and {len(error.problems) - 1} more" if len(error.problems) > 1 else ""
         return vars(UnitRow(**names, problem=f"{error.problems[0]}{more}"))
     case = replace(case, source=Path(job.folder, "case.toml"))
+    if job.clean_only:
+        return names | {ALONE: visits_entry(baseline_of(case))}
     today = dt.date.fromisoformat(job.today) if job.today else None
+    alike = PLAIN if job.alike is None else job.alike
     if job.look is None:
-        row = shown_row(case, today) | names
+        row = shown_row(case, today, alike) | names
         return row | {"problem": _together(job.problem, row["problem"])}
-    return costed_row(case, today, job.look.row, job.look.prior)
+    return costed_row(case, today, job.look.row, job.look.prior, alike)
 
 
 def _together(*problems: str) -> str:
@@ -235,7 +247,7 @@ def unit_row(case: Case, today: dt.date | None = None) -> UnitRow:
     return UnitRow(**{name: row[name] for name in COLUMNS if name in row})
 
 
-def shown_row(case: Case, today: dt.date | None = None) -> dict[str, Any]:
+def shown_row(case: Case, today: dt.date | None = None, alike: ParameterPrior = PLAIN) -> dict[str, Any]:
     """What the readings of a case show.
 
     Parameters
@@ -243,13 +255,15 @@ def shown_row(case: Case, today: dt.date | None = None) -> dict[str, Any]:
     case : Case
     today : date, optional
         Left out, the date of the last visit.
+    alike : ParameterPrior
+        What other units of its nameplate show of the clean unit.
 
     Returns
     -------
     dict
         Values by column, and entries for `costed_row`.
     """
-    baseline = baseline_of(case)
+    baseline = baseline_of(case, alike)
     last, findings, problems = _findings(case, baseline, today)
     dates = [visit.date for visit in case.visits if visit.date is not None]
     row: dict[str, Any] = {
@@ -293,7 +307,11 @@ def points_of_row(row: Mapping[str, Any]) -> list[LevelPoint]:
 
 
 def costed_row(
-    case: Case, today: dt.date | None, shown: Mapping[str, Any], prior: RatePrior | None = None
+    case: Case,
+    today: dt.date | None,
+    shown: Mapping[str, Any],
+    prior: RatePrior | None = None,
+    alike: ParameterPrior = PLAIN,
 ) -> dict[str, Any]:
     """Row of a case whose readings were looked at.
 
@@ -306,6 +324,8 @@ def costed_row(
         Of `shown_row` of the same.
     prior : RatePrior, optional
         What other units of a fleet show of its growth.
+    alike : ParameterPrior
+        What others of its nameplate show of the clean unit, as its readings were looked at.
 
     Returns
     -------
@@ -318,7 +338,7 @@ def costed_row(
     kept = {entry["visit"]: kept_fouling(case, entry) for entry in shown[SHOWN]}
     try:
         fit = shown.get(FIT)
-        baseline = baseline_of(case) if fit is None else kept_fit(case, fit)
+        baseline = baseline_of(case, alike) if fit is None else kept_fit(case, fit)
         costs = case_costs(case, baseline, today, findings=kept, prior=prior)
     except ValueError as error:
         return row | {"problem": _together(*problems, _one_sentence(error))}

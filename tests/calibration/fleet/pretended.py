@@ -4,6 +4,9 @@ import os
 import signal
 from pathlib import Path
 
+import numpy as np
+
+from calibration.clean_fit.parameters import SPREADS
 from calibration.fleet.jobs import Fleet, Job
 from calibration.fleet.workers import THREAD_VARIABLES
 
@@ -61,3 +64,10 @@ def point(level: float) -> dict:
         "low": level - 0.02,
         "high": level + 0.02,
     }
+
+
+def visits(value: float) -> list[float]:
+    """What clean visits say that put every parameter at a value [spreads], as the row of a first step."""
+    information = np.diag(20.0 / SPREADS**2)
+    upper = np.triu_indices(SPREADS.size)
+    return [*(information @ (value * SPREADS)).tolist(), *information[upper].tolist()]

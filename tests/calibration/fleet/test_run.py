@@ -6,12 +6,13 @@ import json
 import pytest
 
 from calibration.fleet import run as running
+from calibration.fleet.clean_units import UnitPlate
 from calibration.fleet.jobs import Fleet
 from calibration.fleet.journal import open_journal
 from calibration.fleet.listed_units import listed_units
 from calibration.fleet.run import run_fleet
 from calibration.fleet.table import read_fleet_table
-from calibration.fleet.unit_row import POINTS, SHOWN
+from calibration.fleet.unit_row import ALONE, POINTS, SHOWN
 from tests.calibration.fleet import pretended
 
 
@@ -183,3 +184,72 @@ def test_a_new_visit_elsewhere_changes_costs_and_no_finding_of_the_others(tmp_pa
     fresh = run_fleet(pretended.fleet(9), tmp_path / "fresh.csv", work=InTwoSteps())
     assert table.read_bytes() == (tmp_path / "fresh.csv").read_bytes()
     assert fresh.units == 9
+
+
+class InThreeSteps(InTwoSteps):
+    """Work that fits clean visits before it; a look holds what others of the nameplate say."""
+
+    def __call__(self, job):
+        if job.clean_only:
+            number = int(Counted.__call__(self, job)["money_year"])
+            return {"unit": job.unit, ALONE: pretended.visits(0.1 * number)}
+        row = super().__call__(job)
+        said = None if job.alike is None else round(float(job.alike.mean[0]), 9)
+        return row | {"level": said} if job.look is None else row | {"level": job.look.row["level"]}
+
+
+def of_one_nameplate(monkeypatch, alone=()):
+    """Every unit of one nameplate and read clean, but for those that are alone in theirs."""
+
+    def clean_units(jobs):
+        return [UnitPlate(job.unit if job.unit in alone else "A", True) for job in jobs]
+
+    worked_in_line(monkeypatch)
+    monkeypatch.setattr(running, "clean_units", clean_units)
+
+
+def test_looks_follow_with_what_the_others_of_the_nameplate_show(tmp_path, monkeypatch):
+    of_one_nameplate(monkeypatch, alone=("unit 3",))
+    work = InThreeSteps()
+    done = run_fleet(pretended.fleet(9), tmp_path / "out.csv", work=work)
+    assert (work.calls, done.worked_out) == (8 + 9 + 9, 9)
+    others = [row.get("other_units_alike") for row in done.rows]
+    assert others == [7, 7, 7, None, 7, 7, 7, 7, 7]
+    levels = [row["level"] for row in done.rows]
+    assert levels[3] is None
+    assert levels[0] > levels[8] > 0.0  # the first is the least of all, the others are more
+    assert ALONE not in done.rows[0]
+
+
+@pytest.mark.parametrize("stop_at", [4, 9, 13, 22])
+def test_a_run_stopped_in_any_of_three_steps_ends_with_the_same_bytes(tmp_path, monkeypatch, stop_at):
+    of_one_nameplate(monkeypatch)
+    whole, stopped = tmp_path / "whole.csv", tmp_path / "stopped.csv"
+    run_fleet(pretended.fleet(9), whole, work=InThreeSteps())
+    with pytest.raises(KeyboardInterrupt):
+        run_fleet(pretended.fleet(9), stopped, work=InThreeSteps(stop_at=stop_at))
+    rest = InThreeSteps()
+    run_fleet(pretended.fleet(9), stopped, work=rest)
+    assert rest.calls == 27 - stop_at
+    assert stopped.read_bytes() == whole.read_bytes()
+    again = InThreeSteps()
+    assert run_fleet(pretended.fleet(9), stopped, work=again).worked_out == again.calls == 0
+
+
+def test_a_unit_of_another_nameplate_changes_no_look_of_the_others(tmp_path, monkeypatch):
+    of_one_nameplate(monkeypatch, alone=("unit 8",))
+    table = tmp_path / "out.csv"
+    run_fleet(pretended.fleet(8), table, work=InThreeSteps())
+    first, work = [], InThreeSteps()
+    run_fleet(pretended.fleet(9), table, work=lambda job: (first.append(job.look is None), work(job))[1])
+    assert sum(first) == 1
+    run_fleet(pretended.fleet(9), tmp_path / "fresh.csv", work=InThreeSteps())
+    assert table.read_bytes() == (tmp_path / "fresh.csv").read_bytes()
+
+
+def test_the_order_of_a_fleet_changes_no_row(tmp_path, monkeypatch):
+    of_one_nameplate(monkeypatch)
+    there = run_fleet(pretended.fleet(9), tmp_path / "there.csv", work=InThreeSteps())
+    turned = Fleet(tuple(reversed(pretended.fleet(9).jobs)), ())
+    back = run_fleet(turned, tmp_path / "back.csv", work=InThreeSteps())
+    assert back.rows == tuple(reversed(there.rows))

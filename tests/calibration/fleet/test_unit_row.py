@@ -177,7 +177,8 @@ def test_in_a_whole_run_a_new_unit_starts_from_the_rate_of_its_site(tmp_path):
         return Job(name, "Library", "road", text, "/nowhere", "", f"key of {name}", "")
 
     read = case_job("read", OPEN)
-    new = case_job("new", replace(OPEN, visits=OPEN.clean_visits))
+    other_model = replace(OPEN.unit, rated_capacity=1.1 * OPEN.unit.rated_capacity)
+    new = case_job("new", replace(OPEN, unit=other_model, visits=OPEN.clean_visits))
     done = run_fleet(Fleet((read, new), ()), tmp_path / "out.csv", workers=1)
     shown, started = done.rows
     assert (started["other_units"], started["other_units_here"]) == (1, 1)
@@ -210,3 +211,19 @@ def test_where_a_visit_could_not_be_judged_no_fit_is_kept(monkeypatch):
     shown = shown_row(case)
     assert [one["visit"] for one in shown["shown"]] == [last.label]
     assert shown["fit"] is None
+
+
+def test_in_a_whole_run_a_new_unit_starts_from_the_others_of_its_nameplate(tmp_path):
+    def case_job(name, case):
+        text = case_text(replace(case, unit=replace(case.unit, name=name)))
+        return Job(name, "", "", text, "/nowhere", "", f"key of {name}", "")
+
+    read, new = case_job("read", DEMO), case_job("new", replace(DEMO, visits=DEMO.found_visits))
+    shown, started = run_fleet(Fleet((read, new), ()), tmp_path / "out.csv", workers=1).rows
+    assert (started["other_units_alike"], started["probability_alike"]) == (1, None)
+    assert shown["other_units_alike"] is None  # the other was not read clean
+    by_itself = run_fleet(Fleet((new,), ()), tmp_path / "alone.csv", workers=1).rows[0]
+    assert abs(started["eer_lost"] - shown["eer_lost"]) < abs(by_itself["eer_lost"] - shown["eer_lost"])
+    first = run_fleet(Fleet((read,), ()), tmp_path / "first.csv", workers=1).rows[0]
+    found = ("verdict", "level", "eer_lost", "eer_lost_low", "eer_lost_high", "next_reading")
+    assert {name: first[name] for name in found} == {name: shown[name] for name in found}
