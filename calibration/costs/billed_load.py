@@ -25,6 +25,7 @@ from calibration.costs.fouled_unit import DRAWN, RANDOM_STATE, FouledUnit, grown
 from calibration.costs.growth_fit import day_of_year
 from calibration.costs.quasi_draws import evenly_spread, normal_scores
 from calibration.costs.season_case import SeasonCase
+from calibration.said import said
 from model.arrays import Array
 from model.season.load import CoolingLoad
 from model.season.tariff import JOULES_PER_KWH
@@ -91,7 +92,7 @@ def with_billed_load(case: Case, inputs: SeasonCase, unit: FouledUnit) -> tuple[
     found = billed_load(case, bill, inputs, unit)
     assumed = [one for one in inputs.assumptions if not one.startswith("no design load")]
     if bill.other_kwh is None:
-        assumed.append("nothing else is said to be on the bill: all of it is taken as the unit's own")
+        assumed.append(said("nothing else is said to be on the bill: all of it is taken as the unit's own"))
     scenarios = replace(unit.scenarios, load_factor=found.drawn)
     load = np.log(found.drawn)
     spread = float(np.std(load))

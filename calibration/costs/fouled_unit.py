@@ -38,6 +38,7 @@ from calibration.estimate import Estimate
 from calibration.heating.heating_fit import heating_fit_of, heats
 from calibration.heating.heating_fouling import heating_shown, known_together
 from calibration.heating.winter_cost import WinterCase, has_winter, winter_case
+from calibration.said import said
 from model.arrays import Array
 from model.cycle.sizing import high_pressure_spread
 from model.maintenance.growth import NORMAL_95, FoulingGrowth, growth_steps, level_path
@@ -362,16 +363,22 @@ def _starting_point(
     if logged and (known is None or logged[-1].date > known.day):
         day = logged[-1]
         level = Estimate(day.level, day.level_low, day.level_high)
-        return day.date, level, f"the log until {day.date.isoformat()}, grown on until today"
+        return day.date, level, said("the log until {date}, grown on until today", date=day.date.isoformat())
     if known is None:
-        return today, clean, "a clean coil: no visit as found and no date of a cleaning is known"
+        return today, clean, said("a clean coil: no visit as found and no date of a cleaning is known")
     if last is None:
-        return known.day, clean, f"growth since the last cleaning, {known.day.isoformat()}"
-    words = f"visit {known.found} of {known.day.isoformat()}, grown on until today"
+        return known.day, clean, said("growth since the last cleaning, {date}", date=known.day.isoformat())
+    words = said(
+        "visit {visit} of {date}, grown on until today", visit=known.found, date=known.day.isoformat()
+    )
     if not last.shows_condenser:
-        words += ", supposing that its coil is fouled"
+        words = said("{source}, supposing that its coil is fouled", source=words)
     elif last.probability_of_fouling < SURE:
-        words += f", the coil clean with a probability of {100.0 * (1.0 - last.probability_of_fouling):.0f} %"
+        words = said(
+            "{source}, the coil clean with a probability of {percent} %",
+            source=words,
+            percent=f"{100.0 * (1.0 - last.probability_of_fouling):.0f}",
+        )
     return known.day, last.blocked, words
 
 

@@ -19,6 +19,7 @@ from typing import NamedTuple
 import numpy as np
 
 from calibration.case.records import Case
+from calibration.said import said
 from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
@@ -155,12 +156,22 @@ def _part(
     if rate is None:
         rate = usual_rate
         assumed.append(
-            f"no rate of the {entry.name} given: its pressure drop is taken to rise by {rate:.2g} times that "
-            "of the clean indoor coil a year"
+            said(
+                "no rate of the {part} given: its pressure drop is taken to rise by {rate} times that of the "
+                "clean indoor coil a year",
+                part=said(entry.name),
+                rate=f"{rate:.2g}",
+            )
         )
     if entry.done is None:
-        since = "today" if clean is None else f"on {clean.isoformat()}"
-        assumed.append(f"no date given when the {entry.name} was last done: clean {since} assumed")
+        since = said("today") if clean is None else said("on {date}", date=clean.isoformat())
+        assumed.append(
+            said(
+                "no date given when the {part} was last done: clean {since} assumed",
+                part=said(entry.name),
+                since=since,
+            )
+        )
     years = max((today - (entry.done or clean or today)).days, 0) / DAYS_OF_A_YEAR
     return IndoorPart(
         entry.name,

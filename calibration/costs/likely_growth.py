@@ -22,6 +22,7 @@ from calibration.costs.growth_fit import SPRING, GrowthFit, growth_fits, level_p
 from calibration.costs.quasi_draws import normal_scores
 from calibration.costs.rate_prior import RatePrior
 from calibration.costs.season_case import SeasonCase
+from calibration.said import said
 from model.arrays import Array
 from model.maintenance.growth import LARGEST_LEVEL, NORMAL_95, FoulingGrowth, rate_at_score
 
@@ -81,10 +82,11 @@ def likely_growth(
     if not points or (growth.bursts and prior is None):
         return _without_visits(growth, probability, prior)
     best = growth_fits(points)[0] if prior is None else shrunk_fit(points, prior)
-    count = f"{len(points)} as-found visit{'s' if len(points) > 1 else ''}"
-    words = f"fitted to {count}, {best.form}"
+    words = said("fitted to {number} as-found visits, {form}", number=len(points), form=said(best.form))
+    if len(points) == 1:
+        words = said("fitted to 1 as-found visit, {form}", form=said(best.form))
     if prior is not None:
-        words += ", and to other units of the fleet"
+        words = said("{source}, and to other units of the fleet", source=words)
     likely, drawn = _fitted(best, probability)
     if growth.bursts:  # a year's growth is what was fitted; when it comes is what the case says
         likely, drawn = (replace(growth, rate=one.rate) for one in (likely, drawn))
@@ -95,10 +97,10 @@ def _without_visits(growth: FoulingGrowth, probability: Array, prior: RatePrior 
     """Growth that no visit of the unit's own speaks of."""
     if prior is None:
         rates = rate_at_score("condenser", normal_scores(probability))
-        return LikelyGrowth(growth, _at_rates(growth, rates), "the published span, widely uncertain")
+        return LikelyGrowth(growth, _at_rates(growth, rates), said("the published span, widely uncertain"))
     likely = _at_rates(growth, np.array([prior.rate.value]))
     likely = replace(likely, rate=prior.rate.value, limit=float(np.ravel(likely.limit)[0]))
-    return LikelyGrowth(likely, _at_rates(growth, prior.at(probability)), "other units of the fleet")
+    return LikelyGrowth(likely, _at_rates(growth, prior.at(probability)), said("other units of the fleet"))
 
 
 def _given_rates(case: Case, rate: float, score: Array) -> Array:
@@ -117,8 +119,8 @@ def _given_by(case: Case) -> str:
     """Who says a rate that the case gives."""
     ranged = case.cleaning is not None and case.cleaning.growth_rate_low is not None
     if ranged and case.track:
-        return f"measured by a log until {case.track[-1].date.isoformat()}"
-    return "as the case says"
+        return said("measured by a log until {date}", date=case.track[-1].date.isoformat())
+    return said("as the case says")
 
 
 def _at_rates(growth: FoulingGrowth, rates: Array) -> FoulingGrowth:

@@ -20,6 +20,7 @@ from calibration.case.records import Case
 from calibration.case.units import TEMPERATURE
 from calibration.files.typical_years import BINS, MONTHLY_MEANS, TYPICAL_YEARS, typical_year
 from calibration.files.weather_file import read_hourly_carbon, read_hourly_load, read_weather
+from calibration.said import said
 from model.cycle.boundary import Conditions
 from model.maintenance.growth import LARGEST_LEVEL, Burst, FoulingGrowth, default_growth
 from model.maintenance.interval import Cleaning
@@ -152,7 +153,7 @@ def season_case(case: Case) -> SeasonCase:
         load = without_economiser_hours(whole, year.temperature, season.economiser_below)
     always_on = season.blower == "continuous"
     if always_on and not year.is_hourly:
-        assumed.append("the blower that always runs is counted in the cooling hours of the bins alone")
+        assumed.append(said("the blower that always runs is counted in the cooling hours of the bins alone"))
     tariff = _tariff(case, season, assumed)
     loss = season.cycling_loss
     running = Running(
@@ -197,7 +198,7 @@ def _weather(case: Case, season: cases.Season, assumed: list[str]) -> WeatherYea
     hours = season.cooling_hours
     if hours is None:
         hours = COOLING_HOURS
-        assumed.append(f"no cooling hours given: {hours:.0f} h per year assumed")
+        assumed.append(said("no cooling hours given: {hours} h per year assumed", hours=f"{hours:.0f}"))
     days = int(np.clip(np.ceil(hours / HOURS_A_DAY), 153, DAYS_PER_YEAR))
     first = max(0, min(MIDSUMMER - days // 2, DAYS_PER_YEAR - days))
     return bin_year(hours, first, first + days - 1)
@@ -207,7 +208,7 @@ def _made_year(case: Case, season: cases.Season, assumed: list[str]) -> WeatherY
     """A typical year from monthly means, daily ranges and design temperatures."""
     if season.exceeded_1_percent is None or season.exceeded_99_percent is None:
         raise ValueError("season.exceeded_1_percent and exceeded_99_percent are needed with monthly means")
-    assumed.append("hours made from monthly means, daily ranges and design temperatures")
+    assumed.append(said("hours made from monthly means, daily ranges and design temperatures"))
     climate = Climate(
         season.monthly_means, season.daily_ranges, season.exceeded_1_percent, season.exceeded_99_percent
     )
@@ -233,7 +234,9 @@ def _load(case: Case, season: cases.Season, year: WeatherYear, assumed: list[str
             case, read_hourly_load(_beside(case, season.load_file, "load_file"), case.units, share)
         )
     if season.design_load is None:
-        assumed.append("no design load given: the load line of AHRI 210/240 for the rated capacity assumed")
+        assumed.append(
+            said("no design load given: the load line of AHRI 210/240 for the rated capacity assumed")
+        )
         return ahri_load(year.temperature, case.unit.rated_capacity, share)
     balance = AHRI_BALANCE_TEMPERATURE if season.balance_temperature is None else season.balance_temperature
     design = AHRI_DESIGN_TEMPERATURE if season.design_outdoor is None else season.design_outdoor
@@ -249,7 +252,9 @@ def _tariff(case: Case, season: cases.Season, assumed: list[str]) -> Tariff:
     """The case's tariff, or one flat price."""
     entry = season.tariff
     if entry is None:
-        assumed.append(f"no tariff given: {ENERGY_PRICE:g} per kWh at all hours assumed")
+        assumed.append(
+            said("no tariff given: {price} per kWh at all hours assumed", price=f"{ENERGY_PRICE:g}")
+        )
         return Tariff(ENERGY_PRICE)
     every_month, every_weekday = Window().months, Window().weekdays
     return Tariff(
@@ -286,7 +291,7 @@ def _room(case: Case, season: cases.Season, assumed: list[str]) -> Conditions:
     dry, humidity = season.indoor_setpoint, season.indoor_rh
     if dry is None or humidity is None:
         assumed.append(
-            "no room air given: 75 degF (23.9 degC) and 50 % relative humidity assumed where missing"
+            said("no room air given: 75 degF (23.9 degC) and 50 % relative humidity assumed where missing")
         )
     dry = ROOM_TEMPERATURE if dry is None else dry
     humidity = ROOM_HUMIDITY if humidity is None else humidity
@@ -303,10 +308,15 @@ def _at_speeds(unit: cases.UnitDescription, room: Conditions, assumed: list[str]
     places = np.arange(len(named), dtype=float)
     if unit.speed_range:
         places = np.linspace(0.0, 1.0, SPEEDS_OF_A_RANGE)
-    fans = {"outdoor fan": unit.outdoor_fan_speeds, "blower": unit.blower_speeds}
+    fans = {said("outdoor fan"): unit.outdoor_fan_speeds, said("blower"): unit.blower_speeds}
     steady = [name for name, speeds in fans.items() if not speeds]
     if steady:
-        assumed.append(f"no speeds given of {' and '.join(steady)}: full speed at every compressor speed")
+        named_fans = (
+            said("{first} and {second}", first=steady[0], second=steady[-1]) if steady[1:] else steady[0]
+        )
+        assumed.append(
+            said("no speeds given of {fans}: full speed at every compressor speed", fans=named_fans)
+        )
     columns = [
         np.interp(places, np.arange(len(named)), speeds or np.ones(len(named)))
         for speeds in (named, *fans.values())
@@ -326,7 +336,7 @@ def _growth(entry: cases.CleaningEntry, assumed: list[str]) -> FoulingGrowth:
         span = entry.time_constant
         if span is None:
             span = TIME_CONSTANT
-            assumed.append(f"no time constant of growth given: {span:g} years assumed")
+            assumed.append(said("no time constant of growth given: {years} years assumed", years=f"{span:g}"))
         limit = min(float(growth.rate) * span, LARGEST_LEVEL)
         return replace(growth, law="asymptotic", limit=limit) if limit > 0.0 else growth
     if entry.growth_form == "bursts":

@@ -30,6 +30,7 @@ from calibration.diagnosis.hypotheses import NO_FAULT
 from calibration.diagnosis.impact import FoundLevel
 from calibration.estimate import Estimate, with_error
 from calibration.measured.performance import NEEDS, figures_of_readings, missing_readings
+from calibration.said import said
 from model.arrays import Array
 from model.components.unit import Unit
 from model.cycle.boundary import Conditions
@@ -181,7 +182,7 @@ def rating(ambient_pressure: float = STANDARD_PRESSURE) -> CommonConditions:
     """
     humidity = moist_air.humidity_ratio_from_wet_bulb(RATING_RETURN, RATING_RETURN_WET_BULB, ambient_pressure)
     return CommonConditions(
-        "rating conditions", RATING_OUTDOOR, RATING_RETURN, float(humidity), ambient_pressure
+        said("rating conditions"), RATING_OUTDOOR, RATING_RETURN, float(humidity), ambient_pressure
     )
 
 
@@ -200,7 +201,7 @@ def conditions_of(visit: Visit) -> CommonConditions:
     """
     weather = _weather_of(visit)
     return CommonConditions(
-        f"conditions of {visit.label}",
+        said("conditions of {visit}", visit=visit.label),
         visit.outdoor_db,
         visit.return_db,
         float(np.asarray(weather.return_humidity_ratio)),

@@ -455,7 +455,7 @@ def _season_columns(season: SeasonFindings) -> dict[str, Any]:
         "level_low": low,
         "level_high": high,
         "as_of": unit.today.isoformat(),
-        "growth_from": unit.growth_from,
+        "growth_from": str(unit.growth_from),
         "growth_rate": float(np.asarray(unit.growth.rate)),
         "growth_rate_low": float(np.quantile(rates, 0.05)),
         "growth_rate_high": float(np.quantile(rates, 0.95)),

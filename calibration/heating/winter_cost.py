@@ -22,6 +22,7 @@ from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.costs.quasi_draws import evenly_spread, normal_scores
 from calibration.costs.season_case import SeasonCase
 from calibration.heating.heating_fit import HEATING_PARAMETERS, HeatingFit, heats
+from calibration.said import said
 from model.arrays import Array
 from model.cycle.faults import Faults
 from model.cycle.solve import STATE_CODES
@@ -231,12 +232,12 @@ def heating_rules(case: Case, season: cases.Season, assumed: list[str]) -> Heati
     if load is None:
         rated = float(case.unit.rated_heating_capacity or 0.0)
         load = AHRI_LOAD_SHARE * rated * (no_load - design) / (NO_HEATING_ABOVE - AHRI_COLD)
-        assumed.append("no heating load given: the load line of AHRI 210/240, region IV, assumed")
+        assumed.append(said("no heating load given: the load line of AHRI 210/240, region IV, assumed"))
     else:
         load = load * case.share
     if season.backup_price is None:
         assumed.append(
-            "no price of backup heat given: electric resistance at the electricity's price assumed"
+            said("no price of backup heat given: electric resistance at the electricity's price assumed")
         )
     demand = case.unit.defrost == "demand"
     return HeatingRules(

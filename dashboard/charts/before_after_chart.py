@@ -10,6 +10,7 @@ from calibration.diagnosis.comparison import Comparison
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Bars, Chart
 from dashboard.results.comparison import clean_and_now
+from dashboard.texts.translate import tr
 
 UNSURE = replace(style.GUIDE, colour="#b9c4c2")
 ROOM = 1.55
@@ -37,25 +38,25 @@ def before_after_chart(comparison: Comparison, season: SeasonFindings | None, sy
     labels = tuple(one.label for one in rows)
     now, hundred = np.array([one.share for one in rows]), np.full(len(rows), 100.0)
     sure = np.array([one.sure for one in rows])
-    unclear = "" if sure.all() else "no clear change"
+    unclear = "" if sure.all() else tr("no clear change")
     spoken = ", ".join(
         f"{one.label.lower()} {one.share:.0f} ({one.text}{'' if one.sure else f', {unclear}'})"
         for one in rows
     )
     low, high = np.minimum(now, hundred), np.maximum(now, hundred)
     return Chart(
-        title="Now, and with a clean coil in the same weather",
-        description=f"With a clean coil 100; now {spoken}.",
-        x=Axis("clean coil = 100", "", 0.0, ROOM * float(high.max())),
+        title=tr("Now, and with a clean coil in the same weather"),
+        description=tr("With a clean coil 100; now {spoken}.", spoken=spoken),
+        x=Axis(tr("clean coil = 100"), "", 0.0, ROOM * float(high.max())),
         y=Axis(""),
         layers=(
-            Bars(labels, np.zeros(len(rows)), hundred, style.CLEAN, "clean coil"),
+            Bars(labels, np.zeros(len(rows)), hundred, style.CLEAN, tr("clean coil")),
             Bars(
                 labels,
                 low,
                 np.where(sure, high, low),
                 style.EXPECTED,
-                "changed now",
+                tr("changed now"),
                 tuple(one.text if one.sure else "" for one in rows),
             ),
             Bars(

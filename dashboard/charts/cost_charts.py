@@ -6,9 +6,10 @@ from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.season_cost import SeasonFindings
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Layer
-from dashboard.results.costs.cleaning_advice import SWINGS, day_words, interval_words, swing_words
 from dashboard.results.costs.season_cost import MONTHS, month_columns
-from dashboard.results.costs.sensitivity import effect_rows
+from dashboard.results.costs.sensitivity import SWINGS, effect_rows, swing_words
+from dashboard.results.costs.when_words import day_words, interval_words
+from dashboard.texts.translate import tr
 from model.arrays import Array
 from model.maintenance.cleaning_decision import Sensitivity
 from model.maintenance.interval import LONGEST_INTERVAL
@@ -17,10 +18,14 @@ from model.season.weather_year import DAYS_IN_MONTH, DAYS_PER_YEAR, HOURS_PER_DA
 STEEP = 2.5  # cost over that of never cleaning from which short intervals are not drawn [-]
 YEAR_TICKS = tuple((years, f"{years:g}") for years in (0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0))
 _FIRST_DAYS = np.cumsum((0, *DAYS_IN_MONTH[:-1]))
-MONTH_TICKS = tuple((float(day), name) for day, name in zip(_FIRST_DAYS, MONTHS, strict=True))
 HOUR_TICKS = tuple((float(hour), f"{hour}:00") for hour in range(0, 24, 4))
 CAPPED = 1.05 * LONGEST_INTERVAL  # where the bar of "never" ends [years]
 PALE = style.Role("", style.GRID, (), "o")
+
+
+def month_ticks() -> tuple[tuple[float, str], ...]:
+    """First day of each month, and its name."""
+    return tuple((float(day), tr(name)) for day, name in zip(_FIRST_DAYS, MONTHS, strict=True))
 
 
 def interval_chart(found: IntervalFindings) -> Chart:
@@ -45,33 +50,26 @@ def interval_chart(found: IntervalFindings) -> Chart:
     low, high = _band(found, years)
     ends = np.array([years[0], years[-1]])
     layers: list[Layer] = [
-        Band(years, low, high, style.EXPECTED, "90 % range"),
-        Curve(ends, np.full(2, never - clean), style.SECOND, "never cleaned"),
-        Curve(years, found.cleaning.price / years, style.BACKGROUND, "cleaning alone"),
-        Curve(years, extra[drawn], style.EXPECTED, "fouling and cleaning, any day"),
+        Band(years, low, high, style.EXPECTED, tr("90 % range")),
+        Curve(ends, np.full(2, never - clean), style.SECOND, tr("never cleaned")),
+        Curve(years, found.cleaning.price / years, style.BACKGROUND, tr("cleaning alone")),
+        Curve(years, extra[drawn], style.EXPECTED, tr("fouling and cleaning, any day")),
         *_best_days(found, clean),
     ]
-    best = interval_words(float(costs.advised_interval[0]), int(costs.advised_day[0]))
+    described = tr(
+        "Yearly cost of fouling and cleaning above that of an always clean unit, against the interval "
+        "between cleanings. Least when cleaned {best}: {cheapest} {currency} a year.",
+        best=interval_words(float(costs.advised_interval[0]), int(costs.advised_day[0])),
+        cheapest=f"{cheapest:,.0f}",
+        currency=currency,
+    )
+    first, last = float(years[0]), float(years[-1])
+    top = 1.15 * float(max(extra[drawn].max(), never - clean))
     return Chart(
-        title="Cost of fouling and cleaning",
-        description=(
-            f"Yearly cost of fouling and cleaning above that of an always clean unit, against the interval "
-            f"between cleanings. Least when cleaned {best}: {cheapest:,.0f} {currency} a year."
-        ),
-        x=Axis(
-            "interval between cleanings",
-            "years",
-            float(years[0]),
-            float(years[-1]),
-            log=True,
-            ticks=_ticks(years),
-        ),
-        y=Axis(
-            "cost",
-            f"{currency} a year",
-            0.0,
-            1.15 * float(max(extra[drawn].max(), never - clean)),
-        ),
+        title=tr("Cost of fouling and cleaning"),
+        description=described,
+        x=Axis(tr("interval between cleanings"), tr("years"), first, last, log=True, ticks=_ticks(years)),
+        y=Axis(tr("cost"), tr("{currency} a year", currency=currency), 0.0, top),
         layers=tuple(layers),
     )
 
@@ -105,7 +103,7 @@ def _best_days(found: IntervalFindings, clean: float) -> list[Layer]:
             costs.whole_years.astype(float),
             costs.whole_per_year[0] - clean,
             style.CLEAN,
-            "on the best day of the year",
+            tr("on the best day of the year"),
             line=False,
             markers=True,
             labels=labels,
@@ -115,7 +113,9 @@ def _best_days(found: IntervalFindings, clean: float) -> list[Layer]:
     if np.isfinite(best):
         place = np.array([best]), np.array([float(costs.advised_per_year[0]) - clean])
         layers.append(
-            Curve(*place, style.MEASURED, "least", line=False, markers=True, labels=(interval_words(best),))
+            Curve(
+                *place, style.MEASURED, tr("least"), line=False, markers=True, labels=(interval_words(best),)
+            )
         )
     return layers
 
@@ -128,19 +128,21 @@ def day_chart(found: IntervalFindings) -> Chart:
     days = found.yearly_days.astype(float)
     least = f"{day_words(int(found.yearly_days[best]))}"
     return Chart(
-        title="Cost of a yearly cleaning, by its day",
+        title=tr("Cost of a yearly cleaning, by its day"),
         description=(
-            "Cost of fouling and a yearly cleaning above that of an always clean unit, against the day of "
-            f"the cleaning: least about {least}, {extra[best]:,.0f} {currency} a year; "
-            f"most {extra.max():,.0f}."
+            tr(
+                "Cost of fouling and a yearly cleaning above that of an always clean unit, against the day "
+                "of the cleaning: least about {day}, {least} {currency} a year; most {most}.",
+                day=least, least=f"{extra[best]:,.0f}", currency=currency, most=f"{extra.max():,.0f}",
+            )
         ),
-        x=Axis("day of the cleaning", "", 0.0, float(DAYS_PER_YEAR), ticks=MONTH_TICKS),
-        y=Axis("cost", f"{currency} a year", 0.0, 1.1 * float(extra.max())),
+        x=Axis(tr("day of the cleaning"), "", 0.0, float(DAYS_PER_YEAR), ticks=month_ticks()),
+        y=Axis(tr("cost"), tr("{currency} a year", currency=currency), 0.0, 1.1 * float(extra.max())),
         layers=(
-            Curve(days, extra, style.EXPECTED, "cleaned on this day"),
+            Curve(days, extra, style.EXPECTED, tr("cleaned on this day")),
             Curve(
-                days[[best]], extra[[best]], style.MEASURED, f"least: {least}", line=False, markers=True,
-                labels=(least,),
+                days[[best]], extra[[best]], style.MEASURED, tr("least: {day}", day=least), line=False,
+                markers=True, labels=(least,),
             ),
         ),
     )  # fmt: skip
@@ -153,7 +155,7 @@ def month_chart(found: SeasonFindings) -> Chart:
         (name, {one.label: one for one in figures if one.key != "year"})
         for name, figures in month_columns(found)
     )
-    labels = tuple(name for name in MONTHS if name in held or name in growing)
+    labels = tuple(name for name in map(tr, MONTHS) if name in held or name in growing)
     bars = [
         np.array([float(one[name].value or 0.0) if name in one else 0.0 for name in labels])
         for one in (held, growing)
@@ -161,12 +163,15 @@ def month_chart(found: SeasonFindings) -> Chart:
     texts = tuple(growing[name].text if name in growing else "" for name in labels)
     dearest = labels[int(np.argmax(bars[1]))] if labels else ""
     return Chart(
-        title="Cost of fouling by month",
+        title=tr("Cost of fouling by month"),
         description=(
-            f"Cost of fouling in each month, unmet cooling in it, as it is today and as it grows; most in "
-            f"{dearest}."
+            tr(
+                "Cost of fouling in each month, unmet cooling in it, as it is today and as it grows; "
+                "most in {dearest}.",
+                dearest=dearest,
+            )
         ),
-        x=Axis("cost of fouling", f"{currency} a month", *_with_room(bars)),
+        x=Axis(tr("cost of fouling"), tr("{currency} a month", currency=currency), *_with_room(bars)),
         y=Axis(""),
         layers=(
             Bars(labels, np.zeros(len(labels)), bars[1], style.EXPECTED, growing_name, texts),
@@ -200,24 +205,30 @@ def year_map(found: SeasonFindings, growing: bool = False) -> Chart | None:
     if watts is None:
         return None
     day, hour = np.unravel_index(int(np.argmax(watts)), watts.shape)
-    words = "as it grows from today" if growing else "as it is today"
+    words = tr("as it grows from today") if growing else tr("as it is today")
     middles = [np.arange(count) + np.float64(0.5) for count in (DAYS_PER_YEAR, HOURS_PER_DAY)]
     return Chart(
-        title="Extra power, hour by hour",
+        title=tr("Extra power, hour by hour"),
         description=(
-            f"Power added by fouling in every hour of a year, {words}: at most "
-            f"{watts.max():,.0f} W, on {day_words(int(day))} at {int(hour)}:00."
+            tr(
+                "Power added by fouling in every hour of a year, {fouling}: at most {most} W, on {day} at "
+                "{hour}:00.",
+                fouling=words,
+                most=f"{watts.max():,.0f}",
+                day=day_words(int(day)),
+                hour=int(hour),
+            )
         ),
-        x=Axis("day of the year", "", 0.0, float(DAYS_PER_YEAR), ticks=MONTH_TICKS),
-        y=Axis("hour of the day", "", 0.0, float(HOURS_PER_DAY), ticks=HOUR_TICKS),
-        layers=(HeatMap(middles[0], middles[1], np.maximum(watts.T, 0.0), "extra power [W]"),),
+        x=Axis(tr("day of the year"), "", 0.0, float(DAYS_PER_YEAR), ticks=month_ticks()),
+        y=Axis(tr("hour of the day"), "", 0.0, float(HOURS_PER_DAY), ticks=HOUR_TICKS),
+        layers=(HeatMap(middles[0], middles[1], np.maximum(watts.T, 0.0), tr("extra power [W]")),),
     )
 
 
 def swing_chart(found: IntervalFindings) -> Chart:
     """How the interval moves when an input is other than assumed, the widest swing first."""
     usual = min(float(found.base.advised_interval[0]), CAPPED)
-    labels = tuple(SWINGS[swing.name] for swing in found.swings)
+    labels = tuple(tr(SWINGS[swing.name]) for swing in found.swings)
     ends = [
         np.array([min(years, CAPPED) for years in side])
         for side in zip(*((one.interval_low, one.interval_high) for one in found.swings), strict=True)
@@ -226,17 +237,24 @@ def swing_chart(found: IntervalFindings) -> Chart:
     outer = np.minimum(np.minimum(*ends), usual), np.maximum(np.maximum(*ends), usual)
     widest, unchanged = found.swings[0], interval_words(float(found.base.advised_interval[0]))
     return Chart(
-        title="What changes the advice",
+        title=tr("What changes the advice"),
         description=(
-            f"Best interval between cleanings, {unchanged}, and how it changes "
-            f"with each input; most with {SWINGS[widest.name]}: {_swing_text(widest)}."
+            tr(
+                "Best interval between cleanings, {unchanged}, and how it changes with each input; "
+                "most with {input}: {intervals}.",
+                unchanged=unchanged,
+                input=tr(SWINGS[widest.name]),
+                intervals=_swing_text(widest),
+            )
         ),
-        x=Axis("best interval between cleanings", "years", 0.0, 1.9 * float(max(outer[1].max(), usual))),
+        x=Axis(
+            tr("best interval between cleanings"), tr("years"), 0.0, 1.9 * float(max(outer[1].max(), usual))
+        ),
         y=Axis(""),
         layers=(
             Bars(labels, *outer, PALE, "", tuple(_swing_text(one) for one in found.swings)),
-            Bars(labels, base, ends[0], style.CLEAN, "at the low value"),
-            Bars(labels, base, ends[1], style.EXPECTED, "at the high value"),
+            Bars(labels, base, ends[0], style.CLEAN, tr("at the low value")),
+            Bars(labels, base, ends[1], style.EXPECTED, tr("at the high value")),
         ),
     )
 
@@ -252,20 +270,28 @@ def effect_chart(found: SeasonFindings) -> Chart | None:
         for side in ([low for _, low, _ in rows], [high for _, _, high in rows])
     ]
     middle = 0.5 * (ends[0] + ends[1])
-    texts = tuple(f"{low.text} to {high.text}" for _, low, high in rows)
+    texts = tuple(tr("{low} to {high}", low=low.text, high=high.text) for _, low, high in rows)
     outer = np.minimum(*ends), np.maximum(*ends)
     return Chart(
-        title="What moves the cost as fouling grows",
+        title=tr("What moves the cost as fouling grows"),
         description=(
-            "Mean yearly cost of the growing fouling at the 5th and at the 95th percentile of what is not "
-            f"known; most with {labels[0]}: {texts[0]}."
+            tr(
+                "Mean yearly cost of the growing fouling at the 5th and at the 95th percentile of "
+                "what is not known; most with {input}: {ends}.",
+                input=labels[0],
+                ends=texts[0],
+            )
         ),
-        x=Axis("cost of fouling", f"{found.inputs.currency} a year", *_with_room(list(outer))),
+        x=Axis(
+            tr("cost of fouling"),
+            tr("{currency} a year", currency=found.inputs.currency),
+            *_with_room(list(outer)),
+        ),
         y=Axis(""),
         layers=(
             Bars(labels, *outer, PALE, "", texts),
-            Bars(labels, middle, ends[0], style.CLEAN, "at the low value"),
-            Bars(labels, middle, ends[1], style.EXPECTED, "at the high value"),
+            Bars(labels, middle, ends[0], style.CLEAN, tr("at the low value")),
+            Bars(labels, middle, ends[1], style.EXPECTED, tr("at the high value")),
         ),
     )
 

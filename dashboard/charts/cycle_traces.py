@@ -6,6 +6,7 @@ from calibration.case.records import Visit
 from calibration.measured.performance import humidity_ratio
 from dashboard.charts.property_diagrams import CycleTrace
 from dashboard.charts.style import Role
+from dashboard.texts.translate import tr
 from model.cycle.solve import OperatingPoint
 from model.properties.refrigerant import refrigerant
 
@@ -42,7 +43,11 @@ def expected_cycle(point: OperatingPoint, role: Role, name: str) -> CycleTrace:
         point.liquid_pressure,
         point.evaporator_pressure,
     ]
-    return CycleTrace(name, role, _flat(enthalpies), _flat(pressures), CYCLE_LABELS)
+    return CycleTrace(name, role, _flat(enthalpies), _flat(pressures), _labels(CYCLE_LABELS))
+
+
+def _labels(names: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(tr(one) for one in names)
 
 
 def _flat(values: list[np.ndarray]) -> np.ndarray:
@@ -86,12 +91,13 @@ def measured_cycle(visit: Visit, refrigerant_name: str, role: Role, name: str) -
         return float(fluid.vapour(pressure, superheat).enthalpy)
 
     after = float(fluid.liquid_enthalpy(high, visit.liquid_temperature or 0.0))
-    states = [(after, high, CYCLE_LABELS[2]), (after, low, CYCLE_LABELS[3])]
-    suction_state = (gas(low, visit.suction_temperature or 0.0), low, CYCLE_LABELS[0])
+    names = _labels(CYCLE_LABELS)
+    states = [(after, high, names[2]), (after, low, names[3])]
+    suction_state = (gas(low, visit.suction_temperature or 0.0), low, names[0])
     if visit.discharge_temperature is None:
         states.append(suction_state)
     else:
-        states = [suction_state, (gas(top, visit.discharge_temperature), top, CYCLE_LABELS[1]), *states]
+        states = [suction_state, (gas(top, visit.discharge_temperature), top, names[1]), *states]
     enthalpy, pressure, labels = zip(*states, strict=True)
     closed = visit.discharge_temperature is not None
     return CycleTrace(name, role, np.array(enthalpy), np.array(pressure), labels, closed)
@@ -119,7 +125,7 @@ def measured_air(visit: Visit, role: Role, name: str) -> CycleTrace | None:
         return None
     temperatures = np.array([visit.return_db, visit.supply_db])
     moisture = np.array([_moisture(visit, side) for side in ("return", "supply")])
-    return CycleTrace(name, role, temperatures, moisture, AIR_LABELS)
+    return CycleTrace(name, role, temperatures, moisture, _labels(AIR_LABELS))
 
 
 def _moisture(visit: Visit, side: str) -> float:

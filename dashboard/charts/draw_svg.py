@@ -10,9 +10,22 @@ from typing import Any
 
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Layer
+from dashboard.charts.fit_texts import (
+    LABEL_SHARE,
+    SIZE,
+    SMALL,
+    TITLE,
+    broken,
+    end_for_texts,
+    name_size,
+    names_below,
+    width_of_names,
+)
 
 PIXELS_PER_INCH = 240
 """Of a PNG picture: 1500 pixels at the usual width, enough for a page of a document."""
+HEIGHT_AROUND, LEAST_HEIGHT = 29.0, 25.0
+"""Of a picture, what is not beside its y axis; what there is for that axis's label at least [mm]."""
 _DRAWING = threading.Lock()  # Matplotlib's settings belong to the process, not to a thread
 
 
@@ -63,7 +76,7 @@ def _picture(chart: Chart, size: tuple[float, float], **how: Any) -> bytes:
     settings: Any = {
         "svg.hashsalt": "coiltoll",
         "font.family": ["DejaVu Sans"],
-        "font.size": 8.0,
+        "font.size": SIZE,
         "axes.edgecolor": style.SOFT_INK,
         "axes.labelcolor": style.INK,
         "xtick.color": style.INK,
@@ -76,14 +89,17 @@ def _picture(chart: Chart, size: tuple[float, float], **how: Any) -> bytes:
         figure = Figure(figsize=(width / 25.4, height / 25.4), layout="constrained")
         _canvas(str(how["format"]))(figure)
         axes = figure.add_subplot()
-        figure.suptitle(chart.title, x=0.01, ha="left", fontsize=9.5, fontweight="bold")
-        _prepare_axes(axes, chart)
+        title = broken(chart.title, 0.98 * width, TITLE, bold=True)
+        figure.suptitle(title, x=0.01, ha="left", fontsize=TITLE, fontweight="bold")
+        _prepare_axes(axes, chart, size)
         for layer in chart.layers:
-            _draw_layer(axes, layer)
-        names = axes.get_legend_handles_labels()[1]
+            _draw_layer(axes, layer, size)
+        handles, names = axes.get_legend_handles_labels()
         if names:
-            columns = 2 if width < 120.0 and len(names) > 3 else 4
-            figure.legend(loc="outside lower center", ncols=columns, frameon=False, fontsize=7.5)
+            columns, letters, said = names_below(names, width, 2 if width < 120.0 and len(names) > 3 else 4)
+            figure.legend(
+                handles, said, loc="outside lower center", ncols=columns, frameon=False, fontsize=letters
+            )
         figure.savefig(out, **how)
     return out.getvalue()
 
@@ -99,9 +115,11 @@ def _canvas(kind: str) -> Any:
     return FigureCanvasSVG
 
 
-def _prepare_axes(axes: Any, chart: Chart) -> None:
-    axes.set_xlabel(chart.x.title)
-    axes.set_ylabel(chart.y.title)
+def _prepare_axes(axes: Any, chart: Chart, size: tuple[float, float]) -> None:
+    width, height = size
+    names = width_of_names(chart, width)
+    axes.set_xlabel(broken(chart.x.title, max(width - names, 0.41 * width)))
+    axes.set_ylabel(broken(chart.y.title, max(height - HEIGHT_AROUND, LEAST_HEIGHT)))
     axes.spines[["top", "right"]].set_visible(False)
     axes.grid(True, color=style.GRID, linewidth=0.5)
     axes.set_axisbelow(True)
@@ -112,7 +130,9 @@ def _prepare_axes(axes: Any, chart: Chart) -> None:
             places, words = zip(*axis.ticks, strict=True)
             getattr(axes, f"{name}axis").set_ticks(places, words)
         if axis.low is not None and axis.high is not None:
-            getattr(axes, f"set_{name}lim")(axis.low, axis.high)
+            getattr(axes, f"set_{name}lim")(
+                axis.low, end_for_texts(chart, width, axis.high) if name == "x" else axis.high
+            )
 
 
 def _prepare_log_axis(axes: Any, axis: Axis, name: str) -> None:
@@ -125,7 +145,7 @@ def _prepare_log_axis(axes: Any, axis: Axis, name: str) -> None:
         drawn.set_minor_locator(NullLocator())
 
 
-def _draw_layer(axes: Any, layer: Layer) -> None:
+def _draw_layer(axes: Any, layer: Layer, size: tuple[float, float]) -> None:
     name = getattr(layer, "name", "") or "_nolegend_"
     if isinstance(layer, Curve):
         _draw_curve(axes, layer, name)
@@ -134,9 +154,9 @@ def _draw_layer(axes: Any, layer: Layer) -> None:
             layer.x, layer.low, layer.high, color=layer.role.colour, alpha=0.18, linewidth=0, label=name
         )
     elif isinstance(layer, Bars):
-        _draw_bars(axes, layer, name)
+        _draw_bars(axes, layer, name, size)
     elif isinstance(layer, HeatMap):
-        _draw_heat_map(axes, layer)
+        _draw_heat_map(axes, layer, size[1])
     else:
         axes.text(
             layer.x, layer.y, layer.text, fontsize=6.5, color=style.SOFT_INK, ha="center", va="center",
@@ -163,27 +183,29 @@ def _draw_curve(axes: Any, curve: Curve, name: str) -> None:
     )
 
 
-def _draw_bars(axes: Any, bars: Bars, name: str) -> None:
-    axes.barh(
-        bars.labels, bars.end - bars.start, left=bars.start, color=bars.role.colour, height=0.6, label=name
-    )
+def _draw_bars(axes: Any, bars: Bars, name: str, size: tuple[float, float]) -> None:
+    labels = [broken(label, LABEL_SHARE * size[0]) for label in bars.labels]
+    axes.barh(labels, bars.end - bars.start, left=bars.start, color=bars.role.colour, height=0.6, label=name)
     right = [max(ends) for ends in zip(bars.start, bars.end, strict=True)]
-    for label, end, text in zip(bars.labels, right, bars.texts, strict=False):
+    for label, end, text in zip(labels, right, bars.texts, strict=False):
         axes.annotate(
-            text, (end, label), xytext=(3, 0), textcoords="offset points", va="center", fontsize=7.5
+            text, (end, label), xytext=(3, 0), textcoords="offset points", va="center", fontsize=SMALL
         )
+    axes.tick_params(axis="y", labelsize=name_size(labels, size[1]))
     if not axes.yaxis_inverted():
         axes.invert_yaxis()
     axes.grid(False, axis="y")
 
 
-def _draw_heat_map(axes: Any, heat_map: HeatMap) -> None:
+def _draw_heat_map(axes: Any, heat_map: HeatMap, height: float) -> None:
     from matplotlib.colors import LinearSegmentedColormap
 
     colours = LinearSegmentedColormap.from_list("sequence", list(style.SEQUENCE))
     drawn = axes.pcolormesh(
         heat_map.x, heat_map.y, heat_map.values, cmap=colours, shading="nearest", rasterized=True
     )
-    bar = axes.figure.colorbar(drawn, ax=axes, label=heat_map.label)
+    bar = axes.figure.colorbar(
+        drawn, ax=axes, label=broken(heat_map.label, max(height - HEIGHT_AROUND, LEAST_HEIGHT))
+    )
     bar.outline.set_visible(False)
     axes.grid(False)

@@ -11,7 +11,8 @@ from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, Layer
 from dashboard.results.comparison import reading_rows
 from dashboard.results.figures import signed
-from dashboard.results.prediction import ChosenWeather, fouling_levels
+from dashboard.results.prediction import ChosenWeather, changed_words, fouling_levels
+from dashboard.texts.translate import capital, tr
 
 SHARES = tuple(float(share) for share in np.linspace(0.0, 0.8, 17))  # drawn shares of the face [-]
 
@@ -44,20 +45,25 @@ def loss_chart(
     )
     blocked = 100.0 * np.array(SHARES)
     layers: list[Layer] = [
-        Band(blocked, low, high, style.EXPECTED, "90 % range"),
-        Curve(blocked, value, style.EXPECTED, "expected"),
+        Band(blocked, low, high, style.EXPECTED, tr("90 % range")),
+        Curve(blocked, value, style.EXPECTED, tr("expected")),
     ]
     if comparison is not None:
         layers += _found_fouling(comparison, blocked, value)
-    words = found[0].label.removeprefix("Change of ")
+    words = tr(changed_words(key.removesuffix("_change")))
     return Chart(
-        title=f"{words[0].upper()}{words[1:]} lost to a blocked face",
+        title=tr("{figure} lost to a blocked face", figure=capital(words)),
         description=(
-            f"{found[0].label} against the blocked share of the condenser's face, at {weather.words}: "
-            f"{value[10]:.0f} % with half of it blocked."
+            tr(
+                "{label} against the blocked share of the condenser's face, at {weather}: {loss} % "
+                "with half of it blocked.",
+                label=found[0].label,
+                weather=weather.words,
+                loss=f"{value[10]:.0f}",
+            )
         ),
-        x=Axis("condenser face blocked", "%", 0.0, 80.0),
-        y=Axis(f"change of {words}", "%"),
+        x=Axis(tr("condenser face blocked"), "%", 0.0, 80.0),
+        y=Axis(tr("change of {figure}", figure=words), "%"),
         layers=tuple(layers),
     )
 
@@ -70,10 +76,18 @@ def _found_fouling(comparison: Comparison, blocked: np.ndarray, value: np.ndarra
     height = np.interp(place, blocked, value)
     line = Curve(ends, np.repeat(height, 2), style.MEASURED)
     label = (
-        f"{comparison.visit.label}: {100 * share.value:.0f} % "
-        f"({100 * share.low:.0f} to {100 * share.high:.0f} %)",
+        tr(
+            "{visit}: {level} % ({low} to {high} %)",
+            visit=comparison.visit.label,
+            level=f"{100 * share.value:.0f}",
+            low=f"{100 * share.low:.0f}",
+            high=f"{100 * share.high:.0f}",
+        ),
     )
-    return [line, Curve(place, height, style.MEASURED, "this visit", line=False, markers=True, labels=label)]
+    return [
+        line,
+        Curve(place, height, style.MEASURED, tr("this visit"), line=False, markers=True, labels=label),
+    ]
 
 
 def difference_chart(comparison: Comparison, system: System) -> Chart:
@@ -93,11 +107,23 @@ def difference_chart(comparison: Comparison, system: System) -> Chart:
     """
     rows = reading_rows(comparison, system)
     scores = np.array([row[4] for row in rows])
-    texts = [f"{measured.cell} for {clean.text} {measured.unit}" for _, measured, clean, _, _ in rows]
+    texts = [
+        tr(
+            "{measured} for {clean} {unit}",
+            measured=measured.cell,
+            clean=clean.text,
+            unit=measured.unit,
+        )
+        for _, measured, clean, _, _ in rows
+    ]
     return Chart(
-        title="Readings against the clean unit",
-        description=f"Readings of {comparison.visit.label} minus those of the clean unit; {_furthest(rows)}.",
-        x=Axis("measured minus clean, in standard errors", "", *_with_room(scores)),
+        title=tr("Readings against the clean unit"),
+        description=tr(
+            "Readings of {visit} minus those of the clean unit; {furthest}.",
+            visit=comparison.visit.label,
+            furthest=_furthest(rows),
+        ),
+        x=Axis(tr("measured minus clean, in standard errors"), "", *_with_room(scores)),
         y=Axis(""),
         layers=(
             Bars(tuple(row[0] for row in rows), np.zeros(len(rows)), scores, style.CLEAN, texts=tuple(texts)),
@@ -113,4 +139,8 @@ def _with_room(scores: np.ndarray) -> tuple[float, float]:
 
 def _furthest(rows: Sequence[tuple[str, object, object, object, float]]) -> str:
     worst = max(rows, key=lambda row: abs(row[4]))
-    return f"the largest difference is {worst[0]}, {signed(worst[4], 1)} standard errors"
+    return tr(
+        "the largest difference is {reading}, {errors} standard errors",
+        reading=worst[0],
+        errors=signed(worst[4], 1),
+    )

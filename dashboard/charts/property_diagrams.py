@@ -13,6 +13,7 @@ import numpy as np
 from calibration.case.units import ENTHALPY, PRESSURE_DIFFERENCE, TEMPERATURE, Quantity, Scale, System
 from dashboard.charts import style
 from dashboard.charts.chart import Axis, Chart, Curve, Layer, Note
+from dashboard.texts.translate import tr
 from model.arrays import Array
 from model.properties import moist_air
 from model.properties.refrigerant import Refrigerant
@@ -92,17 +93,24 @@ def pressure_enthalpy_chart(refrigerant: Refrigerant, traces: Sequence[CycleTrac
     ]
     names = ", ".join(trace.name for trace in traces)
     return Chart(
-        title=f"Pressure-enthalpy diagram, {refrigerant.name}",
-        description=f"Refrigerant cycle in the pressure-enthalpy diagram of {refrigerant.name}: {names}.",
+        title=tr("Pressure-enthalpy diagram, {refrigerant}", refrigerant=refrigerant.name),
+        description=tr(
+            "Refrigerant cycle in the pressure-enthalpy diagram of {refrigerant}: {cycles}.",
+            refrigerant=refrigerant.name,
+            cycles=names,
+        ),
         x=Axis(
-            "enthalpy",
+            tr("enthalpy"),
             ENTHALPY.label(system),
             float(ENTHALPY.from_si(left, system)),
             float(ENTHALPY.from_si(right, system)),
         ),
         y=Axis(
-            "pressure",
-            f"{PRESSURE_DIFFERENCE.label(system)} absolute",
+            tr("pressure"),
+            tr(
+                "{unit} absolute",
+                unit=PRESSURE_DIFFERENCE.label(system),
+            ),
             float(PRESSURE_DIFFERENCE.from_si(low, system)),
             float(PRESSURE_DIFFERENCE.from_si(high, system)),
             log=True,
@@ -150,7 +158,7 @@ def _isotherms(
             continue
         x = ENTHALPY.from_si(enthalpy[inside], system)
         y = PRESSURE_DIFFERENCE.from_si(pressure[inside], system)
-        name = "" if layers else f"isotherms [{TEMPERATURE.label(system)}]"
+        name = "" if layers else tr("isotherms [{unit}]", unit=TEMPERATURE.label(system))
         roomy = np.flatnonzero(enthalpy[inside] <= sides[1] - EDGE * (sides[1] - sides[0]))
         place = min(int(roomy[-1]) if roomy.size else 0, x.size - 3)
         layers += [
@@ -213,15 +221,15 @@ def psychrometric_chart(traces: Sequence[CycleTrace], ambient_pressure: float, s
     ]
     names = ", ".join(trace.name for trace in traces)
     return Chart(
-        title="Air through the indoor coil",
-        description=f"Process of the indoor air in the psychrometric chart: {names}.",
+        title=tr("Air through the indoor coil"),
+        description=tr("Process of the indoor air in the psychrometric chart: {cycles}.", cycles=names),
         x=Axis(
-            "dry bulb",
+            tr("dry bulb"),
             TEMPERATURE.label(system),
             float(TEMPERATURE.from_si(left, system)),
             float(TEMPERATURE.from_si(right, system)),
         ),
-        y=Axis("humidity ratio", MOISTURE.label(system), 0.0, float(MOISTURE.from_si(top, system))),
+        y=Axis(tr("humidity ratio"), MOISTURE.label(system), 0.0, float(MOISTURE.from_si(top, system))),
         layers=tuple(layers),
     )
 
@@ -272,7 +280,7 @@ def _wet_bulb_lines(
             continue
         x = TEMPERATURE.from_si(temperature[inside], system)
         y = MOISTURE.from_si(ratio[inside], system)
-        name = "" if layers else f"wet bulb [{TEMPERATURE.label(system)}]"
+        name = "" if layers else tr("wet bulb [{unit}]", unit=TEMPERATURE.label(system))
         layers.append(Curve(x, y, style.WET_BULB_GUIDE, name))
         if ratio[inside][0] < 0.97 * top:
             layers.append(Note(float(x[0]), float(y[0]), f"{number + 0.0:g}"))

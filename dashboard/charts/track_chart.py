@@ -12,6 +12,7 @@ from dashboard.charts import style
 from dashboard.charts.chart import Axis, Band, Chart, Curve, Layer, Note
 from dashboard.results.costs.season_cost import MONTHS
 from dashboard.results.track import change_words
+from dashboard.texts.translate import tr
 from model.arrays import Array, BoolArray
 
 LONGEST_LINE = 30.0
@@ -58,7 +59,7 @@ def track_chart(track: KeptTrack, shown: tuple[dt.date, dt.date] | None = None) 
     top = max(1.25 * float(np.max(high)), 5.0)
     layers: list[Layer] = []
     for number, piece in enumerate(_pieces(days)):
-        names = ("90 % range", "most likely level") if number == 0 else ("", "")
+        names = (tr("90 % range"), tr("most likely level")) if number == 0 else ("", "")
         layers.append(Band(days[piece], low[piece], high[piece], style.EXPECTED, names[0]))
         layers.append(Curve(days[piece], level[piece], style.EXPECTED, names[1]))
     changes = [one for one in track.changes if first <= (one[0] - FIRST).days <= last]
@@ -67,18 +68,23 @@ def track_chart(track: KeptTrack, shown: tuple[dt.date, dt.date] | None = None) 
     odd = track.flagged[seen]
     if odd.any():
         layers.append(
-            Curve(days[odd], level[odd], style.BACKGROUND, "day that fits no level", line=False, markers=True)
+            Curve(days[odd], level[odd], style.BACKGROUND, tr("day that fits no level"), False, True)
         )
     words = "; ".join(f"{day}: {change_words(kinds)}" for day, kinds in changes)
     return Chart(
-        title="Fouling over time",
-        description=(
-            f"Blocked share of the condenser's face, {level[0]:.0f} % on {_date(days[0])} and "
-            f"{level[-1]:.0f} % (90 % range {low[-1]:.0f} to {high[-1]:.0f} %) on {_date(days[-1])}. "
-            f"Changes: {words or 'none'}."
+        title=tr("Fouling over time"),
+        description=tr(
+            "Blocked share of the condenser's face, {first} % on {begin} and {last} % (90 % range {ends} %) "
+            "on {end}. Changes: {changes}.",
+            first=f"{level[0]:.0f}",
+            begin=_date(days[0]),
+            last=f"{level[-1]:.0f}",
+            ends=tr("{low} to {high}", low=f"{low[-1]:.0f}", high=f"{high[-1]:.0f}"),
+            end=_date(days[-1]),
+            changes=words or tr("none"),
         ),
         x=Axis("", "", first, last, ticks=_ticks(first, last)),
-        y=Axis("blocked share of the face", "%", 0.0, top),
+        y=Axis(tr("blocked share of the face"), "%", 0.0, top),
         layers=tuple(layers),
     )
 
@@ -106,7 +112,7 @@ def warmth_chart(track: KeptTrack, system: System, shown: tuple[dt.date, dt.date
     low, high = (float(np.min(warm[there])), float(np.max(warm[there]))) if there.any() else (0.0, 1.0)
     bottom, top = low - 2.0, high + 2.0
     layers: list[Layer] = [
-        Curve(days[piece], warm[piece], style.MEASURED, "" if number else "outdoor air while steady")
+        Curve(days[piece], warm[piece], style.MEASURED, "" if number else tr("outdoor air while steady"))
         for number, piece in enumerate(_pieces(days))
     ]
     for date, kinds in track.changes:
@@ -116,10 +122,15 @@ def warmth_chart(track: KeptTrack, system: System, shown: tuple[dt.date, dt.date
             layers.append(Curve(np.full(2, day), np.array([bottom, top]), CHANGE, labels=words))
     unit = TEMPERATURE.label(system)
     return Chart(
-        title="Weather and changes",
-        description=f"Outdoor air while the unit was steady: {low:.0f} to {high:.0f} {unit}.",
+        title=tr("Weather and changes"),
+        description=tr(
+            "Outdoor air while the unit was steady: {low} to {high} {unit}.",
+            low=f"{low:.0f}",
+            high=f"{high:.0f}",
+            unit=unit,
+        ),
         x=Axis("", "", first, last, ticks=_ticks(first, last)),
-        y=Axis("outdoor air", unit, bottom, top),
+        y=Axis(tr("outdoor air"), unit, bottom, top),
         layers=tuple(layers),
     )
 
@@ -150,7 +161,7 @@ def _change(change: tuple[dt.date, str], top: float, number: int) -> list[Layer]
         np.full(2, day),
         np.array([0.0, height]),
         CHANGE,
-        "" if number else "something changed",
+        "" if number else tr("something changed"),
         labels=(change_words(kinds),) * 2,
     )
     return [line, Note(day, height, f"{date.day} {MONTHS[date.month - 1]}")]

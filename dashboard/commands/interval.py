@@ -87,7 +87,7 @@ def _print_interval(case: "Case", baseline: "Baseline", found: "IntervalFindings
     """Tables and sentences of one unit or circuit."""
     from dashboard.commands import terminal
     from dashboard.results.clean_fit import fit_sentence
-    from dashboard.results.costs import cleaning_advice, joint_dates
+    from dashboard.results.costs import cleaning_advice, joint_dates, sensitivity
     from dashboard.results.suspect_readings import cost_readings
 
     terminal.print_lines(f"{case.unit.name}, {case.unit.refrigerant}, {case.unit.expansion}")
@@ -109,6 +109,6 @@ def _print_interval(case: "Case", baseline: "Baseline", found: "IntervalFindings
     if not found.unit.if_fouled:
         watched = cleaning_advice.watch_table(found, system)
         terminal.print_table("Condensing temperature over outdoor air", *watched)
-    terminal.print_table("How the advice moves", *cleaning_advice.swing_table(found))
+    terminal.print_table("How the advice moves", *sensitivity.swing_table(found))
     grounds = [*cleaning_advice.ground_sentences(found), *joint_dates.joint_grounds(found)]
     terminal.print_lines(*grounds, "")

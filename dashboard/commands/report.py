@@ -1,5 +1,6 @@
 """`coiltoll report CASE -o FILE`: the printed report of an as-found visit."""
 
+from contextlib import AbstractContextManager
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
@@ -22,12 +23,24 @@ VisitOption = Annotated[
 ]
 
 
+LanguageOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--language",
+        metavar="FILE.po",
+        help="Language file to write the report in.  [default: US English]",
+        show_default=False,
+    ),
+]
+
+
 def report(
     case: CaseArgument,
     output: OutOption,
     visit: VisitOption = None,
     as_json: JsonOption = False,
     units: UnitsOption = None,
+    language: LanguageOption = None,
 ) -> None:
     """The report of an as-found visit for the owner and the file, as PDF or HTML.
 
@@ -49,8 +62,9 @@ def report(
     from dashboard.results.comparison import comparison_json
 
     check_suffix(output)
+    written_in = _language(language)
     parsed = read_case(case)
-    arguments.check_output(output, [case], parsed)
+    arguments.check_output(output, [case, language], parsed)
     system = units.value if units else parsed.units
     label = chosen_visits(parsed, visit, str(case))[-1].label
     whole, parsed = parsed, circuit_of(parsed, label)
@@ -63,15 +77,22 @@ def report(
     if whole.unit.circuits and not isinstance(cost, str):
         seasons = circuit_seasons(whole, {parsed.unit.name: cost.season}, chosen.date)
         findings = replace(findings, circuits=seasons)
-    content = comparison_report(parsed, baseline, comparison, system, findings)
-    write_report(content, output, chosen.date, system)
+    with written_in:
+        content = comparison_report(parsed, baseline, comparison, system, findings)
+        write_report(content, output, chosen.date, system)
     if output.suffix.lower() == ".pdf" and (lost := lost_sentence(words_of(content))):
         terminal.print_notices(lost)
     if as_json:
         more = findings_json(findings, comparison, system, parsed.currency)
-        figures = comparison_json(comparison, system)
-        terminal.print_json(
-            {"written": str(output), "unit": parsed.unit.name, "units": system, **figures, **more}
-        )
+        made = {"written": str(output), "unit": parsed.unit.name, "units": system}
+        terminal.print_json({**made, **comparison_json(comparison, system), **more})
         return
     terminal.print_lines(f"{output}: report of {parsed.unit.name}, {chosen.label}, written")
+
+
+def _language(path: Path | None) -> AbstractContextManager[None]:
+    """What a report in the language of a file is written in."""
+    from dashboard.texts.language_file import read_language
+    from dashboard.texts.translate import ENGLISH, in_language
+
+    return in_language(read_language(path) if path else ENGLISH)

@@ -197,12 +197,12 @@ def _print_season(case: "Case", baseline: "Baseline", found: "SeasonFindings", s
     from dashboard.commands import terminal
     from dashboard.results.clean_fit import fit_sentence
     from dashboard.results.costs.season_cost import (
-        ground_sentences,
         month_columns,
         season_columns,
         season_sentences,
         worst_columns,
     )
+    from dashboard.results.costs.season_ground import ground_sentences
     from dashboard.results.costs.sensitivity import effect_sentence, effect_table
     from dashboard.results.costs.winter import winter_columns, year_columns
 

@@ -11,7 +11,6 @@ from importlib.metadata import version
 from os import strerror
 from pathlib import Path
 
-from calibration.case.keys import words_of
 from calibration.case.records import Case
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
@@ -39,13 +38,15 @@ from dashboard.results import comparison as compared
 from dashboard.results import performance
 from dashboard.results.cautions import cautions
 from dashboard.results.clean_fit import fit_sentence as clean_fit_sentence
-from dashboard.results.costs.season_cost import headline_figures, season_sentences, with_interval
-from dashboard.results.figures import Figure, Struck, figure
+from dashboard.results.costs.season_cost import headline_figures, season_sentences
+from dashboard.results.figures import Figure, Struck, figure, with_interval
 from dashboard.results.match import fit_sentence
 from dashboard.results.next_steps import what_to_do
 from dashboard.results.prediction import setting_figures, weather_of
 from dashboard.results.suspect_readings import brief_suspects
 from dashboard.results.trip import trip_temperatures
+from dashboard.results.wording import words_of
+from dashboard.texts.translate import language_code, tr
 from model.properties.refrigerant import refrigerant
 
 SUFFIXES = (".pdf", ".html")
@@ -90,35 +91,38 @@ def comparison_report(
     dirt = comparison.finding.shows_condenser
     when = f", {visit.date.isoformat()}" if visit.date else ""
     costs = cost_sections(findings.cost, system)
-    action = Section("What to do", (Points(tuple(what_to_do(comparison.finding))),))
+    action = Section(tr("What to do"), (Points(tuple(what_to_do(comparison.finding))),))
     if dirt and costs:  # else costs only suppose that the coil is fouled
         action, costs = costs[0], costs[1:]
     return Report(
-        title="Condenser coil report",
+        title=tr("Condenser coil report"),
         subtitle=f"{case.unit.name}: {visit.label}{when}",
         author=f"coiltoll {version('coiltoll')}",
         sections=(
-            Section("Finding", _finding(comparison, system, findings)),
+            Section(tr("Finding"), _finding(comparison, system, findings)),
             action,
-            Section("Unit and weather", (*_unit_grids(case, comparison, system), _named(case, OWNER))),
-            Section("What the readings say", _readings(case, baseline, comparison, system, findings), True),
+            Section(tr("Unit and weather"), (*_unit_grids(case, comparison, system), _named(case, OWNER))),
+            Section(
+                tr("What the readings say"), _readings(case, baseline, comparison, system, findings), True
+            ),
             *costs,
             *circuit_sections(findings.circuits, system),
             Section(
-                "Measured, and expected of a clean coil in the same weather",
+                tr("Measured, and expected of a clean coil in the same weather"),
                 (_table(comparison, system, dirt),),
             ),
             *beside_sections(findings.moved, case, system),
             *track_sections(case, baseline, system),
-            Section("In pictures", _pictures(case, baseline, comparison, system, dirt)),
+            Section(tr("In pictures"), _pictures(case, baseline, comparison, system, dirt)),
             Section(
-                "Basis of the figures, and what was not measured",
+                tr("Basis of the figures, and what was not measured"),
                 _grounds(baseline, comparison, findings, system),
             ),
-            Section("Before anyone goes to the unit", (Points(_cautions(case)),)),
+            Section(tr("Before anyone goes to the unit"), (Points(_cautions(case)),)),
             *_photos(case),
-            Section("Signed", (_named(case, SIGNED, BY_HAND),)),
+            Section(tr("Signed"), (_named(case, SIGNED, BY_HAND),)),
         ),
+        language=language_code(),
     )
 
 
@@ -126,18 +130,19 @@ def _named(case: Case, names: tuple[str, ...], by_hand: tuple[str, ...] = ()) ->
     """Lines for what the case may name, and lines to be filled in by hand in any case."""
     known = tuple(getattr(case.report, name) for name in names)
     labels = tuple(words_of(name, "report") for name in names)
-    return Blanks((*labels, *by_hand), (*known, *("" for _ in by_hand)))
+    return Blanks((*labels, *(tr(one) for one in by_hand)), (*known, *("" for _ in by_hand)))
 
 
 def _photos(case: Case) -> list[Section]:
     """Photos that the case names, side by side; no section where it names none."""
-    named = {"Coil": case.report.coil_photo, "Nameplate": case.report.nameplate_photo}
+    named = {
+        tr("Photo of the coil"): case.report.coil_photo,
+        tr("Photo of the nameplate"): case.report.nameplate_photo,
+    }
     pictures = tuple(
-        Picture(_photo_svg(photo_beside(case, name)), f"Photo of the {words.lower()}")
-        for words, name in named.items()
-        if name
+        Picture(_photo_svg(photo_beside(case, name)), words) for words, name in named.items() if name
     )
-    return [Section("Photos", pictures, new_page=True)] if pictures else []  # with the signatures
+    return [Section(tr("Photos"), pictures, new_page=True)] if pictures else []  # with the signatures
 
 
 def _photo_svg(jpeg: bytes) -> bytes:
@@ -194,7 +199,11 @@ def _readings(
         shown = {one.key: one for one in compared.loss_figures(comparison, system)}
         lost, more = (with_interval(shown[key]) for key in ("net_capacity_taken", "total_power_taken"))
         points += [
-            f"On the day of the visit the loss was {lost} of capacity, and {more} of power was added.",
+            tr(
+                "On the day of the visit the loss was {lost} of capacity, and {more} of power was added.",
+                lost=lost,
+                more=more,
+            ),
             *_trip_sentences(case, baseline, comparison, system),
         ]
     return (Points(tuple(points)),)
@@ -210,7 +219,14 @@ def _number(one: Figure) -> str:
 
 
 def _interval(one: Figure) -> str:
-    return f"90 % range {one.interval_text} {one.unit}" if one.interval_text else ""
+    return (
+        tr(
+            "90 % range {ends}",
+            ends=f"{one.interval_text} {one.unit}",
+        )
+        if one.interval_text
+        else ""
+    )
 
 
 def _table(comparison: Comparison, system: System, dirt: bool) -> Grid:
@@ -218,7 +234,7 @@ def _table(comparison: Comparison, system: System, dirt: bool) -> Grid:
     columns = compared.comparison_columns(comparison, system)[: 3 if dirt else 2]
     headings = [""]
     for name, _ in columns:
-        headings += [name, "90 % range"]
+        headings += [name, tr("90 % range")]
     by_column = [{one.key: one for one in figures} for _, figures in columns]
     rows = []
     for key in compared.COMPARED:
@@ -237,11 +253,11 @@ def _pictures(
     case: Case, baseline: Baseline, comparison: Comparison, system: System, dirt: bool
 ) -> tuple[Block, ...]:
     visit = comparison.visit
-    traces = [expected_cycle(comparison.clean.point, style.CLEAN, "clean")]
+    traces = [expected_cycle(comparison.clean.point, style.CLEAN, tr("clean"))]
     if dirt:
-        traces.append(expected_cycle(comparison.fouled.point, style.EXPECTED, "with fouling"))
+        traces.append(expected_cycle(comparison.fouled.point, style.EXPECTED, tr("with fouling")))
     supported = comparison.finding.visit_as_supported
-    name = "measured" if supported == visit else "measured, suspect readings as supported"
+    name = tr("measured") if supported == visit else tr("measured, suspect readings as supported")
     read = measured_cycle(supported, case.unit.refrigerant, style.MEASURED, name)
     fluid = refrigerant(case.unit.refrigerant)
     cycles = [*traces, read] if read else traces
@@ -266,15 +282,15 @@ def _unit_grids(case: Case, comparison: Comparison, system: System) -> tuple[Gri
         if getattr(unit, name) is not None
     ]
     rows = [
-        ("Refrigerant", unit.refrigerant),
-        ("Expansion device", unit.expansion),
-        ("Compressor", unit.compressor),
+        (tr("Refrigerant"), unit.refrigerant),
+        (tr("Expansion device"), tr(unit.expansion)),
+        (tr("Compressor"), tr(unit.compressor)),
         *((one.heading, one.text) for one in rated),
     ]
     weather = setting_figures(weather_of(case, comparison.visit), system)
     return (
-        Grid(("Unit", unit.name), tuple(rows)),
-        Grid(("Conditions", comparison.visit.label), tuple((one.heading, one.text) for one in weather)),
+        Grid((tr("Unit"), unit.name), tuple(rows)),
+        Grid((tr("Conditions"), comparison.visit.label), tuple((one.heading, one.text) for one in weather)),
     )
 
 
@@ -288,15 +304,18 @@ def _grounds(
         clean_fit_sentence(baseline),
         *level,
         fit_sentence(comparison.finding),
-        "90 % ranges contain the true value nine times in ten where meters are as accurate as the case says.",
+        tr(
+            "90 % ranges contain the true value nine times in ten where meters are as accurate "
+            "as the case says."
+        ),
     ]
     if comparison.visit.notes:
-        lines.append(f"Note of the visit: {comparison.visit.notes}")
+        lines.append(tr("Note of the visit: {notes}", notes=comparison.visit.notes))
     rest = (Points(cost_grounds(cost, system)),) if isinstance(cost, Costs) else ()
     if not missing:
-        nothing = "Not measured: nothing. Every reading that the figures need was taken."
+        nothing = tr("Not measured: nothing. Every reading that the figures need was taken.")
         return Paragraph(" ".join(lines)), *rest, Paragraph(nothing)
-    return Paragraph(" ".join(lines)), *rest, Paragraph("Not measured:"), Points(missing)
+    return Paragraph(" ".join(lines)), *rest, Paragraph(tr("Not measured:")), Points(missing)
 
 
 def _cautions(case: Case) -> tuple[str, ...]:

@@ -15,15 +15,11 @@ from dashboard.charts.chart import Chart
 from dashboard.charts.draw_svg import svg
 from dashboard.report.parts import Block, Grid, Paragraph, Picture, Points, Section
 from dashboard.results.costs import cleaning_advice, joint_dates, whole_unit
-from dashboard.results.costs.season_cost import (
-    NO_PRICE,
-    ground_sentences,
-    season_columns,
-    season_json,
-    season_sentences,
-)
+from dashboard.results.costs.season_cost import NO_PRICE, season_columns, season_json, season_sentences
+from dashboard.results.costs.season_ground import ground_sentences
 from dashboard.results.costs.winter import winter_columns
 from dashboard.results.figures import Figure
+from dashboard.texts.translate import tr
 
 HALF_WIDTH = (95.0, 62.0)  # of a chart that shares the width of the page with another [mm]
 WHOLE_WIDTH = (180.0, 54.0)  # of one that does not [mm]
@@ -94,19 +90,23 @@ def cost_sections(cost: Costs | str, system: System) -> tuple[Section, ...]:
         What to do and when, and what the fouling costs in a year.
     """
     if isinstance(cost, str):
-        return (Section("What it costs", (Paragraph(f"Not calculated: {cost}."),)),) if cost else ()
+        return (
+            (Section(tr("What it costs"), (Paragraph(tr("Not calculated: {reason}.", reason=cost)),)),)
+            if cost
+            else ()
+        )
     if cost.season.unit.if_fouled:  # what to do instead is in the finding
-        return (Section("If it were fouling: what it costs in a year", _year(cost, system)),)
+        return (Section(tr("If it were fouling: what it costs in a year"), _year(cost, system)),)
     return (
-        Section("What to do, and when", _recommended(cost)),
-        Section("What it costs in a year", _year(cost, system)),
+        Section(tr("What to do, and when"), _recommended(cost)),
+        Section(tr("What it costs in a year"), _year(cost, system)),
     )
 
 
 def _recommended(cost: Costs) -> tuple[Block, ...]:
     """What to do on which date, and the first reasons."""
     if cost.interval is None:
-        return (Paragraph(NO_PRICE),)
+        return (Paragraph(tr(NO_PRICE)),)
     advised = cleaning_advice.advice(cost.interval)
     lines = [*advised.reasons[:FIRST_REASONS], *joint_dates.joint_sentences(cost.interval)]
     if advised.recommended.advice == "measure_first":
@@ -142,7 +142,7 @@ def _winter(season: SeasonFindings, system: System) -> tuple[Block, ...]:
     if not columns:
         return ()
     keys = tuple(one.key for one in columns[1][1])
-    return (Paragraph("A winter, while the unit heats", strong=True), _table(columns, keys))
+    return (Paragraph(tr("A winter, while the unit heats"), strong=True), _table(columns, keys))
 
 
 def circuit_sections(circuits: Sequence[SeasonFindings], system: System) -> tuple[Section, ...]:
@@ -162,14 +162,18 @@ def circuit_sections(circuits: Sequence[SeasonFindings], system: System) -> tupl
     if not circuits:
         return ()
     (_, columns), *_ = whole_unit.season_tables(circuits, system)
-    words = f"The {len(circuits)} circuits of the unit together. {whole_unit.SHARES}"
-    return (Section("What it costs in a year, all circuits", (Paragraph(words), _table(columns))),)
+    words = tr(
+        "The {number} circuits of the unit together. {shares}",
+        number=len(circuits),
+        shares=tr(whole_unit.SHARES),
+    )
+    return (Section(tr("What it costs in a year, all circuits"), (Paragraph(words), _table(columns))),)
 
 
 def _table(columns: list[tuple[str, list[Figure]]], keys: Sequence[str] = SHOWN) -> Grid:
     """A year of the clean unit, and what fouling adds, with 90 % ranges."""
     by_key = [{one.key: one for one in figures} for _, figures in columns]
-    headings = ("", *(word for name, _ in columns for word in (name, "90 % range")))
+    headings = ("", *(word for name, _ in columns for word in (name, tr("90 % range"))))
     rows = []
     for key in keys:
         found = [column.get(key) for column in by_key]

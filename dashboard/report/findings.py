@@ -22,6 +22,7 @@ from dashboard.results.finding import not_cleaning
 from dashboard.results.match import level_sentence, match_json, verdict_sentence
 from dashboard.results.next_steps import acts_to_separate, what_to_do
 from dashboard.results.suspect_readings import suspect_sentences
+from dashboard.texts.translate import tr
 
 MOST_ACTS = 3
 """Acts that tell faults apart, named in a report."""
@@ -106,7 +107,9 @@ def finding_points(finding: Finding, system: System) -> tuple[str, ...]:
     acts = acts_to_separate(finding)[:MOST_ACTS]
     # When a cleaning pays is said under its own heading.
     steps = [] if finding.claimed == ("clean_condenser",) else what_to_do(finding)
-    return tuple(one for one in (*lines, *(f"To separate them: {act}." for act in acts), *steps) if one)
+    return tuple(
+        one for one in (*lines, *(tr("To separate them: {act}.", act=act) for act in acts), *steps) if one
+    )
 
 
 def _level_or_nearest(finding: Finding, system: System) -> str:
@@ -119,20 +122,26 @@ def beside_sections(moved: LikeForLike | None, case: Case, system: System) -> tu
     if moved is None or not moved.rows:
         return ()
     first, second = case.visit(moved.first), case.visit(moved.second)
-    names = [_heading(first, second, "before cleaning"), _heading(second, first, "after cleaning")]
-    headings = ("", *names, *(f"{name}, moved" for name in names), "difference left", "90 % range")
+    names = [_heading(first, second, tr("before cleaning")), _heading(second, first, tr("after cleaning"))]
+    headings = (
+        "",
+        *names,
+        *(tr("{name}, moved", name=name) for name in names),
+        tr("difference left"),
+        tr("90 % range"),
+    )
     rows = []
     for row in moved.rows:
         shown = alike.row_figures(row, system, moved.common.ambient_pressure)
         cells = [shown[key].text for key in ("first", "second", "first_moved", "second_moved", "remaining")]
         rows.append((shown["first"].heading, *cells, shown["remaining"].interval_text))
-    lines = (
-        f"Both are moved by the model to the {moved.common.words}: what is left of the difference is not "
-        "weather."
+    lines = tr(
+        "Both are moved by the model to the {weather}: what is left of the difference is not weather.",
+        weather=tr(moved.common.words),
     )
     suspects = alike.suspect_sentences(moved)
     blocks: list[Block] = [Paragraph(lines), Grid(headings, tuple(rows))]
-    return (Section("Clean and as found, in the same weather", (*blocks, *_points(suspects))),)
+    return (Section(tr("Clean and as found, in the same weather"), (*blocks, *_points(suspects))),)
 
 
 def _points(sentences: list[str]) -> tuple[Block, ...]:
@@ -146,7 +155,7 @@ def _heading(visit: Visit, other: Visit, role: str) -> str:
     found, clean = (visit, other) if visit.coil == "as found" else (other, visit)
     if found.date is not None and clean.date is not None and clean.date >= found.date:
         return f"{role}, {visit.date.isoformat()}"
-    return f"{visit.coil}, {visit.date.isoformat()}"
+    return f"{tr(visit.coil)}, {visit.date.isoformat()}"
 
 
 def findings_json(

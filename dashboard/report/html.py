@@ -55,7 +55,7 @@ def html(report: Report) -> str:
         for section in report.sections
     )
     return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!doctype html>\n<html lang="{escape(report.language)}">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f'<meta name="generator" content="{escape(report.author)}">\n'
         f"<title>{escape(report.title)}</title>\n<style>{LOOK}</style>\n</head>\n<body>\n<main>\n"

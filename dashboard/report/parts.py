@@ -97,9 +97,12 @@ class Report:
         Who made it: the program and its version.
     sections : tuple of Section
         In order.
+    language : str
+        Code of the language that it is in, such as "en" or "pt-BR".
     """
 
     title: str
     subtitle: str
     author: str
     sections: tuple[Section, ...]
+    language: str = "en"

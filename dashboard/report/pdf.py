@@ -17,6 +17,7 @@ from typing import Any, Literal
 from dashboard.charts import style
 from dashboard.report.parts import Report
 from dashboard.results.figures import Struck
+from dashboard.texts.translate import tr
 
 TEMPLATE = Path(__file__).with_name("report.typ")
 SUBSTITUTE = "\N{WHITE SQUARE}"
@@ -58,7 +59,11 @@ def pdf(report: Report, made: date, paper_size: PaperSize = "us-letter") -> byte
     made_at = datetime(made.year, made.month, made.day, tzinfo=UTC)
     printed: bytes = typst.compile(
         str(TEMPLATE),
-        sys_inputs={"report": json.dumps(_printed(_plain(report))), "style": json.dumps(look)},
+        sys_inputs={
+            "report": json.dumps(_printed(_plain(report))),
+            "style": json.dumps(look),
+            "pages": _printed(tr("{number} of {last}")),
+        },
         ignore_system_fonts=True,
         font_paths=[str(_font_folder())],
         pdf_standards=["ua-1"],

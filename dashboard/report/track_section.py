@@ -9,6 +9,7 @@ from dashboard.charts.draw_svg import svg
 from dashboard.charts.track_chart import track_chart, warmth_chart
 from dashboard.report.parts import Picture, Points, Section
 from dashboard.results import track as results
+from dashboard.texts.translate import tr
 
 LEVEL_SIZE, WEATHER_SIZE = (180.0, 70.0), (180.0, 45.0)  # [mm]
 
@@ -37,10 +38,10 @@ def track_sections(case: Case, baseline: Baseline, system: System) -> tuple[Sect
     lines += [f"{day}: {words}." for day, words in results.kept_change_rows(kept)]
     return (
         Section(
-            "Fouling over the months of a log",
+            tr("Fouling over the months of a log"),
             (
                 Picture(svg(level, *LEVEL_SIZE), level.description),
-                Points((*lines, results.CANNOT_SEPARATE)),
+                Points((*lines, tr(results.CANNOT_SEPARATE))),
                 Picture(svg(weather, *WEATHER_SIZE), weather.description),
             ),
         ),

@@ -2,12 +2,12 @@
 
 from collections.abc import Callable
 
-from calibration.case.keys import words_of
 from calibration.fleet.ranking import Row
 from dashboard.report.parts import Block, Cards, Grid, Paragraph, Section
 from dashboard.results.figures import percent, probability, shown
 from dashboard.results.fleet import units as results
-from dashboard.results.wording import VERDICTS
+from dashboard.results.wording import VERDICTS, words_of
+from dashboard.texts.translate import capital, tr
 
 SHARES = (
     ("level", "Blocked share of the condenser's face"),
@@ -51,18 +51,22 @@ def unit_section(row: Row) -> Section:
     site = f", {row['site']}" if row.get("site") else ""
     blocks: list[Block] = [Paragraph(one, strong=True) for one in _first_words(row)]
     blocks += [Cards(cards)] if (cards := _cards(row)) else []
-    blocks += [Grid(("", "value", "90 % range"), figures)] if (figures := _figures(row)) else []
+    blocks += [Grid(("", tr("value"), tr("90 % range")), figures)] if (figures := _figures(row)) else []
     blocks += [Paragraph(one) for one in (_growth_words(row), str(row.get("problem") or "")) if one]
     return Section(f"{row['unit']}{site}", tuple(blocks), new_page=True)
 
 
 def _first_words(row: Row) -> list[str]:
     """What is to be done, and what the figures only suppose."""
-    verdict = VERDICTS.get(str(row.get("verdict") or ""), "")
+    verdict = tr(VERDICTS.get(str(row.get("verdict") or ""), ""))
     advised, by = results.advice_words(row), row.get("clean_by")
-    words = "; ".join(one for one in (verdict, f"{advised}, by {by}" if by and advised else advised) if one)
-    said = [f"{words[0].upper()}{words[1:]}."] if words else []
-    return said + ([IF_FOULED] if row.get("if_fouled") and row.get("money_year") is not None else [])
+    words = "; ".join(
+        one
+        for one in (verdict, tr("{work}, by {date}", work=advised, date=by) if by and advised else advised)
+        if one
+    )
+    said = [f"{capital(words)}."] if words else []
+    return said + ([tr(IF_FOULED)] if row.get("if_fouled") and row.get("money_year") is not None else [])
 
 
 def _cards(row: Row) -> tuple[tuple[str, str, str], ...]:
@@ -70,11 +74,13 @@ def _cards(row: Row) -> tuple[tuple[str, str, str], ...]:
     cards = []
     if row.get("money_year") is not None:
         cost = f"{shown(row['money_year'])} {row['currency']}"
-        cards.append((cost, "Cost of fouling in a year", _range(row, "money_year", shown)))
+        cards.append((cost, tr("Cost of fouling in a year"), _range(row, "money_year", shown)))
     if row.get("level") is not None:
-        cards.append((percent(row["level"]), "Blocked share of the face", _range(row, "level", percent)))
+        cards.append((percent(row["level"]), tr("Blocked share of the face"), _range(row, "level", percent)))
     if row.get("probability_of_fouling") is not None:
-        cards.append((probability(row["probability_of_fouling"]), "Probability of a fouled condenser", ""))
+        cards.append(
+            (probability(row["probability_of_fouling"]), tr("Probability of a fouled condenser"), "")
+        )
     return tuple(cards)
 
 
@@ -82,28 +88,30 @@ def _figures(row: Row) -> tuple[tuple[str, str, str], ...]:
     """Everything else that has a figure."""
     currency = str(row.get("currency") or "")
     lines = [
-        (words, percent(row[name]), _range(row, name, percent))
+        (tr(words), percent(row[name]), _range(row, name, percent))
         for name, words in SHARES
         if row.get(name) is not None
     ]
     lines += [
-        (words, f"{shown(row[name])} {unit or currency}", _range(row, name, shown))
+        (tr(words), f"{shown(row[name])} {unit or currency}", _range(row, name, shown))
         for name, words, unit in YEARLY
         if row.get(name) is not None
     ]
     lines += [
-        (words, f"{shown(row[name])} {currency}", "") for name, words in MONEY if row.get(name) is not None
+        (tr(words), f"{shown(row[name])} {currency}", "")
+        for name, words in MONEY
+        if row.get(name) is not None
     ]
-    lines += [(words, str(row[name]), "") for name, words in DATES if row.get(name)]
+    lines += [(tr(words), str(row[name]), "") for name, words in DATES if row.get(name)]
     suspects = [words_of(one) for one in str(row.get("suspect_readings") or "").split("; ") if one]
-    lines += [("Suspect readings", ", ".join(suspects), "")] if suspects else []
+    lines += [(tr("Suspect readings"), ", ".join(suspects), "")] if suspects else []
     following = results.reading_words(str(row.get("next_reading") or ""))
-    return tuple(lines + ([("Read next", following, "")] if following else []))
+    return tuple(lines + ([(tr("Read next"), following, "")] if following else []))
 
 
 def _range(row: Row, name: str, written: Callable[[float], str]) -> str:
     low, high = row.get(f"{name}_low"), row.get(f"{name}_high")
-    return "" if low is None or high is None else f"{written(low)} to {written(high)}"
+    return "" if low is None or high is None else tr("{low} to {high}", low=written(low), high=written(high))
 
 
 def _growth_words(row: Row) -> str:
@@ -114,5 +122,16 @@ def _growth_words(row: Row) -> str:
     value, low, high = (100.0 * float(row[f"growth_rate{end}"]) for end in ends)
     others = ""
     if results.has_learnt(row):
-        others = f" ({row['other_units']:.0f} of them, {row['other_units_here']:.0f} at this site)"
-    return f"Growth: {value:.0f} ({low:.0f} to {high:.0f}) points a year; {row['growth_from']}{others}."
+        others = tr(
+            " ({number} of them, {here} at this site)",
+            number=f"{row['other_units']:.0f}",
+            here=f"{row['other_units_here']:.0f}",
+        )
+    return tr(
+        "Growth: {value} ({low} to {high}) points a year; {source}{others}.",
+        value=f"{value:.0f}",
+        low=f"{low:.0f}",
+        high=f"{high:.0f}",
+        source=row["growth_from"],
+        others=others,
+    )

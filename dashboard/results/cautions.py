@@ -4,6 +4,8 @@ Sources: EPA Section 608 (40 CFR part 82, subpart F) for certification in the Un
 electrical work; ASHRAE Standard 34 for the safety classes of refrigerants. Named, not quoted.
 """
 
+from dashboard.texts.translate import tr
+
 GENERAL = (
     "Refrigerant gauges are for licensed and certified people only: EPA Section 608 in the United States, "
     "local law elsewhere.",
@@ -42,7 +44,7 @@ def cautions(refrigerant: str, safety_class: str) -> tuple[str, ...]:
         If the class is not known.
     """
     if safety_class == "A1":
-        return GENERAL
+        return tuple(tr(one) for one in GENERAL)
     if safety_class not in FLAMMABLE:
         raise ValueError(f"safety_class must be one of A1, {', '.join(FLAMMABLE)}, got {safety_class!r}")
-    return (*GENERAL, FLAMMABLE[safety_class].format(name=refrigerant))
+    return (*(tr(one) for one in GENERAL), tr(FLAMMABLE[safety_class], name=refrigerant))

@@ -3,7 +3,6 @@
 from math import exp
 from typing import Any
 
-from calibration.case.keys import words_of
 from calibration.case.records import Case
 from calibration.case.units import System
 from calibration.clean_fit.baseline import Baseline
@@ -12,6 +11,8 @@ from calibration.clean_fit.prediction import predicted
 from calibration.estimate import with_error
 from dashboard.results.figures import Figure, figure, to_json
 from dashboard.results.prediction import prediction_figures, weather_of
+from dashboard.results.wording import words_of
+from dashboard.texts.translate import tr, tr_many
 from model.properties.moist_air import STANDARD_PRESSURE
 
 
@@ -40,9 +41,15 @@ def parameter_rows(baseline: Baseline) -> list[tuple[str, str, str, str]]:
     for parameter, value, spread in zip(PARAMETERS, baseline.values, baseline.spreads, strict=True):
         low, high = with_error(value, spread).ends
         if parameter.name == "static_superheat":
-            shown, interval = f"{value:+.1f} K", f"{low:+.1f} to {high:+.1f} K"
+            shown, interval = (
+                f"{value:+.1f} K",
+                tr("{low} to {high}", low=f"{low:+.1f}", high=f"{high:+.1f} K"),
+            )
         else:
-            shown, interval = f"{exp(value):.2f}", f"{exp(low):.2f} to {exp(high):.2f}"
+            shown, interval = (
+                f"{exp(value):.2f}",
+                tr("{low} to {high}", low=f"{exp(low):.2f}", high=f"{exp(high):.2f}"),
+            )
         rows.append((parameter.meaning, shown, interval, f"{100 * (1 - spread / parameter.spread):.0f} %"))
     return rows
 
@@ -95,22 +102,39 @@ def fitted_json(case: Case, baseline: Baseline, system: System) -> dict[str, Any
 def fit_sentence(baseline: Baseline) -> str:
     """One sentence on what the fit rests on."""
     if not baseline.visits:
-        return "No clean visit: the clean baseline rests on the nameplate alone, so the 90 % ranges are wide."
+        return tr(
+            "No clean visit: the clean baseline rests on the nameplate alone, so the 90 % ranges are wide."
+        )
     visits = ", ".join(baseline.visits)
-    plural = "s" if len(baseline.visits) > 1 else ""
-    return (
-        f"Fitted to {len(baseline.visits)} clean visit{plural} ({visits}) with {baseline.readings} readings. "
-        f"The root mean square residual is {(baseline.misfit / max(baseline.readings, 1)) ** 0.5:.1f} "
-        f"standard errors; about 1 is expected from measurement error alone.{_under_nameplate(baseline)}"
+    fitted = tr_many(
+        "Fitted to {number} clean visit ({visits}) with {readings} readings.",
+        "Fitted to {number} clean visits ({visits}) with {readings} readings.",
+        len(baseline.visits),
+        visits=visits,
+        readings=baseline.readings,
     )
+    residual = tr(
+        "The root mean square residual is {errors} standard errors; about 1 is expected from measurement "
+        "error alone.",
+        errors=f"{(baseline.misfit / max(baseline.readings, 1)) ** 0.5:.1f}",
+    )
+    return f"{fitted} {residual}{_under_nameplate(baseline)}"
 
 
 def _under_nameplate(baseline: Baseline) -> str:
     """A question where the clean visits lie clearly under the nameplate; empty where they do not."""
-    words = {"rated_capacity": "capacity", "rated_eer": "EER"}
+    words = {"rated_capacity": tr("capacity"), "rated_eer": "EER"}
     under = [
-        f"{words[figure.name]} {100.0 * figure.shortfall:.0f} % below the nameplate"
+        tr(
+            "{figure} {shortfall} % below the nameplate",
+            figure=words[figure.name],
+            shortfall=f"{100.0 * figure.shortfall:.0f}",
+        )
         for figure in baseline.nameplate
         if figure.lies_under
     ]
-    return f" Without the nameplate they give {' and '.join(under)}: was the unit clean?" if under else ""
+    return (
+        tr(" Without the nameplate they give {figures}: was the unit clean?", figures=tr(" and ").join(under))
+        if under
+        else ""
+    )

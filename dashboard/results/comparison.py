@@ -7,7 +7,6 @@ changes stands beside what the other readings support.
 from dataclasses import replace
 from typing import Any, NamedTuple
 
-from calibration.case.keys import words_of
 from calibration.case.records import Visit
 from calibration.case.units import CAPACITY, PERCENT, POWER, System
 from calibration.clean_fit.prediction import Prediction
@@ -25,7 +24,8 @@ from dashboard.results.suspect_readings import (
     suspect_sentences,
     suspects_json,
 )
-from dashboard.results.wording import in_a_sentence
+from dashboard.results.wording import in_a_sentence, words_of
+from dashboard.texts.translate import tr
 
 COMPARED = {
     "evaporating_temperature": "evaporating_temperature",
@@ -79,12 +79,12 @@ def measured_figures(comparison: Comparison, system: System) -> list[Figure]:
 def comparison_columns(comparison: Comparison, system: System) -> list[tuple[str, list[Figure]]]:
     """Measured, expected clean and expected with the fouling found, the same figures in each."""
     finding = comparison.finding
-    fouled = f"{100 * finding.blocked.value:.0f} % of the face blocked"
+    fouled = tr("{level} % of the face blocked", level=f"{100 * finding.blocked.value:.0f}")
     return [
-        ("measured", [one for one in measured_figures(comparison, system) if one.key in COMPARED]),
-        ("clean unit, same weather", expected_figures(comparison.clean, comparison.visit, system)),
+        (tr("measured"), [one for one in measured_figures(comparison, system) if one.key in COMPARED]),
+        (tr("clean unit, same weather"), expected_figures(comparison.clean, comparison.visit, system)),
         (
-            fouled if finding.shows_condenser else f"if it were fouling, {fouled}",
+            fouled if finding.shows_condenser else tr("if it were fouling, {fouled}", fouled=fouled),
             expected_figures(comparison.fouled, comparison.visit, system),
         ),
     ]
@@ -161,31 +161,36 @@ def clean_and_now(comparison: Comparison, season: SeasonFindings | None, system:
     shown = []
     power = {one.now.key: one for one in now_and_clean(comparison, system)}.get("total_power")
     if power is not None:
-        text = f"{power.now.best.text} {power.now.unit}, clean {power.clean.text} {power.clean.unit}"
+        text = _beside_clean(power.now.best.text, power.clean)
         share = 100.0 * (1.0 + loss.power_share.value)
-        shown.append(CleanAndNow("Power drawn", share, text, loss.power_share.excludes_zero))
+        shown.append(CleanAndNow(tr("Power drawn"), share, text, loss.power_share.excludes_zero))
     rows = [one for one in comparison.finding.rows if not one.derived]
     for row, (_, measured, clean, *_) in zip(rows, reading_rows(comparison, system), strict=True):
         if row.name == "liquid_pressure":
-            now = measured.best
-            text = f"{now.text} {now.unit}, clean {clean.text} {clean.unit}"
-            share = 100.0 * _number(now) / _number(clean)
-            shown.append(CleanAndNow("Head pressure", share, text, row.differs))
+            text = _beside_clean(measured.best.text, clean)
+            share = 100.0 * _number(measured.best) / _number(clean)
+            shown.append(CleanAndNow(tr("Head pressure"), share, text, row.differs))
     more = loss.same_cooling_power
     needed = 100.0 * (1.0 + more.value / loss.clean_power.value)
     text = f"{needed - 100.0:+.0f} %"
-    shown.append(CleanAndNow("Electricity for the same cooling", needed, text, more.excludes_zero))
+    shown.append(CleanAndNow(tr("Electricity for the same cooling"), needed, text, more.excludes_zero))
     if season is not None:
         clean_year, held, _ = (
             {one.key: one for one in column} for _, column in season_columns(season, system)
         )
         energy, before = held["energy"], clean_year["energy"]
         share = 100.0 * (1.0 + _number(energy) / _number(before))
-        text = f"{_number(before) + _number(energy):,.0f} {before.unit}, clean {before.text} {before.unit}"
-        words = "Electricity in a year" if season.winter is None else "Electricity for cooling in a year"
+        text = _beside_clean(f"{_number(before) + _number(energy):,.0f}", before)
+        words = (
+            tr("Electricity in a year") if season.winter is None else tr("Electricity for cooling in a year")
+        )
         shown.append(CleanAndNow(words, share, text, _excludes_zero(energy)))
         shown += [CleanAndNow(*row) for row in winter_clean_and_now(season, system)]
     return shown
+
+
+def _beside_clean(now: str, clean: Figure) -> str:
+    return tr("{now}, clean {clean}", now=f"{now} {clean.unit}", clean=f"{clean.text} {clean.unit}")
 
 
 def _excludes_zero(one: Figure) -> bool:
@@ -216,14 +221,14 @@ def reading_rows(comparison: Comparison, system: System) -> list[tuple[str, Figu
 
 def nearest_heading(comparison: Comparison) -> str:
     """Heading of the readings that the nearest fault would show."""
-    return f"with {in_a_sentence(comparison.finding.nearest)}"
+    return tr("with {fault}", fault=in_a_sentence(comparison.finding.nearest))
 
 
 def level_figures(comparison: Comparison) -> list[Figure]:
     """Blocked share of the face and airflow lost, in % with 90 % ranges."""
     return [
-        _level("condenser_blocked", "Face blocked", comparison.finding.blocked),
-        _level("condenser_airflow_lost", "Condenser airflow lost", comparison.airflow_lost),
+        _level("condenser_blocked", tr("Face blocked"), comparison.finding.blocked),
+        _level("condenser_airflow_lost", tr("Condenser airflow lost"), comparison.airflow_lost),
     ]
 
 
@@ -242,12 +247,13 @@ def loss_figures(comparison: Comparison, system: System) -> list[Figure]:
         "eer": loss.eer_share.times(-1.0),
     }
     shown = [
-        of_estimate(f"{name}_change", CHANGE_WORDS[name], one, PERCENT, "SI") for name, one in changes.items()
+        of_estimate(f"{name}_change", tr(CHANGE_WORDS[name]), one, PERCENT, "SI")
+        for name, one in changes.items()
     ]
     return [
         *shown,
-        of_estimate("net_capacity_taken", "Capacity lost", loss.capacity_lost, CAPACITY, system),
-        of_estimate("total_power_taken", "Power added", loss.power_added, POWER, system),
+        of_estimate("net_capacity_taken", tr("Capacity lost"), loss.capacity_lost, CAPACITY, system),
+        of_estimate("total_power_taken", tr("Power added"), loss.power_added, POWER, system),
     ]
 
 
@@ -266,30 +272,43 @@ def sentences(comparison: Comparison, system: System) -> list[str]:
 
 def face_sentence(comparison: Comparison) -> str:
     """Blocked face area, and the airflow that it loses."""
-    words = "Blocked face area of the condenser"
-    if not comparison.finding.shows_condenser:
-        words = "If it were fouling: blocked face area of the condenser"
     blocked, lost = spanned(comparison.finding.blocked), spanned(comparison.airflow_lost)
-    return f"{words} {blocked}, which loses {lost} of its airflow."
+    if not comparison.finding.shows_condenser:
+        return tr(
+            "If it were fouling: blocked face area of the condenser {blocked}, which loses "
+            "{lost} of its airflow.",
+            blocked=blocked,
+            lost=lost,
+        )
+    return tr(
+        "Blocked face area of the condenser {blocked}, which loses {lost} of its airflow.",
+        blocked=blocked,
+        lost=lost,
+    )
 
 
 def fouling_sentence(comparison: Comparison) -> str:
     """How probable a fouled condenser coil is, and whether it is claimed."""
     finding = comparison.finding
-    words = f"A fouled condenser coil is {probability(finding.probability_of_fouling)} probable"
-    return f"{words}." if finding.claims_fouling else f"{words}: fouling is not established."
+    share = probability(finding.probability_of_fouling)
+    if finding.claims_fouling:
+        return tr("A fouled condenser coil is {share} probable.", share=share)
+    return tr("A fouled condenser coil is {share} probable: fouling is not established.", share=share)
 
 
 def owner_sentences(comparison: Comparison) -> list[str]:
     """The finding for an owner: how much of the coil is blocked, and what that does in words of a bill."""
     finding = comparison.finding
     told = [
-        f"About {spanned(finding.blocked)} of the outdoor coil's face is blocked.",
-        f"In the weather of the visit the unit gave {spanned(finding.loss.eer_share)} "
-        "less cooling for the same electricity than with nothing wrong.",
+        tr("About {share} of the outdoor coil's face is blocked.", share=spanned(finding.blocked)),
+        tr(
+            "In the weather of the visit the unit gave {share} less cooling for the same "
+            "electricity than with nothing wrong.",
+            share=spanned(finding.loss.eer_share),
+        ),
     ]
     if not finding.claims_fouling:
-        told.append("The readings do not establish that the coil is dirty.")
+        told.append(tr("The readings do not establish that the coil is dirty."))
     return told
 
 

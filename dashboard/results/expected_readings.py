@@ -4,12 +4,12 @@ from dataclasses import replace
 from math import exp
 from typing import Any
 
-from calibration.case.keys import words_of
 from calibration.case.units import System
 from calibration.diagnosis.finding import Finding
 from calibration.diagnosis.reading_rows import ExpectedRow
 from dashboard.results.figures import Figure, figure, signed
-from dashboard.results.wording import explanation, in_a_sentence
+from dashboard.results.wording import explanation, in_a_sentence, words_of
+from dashboard.texts.translate import tr
 
 LITTLE_WEIGHT = 0.1
 """A reading that moves the odds by less is no evidence worth a word (logarithm of odds)."""
@@ -65,8 +65,8 @@ def expected_table(finding: Finding, system: System) -> tuple[list[str], list[li
         Suspect readings are `Struck`.
     """
     nearest, second = (explanation(key) for key in (finding.nearest, finding.second))
-    headings = ["", "measured", "no fault", nearest, second, "off, standard errors"]
-    headings += ["evidence"] if weighs_readings(finding) else []
+    headings = ["", tr("measured"), tr("no fault"), nearest, second, tr("off, standard errors")]
+    headings += [tr("evidence")] if weighs_readings(finding) else []
     rows = []
     for row, shown in expected_figures(finding, system):
         expected = [one.text for one in shown[1:]]
@@ -88,11 +88,13 @@ def weighs_readings(finding: Finding) -> bool:
 def table_note(finding: Finding) -> str:
     """How the table is to be read, in one sentence or two."""
     if not weighs_readings(finding):
-        return "Off: measured less no fault."
+        return tr("Off: measured less no fault.")
     first, rival = in_a_sentence(finding.nearest), in_a_sentence(finding.rival)
-    return (
-        "Off: measured less no fault. Evidence: natural logarithm of the odds that a reading adds for"
-        f" {first} over {rival}."
+    return tr(
+        "Off: measured less no fault. Evidence: natural logarithm of the odds that a reading "
+        "adds for {first} over {rival}.",
+        first=first,
+        rival=rival,
     )
 
 
@@ -117,12 +119,21 @@ def evidence_sentences(finding: Finding) -> list[str]:
     said = []
     if _weight(most) > LITTLE_WEIGHT:
         said.append(
-            f"Strongest evidence for {first} over {rival}: {words_of(most.name).lower()}"
-            f" (odds {_odds(_weight(most))})."
+            tr(
+                "Strongest evidence for {first} over {rival}: {reading} (odds {odds}).",
+                first=first,
+                rival=rival,
+                reading=words_of(most.name).lower(),
+                odds=_odds(_weight(most)),
+            )
         )
     if _weight(least) < -LITTLE_WEIGHT:
         said.append(
-            f"Strongest evidence against: {words_of(least.name).lower()} (odds {_odds(_weight(least))})."
+            tr(
+                "Strongest evidence against: {reading} (odds {odds}).",
+                reading=words_of(least.name).lower(),
+                odds=_odds(_weight(least)),
+            )
         )
     return said
 
@@ -133,8 +144,8 @@ def _weight(row: ExpectedRow) -> float:
 
 def _odds(weight: float) -> str:
     times = exp(min(abs(weight), LARGEST_WEIGHT))
-    shown = f"{times:.1f}" if times < 10 else f"{times:,.0f}" if times < MOST_TIMES else "over 1,000"
-    return f"times {shown}" if weight > 0 else f"divided by {shown}"
+    shown = f"{times:.1f}" if times < 10 else f"{times:,.0f}" if times < MOST_TIMES else tr("over 1,000")
+    return tr("times {shown}", shown=shown) if weight > 0 else tr("divided by {shown}", shown=shown)
 
 
 def expected_json(finding: Finding, system: System) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from calibration.case.keys import find_key
 from calibration.case.units import Quantity, System
+from dashboard.texts.translate import tr
 from model.properties.moist_air import STANDARD_PRESSURE
 
 if TYPE_CHECKING:
@@ -30,7 +31,9 @@ class Struck(str):
 
     def __new__(cls, read: str, supported: str) -> "Struck":
         """Both numbers as they are shown."""
-        made = super().__new__(cls, f"{read} suspect, {supported} supported")
+        made = super().__new__(
+            cls, tr("{read} suspect, {supported} supported", read=read, supported=supported)
+        )
         made.read, made.supported = read, supported
         return made
 
@@ -110,7 +113,9 @@ def shown(value: float | None, decimals: int = 0) -> str:
 
 def range_words(low: float | None, high: float | None, decimals: int = 0) -> str:
     """A 90 % range as shown, without its unit; empty where there is none."""
-    return "" if low is None or high is None else f"{shown(low, decimals)} to {shown(high, decimals)}"
+    if low is None or high is None:
+        return ""
+    return tr("{low} to {high}", low=shown(low, decimals), high=shown(high, decimals))
 
 
 def possible_ends(key: str, ends: tuple[float, float]) -> tuple[float, float]:
@@ -171,7 +176,13 @@ def probability(share: float) -> str:
     str
         Such as "85 %", "over 99 %" or "under 1 %".
     """
-    return "over 99 %" if share > 0.995 else "under 1 %" if share < 0.005 else percent(share)
+    return tr("over 99 %") if share > 0.995 else tr("under 1 %") if share < 0.005 else percent(share)
+
+
+def with_interval(one: Figure) -> str:
+    """A figure with its unit and 90 % range, for a sentence."""
+    interval = f" ({one.interval_text})" if one.interval_text else ""
+    return f"{one.text} {one.unit}{interval}" if one.unit else f"{one.text}{interval}"
 
 
 def with_supported(read: Sequence[Figure], supported: Sequence[Figure]) -> list[Figure]:
@@ -231,7 +242,7 @@ def figure(
     if row is None or row.quantity is None:
         raise ValueError(f"key must name a quantity of calibration.case.keys, got {key!r}")
     return of_quantity(
-        key, row.words, value, row.quantity, system, interval=interval, ambient_pressure=ambient_pressure
+        key, tr(row.words), value, row.quantity, system, interval=interval, ambient_pressure=ambient_pressure
     )
 
 

@@ -1,10 +1,10 @@
 """The headline where a visit's readings point to something other than a fouled condenser coil."""
 
-from calibration.case.keys import words_of
 from calibration.diagnosis.finding import Finding
 from calibration.diagnosis.hypotheses import NO_FAULT, NONE_OF_THESE
 from dashboard.results.figures import probability
-from dashboard.results.wording import in_a_sentence, need
+from dashboard.results.wording import in_a_sentence, need, words_of
+from dashboard.texts.translate import tr
 
 
 def not_cleaning(finding: Finding) -> str:
@@ -20,8 +20,9 @@ def not_cleaning(finding: Finding) -> str:
     str
         One sentence.
     """
-    yet = " yet" if finding.verdict == "inconclusive" else ""
-    return f"Cleaning is not the matter{yet}: {points_to(finding)}."
+    if finding.verdict == "inconclusive":
+        return tr("Cleaning is not the matter yet: {explanation}.", explanation=points_to(finding))
+    return tr("Cleaning is not the matter: {explanation}.", explanation=points_to(finding))
 
 
 def points_to(finding: Finding) -> str:
@@ -38,26 +39,32 @@ def points_to(finding: Finding) -> str:
         A main clause without capital and full stop, such as "the readings point to undercharge, 91 %".
     """
     if finding.verdict == "fault":
-        named = " and ".join(
+        named = tr(" and ").join(
             f"{need(one.key)}, {probability(one.probability)}"
             for one in finding.treatments
             if one.key in finding.claimed
         )
-        return f"the readings point to {named}"
+        return tr("the readings point to {named}", named=named)
     if finding.verdict == "no_fault":
-        return f"no fault was found, {probability(finding.probability(NO_FAULT))}"
+        return tr("no fault was found, {probability}", probability=probability(finding.probability(NO_FAULT)))
     if finding.verdict == "none_of_these":
         found = probability(finding.probability(NONE_OF_THESE))
         way = (
-            f", with {words_of(finding.in_the_way, 'visit').lower()} in its way" if finding.in_the_way else ""
+            tr(", with {reading} in its way", reading=words_of(finding.in_the_way, "visit").lower())
+            if finding.in_the_way
+            else ""
         )
-        return (
-            f"the readings match none of the faults that are weighed, {found}; the nearest is "
-            f"{in_a_sentence(finding.nearest)}{way}"
+        return tr(
+            "the readings match none of the faults that are weighed, {found}; the nearest is {nearest}{way}",
+            found=found,
+            nearest=in_a_sentence(finding.nearest),
+            way=way,
         )
     first = finding.treatments[0]
     healthy = finding.probability(NO_FAULT)
     name, share = (
-        ("no fault", healthy) if healthy > first.probability else (need(first.key), first.probability)
+        (tr("no fault"), healthy) if healthy > first.probability else (need(first.key), first.probability)
     )
-    return f"the readings are inconclusive; most probable is {name}, {probability(share)}"
+    return tr(
+        "the readings are inconclusive; most probable is {name}, {share}", name=name, share=probability(share)
+    )

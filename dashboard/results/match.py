@@ -5,7 +5,6 @@ Every number is the finding's (`calibration.diagnosis.finding`); here it gets it
 
 from typing import Any, NamedTuple
 
-from calibration.case.keys import words_of
 from calibration.case.units import (
     CAPACITY,
     EFFICIENCY,
@@ -40,7 +39,8 @@ from dashboard.results.next_steps import (
 )
 from dashboard.results.suspect_readings import suspects_json
 from dashboard.results.trip import spanned_trip_figure
-from dashboard.results.wording import CHECK_FIRST, NEEDS, in_a_sentence
+from dashboard.results.wording import CHECK_FIRST, NEEDS, in_a_sentence, words_of
+from dashboard.texts.translate import capital, tr
 
 LEAST_SHOWN = 3
 """So many explanations are listed at least."""
@@ -53,7 +53,7 @@ LEAST_NAMED, WORTH_NAMING = 2, 0.1
 WORTH_A_SENTENCE = 0.05
 """Level and loss are said of explanations from this probability on [-]."""
 
-_PART = {
+LEVELS = {
     "condenser_blocked": "{amount} of the condenser's face blocked",
     "condenser_dust": "the condenser's air resistance {amount} higher",
     "condenser_fan_slow": "{amount} of the outdoor fan's speed lost",
@@ -86,7 +86,9 @@ def needs(finding: Finding) -> list[Need]:
     list of Need
         Two faults may be there at once, so the probabilities can add to more than one.
     """
-    rows = [Need(NEEDS[one.key], one.probability, _prior(finding, one.faults)) for one in finding.treatments]
+    rows = [
+        Need(tr(NEEDS[one.key]), one.probability, _prior(finding, one.faults)) for one in finding.treatments
+    ]
     rows += [
         Need(in_a_sentence(one.key), one.probability, one.prior)
         for one in finding.probabilities
@@ -125,14 +127,21 @@ def verdict_sentence(finding: Finding) -> str:
     """
     if finding.verdict == "no_fault":
         share = probability(finding.probability(NO_FAULT))
-        return f"No fault found: the readings fit a unit without fault, {share}."
+        return tr("No fault found: the readings fit a unit without fault, {share}.", share=share)
     if finding.verdict == "none_of_these":
-        return f"No fault on the list fits these readings, {probability(finding.probability(NONE_OF_THESE))}."
+        return tr(
+            "No fault on the list fits these readings, {share}.",
+            share=probability(finding.probability(NONE_OF_THESE)),
+        )
     if finding.verdict == "inconclusive":
-        return f"Inconclusive: {_leading(finding)}. {first_reading(finding)}".rstrip()
-    claims = [f"{NEEDS[one]}, {probability(finding.needed(one))}" for one in finding.claimed]
-    said = ", and ".join(claims)
-    return f"{said[0].upper()}{said[1:]}.{_check_first(finding)}"
+        return tr(
+            "Inconclusive: {leading}. {next}",
+            leading=_leading(finding),
+            next=first_reading(finding),
+        ).rstrip()
+    claims = [f"{tr(NEEDS[one])}, {probability(finding.needed(one))}" for one in finding.claimed]
+    said = tr(", and ").join(claims)
+    return f"{capital(said)}.{_check_first(finding)}"
 
 
 def _leading(finding: Finding) -> str:
@@ -150,7 +159,7 @@ def _check_first(finding: Finding) -> str:
     first = max(others, key=lambda one: one.probability)
     if first.probability < WORTH_CHECKING:
         return ""
-    return f" {CHECK_FIRST[first.key]}, {probability(first.probability)}."
+    return f" {tr(CHECK_FIRST[first.key])}, {probability(first.probability)}."
 
 
 def verdict_sentences(finding: Finding) -> list[str]:
@@ -168,34 +177,45 @@ def verdict_sentences(finding: Finding) -> list[str]:
     """
     said = [verdict_sentence(finding)]
     if finding.claims_fouling:
-        forms = " or ".join(
+        forms = tr(" or ").join(
             f"{in_a_sentence(key)} ({probability(finding.present(key))})" for key in FOULED_CONDENSER
         )
-        said.append(f"It is {forms}: the cleaning is the same.")
+        said.append(tr("It is {forms}: the cleaning is the same.", forms=forms))
     if finding.verdict == "no_fault":
         first = finding.treatments[0]
-        said.append(f"Most probable fault: {NEEDS[first.key]}, {probability(first.probability)}.")
+        said.append(
+            tr(
+                "Most probable fault: {fault}, {probability}.",
+                fault=tr(NEEDS[first.key]),
+                probability=probability(first.probability),
+            )
+        )
     if finding.verdict == "none_of_these":
         said.append(_nearest(finding))
     said += [hunting_sentence(finding)] if finding.hunting_valve >= LISTED else []
     if not finding.clean_visits:
-        said.append("Based on the nameplate only, without a clean visit: ranges are wide.")
+        said.append(tr("Based on the nameplate only, without a clean visit: ranges are wide."))
     return said
 
 
 def _nearest(finding: Finding) -> str:
-    nearest = f"Nearest is {in_a_sentence(finding.nearest)}"
+    nearest = in_a_sentence(finding.nearest)
     if not finding.in_the_way:
-        return f"{nearest}."
-    return f"{nearest}, but {words_of(finding.in_the_way).lower()} does not fit it: measure it again first."
+        return tr("Nearest is {fault}.", fault=nearest)
+    return tr(
+        "Nearest is {fault}, but {reading} does not fit it: measure it again first.",
+        fault=nearest,
+        reading=words_of(finding.in_the_way).lower(),
+    )
 
 
 def hunting_sentence(finding: Finding) -> str:
     """That the expansion valve may not hold its superheat."""
-    beside = "on the clean visit" if finding.clean_visits else "expected"
-    return (
-        f"The expansion valve may stick or hunt ({probability(finding.hunting_valve)}): its superheat is not"
-        f" the one {beside}."
+    beside = tr("on the clean visit") if finding.clean_visits else tr("expected")
+    return tr(
+        "The expansion valve may stick or hunt ({probability}): its superheat is not the one {beside}.",
+        probability=probability(finding.hunting_valve),
+        beside=beside,
     )
 
 
@@ -213,11 +233,15 @@ def fit_sentence(finding: Finding) -> str:
         Such as "Fit: χ² 40 for a unit without fault; about 9 is expected from measurement error alone."
     """
     suspect = any(one.is_suspect for one in finding.suspects)
-    counted = " Suspect readings are counted as they were read." if suspect else ""
-    return (
-        f"Fit: χ² {finding.no_fault_chi_square:,.0f} for a unit without fault and"
-        f" {finding.chi_square:,.0f} with {in_a_sentence(finding.nearest)}; about {finding.readings} is"
-        f" expected from measurement error alone.{counted}"
+    counted = tr(" Suspect readings are counted as they were read.") if suspect else ""
+    return tr(
+        "Fit: χ² {no_fault} for a unit without fault and {best} with "
+        "{fault}; about {readings} is expected from measurement error alone.{counted}",
+        no_fault=f"{finding.no_fault_chi_square:,.0f}",
+        best=f"{finding.chi_square:,.0f}",
+        fault=in_a_sentence(finding.nearest),
+        readings=finding.readings,
+        counted=counted,
     )
 
 
@@ -235,14 +259,19 @@ def loss_sentence(finding: Finding) -> str:
         One sentence.
     """
     if finding.verdict == "none_of_these":
-        return "Not known: no fault on the list fits."
+        return tr("Not known: no fault on the list fits.")
     if finding.verdict == "no_fault":
-        return "Nothing that these readings show."
+        return tr("Nothing that these readings show.")
     cost = _cost(finding.loss)
     if finding.verdict == "inconclusive":
-        return f"Over all explanations it currently {cost}."
+        return tr("Over all explanations it currently {cost}.", cost=cost)
     extra = of_estimate("", "", finding.loss.same_cooling_power, POWER, "SI")
-    return f"It currently {cost}; the same cooling needs {extra.text} W more ({extra.interval_text} W)."
+    return tr(
+        "It currently {cost}; the same cooling needs {extra} W more ({ends} W).",
+        cost=cost,
+        extra=extra.text,
+        ends=extra.interval_text,
+    )
 
 
 def level_sentence(one: Explained, system: System) -> str:
@@ -262,23 +291,30 @@ def level_sentence(one: Explained, system: System) -> str:
     """
     amounts = "; ".join(_level_words(part, system) for part in one.levels)
     outdoor = of_quantity("outdoor_db", "", one.design.outdoor_temperature, TEMPERATURE, system)
-    return (
-        f"If it is {in_a_sentence(one.key)}: {amounts}. Today it {_cost(one.today)}; at {outdoor.text}"
-        f" {outdoor.unit} outdoors it {_cost(one.design)}."
+    return tr(
+        "If it is {fault}: {amounts}. Today it {cost}; at {outdoor} outdoors it {cost_there}.",
+        fault=in_a_sentence(one.key),
+        amounts=amounts,
+        cost=_cost(one.today),
+        outdoor=f"{outdoor.text} {outdoor.unit}",
+        cost_there=_cost(one.design),
     )
 
 
 def _cost(loss: Loss) -> str:
     """What is lost of capacity and EER, or gained, as by a little charge too much."""
-    first, second = _lost(loss.capacity_share, "capacity"), _lost(loss.eer_share, "EER")
-    verb = first.split()[0]
-    return f"{first} and {second.removeprefix(verb).lstrip()}"
-
-
-def _lost(share: Estimate, of: str) -> str:
-    if percent(share.value)[0] == "-":
-        return f"adds {spanned(share.times(-1.0))} to {of}"
-    return f"costs {spanned(share)} of {of}"
+    shares = loss.capacity_share, loss.eer_share
+    gains = tuple(percent(one.value)[0] == "-" for one in shares)
+    capacity, eer = (
+        spanned(one.times(-1.0) if gain else one) for one, gain in zip(shares, gains, strict=True)
+    )
+    if gains == (True, True):
+        return tr("adds {capacity} to capacity and {eer} to EER", capacity=capacity, eer=eer)
+    if gains == (True, False):
+        return tr("adds {capacity} to capacity and costs {eer} of EER", capacity=capacity, eer=eer)
+    if gains == (False, True):
+        return tr("costs {capacity} of capacity and adds {eer} to EER", capacity=capacity, eer=eer)
+    return tr("costs {capacity} of capacity and {eer} of EER", capacity=capacity, eer=eer)
 
 
 def _level_words(part: FoundLevel, system: System) -> str:
@@ -287,23 +323,25 @@ def _level_words(part: FoundLevel, system: System) -> str:
         sign = -1.0 if short else 1.0
         ends = sorted((sign * part.amount.low, sign * part.amount.high))
         amount = spanned(Estimate(sign * part.amount.value, ends[0], ends[1]))
-        return f"{amount} of the charge {'missing' if short else 'too much'}"
+        if short:
+            return tr("{amount} of the charge missing", amount=amount)
+        return tr("{amount} of the charge too much", amount=amount)
     pressures = {"noncondensable": part.amount, "liquid_restriction": part.pressure_drop or part.amount}
     if part.field in pressures:
         one = of_estimate("", "", pressures[part.field], PRESSURE_DIFFERENCE, system)
         amount = f"{one.text} {one.unit} ({one.interval_text})"
     else:
         amount = spanned(part.amount)
-    said = _PART[part.field].format(amount=amount)
+    said = tr(LEVELS[part.field], amount=amount)
     if part.airflow_lost is not None and part.field != "evaporator_airflow_lost":
-        said += f", which costs {spanned(part.airflow_lost)} of its airflow"
+        said += tr(", which costs {share} of its airflow", share=spanned(part.airflow_lost))
     return said
 
 
 def spanned(one: Estimate) -> str:
     """A share in percent with its 90 % range, such as "11 % (8 to 15 %)"."""
     value, low, high = (percent(share) for share in (one.value, one.low, one.high))
-    return f"{value} ({low.removesuffix(' %')} to {high})"
+    return tr("{value} ({low} to {high})", value=value, low=low.removesuffix(" %"), high=high)
 
 
 def level_figures(one: Explained, system: System) -> list[Figure]:
@@ -313,9 +351,11 @@ def level_figures(one: Explained, system: System) -> list[Figure]:
         quantity = PRESSURE_DIFFERENCE if part.field == "noncondensable" else PERCENT
         figures.append(of_estimate(part.field, words_of(part.field, "fault"), part.amount, quantity, system))
         if part.airflow_lost is not None:
-            figures.append(of_estimate("airflow_lost", "Airflow lost", part.airflow_lost, PERCENT, system))
+            figures.append(
+                of_estimate("airflow_lost", tr("Airflow lost"), part.airflow_lost, PERCENT, system)
+            )
         if part.pressure_drop is not None:
-            words = "Pressure drop of the restriction"
+            words = tr("Pressure drop of the restriction")
             figures.append(
                 of_estimate("restriction_drop", words, part.pressure_drop, PRESSURE_DIFFERENCE, system)
             )
@@ -325,14 +365,14 @@ def level_figures(one: Explained, system: System) -> list[Figure]:
 def loss_figures(loss: Loss, system: System) -> list[Figure]:
     """What is lost at one weather, with 90 % ranges."""
     rows: list[tuple[str, str, Estimate, Quantity]] = [
-        ("clean_capacity", "Capacity without fault", loss.clean_capacity, CAPACITY),
-        ("capacity_lost", "Capacity lost", loss.capacity_lost, CAPACITY),
-        ("capacity_share", "Capacity lost, share", loss.capacity_share, PERCENT),
-        ("clean_power", "Total power without fault", loss.clean_power, POWER),
-        ("power_added", "Power added", loss.power_added, POWER),
-        ("clean_eer", "EER without fault", loss.clean_eer, EFFICIENCY),
-        ("eer_share", "EER lost, share", loss.eer_share, PERCENT),
-        ("same_cooling_power", "Extra power for the same cooling", loss.same_cooling_power, POWER),
+        ("clean_capacity", tr("Capacity without fault"), loss.clean_capacity, CAPACITY),
+        ("capacity_lost", tr("Capacity lost"), loss.capacity_lost, CAPACITY),
+        ("capacity_share", tr("Capacity lost, share"), loss.capacity_share, PERCENT),
+        ("clean_power", tr("Total power without fault"), loss.clean_power, POWER),
+        ("power_added", tr("Power added"), loss.power_added, POWER),
+        ("clean_eer", tr("EER without fault"), loss.clean_eer, EFFICIENCY),
+        ("eer_share", tr("EER lost, share"), loss.eer_share, PERCENT),
+        ("same_cooling_power", tr("Extra power for the same cooling"), loss.same_cooling_power, POWER),
     ]
     figures = [of_estimate(key, words, one, quantity, system) for key, words, one, quantity in rows]
     trip = loss.trip_temperature
@@ -346,19 +386,36 @@ def stakes_sentences(finding: Finding, currency: str) -> list[str]:
     stakes = finding.stakes
     if finding.verdict in ("no_fault", "none_of_these"):
         return []
-    price = f" (cost {shown(stakes.price)} {currency})" if stakes.price is not None else ""
+    price = ""
+    if stakes.price is not None:
+        price = tr(" (cost {price} {currency})", price=shown(stakes.price), currency=currency)
     power, energy, cost = stakes.left_power, stakes.left_energy, stakes.left_cost
     money = ""
     if cost is not None:
-        money = f" or {shown(cost.value)} {currency} ({range_words(cost.low, cost.high)})"
+        money = tr(
+            " or {cost} {currency} ({ends})",
+            cost=shown(cost.value),
+            currency=currency,
+            ends=range_words(cost.low, cost.high),
+        )
     missing = (
-        "none" if percent(stakes.left_capacity_share.value)[0] == "-" else spanned(stakes.left_capacity_share)
+        tr("none")
+        if percent(stakes.left_capacity_share.value)[0] == "-"
+        else spanned(stakes.left_capacity_share)
     )
+    needless = probability(stakes.needless)
     return [
-        f"Chance that the repair is unnecessary: {probability(stakes.needless)}{price}.",
-        f"If it is there and is left: {shown(power.value)} W more for the same cooling"
-        f" ({range_words(power.low, power.high)} W), {shown(energy.value)} kWh in {RUNNING_HOURS:.0f} hours"
-        f" of running{money}. Cooling missing on a design day: {missing}.",
+        tr("Chance that the repair is unnecessary: {share}{price}.", share=needless, price=price),
+        tr(
+            "If it is there and is left: {power} W more for the same cooling ({ends} W), {energy} kWh in "
+            "{hours} hours of running{money}. Cooling missing on a design day: {missing}.",
+            power=shown(power.value),
+            ends=range_words(power.low, power.high),
+            energy=shown(energy.value),
+            hours=f"{RUNNING_HOURS:.0f}",
+            money=money,
+            missing=missing,
+        ),
     ]
 
 
@@ -379,7 +436,7 @@ def all_sentences(finding: Finding, system: System, currency: str) -> list[str]:
         *verdict_sentences(finding),
         *(level_sentence(one, system) for one in shown_faults(finding)),
         *next_steps(finding),
-        *(f"To separate the two: {act}." for act in acts_to_separate(finding)),
+        *(tr("To separate the two: {act}.", act=act) for act in acts_to_separate(finding)),
         *evidence_sentences(finding),
         *stakes_sentences(finding, currency),
         fit_sentence(finding),

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from calibration.case.keys import words_of
 from calibration.case.units import System
 from calibration.diagnosis.finding import Finding
 from calibration.diagnosis.first_reading import LITTLE
@@ -15,7 +14,8 @@ from calibration.diagnosis.first_reading import first_reading as worth_taking
 from calibration.diagnosis.hypotheses import TREATMENTS
 from calibration.diagnosis.next_reading import Suggestion
 from dashboard.results.figures import figure, percent
-from dashboard.results.wording import ACTS, HOW, NEEDS, in_a_sentence, separating_acts
+from dashboard.results.wording import ACTS, HOW, NEEDS, in_a_sentence, separating_acts, words_of
+from dashboard.texts.translate import capital, tr
 
 CLEANING = "clean_condenser"
 CLEANING_STEP = (
@@ -45,11 +45,13 @@ def next_steps(finding: Finding) -> list[str]:
 
 
 def _step(treatment: str) -> str:
-    words = NEEDS[treatment]
-    named = f"{words[0].upper()}{words[1:]}"
+    words = tr(NEEDS[treatment])
+    named = capital(words)
     if treatment == CLEANING:
-        return CLEANING_STEP
-    return f"{named}: {ACTS[treatment]}. Cleaning the condenser does not correct it."
+        return tr(CLEANING_STEP)
+    return tr(
+        "{fault}: {act}. Cleaning the condenser does not correct it.", fault=named, act=tr(ACTS[treatment])
+    )
 
 
 def what_to_do(finding: Finding) -> list[str]:
@@ -68,17 +70,17 @@ def what_to_do(finding: Finding) -> list[str]:
     if finding.verdict == "fault":
         return next_steps(finding)
     if finding.verdict == "no_fault":
-        return ["Nothing to repair. Read the unit again at the next visit."]
+        return [tr("Nothing to repair. Read the unit again at the next visit.")]
     if finding.verdict == "none_of_these":
-        return ["Repair nothing yet. If the readings stand, look for a fault that is not listed here."]
+        return [tr("Repair nothing yet. If the readings stand, look for a fault that is not listed here.")]
     if worth_taking(finding) is None:
-        return [f"Repair nothing yet. {_nothing_more(finding)}"]
-    return ["Repair nothing yet: take the next reading first."]
+        return [tr("Repair nothing yet. {reason}", reason=_nothing_more(finding))]
+    return [tr("Repair nothing yet: take the next reading first.")]
 
 
 def _nothing_more(finding: Finding) -> str:
     """What is said where no reading is worth taking."""
-    return NOTHING_MORE if finding.clean_visits else CLEAN_VISIT
+    return tr(NOTHING_MORE if finding.clean_visits else CLEAN_VISIT)
 
 
 class NextReading(NamedTuple):
@@ -95,8 +97,8 @@ class NextReading(NamedTuple):
     @property
     def sentence(self) -> str:
         """How to take it, and what it would show."""
-        shows = f" It would show {self.shows}." if self.shows else ""
-        return f"{self.how[0].upper()}{self.how[1:]}.{shows}"
+        shows = tr(" It would show {shows}.", shows=self.shows) if self.shows else ""
+        return f"{capital(self.how)}.{shows}"
 
 
 def next_readings(finding: Finding, system: System) -> list[NextReading]:
@@ -119,20 +121,28 @@ def next_readings(finding: Finding, system: System) -> list[NextReading]:
 
 def _next_reading(one: Suggestion, finding: Finding, system: System) -> NextReading:
     pressure = finding.visit.ambient_pressure
-    name = f"{words_of(one.reading)}, again" if one.again else words_of(one.reading)
+    name = tr("{reading}, again", reading=words_of(one.reading)) if one.again else words_of(one.reading)
     wrong = next((suspect for suspect in finding.suspects if suspect.reading == one.reading), None)
     values = one.values if wrong is None else (wrong.read, wrong.supported)
     with_first, with_second = (
-        ("if it was right", "if it was wrong")
+        (tr("if it was right"), tr("if it was wrong"))
         if wrong is not None
-        else (f"with {in_a_sentence(key)}" for key in one.separates)
+        else (tr("with {fault}", fault=in_a_sentence(key)) for key in one.separates)
     )
     first, second = (figure(one.reading, value, system, ambient_pressure=pressure) for value in values)
     shows = ""
     # A reading that is probably right will be read much the same again, whatever the fault is.
     if first.text != second.text and (wrong is not None or not one.again):
-        shows = f"about {first.text} {first.unit} {with_first}, {second.text} {second.unit} {with_second}"
-    return NextReading(name, HOW[one.reading], shows, one.share)
+        shows = tr(
+            "about {first_text} {first_unit} {with_first}, {second_text} {second_unit} {with_second}",
+            first_text=first.text,
+            first_unit=first.unit,
+            with_first=with_first,
+            second_text=second.text,
+            second_unit=second.unit,
+            with_second=with_second,
+        )
+    return NextReading(name, tr(HOW[one.reading]), shows, one.share)
 
 
 def next_reading_sentences(finding: Finding, system: System) -> list[str]:
@@ -158,7 +168,7 @@ def next_reading_sentences(finding: Finding, system: System) -> list[str]:
         if finding.suspect(one.reading) is not None:
             said.append(f"{reading.name}. {reading.sentence}")
         elif one.share >= LITTLE:
-            removes = f"removes {percent(reading.removes)} of the uncertainty"
+            removes = tr("removes {share} of the uncertainty", share=percent(reading.removes))
             said.append(f"{reading.name}, {removes}. {reading.sentence}")
     return said or [_nothing_more(finding)]
 
@@ -182,8 +192,8 @@ def what_to_read_next(finding: Finding, system: System) -> str:
     if first is None:
         return _nothing_more(finding)
     if finding.verdict == "none_of_these" and finding.in_the_way:
-        how = HOW[first.reading]
-        return f"{words_of(first.reading)}, again. {how[0].upper()}{how[1:]}."
+        how = tr(HOW[first.reading])
+        return tr("{reading}, again. {how}.", reading=words_of(first.reading), how=capital(how))
     for one, reading in zip(finding.suggestions, next_readings(finding, system), strict=True):
         if one.reading == first.reading:
             return f"{reading.name}. {reading.sentence}"
@@ -206,12 +216,14 @@ def first_reading(finding: Finding) -> str:
     one = worth_taking(finding)
     if one is None:
         return ""
-    return f"Measure {_lower(one.reading)} {'again first' if one.again else 'next'}."
+    if one.again:
+        return tr("Measure {reading} again first.", reading=_lower(one.reading))
+    return tr("Measure {reading} next.", reading=_lower(one.reading))
 
 
 def _lower(reading: str) -> str:
     words = words_of(reading)
-    return words if words.isupper() else f"the {words[0].lower()}{words[1:]}"
+    return words if words.isupper() else tr("the {reading}", reading=f"{words[0].lower()}{words[1:]}")
 
 
 def acts_to_separate(finding: Finding) -> list[str]:

@@ -2,11 +2,13 @@
 
 from typing import Any
 
-from calibration.case.keys import find_key, words_of
+from calibration.case.keys import find_key
 from calibration.case.records import Case, Visit
 from calibration.case.units import System
 from calibration.measured.performance import MeasuredPerformance
 from dashboard.results.figures import Figure, figure, of_estimates, to_json
+from dashboard.results.wording import words_of
+from dashboard.texts.translate import tr
 
 
 def reading_figures(visit: Visit, system: System) -> list[Figure]:
@@ -72,7 +74,11 @@ def missing_sentences(performance: MeasuredPerformance) -> list[str]:
         if readings != (name,):
             waiting.setdefault(readings, []).append(words_of(name))
     return [
-        f"{' and '.join(words_of(reading) for reading in readings)} would add: {', '.join(figures)}"
+        tr(
+            "{readings} would add: {figures}",
+            readings=tr(" and ").join(words_of(reading) for reading in readings),
+            figures=", ".join(figures),
+        )
         for readings, figures in waiting.items()
     ]
 

@@ -15,6 +15,7 @@ from calibration.clean_fit.observation import HUMIDITIES, conditions, observatio
 from calibration.clean_fit.prediction import CHANGED, Change, Prediction, predicted_beside_clean
 from calibration.estimate import with_error
 from dashboard.results.figures import Figure, figure, of_quantity, possible_ends, to_json
+from dashboard.texts.translate import tr
 from model.cycle.boundary import Conditions
 from model.cycle.faults import Faults
 from model.cycle.sizing import RATING_OUTDOOR, RATING_RETURN, RATING_RETURN_WET_BULB
@@ -76,7 +77,7 @@ def weather_of(case: Case, visit: Visit | None, typed: Mapping[str, float] | Non
     """
     replaced = dict(typed or {})
     if visit is None:
-        words = "the rating conditions"
+        words = tr("the rating conditions")
         settings = {
             "outdoor_db": RATING_OUTDOOR,
             "return_db": RATING_RETURN,
@@ -84,13 +85,13 @@ def weather_of(case: Case, visit: Visit | None, typed: Mapping[str, float] | Non
         }
         ambient, speeds = case.unit.ambient_pressure, (1.0, 1.0)
     else:
-        words = f"the weather of visit {visit.label}"
+        words = tr("the weather of visit {visit}", visit=visit.label)
         settings = dict(observation(visit, case.instruments).settings)
         ambient, speeds = visit.ambient_pressure, (visit.compressor_speed, visit.outdoor_fan_speed)
     if any(name in replaced for name in HUMIDITIES):
         settings = {name: value for name, value in settings.items() if name not in HUMIDITIES}
     if replaced:
-        words = f"{words}, changed"
+        words = tr("{words}, changed", words=words)
     return ChosenWeather(words, settings | replaced, ambient, *speeds)
 
 
@@ -137,6 +138,21 @@ def prediction_figures(
     return [*figures, Figure("state", row.words if row else "State", state)]
 
 
+def changed_words(name: str) -> str:
+    """What changes, in words for the middle of a sentence, as "EER" for `eer`; in English.
+
+    Parameters
+    ----------
+    name : str
+        Of `CHANGE_WORDS`.
+
+    Returns
+    -------
+    str
+    """
+    return CHANGE_WORDS[name].removeprefix("Change of ")
+
+
 def change_figures(change: Change, index: tuple[int, ...] | int = ()) -> list[Figure]:
     """Change by faults, in percent of the clean figure, with 90 % ranges.
 
@@ -156,7 +172,7 @@ def change_figures(change: Change, index: tuple[int, ...] | int = ()) -> list[Fi
     for name in CHANGED:
         one = change.estimate(name, index)
         key = f"{name}_change"
-        figures.append(of_quantity(key, CHANGE_WORDS[name], one.value, PERCENT, "SI", interval=one.ends))
+        figures.append(of_quantity(key, tr(CHANGE_WORDS[name]), one.value, PERCENT, "SI", interval=one.ends))
     return figures
 
 

@@ -2,11 +2,13 @@
 
 from typing import Any
 
-from calibration.case.keys import find_key, words_of
+from calibration.case.keys import find_key
 from calibration.case.units import GAUGE_PRESSURE, PRESSURE_DIFFERENCE, Quantity, System
 from calibration.diagnosis.same_weather import LikeForLike, Moved
 from calibration.estimate import Estimate
 from dashboard.results.figures import Figure, figure, of_quantity, percent, to_json
+from dashboard.results.wording import words_of
+from dashboard.texts.translate import tr
 
 HEADINGS = ("", "first", "second", "raw difference", "first, moved", "second, moved", "remaining", "weather")
 
@@ -65,22 +67,43 @@ def table_rows(found: LikeForLike, system: System) -> list[tuple[str, ...]]:
 def sentences(found: LikeForLike, system: System) -> list[str]:
     """What remains and what was only weather, in plain words."""
     told = [
-        f"Both visits moved to the {found.common.words}; the difference is {found.first} less {found.second}."
+        tr(
+            "Both visits moved to the {weather}; the difference is {first} less {second}.",
+            weather=tr(found.common.words),
+            first=found.first,
+            second=found.second,
+        )
     ]
     for row in found.rows:
         shown = row_figures(row, system, found.common.ambient_pressure)["remaining"]
         amount = f"{shown.text} {shown.unit} ({shown.interval_text})"
         if row.excludes_zero:
-            told.append(f"{words_of(row.figure)}: {amount} remains and is not weather.")
+            told.append(
+                tr(
+                    "{figure}: {amount} remains and is not weather.",
+                    figure=words_of(row.figure),
+                    amount=amount,
+                )
+            )
         else:
-            told.append(f"{words_of(row.figure)}: {amount} remains; within measurement error.")
+            told.append(
+                tr(
+                    "{figure}: {amount} remains; within measurement error.",
+                    figure=words_of(row.figure),
+                    amount=amount,
+                )
+            )
     return [*told, *suspect_sentences(found)]
 
 
 def suspect_sentences(found: LikeForLike) -> list[str]:
     """Suspect readings of either visit, and that what the others support stands in their place."""
     return [
-        f"{label}: {words_of(name)} is suspect; the value that the others support was used in its place."
+        tr(
+            "{visit}: {reading} is suspect; the value that the others support was used in its place.",
+            visit=label,
+            reading=words_of(name),
+        )
         for label, names in zip((found.first, found.second), found.suspects, strict=True)
         for name in names
     ]

@@ -6,14 +6,14 @@ beside it. Readings that may be wrong, but probably are not, are named only.
 
 from typing import Any
 
-from calibration.case.keys import words_of
 from calibration.case.records import Visit
 from calibration.case.units import System
 from calibration.diagnosis.finding import LISTED, Finding, Judgement, Suspect
 from calibration.measured.performance import MeasuredPerformance
 from dashboard.results.figures import Figure, Struck, figure, probability, with_supported
 from dashboard.results.performance import performance_figures, reading_figures
-from dashboard.results.wording import CHECKS
+from dashboard.results.wording import CHECKS, words_of
+from dashboard.texts.translate import tr, tr_many
 
 HEADINGS = ("", "read", "90 % range of the others", "probably wrong")
 
@@ -127,11 +127,22 @@ def suspect_sentences(finding: Judgement, system: System) -> list[str]:
     said = []
     for one in finding.suspects:
         read, supported = suspect_figures(one, finding.visit, system)
-        how = "is suspect" if one.is_suspect else "may be wrong"
+        how = tr("is suspect") if one.is_suspect else tr("may be wrong")
         said.append(
-            f"{words_of(one.reading)} {how} ({probability(one.probability)}): {read.text} {read.unit} was"
-            f" read, the other readings support {supported.text} {supported.unit}"
-            f" ({supported.interval_text}). Measure it again: {CHECKS[one.reading]}."
+            tr(
+                "{reading} {how} ({probability}): {read_text} {read_unit} was read, the other "
+                "readings support {supported_text} {supported_unit} ({supported_interval_text}). "
+                "Measure it again: {check}.",
+                reading=words_of(one.reading),
+                how=how,
+                probability=probability(one.probability),
+                read_text=read.text,
+                read_unit=read.unit,
+                supported_text=supported.text,
+                supported_unit=supported.unit,
+                supported_interval_text=supported.interval_text,
+                check=tr(CHECKS[one.reading]),
+            )
         )
     return said
 
@@ -152,7 +163,13 @@ def check_sentences(finding: Judgement, system: System) -> list[str]:
         Empty where all readings are consistent.
     """
     return [
-        f"{words_of(one.reading)}: measure it again; {CHECKS[one.reading]}." if one.is_suspect else said
+        tr(
+            "{reading}: measure it again; {check}.",
+            reading=words_of(one.reading),
+            check=tr(CHECKS[one.reading]),
+        )
+        if one.is_suspect
+        else said
         for one, said in zip(finding.suspects, suspect_sentences(finding, system), strict=True)
     ]
 
@@ -203,17 +220,22 @@ def brief_suspects(finding: Judgement) -> str:
     """
     suspect = [words_of(one.reading).lower() for one in finding.suspects if one.is_suspect]
     if suspect:
-        return f"Suspect reading{'s' if len(suspect) > 1 else ''}: {' and '.join(suspect)}."
+        return tr_many(
+            "Suspect reading: {readings}.",
+            "Suspect readings: {readings}.",
+            len(suspect),
+            readings=tr(" and ").join(suspect),
+        )
     open_ones = [
         f"{words_of(one.reading).lower()} ({probability(one.probability)})"
         for one in finding.suspects
         if one.probability >= LISTED
     ]
     if open_ones:
-        return f"Possibly wrong: {' and '.join(open_ones)}."
+        return tr("Possibly wrong: {readings}.", readings=tr(" and ").join(open_ones))
     if finding.verdict == "none_of_these":
-        return "No single suspect reading explains the visit."
-    return "All readings are consistent."
+        return tr("No single suspect reading explains the visit.")
+    return tr("All readings are consistent.")
 
 
 def cost_readings(finding: Finding | None) -> list[str]:
@@ -232,7 +254,7 @@ def cost_readings(finding: Finding | None) -> list[str]:
     if finding is None or not finding.suspects:
         return []
     rest = any(one.is_suspect for one in finding.suspects)
-    return [brief_suspects(finding) + (" Costs and dates rest on the other readings." if rest else "")]
+    return [brief_suspects(finding) + (tr(" Costs and dates rest on the other readings.") if rest else "")]
 
 
 def verdict_json(finding: Finding | None, system: System) -> dict[str, Any]:

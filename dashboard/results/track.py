@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from calibration.case.comments import with_comments
 from calibration.case.file import case_text
-from calibration.case.keys import words_of
 from calibration.track.events import ALIKE
 from calibration.track.kept import JOINT, RATE_DIGITS
 from dashboard.results.figures import SIGNIFICANT_DIGITS
+from dashboard.results.wording import words_of
+from dashboard.texts.translate import tr
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -43,7 +44,7 @@ CANNOT_SEPARATE = (
     "compare both with another instrument before work is ordered."
 )
 SUFFIXES = (".csv", ".parquet")
-_WORDS = {
+CHANGES = {
     "known_cleaning": "coil clean, as the case says",
     "cleaned": "fouling removed: a cleaning",
     "washed": "part of the fouling removed: heavy rain or a rinse",
@@ -70,8 +71,10 @@ def kind_words(kind: str) -> str:
     """
     form, _, reading = kind.partition(":")
     if not reading:
-        return _WORDS[kind]
-    return f"{words_of(reading)}: sensor {'shifts' if form == 'step' else 'drifts'}"
+        return tr(CHANGES[kind])
+    if form == "step":
+        return tr("{reading}: sensor shifts", reading=words_of(reading))
+    return tr("{reading}: sensor drifts", reading=words_of(reading))
 
 
 def event_words(event: "TrackEvent") -> str:
@@ -88,7 +91,7 @@ def event_words(event: "TrackEvent") -> str:
     likely = [(kind, share) for kind, share in event.kinds if share >= ALIKE] or list(event.kinds[:1])
     if len(likely) == 1:
         return kind_words(likely[0][0])
-    return " or ".join(f"{kind_words(kind)} ({100 * share:.0f} %)" for kind, share in likely)
+    return tr(" or ").join(f"{kind_words(kind)} ({100 * share:.0f} %)" for kind, share in likely)
 
 
 def event_rows(track: "Track") -> list[list[str]]:
@@ -107,7 +110,7 @@ def event_rows(track: "Track") -> list[list[str]]:
             event.day.isoformat(),
             event_words(event),
             f"{100 * event.probability:.0f} %",
-            f"{event.first.isoformat()} to {event.last.isoformat()}",
+            tr("{first} to {last}", first=event.first.isoformat(), last=event.last.isoformat()),
         ]
         for event in track.events
     ]
@@ -129,7 +132,7 @@ def change_words(kinds: str) -> str:
 
 
 def _words_if_known(kind: str) -> str:
-    return kind_words(kind) if kind in _WORDS or ":" in kind else kind
+    return kind_words(kind) if kind in CHANGES or ":" in kind else kind
 
 
 def kept_change_rows(track: "KeptTrack") -> list[list[str]]:
@@ -202,24 +205,48 @@ def level_sentences(track: "KeptTrack", costs: "TrackCosts | None", currency: st
     list of str
     """
     lines = [
-        f"Blocked share of the condenser's face on {track.last_day}: {100 * track.level[-1]:.0f} % "
-        f"(90 % range {100 * track.low[-1]:.0f} to {100 * track.high[-1]:.0f} %).",
-        f"Growth: {100 * track.rate:.1f} % of the face a year "
-        f"(90 % range {100 * track.rate_low:.1f} to {100 * track.rate_high:.1f} %).",
+        tr(
+            "Blocked share of the condenser's face on {last_day}: {level} % (90 % range {low} to {high} %).",
+            last_day=track.last_day,
+            level=f"{100 * track.level[-1]:.0f}",
+            low=f"{100 * track.low[-1]:.0f}",
+            high=f"{100 * track.high[-1]:.0f}",
+        ),
+        tr(
+            "Growth: {rate} % of the face a year (90 % range {rate_low} to {rate_high} %).",
+            rate=f"{100 * track.rate:.1f}",
+            rate_low=f"{100 * track.rate_low:.1f}",
+            rate_high=f"{100 * track.rate_high:.1f}",
+        ),
     ]
     if costs is None:
         return lines
     first, date = _moment(track.seconds[0]).date(), costs.advised.date
     lines.append(
-        f"Cost of the fouling from {first} to {track.last_day}: {_money(costs.so_far, currency)}; in the "
-        f"twelve months after, if nobody cleans: {_money(costs.to_come, currency)}."
+        tr(
+            "Cost of the fouling from {first} to {last_day}: {so_far}; in the twelve months "
+            "after, if nobody cleans: {to_come}.",
+            first=first,
+            last_day=track.last_day,
+            so_far=_money(costs.so_far, currency),
+            to_come=_money(costs.to_come, currency),
+        )
     )
-    return [*lines, f"Cleaning pays on {date}." if date else "No cleaning pays in the years ahead."]
+    return [
+        *lines,
+        tr("Cleaning pays on {date}.", date=date) if date else tr("No cleaning pays in the years ahead."),
+    ]
 
 
 def _money(cost: "Estimate", currency: str) -> str:
     """An amount with its range; the sign is that of the loss."""
-    return f"{cost.value:.0f} {currency} (90 % range {cost.low:.0f} to {cost.high:.0f})"
+    return tr(
+        "{cost} {currency} (90 % range {low} to {high})",
+        cost=f"{cost.value:.0f}",
+        currency=currency,
+        low=f"{cost.low:.0f}",
+        high=f"{cost.high:.0f}",
+    )
 
 
 def ground_sentences(track: "Track") -> list[str]:
@@ -236,26 +263,43 @@ def ground_sentences(track: "Track") -> list[str]:
     first, last = _moment(track.seconds[0]).date(), _moment(track.seconds[-1]).date()
     count = int(track.stretches.sum())
     lines = [
-        f"From {count} steady stretches on {len(track.seconds)} days, {first} to {last}, in {track.rows} "
-        f"rows ({track.left_out} could not be used). Model fit: χ² {track.misfit:.1f} per reading; about 1 "
-        "is expected from measurement error alone.",
-        "Readings used: " + ", ".join(words_of(name) for name in track.readings) + ".",
+        tr(
+            "From {count} steady stretches on {days} days, {first} to {last}, in {rows} rows "
+            "({left_out} could not be used). Model fit: χ² {misfit} per reading; about 1 is "
+            "expected from measurement error alone.",
+            count=count,
+            days=len(track.seconds),
+            first=first,
+            last=last,
+            rows=track.rows,
+            left_out=track.left_out,
+            misfit=f"{track.misfit:.1f}",
+        ),
+        tr("Readings used: ") + ", ".join(words_of(name) for name in track.readings) + ".",
     ]
     if track.assumed:
         lines.append(
-            "Not logged, usual values with their spread: "
+            tr("Not logged, usual values with their spread: ")
             + ", ".join(words_of(name) for name in track.assumed)
             + "."
         )
     if not track.known_clean:
         lines.append(
-            "No cleaning and no clean visit with a date is known: the growth is measured, the level itself "
-            "is only as certain as the unit's baseline. Enter last_cleaned under [cleaning] to narrow it."
+            tr(
+                "No cleaning and no clean visit with a date is known: the growth is measured, the "
+                "level itself is only as certain as the unit's baseline. Enter last_cleaned under "
+                "[cleaning] to narrow it."
+            )
         )
-    lines.append(CANNOT_SEPARATE)
+    lines.append(tr(CANNOT_SEPARATE))
     if track.flagged.any():
-        lines.append(f"{int(track.flagged.sum())} days fit no level and count little; they are flagged.")
-    return [*lines, *(f"Log: {remark}." for remark in track.remarks)]
+        lines.append(
+            tr(
+                "{number} days fit no level and count little; they are flagged.",
+                number=int(track.flagged.sum()),
+            )
+        )
+    return [*lines, *(tr("Log: {remark}.", remark=remark) for remark in track.remarks)]
 
 
 def track_json(track: "Track", costs: "TrackCosts | None") -> dict[str, Any]:
@@ -393,8 +437,8 @@ def study_rows(scores: "Mapping[str, TrackScore]") -> list[list[str]]:
             f"{one.width:.3f}",
             f"{100 * one.rate_error:.0f} %",
             f"{100 * one.rate_coverage:.0f} %",
-            f"{one.found} of {one.cleanings}",
-            f"{one.larger_found} of {one.larger}",
+            tr("{found} of {cleanings}", found=one.found, cleanings=one.cleanings),
+            tr("{larger_found} of {larger}", larger_found=one.larger_found, larger=one.larger),
             f"{one.false_events:.1f}",
         ]
         for name, one in scores.items()

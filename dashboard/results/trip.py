@@ -1,5 +1,6 @@
 """Where the unit trips on high pressure, as figures and sentences, for command line and pages."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -15,6 +16,7 @@ from calibration.clean_fit.trip_prediction import (
 )
 from dashboard.results.figures import Figure, figure, to_json
 from dashboard.results.prediction import ChosenWeather, Level
+from dashboard.texts.translate import tr
 from model.cycle.faults import Faults
 from model.cycle.high_pressure_trip import COOLEST, HOTTEST, largest_level
 
@@ -65,7 +67,16 @@ def trip_temperatures(
     for index, share in enumerate(shares):
         place = trip_figure(TEMPERATURE_KEY, found, system, index)
         words = _at_air(place, found.ending_name(index))
-        lines.append(TripFigures(place, f"With {100.0 * share:.3g} % of the face blocked the unit {words}."))
+        lines.append(
+            TripFigures(
+                place,
+                tr(
+                    "With {share} % of the face blocked the unit {what}.",
+                    share=f"{100.0 * share:.3g}",
+                    what=words,
+                ),
+            )
+        )
     return lines
 
 
@@ -93,7 +104,14 @@ def trip_share(
     found = predicted_trip_level(baseline, weather.conditions, base=Faults(**others))
     share = trip_figure(SHARE_KEY, found, system)
     outdoor = f"{TEMPERATURE.shown(weather.settings['outdoor_db'], system)} {TEMPERATURE.label(system)}"
-    return TripFigures(share, f"At {outdoor} outdoors it {_at_share(share, found.ending_name())}.")
+    return TripFigures(
+        share,
+        tr(
+            "At {outdoor} outdoors it {what}.",
+            outdoor=outdoor,
+            what=_at_share(share, found.ending_name()),
+        ),
+    )
 
 
 def with_trips(levels: Sequence[Level], trips: Sequence[TripFigures]) -> list[Level]:
@@ -190,33 +208,46 @@ def beyond_figure(key: str, end: float, is_over: bool, system: System) -> Figure
         Its value in words, such as `over 140.0`.
     """
     shown = figure(key, end, system)
-    return replace(shown, value=f"{'over' if is_over else 'under'} {shown.text}")
+    value = tr("over {end}", end=shown.text) if is_over else tr("under {end}", end=shown.text)
+    return replace(shown, value=value)
 
 
 def _at_air(temperature: Figure, ending: str) -> str:
     """What happens as the outdoor air grows hotter."""
     place = f"{temperature.text} {temperature.unit}"
     return {
-        "trips": f"trips on high pressure at {place} outdoors ({temperature.interval_text})",
-        "never trips": f"does not trip on high pressure up to {_end(place)} outdoors",
-        "always trips": f"trips on high pressure even at {_end(place)} outdoors",
-        "low pressure first": "trips on low pressure first",
-    }.get(ending, "has no converged solution up to its high-pressure limit")
+        "trips": tr(
+            "trips on high pressure at {place} outdoors ({ends})",
+            place=place,
+            ends=temperature.interval_text,
+        ),
+        "never trips": tr("does not trip on high pressure up to {place} outdoors", place=_end(temperature)),
+        "always trips": tr("trips on high pressure even at {place} outdoors", place=_end(temperature)),
+        "low pressure first": tr("trips on low pressure first"),
+    }.get(ending, tr("has no converged solution up to its high-pressure limit"))
 
 
 def _at_share(share: Figure, ending: str) -> str:
     """What happens as more of the face is blocked."""
     place = f"{share.text} {share.unit}"
     return {
-        "trips": f"trips on high pressure with {place} of the face blocked ({share.interval_text} %)",
-        "never trips": f"does not trip on high pressure with up to {_end(place)} of the face blocked",
-        "always trips": "trips on high pressure with nothing blocked",
-        "low pressure first": "trips on low pressure first",
-    }.get(ending, "has no converged solution up to its high-pressure limit")
+        "trips": tr(
+            "trips on high pressure with {place} of the face blocked ({ends} %)",
+            place=place,
+            ends=share.interval_text,
+        ),
+        "never trips": tr(
+            "does not trip on high pressure with up to {place} of the face blocked", place=_end(share)
+        ),
+        "always trips": tr("trips on high pressure with nothing blocked"),
+        "low pressure first": tr("trips on low pressure first"),
+    }.get(ending, tr("has no converged solution up to its high-pressure limit"))
 
 
-def _end(place: str) -> str:
-    return place.removeprefix("over ").removeprefix("under ")
+def _end(place: Figure) -> str:
+    """The number of a place that is over or under it, with its unit."""
+    number = re.search(r"-?\d[\d.,]*", place.text)
+    return f"{number[0] if number else place.text} {place.unit}"
 
 
 def trips_json(temperatures: Sequence[TripFigures], share: TripFigures) -> dict[str, Any]:

@@ -12,8 +12,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import combinations
 
+from calibration.case import keys
 from calibration.diagnosis.hypotheses import FOULED_CONDENSER, NO_FAULT, NONE_OF_THESE
 from calibration.diagnosis.visit_model import STANDING
+from dashboard.texts.translate import tr
 
 FAULTS: dict[str, str] = {
     "condenser_blocked": "blocked condenser face",
@@ -211,6 +213,17 @@ SEPARATING_ACTS: dict[frozenset[str], str] = {
 """What to do where no further reading separates two faults well."""
 
 
+MONTH_NAMES = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+def words_of(name: str, section: str | None = None) -> str:
+    """What a key is, in words for a label, as `calibration.case.keys.words_of`, in the language in use."""
+    return tr(keys.words_of(name, section))
+
+
 def explanation(key: str) -> str:
     """An explanation as it stands in a table.
 
@@ -224,7 +237,7 @@ def explanation(key: str) -> str:
     str
         Such as "blocked condenser face + undercharge".
     """
-    return _joined(key, " + ", articles=False)
+    return " + ".join(tr(one) for one in _parts(key, articles=False))
 
 
 def in_a_sentence(key: str) -> str:
@@ -240,18 +253,21 @@ def in_a_sentence(key: str) -> str:
     str
         Such as "a blocked condenser face and undercharge".
     """
-    return _joined(key, " and ", articles=True)
+    return tr(" and ").join(tr(one) for one in _parts(key, articles=True))
 
 
-def _joined(key: str, between: str, articles: bool) -> str:
+def _parts(key: str, articles: bool) -> list[str]:
+    """Words of the faults of an explanation, in English."""
     if key == NO_FAULT:
-        return "no fault"
+        return ["no fault"]
     if key == NONE_OF_THESE:
-        return "none of these"
-    return between.join(
-        f"{_ARTICLES[fault]} {FAULTS[fault]}" if articles and fault in _ARTICLES else FAULTS[fault]
-        for fault in key.split("+")
-    )
+        return ["none of these"]
+    return [with_article(fault) if articles else FAULTS[fault] for fault in key.split("+")]
+
+
+def with_article(fault: str) -> str:
+    """A fault with an article where English needs one, in English."""
+    return f"{_ARTICLES[fault]} {FAULTS[fault]}" if fault in _ARTICLES else FAULTS[fault]
 
 
 def need(treatment: str) -> str:
@@ -267,6 +283,11 @@ def need(treatment: str) -> str:
     str
         Such as "a fouled condenser coil".
     """
+    return tr(needed_with_article(treatment))
+
+
+def needed_with_article(treatment: str) -> str:
+    """What a treatment is needed for with an article where English needs one, in English."""
     words = NEEDS[treatment]
     fault = next((key for key, name in FAULTS.items() if name == words), "condenser_blocked")
     return f"{_ARTICLES[fault]} {words}" if fault in _ARTICLES else words
@@ -286,4 +307,4 @@ def separating_acts(keys: Iterable[str]) -> list[str]:
         Sentences without capital and full stop.
     """
     pairs = (frozenset(pair) for pair in combinations(sorted(set(keys)), 2))
-    return list(dict.fromkeys(SEPARATING_ACTS[pair] for pair in pairs if pair in SEPARATING_ACTS))
+    return list(dict.fromkeys(tr(SEPARATING_ACTS[pair]) for pair in pairs if pair in SEPARATING_ACTS))

@@ -10,16 +10,16 @@ from calibration.costs.case_costs import Costs
 from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.season_cost import SeasonFindings
 from dashboard.charts import cost_charts
-from dashboard.results.costs import cleaning_advice, joint_dates
+from dashboard.results.costs import cleaning_advice, joint_dates, sensitivity
 from dashboard.results.costs.season_cost import (
     NO_PRICE,
-    ground_sentences,
     headline_figures,
     month_columns,
     season_columns,
     season_sentences,
     worst_columns,
 )
+from dashboard.results.costs.season_ground import ground_sentences
 from dashboard.results.costs.sensitivity import effect_sentence
 from dashboard.results.costs.winter import winter_columns, year_columns
 from dashboard.results.suspect_readings import cost_readings
@@ -85,7 +85,7 @@ def _when(found: IntervalFindings, system: System, advised: cleaning_advice.Clea
         _sentences(tuple(joint_dates.joint_sentences(found)))
         screen.text_table("Condenser, indoor coil and filter", *joint_dates.joint_table(found))
     screen.draw(cost_charts.swing_chart(found).without_texts(), "cost_swings", 280)
-    screen.text_table("How the advice moves", *cleaning_advice.swing_table(found))
+    screen.text_table("How the advice moves", *sensitivity.swing_table(found))
     st.caption("Lost is what keeping to the usual interval would cost more, if the input were so.")
     words = "break-even prices" if supposed else "the condition to watch, break-even prices"
     with st.expander(f"Other rules, {words}", key="cost_rules"):

@@ -12,22 +12,18 @@ import numpy as np
 
 from calibration.case.units import HOURS, PERCENT, TEMPERATURE, TEMPERATURE_DIFFERENCE, YEARS, System
 from calibration.costs.cleaning_interval import MEASURING_PRICE, NO_EFFECT, IntervalFindings
-from calibration.costs.recommendation import Recommendation, day_in, recommendation
+from calibration.costs.recommendation import Recommendation, recommendation
 from calibration.diagnosis.finding import Finding
-from dashboard.results.costs.joint_dates import date_words, joint_json
-from dashboard.results.costs.season_cost import (
-    IF_FOULED,
-    money_figure,
-    with_interval,
-)
-from dashboard.results.figures import Figure, of_quantity, shown, to_json
+from dashboard.results.costs.joint_dates import joint_json
+from dashboard.results.costs.season_cost import money_figure
+from dashboard.results.costs.when_words import date_words, interval_words, length_of, length_words
+from dashboard.results.figures import Figure, of_quantity, to_json, with_interval
 from dashboard.results.finding import not_cleaning
 from dashboard.results.next_steps import next_steps
 from dashboard.results.suspect_readings import verdict_json
-from model.maintenance.cleaning_decision import Sensitivity
+from dashboard.texts.translate import tr
 from model.maintenance.interval import LONGEST_INTERVAL
 from model.maintenance.policies import PolicyResult
-from model.season.weather_year import DAYS_PER_YEAR
 
 RULES = {
     "best dates": "on the dates that cost least",
@@ -36,12 +32,6 @@ RULES = {
     "every year": "every year on the best day",
     "when comfort is lost": "only when the room gets too warm",
     "never": "never",
-}
-SWINGS = {
-    "electricity price": "price of electricity",
-    "cleaning price": "price of a cleaning",
-    "dirt rate": "pace of the dirt",
-    "restoration": "share of the dirt removed",
 }
 
 
@@ -82,50 +72,31 @@ def advice(found: IntervalFindings) -> CleaningAdvice:
     return CleaningAdvice(recommended, _headline(found, recommended), reasons, _measuring_sentence(found))
 
 
-def day_words(day: int) -> str:
-    """Day of the year, 0 to 364, in words: "20 June"."""
-    plain = day_in(2026, day)
-    return f"{plain.day} {plain:%B}"
-
-
-def interval_words(years: float, day: int = -1) -> str:
-    """An interval in words: "every 2 years, about 20 June", "every 8 months", "never"."""
-    if np.isinf(years):
-        return "never"
-    length = length_words(years)
-    words = f"every {length.removeprefix('1 ')}"
-    return f"{words}, about {day_words(day)}" if day >= 0 else words
-
-
-def length_words(years: float) -> str:
-    """A time in words: "1 year", "2.5 years", "8 months"."""
-    days, months = round(DAYS_PER_YEAR * years), max(round(12.0 * years), 1)
-    if days < 25:
-        return f"{days} days"
-    number, name = (f"{months}", "month") if months < 12 else (f"{years:.1f}".removesuffix(".0"), "year")
-    return f"{number} {name}" if number == "1" else f"{number} {name}s"
-
-
 def _headline(found: IntervalFindings, recommended: Recommendation) -> str:
     if recommended.advice == "not_a_cleaning_matter":
         return not_cleaning(_finding(found))
     first = recommended.date
     if first is None:
-        return (
-            f"Leave it: at {_money(found, found.cleaning.price)} no cleaning pays in the next {found.years} "
-            "years, by the readings and the assumptions."
+        return tr(
+            "Leave it: at {price} no cleaning pays in the next {years} years, by the readings "
+            "and the assumptions.",
+            price=_money(found, found.cleaning.price),
+            years=found.years,
         )
     costs = found.costs
-    every = interval_words(float(costs.advised_interval[0]), int(costs.advised_day[0]))
-    after = f", then {every}" if len(recommended.dates) > 1 and every != "never" else ""
+    every, after = float(costs.advised_interval[0]), ""
+    if len(recommended.dates) > 1 and not np.isinf(every):
+        after = tr(", then {every}", every=interval_words(every, int(costs.advised_day[0])))
     if recommended.advice == "measure_first":
-        return (
-            "Measure before anything is cleaned: the readings do not settle whether a cleaning pays. If it "
-            f"does, clean about {date_words(first)}{after}."
+        return tr(
+            "Measure before anything is cleaned: the readings do not settle whether a cleaning "
+            "pays. If it does, clean about {date}{after}.",
+            date=date_words(first),
+            after=after,
         )
     if recommended.advice == "now":
-        return f"Clean it now{after}."
-    return f"Not yet: clean it about {date_words(first)}{after}."
+        return tr("Clean it now{after}.", after=after)
+    return tr("Not yet: clean it about {date}{after}.", date=date_words(first), after=after)
 
 
 def _finding(found: IntervalFindings) -> Finding:
@@ -139,7 +110,7 @@ def _other_work(found: IntervalFindings) -> tuple[str, ...]:
     """What to do where cleaning is not the matter."""
     return (
         *next_steps(_finding(found)),
-        "Costs of fouling and dates of cleanings only suppose that the coil is fouled.",
+        tr("Costs of fouling and dates of cleanings only suppose that the coil is fouled."),
     )
 
 
@@ -150,12 +121,17 @@ def _money(found: IntervalFindings, value: float) -> str:
 def _today_sentence(found: IntervalFindings, recommended: Recommendation) -> str:
     """What a cleaning today buys until the next planned one, and what it costs."""
     saved, until = recommended.saving, recommended.saving_until
-    against = "more than" if saved > found.cleaning.price else "less than"
-    span = f"until {date_words(until)}" if until else f"in the next {found.years} years"
-    return (
-        f"A cleaning today would save about {_money(found, saved)} {span}, {against} its price of "
-        f"{_money(found, found.cleaning.price)}."
+    span = (
+        tr("until {date}", date=date_words(until))
+        if until
+        else tr("in the next {years} years", years=found.years)
     )
+    words = {"saved": _money(found, saved), "span": span, "price": _money(found, found.cleaning.price)}
+    if saved > found.cleaning.price:
+        return tr(
+            "A cleaning today would save about {saved} {span}, more than its price of {price}.", **words
+        )
+    return tr("A cleaning today would save about {saved} {span}, less than its price of {price}.", **words)
 
 
 def _waiting_sentence(found: IntervalFindings, recommended: Recommendation) -> str:
@@ -165,14 +141,16 @@ def _waiting_sentence(found: IntervalFindings, recommended: Recommendation) -> s
         return ""
     when = date_words(first)
     if recommended.saving > price:
-        return (
-            f"It would pay for itself, but a cleaning about {when} costs less in the long run: fouling that "
-            "comes until then would settle on the cleaned coil."
+        return tr(
+            "It would pay for itself, but a cleaning about {when} costs less in the long run: "
+            "fouling that comes until then would settle on the cleaned coil.",
+            when=when,
         )
     if found.worth.within_a_year > price:
-        return (
-            f"If none followed, it would pay back within twelve months; the one about {when} saves more at "
-            "the same price, because most of the fouling comes before it."
+        return tr(
+            "If none followed, it would pay back within twelve months; the one about {when} "
+            "saves more at the same price, because most of the fouling comes before it.",
+            when=when,
         )
     return ""
 
@@ -184,11 +162,17 @@ def _long_run_sentence(found: IntervalFindings) -> str:
     never = float(costs.never_per_year[0]) - clean
     advised = float(costs.advised_per_year[0]) - clean
     if np.isinf(costs.advised_interval[0]):
-        return f"Never cleaning costs {_money(found, never)} a year more than a coil that is always clean."
+        return tr(
+            "Never cleaning costs {never} a year more than a coil that is always clean.",
+            never=_money(found, never),
+        )
     every = interval_words(float(costs.advised_interval[0]), int(costs.advised_day[0]))
-    return (
-        f"In the long run, dirt and cleanings together come to {_money(found, advised)} a year when it is "
-        f"cleaned {every}, and to {_money(found, never)} when it never is."
+    return tr(
+        "In the long run, dirt and cleanings together come to {advised} a year when it is "
+        "cleaned {every}, and to {never} when it never is.",
+        advised=_money(found, advised),
+        every=every,
+        never=_money(found, never),
     )
 
 
@@ -197,43 +181,50 @@ def _spread_sentence(found: IntervalFindings) -> str:
     advised = found.drawn.advised_interval
     low, high = (float(v) for v in np.quantile(advised, [0.05, 0.95], method="inverted_cdf"))
     if low == high:
-        best = "never cleaned" if np.isinf(low) else f"cleaned {interval_words(low)}"
-        return f"Nine in ten of the units that the readings allow are best {best}."
+        best = tr("never cleaned") if np.isinf(low) else tr("cleaned {every}", every=interval_words(low))
+        return tr("Nine in ten of the units that the readings allow are best {best}.", best=best)
     if np.isinf(high):
-        return (
-            f"Of the units that the readings allow, {100.0 * float(np.isinf(advised).mean()):.0f} % are best "
-            f"never cleaned; the others {interval_words(low)} or less often."
+        return tr(
+            "Of the units that the readings allow, {share} % are best never cleaned; the others "
+            "{every} or less often.",
+            share=f"{100.0 * float(np.isinf(advised).mean()):.0f}",
+            every=interval_words(low),
         )
     shortest, longest = length_words(low), length_words(high)
-    unit = longest.split()[-1]
-    if shortest.split()[-1].rstrip("s") == unit.rstrip("s"):
-        shortest = shortest.split()[0]
-    more = " or more" if high >= LONGEST_INTERVAL else ""
-    return (
-        f"For nine in ten of the units that the readings allow, the best interval is {shortest} to "
-        f"{longest}{more}."
+    if length_of(low)[2] == length_of(high)[2]:
+        shortest = length_of(low)[1]
+    more = tr(" or more") if high >= LONGEST_INTERVAL else ""
+    return tr(
+        "For nine in ten of the units that the readings allow, the best interval is "
+        "{shortest} to {longest}{more}.",
+        shortest=shortest,
+        longest=longest,
+        more=more,
     )
 
 
 def _measuring_sentence(found: IntervalFindings) -> str:
     """What a measurement before a cleaning is worth."""
     worth = _money(found, found.measuring.worth_of_measuring)
-    once = "once more" if found.unit.has_readings else "first"
-    told = (
-        f"Measuring {once} before deciding is worth at most {worth}; a visit only for that is taken to cost "
-        f"{_money(found, MEASURING_PRICE * found.cleaning.price)}."
+    told = tr(
+        "{measuring} before deciding is worth at most {worth}; a visit only for that is taken to cost "
+        "{price}.",
+        measuring=tr("Measuring once more") if found.unit.has_readings else tr("Measuring first"),
+        worth=worth,
+        price=_money(found, MEASURING_PRICE * found.cleaning.price),
     )
-    if not found.unit.has_readings:
-        told += (
-            f" Nothing but time says that the coil is dirty, so in {100 * NO_EFFECT:.0f} cases of a hundred "
-            "a cleaning is taken to change nothing."
-        )
-    return told
+    if found.unit.has_readings:
+        return told
+    return told + tr(
+        " Nothing but time says that the coil is dirty, so in {share} cases of a hundred a cleaning is taken "
+        "to change nothing.",
+        share=f"{100 * NO_EFFECT:.0f}",
+    )
 
 
 def headline_figures(found: IntervalFindings) -> list[Figure]:
     """The few figures to see first: the interval, and what it costs."""
-    supposed = f"{IF_FOULED.capitalize()}: " if found.unit.if_fouled else ""
+    supposed = tr("If it were fouling: ") if found.unit.if_fouled else ""
     return [replace(one, label=f"{supposed}{one.label}") for one in interval_figures(found)[:2]]
 
 
@@ -245,19 +236,19 @@ def interval_figures(found: IntervalFindings) -> list[Figure]:
         _interval_figure(found),
         money_figure(
             "advised_cost",
-            "Dirt and cleanings when cleaned so",
+            tr("Dirt and cleanings when cleaned so"),
             float(costs.advised_per_year[0]) - clean,
             currency,
             _spread(drawn.advised_per_year - drawn.clean_per_year),
-            per="a year",
+            per=tr("a year"),
         ),
         money_figure(
             "never_cost",
-            "Dirt when never cleaned",
+            tr("Dirt when never cleaned"),
             float(costs.never_per_year[0]) - clean,
             currency,
             _spread(drawn.never_per_year - drawn.clean_per_year),
-            per="a year",
+            per=tr("a year"),
         ),
         *_worth_figures(found),
     ]
@@ -267,30 +258,32 @@ def _worth_figures(found: IntervalFindings) -> list[Figure]:
     """What a cleaning costs, and what one today and a measurement before it are worth."""
     currency = found.inputs.currency
     return [
-        money_figure("cleaning_price", "Price of a cleaning", found.cleaning.price, currency),
+        money_figure("cleaning_price", tr("Price of a cleaning"), found.cleaning.price, currency),
         money_figure(
             "saving_today",
-            "Saved by a cleaning today until the next planned",
+            tr("Saved by a cleaning today until the next planned"),
             recommendation(found).saving,
             currency,
         ),
         money_figure(
             "break_even_year",
-            "A cleaning today pays back in twelve months below",
+            tr("A cleaning today pays back in twelve months below"),
             found.worth.within_a_year,
             currency,
         ),
-        money_figure("break_even_ever", "No cleaning in these years pays above", found.worth.ever, currency),
+        money_figure(
+            "break_even_ever", tr("No cleaning in these years pays above"), found.worth.ever, currency
+        ),
         of_quantity(
             "chance_it_pays",
-            "Chance that a cleaning today pays in twelve months",
+            tr("Chance that a cleaning today pays in twelve months"),
             found.measuring.chance_it_pays,
             PERCENT,
             "SI",
         ),
         money_figure(
             "worth_of_measuring",
-            "Most that measuring first is worth",
+            tr("Most that measuring first is worth"),
             found.measuring.worth_of_measuring,
             currency,
         ),
@@ -298,10 +291,10 @@ def _worth_figures(found: IntervalFindings) -> list[Figure]:
 
 
 def _interval_figure(found: IntervalFindings) -> Figure:
-    key, label = "interval", "Interval of least cost"
+    key, label = "interval", tr("Interval of least cost")
     years = float(found.costs.advised_interval[0])
     if np.isinf(years):
-        return Figure(key, label, "never")
+        return Figure(key, label, tr("never"))
     spread = found.drawn.advised_interval
     low, high = (float(v) for v in np.quantile(spread, [0.05, 0.95], method="inverted_cdf"))
     if np.isinf(high):
@@ -317,31 +310,33 @@ def _spread(samples: np.ndarray) -> tuple[float, float]:
 
 def rule_columns(found: IntervalFindings) -> list[tuple[str, list[Figure]]]:
     """Each rule that people follow, with what it comes to."""
-    return [(RULES[one.name], _rule_figures(found, one)) for one in found.policies.results]
+    return [(tr(RULES[one.name]), _rule_figures(found, one)) for one in found.policies.results]
 
 
 def _rule_figures(found: IntervalFindings, rule: PolicyResult) -> list[Figure]:
     currency = found.inputs.currency
     return [
-        money_figure("cost", "Running and cleaning", rule.cost_per_year, currency, per="a year"),
-        money_figure("cleaning", "of it cleaning", rule.cleaning_per_year, currency, per="a year"),
+        money_figure("cost", tr("Running and cleaning"), rule.cost_per_year, currency, per=tr("a year")),
+        money_figure("cleaning", tr("of it cleaning"), rule.cleaning_per_year, currency, per=tr("a year")),
         _over_best_figure(rule),
-        Figure("cleanings", f"Cleanings in {found.years} years", round(rule.cleanings, 6), "", 0),
-        of_quantity("short_hours", "Unmet-load hours a year", rule.short_hours_per_year, HOURS, "SI"),
+        Figure(
+            "cleanings", tr("Cleanings in {years} years", years=found.years), round(rule.cleanings, 6), "", 0
+        ),
+        of_quantity("short_hours", tr("Unmet-load hours a year"), rule.short_hours_per_year, HOURS, "SI"),
     ]
 
 
 def _over_best_figure(rule: PolicyResult) -> Figure:
-    key, label = "over_best", "Over the best dates"
+    key, label = "over_best", tr("Over the best dates")
     if isinf(rule.over_best):
-        return Figure(key, label, "they cost nothing")
+        return Figure(key, label, tr("they cost nothing"))
     return of_quantity(key, label, rule.over_best, PERCENT, "SI")
 
 
 def rule_table(found: IntervalFindings) -> tuple[list[str], list[list[str]]]:
     """Headings and rows of the rules."""
     columns = rule_columns(found)
-    headings = ["cleaned", *(one.heading for one in columns[0][1])]
+    headings = [tr("cleaned"), *(one.heading for one in columns[0][1])]
     return headings, [[words, *(one.text for one in figures)] for words, figures in columns]
 
 
@@ -349,9 +344,9 @@ def watch_rows(found: IntervalFindings, system: System) -> list[tuple[Figure, Fi
     """Outdoor temperature, approach at which to clean, approach of the clean coil."""
     return [
         (
-            of_quantity("outdoor_db", "Outdoor air", float(outdoor), TEMPERATURE, system),
-            of_quantity("approach", "Clean when it reaches", float(at), TEMPERATURE_DIFFERENCE, system),
-            of_quantity("clean_approach", "Clean coil", float(clean), TEMPERATURE_DIFFERENCE, system),
+            of_quantity("outdoor_db", tr("Outdoor air"), float(outdoor), TEMPERATURE, system),
+            of_quantity("approach", tr("Clean when it reaches"), float(at), TEMPERATURE_DIFFERENCE, system),
+            of_quantity("clean_approach", tr("Clean coil"), float(clean), TEMPERATURE_DIFFERENCE, system),
         )
         for outdoor, at, clean in zip(
             found.watched_outdoor, found.watched_approach, found.clean_approach, strict=True
@@ -370,52 +365,35 @@ def watch_sentence(found: IntervalFindings, system: System) -> str:
     if recommendation(found).date is None:
         return ""
     outdoor, at, clean = watch_rows(found, system)[-2]
-    return (
-        f"Whatever the date, clean it when the condensing temperature stands {at.text} {at.unit} or more "
-        f"over outdoor air of {outdoor.text} {outdoor.unit} (clean: {clean.text} {clean.unit})."
+    return tr(
+        "Whatever the date, clean it when the condensing temperature stands {limit} or more over outdoor air "
+        "of {outdoor} (clean: {clean}).",
+        limit=f"{at.text} {at.unit}",
+        outdoor=f"{outdoor.text} {outdoor.unit}",
+        clean=f"{clean.text} {clean.unit}",
     )
-
-
-def swing_table(found: IntervalFindings) -> tuple[list[str], list[list[str]]]:
-    """Headings and rows of how the advice moves with each input, the widest swing first."""
-    unit = f"{found.inputs.currency} a year"
-    headings = [
-        "",
-        "if lower",
-        "if higher",
-        f"lost if lower [{unit}]",
-        f"lost if higher [{unit}]",
-    ]
-    return headings, [
-        [SWINGS[one.name], *swing_words(one), shown(one.regret_low), shown(one.regret_high)]
-        for one in found.swings
-    ]
-
-
-def swing_words(swing: Sensitivity) -> tuple[str, str]:
-    """Best interval at the low and at the high value of an input: "× 2: every year"."""
-    low, high = swing_ends(swing)
-    return f"{low}: {interval_words(swing.interval_low)}", f"{high}: {interval_words(swing.interval_high)}"
-
-
-def swing_ends(swing: Sensitivity) -> tuple[str, str]:
-    """The two values of an input in words."""
-    if swing.name == "restoration":
-        return f"{100.0 * swing.low:.0f} %", f"{100.0 * swing.high:.0f} %"
-    return f"× {swing.low:g}", f"× {swing.high:g}"
 
 
 def ground_sentences(found: IntervalFindings) -> list[str]:
     """What the advice rests on besides the season, and what was assumed."""
     price = found.inputs.setting.tariff.unmet_cooling_price
     return [
-        f"A cleaning costs {_money(found, found.cleaning.price)} and removes "
-        f"{100.0 * found.cleaning.restoration:.0f} % of the dirt.",
-        f"The unit is taken to serve {found.years} more years; the weather repeats.",
-        f"Cooling that the room goes without is counted as {price:g} {found.inputs.currency} a kWh: "
-        "without a price on it a unit that stops would be the cheapest.",
-        "Dates are to five days; a date in the calendar is worth no more than the weather's habit of coming "
-        "on time.",
+        tr(
+            "A cleaning costs {price} and removes {share} % of the dirt.",
+            price=_money(found, found.cleaning.price),
+            share=f"{100.0 * found.cleaning.restoration:.0f}",
+        ),
+        tr("The unit is taken to serve {years} more years; the weather repeats.", years=found.years),
+        tr(
+            "Cooling that the room goes without is counted as {price} {currency} a kWh: without "
+            "a price on it a unit that stops would be the cheapest.",
+            price=f"{price:g}",
+            currency=found.inputs.currency,
+        ),
+        tr(
+            "Dates are to five days; a date in the calendar is worth no more than the weather's "
+            "habit of coming on time."
+        ),
     ]
 
 

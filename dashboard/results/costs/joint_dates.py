@@ -4,13 +4,14 @@ The dates are those of `calibration.costs.recommendation`; what is left undone c
 `calibration.costs.joint_plan` says.
 """
 
-from datetime import date
 from typing import Any
 
 from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.recommendation import recommendation
-from dashboard.results.costs.season_cost import money_figure, with_interval
-from dashboard.results.figures import Figure, to_json
+from dashboard.results.costs.season_cost import money_figure
+from dashboard.results.costs.when_words import date_words
+from dashboard.results.figures import Figure, to_json, with_interval
+from dashboard.texts.translate import tr
 
 WORK = {
     "condenser": "clean the condenser",
@@ -24,33 +25,41 @@ FILTERS = (
 )
 
 
-def date_words(when: date) -> str:
-    """A date in words: "20 June 2027"."""
-    return f"{when.day} {when:%B %Y}"
-
-
 def joint_sentences(found: IntervalFindings) -> list[str]:
     """What to do when, with one call-out for all, and what one job alone leaves; nothing without a plan."""
     if found.joint is None:
         return []
     by_date: dict[str, list[str]] = {}
     for name, dates in recommendation(found).jobs:
-        by_date.setdefault(date_words(dates[0]) if dates else "", []).append(WORK[name])
+        by_date.setdefault(date_words(dates[0]) if dates else "", []).append(tr(WORK[name]))
     never = by_date.pop("", [])
     told = "; ".join(f"{when}: {_listed(work)}" for when, work in by_date.items())
-    lines = [f"Next visits, each with one call-out: {told}." if told else "No visit pays."]
+    lines = [
+        tr("Next visits, each with one call-out: {visits}.", visits=told) if told else tr("No visit pays.")
+    ]
     if never and told:
-        lines.append(f"In {found.years} years it does not pay to {_listed(never, 'or')}.")
+        lines.append(
+            tr(
+                "In {years} years it does not pay to {work}.",
+                years=found.years,
+                work=_listed(never, tr(" or ")),
+            )
+        )
     money = {one.key: with_interval(one) for one in joint_figures(found)}
     lines.append(
-        f"So dirt, jobs and call-outs together come to {money['joint']}; to {money['only_condenser']} where "
-        f"only the condenser is cleaned, and to {money['nothing']} where nothing is done."
+        tr(
+            "So dirt, jobs and call-outs together come to {planned}; to {alone} where only the condenser is "
+            "cleaned, and to {nothing} where nothing is done.",
+            planned=money["joint"],
+            alone=money["only_condenser"],
+            nothing=money["nothing"],
+        )
     )
     return lines
 
 
-def _listed(words: list[str], last: str = "and") -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
+def _listed(words: list[str], last: str = "") -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])}{last or tr(' and ')}{words[-1]}"
 
 
 def joint_figures(found: IntervalFindings) -> list[Figure]:
@@ -59,15 +68,15 @@ def joint_figures(found: IntervalFindings) -> list[Figure]:
     if plan is None:
         return []
     rows = [
-        ("joint", "As planned", plan.course.cost_per_year),
+        ("joint", tr("As planned"), plan.course.cost_per_year),
         *(
-            (f"only_{name.replace(' ', '_')}", f"Only to {WORK[name]}", cost)
+            (f"only_{name.replace(' ', '_')}", tr("Only to {work}", work=tr(WORK[name])), cost)
             for name, cost in plan.only_per_year.items()
         ),
-        ("nothing", "Nothing done", plan.never_per_year),
+        ("nothing", tr("Nothing done"), plan.never_per_year),
     ]
     return [
-        money_figure(key, label, cost - plan.clean_per_year, currency, per="a year")
+        money_figure(key, label, cost - plan.clean_per_year, currency, per=tr("a year"))
         for key, label, cost in rows
     ]
 
@@ -76,15 +85,15 @@ def joint_table(found: IntervalFindings) -> tuple[list[str], list[list[str]]]:
     """Headings and rows: every job, its next date, how often, and what is left where it is the only one."""
     alone = {one.key: one for one in joint_figures(found)}
     headings = [
-        "job",
-        "next",
-        f"times in {found.years} years",
-        f"dirt and jobs if only this is done [{found.inputs.currency} a year]",
+        tr("job"),
+        tr("next"),
+        tr("times in {years} years", years=found.years),
+        tr("dirt and jobs if only this is done [{currency} a year]", currency=found.inputs.currency),
     ]
     rows = [
         [
-            WORK[name],
-            date_words(dates[0]) if dates else "does not pay",
+            tr(WORK[name]),
+            date_words(dates[0]) if dates else tr("does not pay"),
             f"{len(dates)}",
             alone[f"only_{name.replace(' ', '_')}"].text,
         ]
@@ -100,9 +109,13 @@ def joint_grounds(found: IntervalFindings) -> list[str]:
     side = found.joint.side
     price = with_interval(money_figure("", "", side.call_out, found.inputs.currency))
     return [
-        f"Joint dates are of the most likely unit; a call-out costs {price}, each job its own price on top.",
-        *(f"Assumed: {one}." for one in side.assumptions),
-        *([FILTERS] if "filter" in side.planned else []),
+        tr(
+            "Joint dates are of the most likely unit; a call-out costs {price}, each job its own "
+            "price on top.",
+            price=price,
+        ),
+        *(tr("Assumed: {assumption}.", assumption=tr(one)) for one in side.assumptions),
+        *([tr(FILTERS)] if "filter" in side.planned else []),
     ]
 
 

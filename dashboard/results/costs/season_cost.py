@@ -20,22 +20,20 @@ from calibration.case.units import (
     Quantity,
     System,
 )
-from calibration.costs.fouled_unit import WEATHER_SPREAD, FouledUnit
-from calibration.costs.season_case import SeasonCase
 from calibration.costs.season_cost import SeasonFindings, cost_estimates
 from calibration.estimate import Estimate
-from dashboard.results.costs.winter import both_seasons, winter_ground, winter_json, winter_sentences
-from dashboard.results.figures import Figure, figure, of_quantity, probability, to_json
+from dashboard.results.costs.season_ground import ground_sentences
+from dashboard.results.costs.winter import both_seasons, winter_json, winter_sentences
+from dashboard.results.figures import Figure, figure, of_quantity, probability, to_json, with_interval
 from dashboard.results.finding import not_cleaning
 from dashboard.results.suspect_readings import cost_readings, verdict_json
 from dashboard.results.trip import TEMPERATURE_KEY, beyond_figure
+from dashboard.texts.translate import tr
 from model.season.fouling_cost import FoulingCost
 from model.season.tariff import CENTS
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 NO_PRICE = "No cleaning price is given, so there is no advice on when to clean."
-IF_FOULED = "if it were fouling"
-"""Before costs that only suppose a fouled coil."""
 
 
 def season_columns(found: SeasonFindings, system: System) -> list[tuple[str, list[Figure]]]:
@@ -46,15 +44,19 @@ def season_columns(found: SeasonFindings, system: System) -> list[tuple[str, lis
     list of (str, list of Figure)
         Heading and figures; the same keys in each, as far as they mean anything there.
     """
-    supposed = f"{IF_FOULED}: " if found.unit.if_fouled else ""
+    supposed = tr("if it were fouling: ") if found.unit.if_fouled else ""
     return [
-        ("clean unit, a year", _clean_figures(found, system)),
+        (tr("clean unit, a year"), _clean_figures(found, system)),
         (
-            f"{supposed}added by today's fouling, all year",
+            tr("{supposed}added by today's fouling, all year", supposed=supposed),
             _added_figures(found, found.today, found.today_drawn, system),
         ),
         (
-            f"{supposed}added as it grows, a year from {found.unit.today.isoformat()}",
+            tr(
+                "{supposed}added as it grows, a year from {today}",
+                supposed=supposed,
+                today=found.unit.today.isoformat(),
+            ),
             _added_figures(found, found.coming, found.coming_drawn, system),
         ),
     ]
@@ -66,7 +68,7 @@ MONEY = {
     "unmet_money": "of it unmet cooling",
 }
 """Rows of money: the whole and its parts."""
-_ROWS: tuple[tuple[str, str, Quantity], ...] = (
+ROWS: tuple[tuple[str, str, Quantity], ...] = (
     ("energy", "Electricity", ENERGY),
     ("energy_share", "Share of the clean unit's electricity", PERCENT),
     ("peak_power", "Highest hourly power", POWER),
@@ -81,13 +83,13 @@ def _clean_figures(found: SeasonFindings, system: System) -> list[Figure]:
     clean = found.today.clean
     values = {
         name: float(getattr(clean.totals, name)[0].sum())
-        for name, _, _ in _ROWS
+        for name, _, _ in ROWS
         if name not in ("energy_share", "peak_power")
     }
     values["peak_power"] = float(clean.totals.peak_power[0].max())
     figures = [
-        of_quantity(name, label, values[name], quantity, system)
-        for name, label, quantity in _ROWS
+        of_quantity(name, tr(label), values[name], quantity, system)
+        for name, label, quantity in ROWS
         if name in values
     ]
     cents = {
@@ -98,10 +100,10 @@ def _clean_figures(found: SeasonFindings, system: System) -> list[Figure]:
     return [
         figures[0],
         *(
-            money_figure(name, MONEY[name], int(one[0].sum()) / CENTS, found.inputs.currency)
+            money_figure(name, tr(MONEY[name]), int(one[0].sum()) / CENTS, found.inputs.currency)
             for name, one in cents.items()
         ),
-        Figure("carbon", "Carbon dioxide", round(float(clean.bill.carbon[0].sum()), 6), "kg", 0),
+        Figure("carbon", tr("Carbon dioxide"), round(float(clean.bill.carbon[0].sum()), 6), "kg", 0),
         *figures[1:],
     ]
 
@@ -124,17 +126,21 @@ def _added_figures(
     }
     spread = cost_estimates(drawn)
     figures = [
-        of_quantity(name, label, likely[name], quantity, system, interval=_ends(spread[name], likely[name]))
-        for name, label, quantity in _ROWS
+        of_quantity(
+            name, tr(label), likely[name], quantity, system, interval=_ends(spread[name], likely[name])
+        )
+        for name, label, quantity in ROWS
     ]
     carbon = _ends(spread["carbon"], likely["carbon"])
     return [
         figures[0],
         *(
-            money_figure(name, label, likely[name], found.inputs.currency, _ends(spread[name], likely[name]))
+            money_figure(
+                name, tr(label), likely[name], found.inputs.currency, _ends(spread[name], likely[name])
+            )
             for name, label in MONEY.items()
         ),
-        Figure("carbon", "Carbon dioxide", round(likely["carbon"], 6), "kg", 0, *carbon),
+        Figure("carbon", tr("Carbon dioxide"), round(likely["carbon"], 6), "kg", 0, *carbon),
         *figures[1:],
     ]
 
@@ -168,9 +174,9 @@ def money_figure(
 def worst_columns(found: SeasonFindings, system: System) -> list[tuple[str, list[Figure]]]:
     """The worst hour of the year, and the weather at which the unit trips: clean, today, as fouling grows."""
     years = (
-        ("clean unit", found.today.clean),
-        ("with today's fouling", found.today.fouled),
-        ("as fouling grows", found.coming.fouled),
+        (tr("clean unit"), found.today.clean),
+        (tr("with today's fouling"), found.today.fouled),
+        (tr("as fouling grows"), found.coming.fouled),
     )
     hottest = float(found.unit.table.outdoor_temperature[-1])
     columns = []
@@ -179,14 +185,14 @@ def worst_columns(found: SeasonFindings, system: System) -> list[tuple[str, list
         figures = [
             of_quantity(
                 "worst_shortfall",
-                "Largest shortfall of capacity",
+                tr("Largest shortfall of capacity"),
                 float(totals.worst_shortfall[0]),
                 CAPACITY,
                 system,
             ),
             of_quantity(
                 "worst_room_rise",
-                "Indoor temperature rise if the shortfall persisted",
+                tr("Indoor temperature rise if the shortfall persisted"),
                 float(totals.worst_room_rise[0]),
                 TEMPERATURE_DIFFERENCE,
                 system,
@@ -208,10 +214,12 @@ def month_figures(cost: FoulingCost, currency: str) -> list[Figure]:
     cents = cost.cents[0]
     cooled = np.flatnonzero((cost.clean.month_cents[0] > 0) | (cents != 0))
     months = [
-        money_figure(MONTHS[month].lower(), MONTHS[month], int(cents[month]) / CENTS, currency, decimals=2)
+        money_figure(
+            MONTHS[month].lower(), tr(MONTHS[month]), int(cents[month]) / CENTS, currency, decimals=2
+        )
         for month in cooled
     ]
-    total = money_figure("year", "Year", int(cost.year_cents[0]) / CENTS, currency, decimals=2)
+    total = money_figure("year", tr("Year"), int(cost.year_cents[0]) / CENTS, currency, decimals=2)
     return [*months, total]
 
 
@@ -219,8 +227,8 @@ def month_columns(found: SeasonFindings) -> list[tuple[str, list[Figure]]]:
     """Money by month: today's fouling all year, and fouling as it grows."""
     currency = found.inputs.currency
     return [
-        ("today's fouling, all year", month_figures(found.today, currency)),
-        ("as fouling grows", month_figures(found.coming, currency)),
+        (tr("today's fouling, all year"), month_figures(found.today, currency)),
+        (tr("as fouling grows"), month_figures(found.coming, currency)),
     ]
 
 
@@ -229,11 +237,11 @@ def headline_figures(found: SeasonFindings, system: System) -> list[Figure]:
     added = {one.key: one for one in season_columns(found, system)[1][1]}
     added |= {one.key: one for one in both_seasons(found, system)}
     labels = {
-        "money": "Cost of fouling in a year",
-        "energy": "Electricity added by fouling in a year",
-        "energy_share": "More than the clean unit uses",
+        "money": tr("Cost of fouling in a year"),
+        "energy": tr("Electricity added by fouling in a year"),
+        "energy_share": tr("More than the clean unit uses"),
     }
-    supposed = f"{IF_FOULED.capitalize()}: " if found.unit.if_fouled else ""
+    supposed = tr("If it were fouling: ") if found.unit.if_fouled else ""
     return [replace(added[key], label=f"{supposed}{label}") for key, label in labels.items()]
 
 
@@ -243,158 +251,78 @@ def season_sentences(found: SeasonFindings, system: System) -> list[str]:
     clean, held, growing = ({one.key: one for one in figures} for _, figures in columns)
     lines = [_year_sentence(clean, held)]
     if found.winter is not None:
-        lines = [f"Cooling season: {lines[0][0].lower()}{lines[0][1:]}"]
+        lines = [tr("Cooling season: {sentence}", sentence=f"{lines[0][0].lower()}{lines[0][1:]}")]
     if found.unit.whole_finding is not None and found.unit.if_fouled:
         share = probability(found.unit.whole_finding.probability_of_fouling)
         lines = [
             not_cleaning(found.unit.whole_finding),
-            f"All costs suppose that the condenser coil is fouled, which is {share} probable.",
+            tr(
+                "All costs suppose that the condenser coil is fouled, which is {share} probable.", share=share
+            ),
             _supposed(lines[0]),
         ]
     elif found.unit.has_readings and not found.unit.is_proven:
         lines.append(
-            "The readings fit a clean coil about as well: neither fouling nor its cost is established."
+            tr("The readings fit a clean coil about as well: neither fouling nor its cost is established.")
         )
     lines += cost_readings(found.unit.whole_finding)
-    season = "" if found.winter is None else " in cooling"
+    season = "" if found.winter is None else tr(" in cooling")
     lines.append(
-        f"Without cleaning, fouling grows and costs {with_interval(growing['money'])}{season} in the twelve "
-        f"months from {found.unit.today.isoformat()}."
+        tr(
+            "Without cleaning, fouling grows and costs {money}{season} in the twelve months from {today}.",
+            money=with_interval(growing["money"]),
+            season=season,
+            today=found.unit.today.isoformat(),
+        )
     )
     lines.append(_comfort_sentence(held, growing))
     if growing["trip_hours"].value:
         lines.append(
-            f"As fouling grows, the unit is off on high-pressure trips for "
-            f"{with_interval(growing['trip_hours'])} of that year."
+            tr(
+                "As fouling grows, the unit is off on high-pressure trips for {hours} of that year.",
+                hours=with_interval(growing["trip_hours"]),
+            )
         )
-    return [*lines, *winter_sentences(found, system), *found.inputs.warnings]
+    return [*lines, *winter_sentences(found, system), *(tr(one) for one in found.inputs.warnings)]
 
 
 def _year_sentence(clean: dict[str, Figure], held: dict[str, Figure]) -> str:
     """Cost of today's fouling in a year."""
     money, energy, unmet = (held[key] for key in ("money", "energy", "unmet_money"))
     if float(energy.value or 0.0) < 0.0:
-        return (
-            f"Today's fouling costs {with_interval(money)} a year, {with_interval(unmet)} of it for cooling "
-            "that the room goes without: the unit is off so often that it uses less electricity than a clean "
-            "one."
+        return tr(
+            "Today's fouling costs {money} a year, {unmet} of it for cooling that the room goes "
+            "without: the unit is off so often that it uses less electricity than a clean one.",
+            money=with_interval(money),
+            unmet=with_interval(unmet),
         )
     share = ""
     if unmet.text.strip("0.,"):
-        share = f", {with_interval(unmet)} of it for cooling that the room goes without"
-    return (
-        f"Today's fouling adds {with_interval(energy)} and costs {with_interval(money)} a year{share}: "
-        f"{held['energy_share'].text} % more than the {clean['energy'].text} kWh of the clean unit."
+        share = tr(", {unmet} of it for cooling that the room goes without", unmet=with_interval(unmet))
+    return tr(
+        "Today's fouling adds {energy} and costs {money} a year{share}: {percent} % more than "
+        "the {clean} kWh of the clean unit.",
+        energy=with_interval(energy),
+        money=with_interval(money),
+        share=share,
+        percent=held["energy_share"].text,
+        clean=clean["energy"].text,
     )
 
 
 def _supposed(sentence: str) -> str:
-    return f"{IF_FOULED.capitalize()}: {sentence[0].lower()}{sentence[1:]}"
+    return tr("If it were fouling: ") + f"{sentence[0].lower()}{sentence[1:]}"
 
 
 def _comfort_sentence(held: dict[str, Figure], growing: dict[str, Figure]) -> str:
     now, later = held["short_hours"], growing["short_hours"]
     if not now.value and not later.value:
-        return "There are no more unmet-load hours than with a clean coil."
-    return (
-        f"Unmet-load hours rise by {with_interval(now)} a year with today's fouling, and by "
-        f"{with_interval(later)} as fouling grows."
+        return tr("There are no more unmet-load hours than with a clean coil.")
+    return tr(
+        "Unmet-load hours rise by {now} a year with today's fouling, and by {later} as fouling grows.",
+        now=with_interval(now),
+        later=with_interval(later),
     )
-
-
-def with_interval(one: Figure) -> str:
-    """A figure with its unit and 90 % range, for a sentence."""
-    interval = f" ({one.interval_text})" if one.interval_text else ""
-    return f"{one.text} {one.unit}{interval}" if one.unit else f"{one.text}{interval}"
-
-
-def ground_sentences(found: SeasonFindings, system: System) -> list[str]:
-    """Basis of the season: weather, load, tariff, fouling, and every assumed value."""
-    inputs, unit = found.inputs, found.unit
-    year, load, tariff = inputs.setting.year, inputs.setting.load, inputs.setting.tariff
-    cooled = float(np.sum(year.duration[load.total > 0.0]))
-    most = of_quantity("", "", float(load.total.max()), CAPACITY, system)
-    carbon = "hourly amounts" if tariff.carbon_by_hour else f"{tariff.carbon_intensity:g} kg"
-    kind = f"typical year of {year.place}" if year.is_hourly else "temperature bins of AHRI 210/240"
-    blocked = [100.0 * float(v) for v in np.quantile(unit.levels, [0.05, 0.95])]
-    return [
-        f"Weather: {kind}; {cooled:,.0f} cooling hours, peak load {with_interval(most)}{_bill_words(unit)}.",
-        f"Electricity: {_price_words(found)}; {carbon} of carbon dioxide per kWh.",
-        f"Fouling: {100.0 * unit.level:.0f} % of the condenser's face blocked ({blocked[0]:.0f} to "
-        f"{blocked[1]:.0f} %), from {unit.level_from}; {_growth_words(found)}.",
-        *_speed_sentences(found.inputs),
-        *_air_sentences(found.inputs),
-        *(f"Assumed: {one}." for one in inputs.assumptions),
-        *winter_ground(found),
-        f"90 % ranges from {unit.tables.samples} draws of the unit, its fouling and growth, the load "
-        f"({100.0 * unit.load_spread:.0f} % either way), the year's weather ({WEATHER_SPREAD:g} K) and the "
-        "trip setting, spread evenly over all that they can be together.",
-    ]
-
-
-def _bill_words(unit: FouledUnit) -> str:
-    """What a bill said of the load, empty without one."""
-    if unit.billed_factor is None:
-        return ""
-    return f", {unit.billed_factor:.2f} times the one given or assumed, from the bill"
-
-
-def _speed_sentences(inputs: SeasonCase) -> list[str]:
-    """How a compressor of several speeds meets a part of the load; none for a single speed."""
-    speeds = [f"{100.0 * float(np.asarray(room.compressor_speed)):.0f} %" for room in inputs.rooms]
-    if len(speeds) == 1:
-        return []
-    if inputs.setting.running.between_speeds == "varies":
-        return [
-            f"Compressor: variable speed from {speeds[0]} to {speeds[-1]} of full, cycling at less load; it "
-            "slows down before it trips."
-        ]
-    return [
-        f"Compressor: {len(speeds)} stages, {' and '.join(speeds)} of full speed; it cycles at the lowest "
-        "and alternates between two for a load between them."
-    ]
-
-
-def _air_sentences(inputs: SeasonCase) -> list[str]:
-    """What a blower that always runs and an economiser do to the season; none without them."""
-    lines = []
-    if inputs.setting.running.blower_always_on:
-        lines.append(
-            "The blower runs in every hour: its watts are in the electricity, its heat is in the load."
-        )
-    if inputs.economiser_hours:
-        lines.append(
-            f"The economiser takes {inputs.economiser_hours:,.0f} hours with a load from the season; what "
-            "its fan uses then is not in these figures."
-        )
-    return lines
-
-
-def _price_words(found: SeasonFindings) -> str:
-    tariff, currency = found.inputs.setting.tariff, found.inputs.currency
-    words = f"{tariff.price_per_kwh:g} {currency} per kWh"
-    if tariff.energy_rates:
-        prices = sorted({rate.price_per_kwh for rate in tariff.energy_rates})
-        words += f", {', '.join(f'{price:g}' for price in prices)} at some hours"
-    for block in tariff.blocks:
-        words += f", {block.adds:+g} above {block.above_kwh:,.0f} kWh a month"
-    if tariff.demand_rates:
-        charge = sum(rate.price_per_kw for rate in tariff.demand_rates)
-        words += f", {charge:g} {currency} per kW and month of the unit's own highest hour"
-    if tariff.escalation:
-        words += f", rising {100.0 * tariff.escalation:g} % a year"
-    return words
-
-
-def _growth_words(found: SeasonFindings) -> str:
-    growth = found.unit.growth
-    words = f"growing by {100.0 * float(np.asarray(growth.rate)):.0f} points a year from clean"
-    if growth.law == "asymptotic":
-        words += f" towards {100.0 * float(np.asarray(growth.limit)):.0f} %"
-    if growth.bursts:
-        share = sum(burst.share for burst in growth.bursts)
-        words += f", {100.0 * share:.0f} % of it in bursts"
-    return f"{words} ({found.unit.growth_from})"
 
 
 def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
@@ -426,5 +354,5 @@ def season_json(found: SeasonFindings, system: System) -> dict[str, Any]:
 def _level_figure(found: SeasonFindings) -> Figure:
     low, high = (float(end) for end in np.quantile(found.unit.levels, [0.05, 0.95]))
     return of_quantity(
-        "condenser_blocked", "Face blocked", found.unit.level, PERCENT, "SI", interval=(low, high)
+        "condenser_blocked", tr("Face blocked"), found.unit.level, PERCENT, "SI", interval=(low, high)
     )

@@ -4,10 +4,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from calibration.case.units import System
+from calibration.costs.cleaning_interval import IntervalFindings
 from calibration.costs.season_cost import SeasonFindings
 from calibration.costs.whole_unit import whole_season
-from dashboard.results.costs.season_cost import money_figure, season_columns, with_interval
-from dashboard.results.figures import Figure, to_json
+from dashboard.results.costs.season_cost import money_figure, season_columns
+from dashboard.results.costs.when_words import interval_words
+from dashboard.results.figures import Figure, shown, to_json, with_interval
+from dashboard.texts.translate import tr
+from model.maintenance.cleaning_decision import Sensitivity
 
 INPUTS = {
     "growth": "the pace of the dirt",
@@ -21,6 +25,12 @@ INPUTS = {
 }
 YEARS_COMPARED = ("the clean unit", "added by today's fouling", "added as it grows")
 """Years of the tables that compare two cases."""
+SWINGS = {
+    "electricity price": "price of electricity",
+    "cleaning price": "price of a cleaning",
+    "dirt rate": "pace of the dirt",
+    "restoration": "share of the dirt removed",
+}
 SHOWN_INPUTS = 6
 """Inputs that are shown, the widest first."""
 COMPARED = (
@@ -41,9 +51,9 @@ def effect_rows(found: SeasonFindings) -> list[tuple[str, Figure, Figure]]:
     currency = found.inputs.currency
     return [
         (
-            INPUTS[one.name],
-            money_figure("low", INPUTS[one.name], one.low, currency),
-            money_figure("high", INPUTS[one.name], one.high, currency),
+            tr(INPUTS[one.name]),
+            money_figure("low", tr(INPUTS[one.name]), one.low, currency),
+            money_figure("high", tr(INPUTS[one.name]), one.high, currency),
         )
         for one in found.effects[:SHOWN_INPUTS]
     ]
@@ -51,9 +61,13 @@ def effect_rows(found: SeasonFindings) -> list[tuple[str, Figure, Figure]]:
 
 def effect_table(found: SeasonFindings) -> tuple[str, list[str], list[list[str]]]:
     """Title, headings and rows of the same."""
-    headings = ["of what is not known", "at its 5th percentile", "at its 95th percentile"]
+    headings = [tr("of what is not known"), tr("at its 5th percentile"), tr("at its 95th percentile")]
     rows = [[words, low.text, high.text] for words, low, high in effect_rows(found)]
-    return f"Cost as fouling grows, in the mean [{found.inputs.currency} a year]", headings, rows
+    return (
+        tr("Cost as fouling grows, in the mean [{currency} a year]", currency=found.inputs.currency),
+        headings,
+        rows,
+    )
 
 
 def effect_sentence(found: SeasonFindings) -> str:
@@ -63,10 +77,42 @@ def effect_sentence(found: SeasonFindings) -> str:
         return ""
     words, low, high = rows[0]
     ends = sorted((low, high), key=lambda one: float(one.value or 0.0))
-    return (
-        f"The cost as fouling grows depends most on {words}: in the mean it is "
-        f"{ends[0].text} at one end of its range and {with_interval(ends[1])} at the other."
+    return tr(
+        "The cost as fouling grows depends most on {input}: in the mean it is {low} at one end of "
+        "its range and {high} at the other.",
+        input=words,
+        low=ends[0].text,
+        high=with_interval(ends[1]),
     )
+
+
+def swing_table(found: IntervalFindings) -> tuple[list[str], list[list[str]]]:
+    """Headings and rows of how the advice moves with each input, the widest swing first."""
+    unit = tr("{currency} a year", currency=found.inputs.currency)
+    headings = [
+        "",
+        tr("if lower"),
+        tr("if higher"),
+        tr("lost if lower [{unit}]", unit=unit),
+        tr("lost if higher [{unit}]", unit=unit),
+    ]
+    return headings, [
+        [tr(SWINGS[one.name]), *swing_words(one), shown(one.regret_low), shown(one.regret_high)]
+        for one in found.swings
+    ]
+
+
+def swing_words(swing: Sensitivity) -> tuple[str, str]:
+    """Best interval at the low and at the high value of an input: "× 2: every year"."""
+    low, high = swing_ends(swing)
+    return f"{low}: {interval_words(swing.interval_low)}", f"{high}: {interval_words(swing.interval_high)}"
+
+
+def swing_ends(swing: Sensitivity) -> tuple[str, str]:
+    """The two values of an input in words."""
+    if swing.name == "restoration":
+        return f"{100.0 * swing.low:.0f} %", f"{100.0 * swing.high:.0f} %"
+    return f"× {swing.low:g}", f"× {swing.high:g}"
 
 
 def compared_tables(
@@ -95,8 +141,8 @@ def compared_tables(
     tables = []
     for title, (_, first), (_, second) in zip(YEARS_COMPARED, *years, strict=True):
         shown = [[one for one in figures if one.key in COMPARED] for figures in (first, second)]
-        columns = [*zip(names, shown, strict=True), ("difference", _differences(*shown))]
-        tables.append((f"A year: {title}", columns))
+        columns = [*zip(names, shown, strict=True), (tr("difference"), _differences(*shown))]
+        tables.append((tr("A year: {title}", title=tr(title)), columns))
     return tables
 
 

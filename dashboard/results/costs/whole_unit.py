@@ -14,6 +14,7 @@ from calibration.measured.performance import MeasuredPerformance
 from dashboard.results.costs import cleaning_advice, season_cost
 from dashboard.results.costs.season_cost import money_figure
 from dashboard.results.figures import Figure, figure, of_quantity, to_json
+from dashboard.texts.translate import tr
 
 SHARES = (
     "Each circuit has an equal share of load, air, blower and price; hours are those of the circuit that has "
@@ -27,9 +28,9 @@ def season_tables(circuits: Sequence[SeasonFindings], system: System) -> list[tu
     """Headings and columns of the unit's year, its hardest hour and its months."""
     whole = whole_season(circuits)
     return [
-        ("A year", season_cost.season_columns(whole, system)),
-        ("The hardest hour", season_cost.worst_columns(whole, system)),
-        ("Cost of fouling by month", season_cost.month_columns(whole)),
+        (tr("A year"), season_cost.season_columns(whole, system)),
+        (tr("The hardest hour"), season_cost.worst_columns(whole, system)),
+        (tr("Cost of fouling by month"), season_cost.month_columns(whole)),
     ]
 
 
@@ -59,12 +60,12 @@ def upkeep_figures(circuits: Sequence[IntervalFindings]) -> list[Figure]:
     def yearly(key: str, label: str, value: float, drawn: np.ndarray) -> Figure:
         low, high = (float(end) for end in np.quantile(drawn, [0.05, 0.95]))
         ends = (min(low, value), max(high, value))
-        return money_figure(key, label, value, currency, ends, per="a year")
+        return money_figure(key, label, value, currency, ends, per=tr("a year"))
 
     return [
-        money_figure("cleaning_price", "Price of a cleaning of all circuits", whole.price, currency),
-        yearly("advised_cost", "Dirt and cleanings when cleaned so", whole.advised, whole.advised_drawn),
-        yearly("never_cost", "Dirt when never cleaned", whole.never, whole.never_drawn),
+        money_figure("cleaning_price", tr("Price of a cleaning of all circuits"), whole.price, currency),
+        yearly("advised_cost", tr("Dirt and cleanings when cleaned so"), whole.advised, whole.advised_drawn),
+        yearly("never_cost", tr("Dirt when never cleaned"), whole.never, whole.never_drawn),
     ]
 
 
@@ -100,12 +101,12 @@ def loss_figures(circuits: Sequence[Finding], system: System) -> list[Figure]:
     clean, lost = whole_loss(circuits)
     left = (clean.capacity.value - lost.capacity.value) / (clean.power.value + lost.power.value)
     rows = (
-        ("clean_capacity", "Capacity without fault", clean.capacity, CAPACITY),
-        ("capacity_lost", "Capacity lost", lost.capacity, CAPACITY),
-        ("clean_power", "Total power without fault", clean.power, POWER),
-        ("power_added", "Power added", lost.power, POWER),
+        ("clean_capacity", tr("Capacity without fault"), clean.capacity, CAPACITY),
+        ("capacity_lost", tr("Capacity lost"), lost.capacity, CAPACITY),
+        ("clean_power", tr("Total power without fault"), clean.power, POWER),
+        ("power_added", tr("Power added"), lost.power, POWER),
     )
     added = [
         of_quantity(key, words, one.value, kind, system, interval=one.ends) for key, words, one, kind in rows
     ]
-    return [*added, of_quantity("eer_share", "EER lost, share", 1.0 - left / clean.eer, PERCENT, "SI")]
+    return [*added, of_quantity("eer_share", tr("EER lost, share"), 1.0 - left / clean.eer, PERCENT, "SI")]

@@ -9,11 +9,12 @@ from calibration.costs.season_cost import SeasonFindings
 from calibration.estimate import Estimate, of_many_draws
 from calibration.heating.winter_findings import WinterFindings
 from dashboard.results.figures import Figure, figure, of_estimate, of_quantity, to_json
+from dashboard.texts.translate import tr
 from model.heating.winter import WinterAmounts, cents
 from model.season.tariff import CENTS
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-_ROWS = (
+ROWS = (
     ("electricity", "Electricity of the heat pump", ENERGY),
     ("backup_heat", "Backup heat", ENERGY),
     ("run_hours", "Hours running", HOURS),
@@ -32,18 +33,18 @@ def winter_columns(found: SeasonFindings, system: System) -> list[tuple[str, lis
     if winter is None:
         return []
     currency = found.inputs.currency
-    supposed = "if it were fouling: " if found.unit.if_fouled else ""
+    supposed = tr("if it were fouling: ") if found.unit.if_fouled else ""
     clean_money = int(cents(winter.clean.money[0]).sum()) / CENTS
     columns = [
-        ("clean unit, a winter", _figures(winter.clean, None, clean_money, currency, system)),
+        (tr("clean unit, a winter"), _figures(winter.clean, None, clean_money, currency, system)),
         (
-            f"{supposed}added by today's fouling",
+            tr("{supposed}added by today's fouling", supposed=supposed),
             _figures(
                 winter.today, winter.estimates(winter.today_drawn), winter.today_money, currency, system
             ),
         ),
         (
-            f"{supposed}added as it grows",
+            tr("{supposed}added as it grows", supposed=supposed),
             _figures(
                 winter.coming, winter.estimates(winter.coming_drawn), winter.coming_money, currency, system
             ),
@@ -52,7 +53,7 @@ def winter_columns(found: SeasonFindings, system: System) -> list[tuple[str, lis
     balance = (winter.balance_clean, winter.balance_today)
     for (_, figures), value in zip(columns, balance, strict=False):
         shown = figure("outdoor_db", value, system)
-        figures.append(Figure("balance_point", "Balance point", shown.value, shown.unit, shown.decimals))
+        figures.append(Figure("balance_point", tr("Balance point"), shown.value, shown.unit, shown.decimals))
     return columns
 
 
@@ -68,13 +69,13 @@ def _figures(
         return None if one is None else (min(one.low, value), max(one.high, value))
 
     rows = []
-    for name, words, quantity in _ROWS:
+    for name, words, quantity in ROWS:
         value = float(getattr(amounts, name).sum())
-        rows.append(of_quantity(name, words, value, quantity, system, interval=ends(name, value)))
+        rows.append(of_quantity(name, tr(words), value, quantity, system, interval=ends(name, value)))
     carbon = float(amounts.carbon.sum())
     rows[2:2] = [
-        _plain("money", "Electricity and backup heat", money, currency, ends("money", money)),
-        _plain("carbon", "Carbon dioxide", carbon, "kg", ends("carbon", carbon)),
+        _plain("money", tr("Electricity and backup heat"), money, currency, ends("money", money)),
+        _plain("carbon", tr("Carbon dioxide"), carbon, "kg", ends("carbon", carbon)),
     ]
     return rows
 
@@ -90,9 +91,11 @@ def both_seasons(found: SeasonFindings, system: System) -> list[Figure]:
         return []
     money = found.year_money
     return [
-        _plain("money", "Both seasons", money.value, found.inputs.currency, money.ends),
-        of_estimate("energy", "Electricity, both seasons", found.year_energy, ENERGY, system),
-        of_estimate("energy_share", "Share of the clean unit's", found.year_energy_share, PERCENT, system),
+        _plain("money", tr("Both seasons"), money.value, found.inputs.currency, money.ends),
+        of_estimate("energy", tr("Electricity, both seasons"), found.year_energy, ENERGY, system),
+        of_estimate(
+            "energy_share", tr("Share of the clean unit's"), found.year_energy_share, PERCENT, system
+        ),
     ]
 
 
@@ -112,9 +115,13 @@ def winter_clean_and_now(found: SeasonFindings, system: System) -> list[tuple[st
     if clean <= 0.0:
         return []
     before, now = (of_quantity("energy", "", value, ENERGY, system) for value in (clean, clean + added))
-    text = f"{now.text} {now.unit}, clean {before.text} {before.unit}"
+    text = tr(
+        "{now}, clean {clean}",
+        now=f"{now.text} {now.unit}",
+        clean=f"{before.text} {before.unit}",
+    )
     sure = spread.low > 0.0 or spread.high < 0.0
-    return [("Electricity for heating in a year", 100.0 * (1.0 + added / clean), text, sure)]
+    return [(tr("Electricity for heating in a year"), 100.0 * (1.0 + added / clean), text, sure)]
 
 
 def year_columns(found: SeasonFindings) -> list[tuple[str, list[Figure]]]:
@@ -124,8 +131,8 @@ def year_columns(found: SeasonFindings) -> list[tuple[str, list[Figure]]]:
         return []
     columns = []
     for heading, summer, cold in (
-        ("today's fouling, all year", found.today, winter.today_cents),
-        ("as fouling grows", found.coming, winter.coming_cents),
+        (tr("today's fouling, all year"), found.today, winter.today_cents),
+        (tr("as fouling grows"), found.coming, winter.coming_cents),
     ):
         both = np.stack([summer.cents[0], cold])
         used = np.flatnonzero(np.any(both != 0, axis=0))
@@ -134,9 +141,9 @@ def year_columns(found: SeasonFindings) -> list[tuple[str, list[Figure]]]:
             for m in used
         ]
         for key, words, total in (
-            ("cooling", "Cooling season", both[0]),
-            ("heating", "Heating season", both[1]),
-            ("year", "Year, both seasons", both),
+            ("cooling", tr("Cooling season"), both[0]),
+            ("heating", tr("Heating season"), both[1]),
+            ("year", tr("Year, both seasons"), both),
         ):
             figures.append(Figure(key, words, int(total.sum()) / CENTS, found.inputs.currency, 2))
         columns.append((heading, figures))
@@ -154,13 +161,19 @@ def winter_sentences(found: SeasonFindings, system: System) -> list[str]:
     if winter is None:
         return []
     today = {one.key: one for one in winter_columns(found, system)[1][1]}
-    money = today["money"]
+    money, electricity, backup = (today[key] for key in ("money", "electricity", "backup_heat"))
     share = _share_words(found, winter)
-    supposed = "If it were fouling: in" if found.unit.if_fouled else "In"
+    supposed = tr("If it were fouling: in") if found.unit.if_fouled else tr("In")
     return [
-        f"{supposed} winter today's fouling of the outdoor coil costs {money.text} {money.unit} "
-        f"({money.interval_text}), with {today['electricity'].text} {today['electricity'].unit} more "
-        f"electricity and {today['backup_heat'].text} {today['backup_heat'].unit} more backup heat{share}."
+        tr(
+            "{supposed} winter today's fouling of the outdoor coil costs {money}, with "
+            "{electricity} more electricity and {backup} more backup heat{share}.",
+            supposed=supposed,
+            money=f"{money.text} {money.unit} ({money.interval_text})",
+            electricity=f"{electricity.text} {electricity.unit}",
+            backup=f"{backup.text} {backup.unit}",
+            share=share,
+        )
     ]
 
 
@@ -170,14 +183,21 @@ def _share_words(found: SeasonFindings, winter: WinterFindings) -> str:
     both = summer + winter.today_money
     if both <= 0.0 or winter.today_money <= 0.0 or summer <= 0.0:
         return ""
-    return f"; that is {100.0 * winter.today_money / both:.0f} % of the {both:,.0f} of both seasons"
+    return tr(
+        "; that is {percent} % of the {money} of both seasons",
+        percent=f"{100.0 * winter.today_money / both:.0f}",
+        money=f"{both:,.0f}",
+    )
 
 
 def winter_ground(found: SeasonFindings) -> list[str]:
     """What the winter rests on."""
     if found.winter is None:
         return []
-    return [GROUND, *(f"Assumed: {one}." for one in found.winter.assumptions)]
+    return [
+        tr(GROUND),
+        *(tr("Assumed: {assumption}.", assumption=tr(one)) for one in found.winter.assumptions),
+    ]
 
 
 def winter_json(found: SeasonFindings, system: System) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from dashboard.results.costs import cleaning_advice, season_cost
+from dashboard.results.costs import cleaning_advice, season_cost, season_ground
 from dashboard.web.cost_page import AS_IT_GROWS
 from tests.conftest import HANGING
 
@@ -50,7 +50,7 @@ def test_the_page_says_and_shows_what_the_commands_print(draw, priced):
         assert sentence in told
     for sentence in (
         *season_cost.season_sentences(priced.season, "US"),
-        *season_cost.ground_sentences(priced.season, "US"),
+        *season_ground.ground_sentences(priced.season, "US"),
     ):
         assert sentence in told
     for _, figures in (

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from dashboard.results.costs import cleaning_advice as advice
-from dashboard.results.costs.cleaning_advice import day_words, interval_words, length_words
+from dashboard.results.costs import sensitivity
+from dashboard.results.costs.when_words import day_words, interval_words, length_words
 
 
 @pytest.fixture(scope="module")
@@ -171,12 +172,12 @@ def test_json_holds_what_the_tables_show(found, system):
         digits = 1 if system == "US" else 2
         assert row[1] == f"{figures['approach']['value']:.{digits}f}"
         assert figures["approach"]["value"] > figures["clean_approach"]["value"]
-    assert set(told["swings"]) == set(advice.SWINGS)
+    assert set(told["swings"]) == set(sensitivity.SWINGS)
     json.dumps(advice.interval_json(with_dates(found), system), allow_nan=False)
 
 
 def test_swings_name_both_ends(found):
-    headings, rows = advice.swing_table(found)
+    headings, rows = sensitivity.swing_table(found)
     assert all(len(row) == len(headings) for row in rows)
     words = {row[0]: row for row in rows}
     assert words["price of a cleaning"][1].startswith("× 0.5: every")

@@ -6,13 +6,13 @@ from calibration.costs.recommendation import recommendation
 from dashboard.results.costs.cleaning_advice import interval_json
 from dashboard.results.costs.joint_dates import (
     FILTERS,
-    date_words,
     joint_figures,
     joint_grounds,
     joint_json,
     joint_sentences,
     joint_table,
 )
+from dashboard.results.costs.when_words import date_words
 from tests.calibration.costs.two_sided import found
 
 

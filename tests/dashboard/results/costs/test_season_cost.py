@@ -9,7 +9,7 @@ import pytest
 from calibration.costs.case_costs import Costs, case_costs
 from calibration.costs.season_case import HEATING_LEFT_OUT
 from dashboard.report.cost_sections import cost_sections
-from dashboard.results.costs import cleaning_advice
+from dashboard.results.costs import cleaning_advice, season_ground
 from dashboard.results.costs import season_cost as costs
 from dashboard.results.costs.season_cost import money_figure, month_figures
 
@@ -142,7 +142,7 @@ def test_json_holds_what_the_tables_show(priced, system):
 
 
 def test_ground_names_weather_price_dirt_and_every_assumption(priced):
-    told = " ".join(costs.ground_sentences(priced.season, "US"))
+    told = " ".join(season_ground.ground_sentences(priced.season, "US"))
     for words in (
         "Greensboro",
         "0.17 USD per kWh",
@@ -154,14 +154,16 @@ def test_ground_names_weather_price_dirt_and_every_assumption(priced):
         assert words in told
     assumption = "no tariff given: 0.17 per kWh at all hours assumed"
     inputs = replace(priced.season.inputs, assumptions=(assumption,))
-    assert f"Assumed: {assumption}." in costs.ground_sentences(replace(priced.season, inputs=inputs), "US")
+    assert f"Assumed: {assumption}." in season_ground.ground_sentences(
+        replace(priced.season, inputs=inputs), "US"
+    )
 
 
 def test_a_case_that_says_nothing_names_every_assumption(demo):
     case = replace(demo.case, cleaning=replace(demo.case.cleaning, price=None), season=None)
     known = {demo.visit.label: demo.comparison.finding}
     found = case_costs(case, demo.baseline, draws=2, findings=known)
-    ground = " ".join(costs.ground_sentences(found.season, "SI"))
+    ground = " ".join(season_ground.ground_sentences(found.season, "SI"))
     assert "temperature bins of AHRI 210/240" in ground
     assert ground.count("Assumed:") == 4
 
@@ -190,19 +192,21 @@ def test_the_ground_names_the_speeds(priced):
     room = priced.season.inputs.room
     rooms = (replace(room, compressor_speed=0.6), room)
     inputs = replace(priced.season.inputs, rooms=rooms)
-    (words,) = costs._speed_sentences(inputs)
+    (words,) = season_ground._speed_sentences(inputs)
     assert words.startswith("Compressor: 2 stages, 60 % and 100 % of full speed")
     running = replace(inputs.setting.running, between_speeds="varies")
-    (words,) = costs._speed_sentences(replace(inputs, setting=replace(inputs.setting, running=running)))
+    (words,) = season_ground._speed_sentences(
+        replace(inputs, setting=replace(inputs.setting, running=running))
+    )
     assert words.startswith("Compressor: variable speed from 60 % to 100 % of full")
-    assert costs._speed_sentences(priced.season.inputs) == []
+    assert season_ground._speed_sentences(priced.season.inputs) == []
 
 
 def test_the_ground_names_blower_and_economiser(priced):
     inputs = priced.season.inputs
-    assert costs._air_sentences(inputs) == []
+    assert season_ground._air_sentences(inputs) == []
     running = replace(inputs.setting.running, blower_always_on=True)
     found = replace(inputs, setting=replace(inputs.setting, running=running), economiser_hours=1234.0)
-    blower, economiser = costs._air_sentences(found)
+    blower, economiser = season_ground._air_sentences(found)
     assert "every hour" in blower
     assert "1,234 hours" in economiser

@@ -1,0 +1,1 @@
+"""The texts of the report in another language: marking, template and language files."""
