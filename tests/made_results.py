@@ -54,6 +54,7 @@ def _row(number: int, draw: np.random.Generator) -> dict[str, Any]:
             other_units=39,
             other_units_here=5,
             price=180.0,
+            saving_now=round(3.0 * money, 2),
             worth_of_measuring=round(float(draw.uniform(0.0, 90.0)), 2),
             saving_by_week=";".join(f"{3.0 * money * (1 - week / 80):.2f}" for week in range(WEEKS_AHEAD)),
         )

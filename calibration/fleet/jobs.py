@@ -93,10 +93,11 @@ class Job:
 
 @dataclass(frozen=True)
 class Fleet:
-    """Jobs of a fleet, in the order of its source, and the rows that were left out."""
+    """Jobs of a fleet, in the order of its source, the rows that were left out, and the tables read."""
 
     jobs: tuple[Job, ...]
     left_out: tuple[LeftOut, ...]
+    tables: tuple[Path, ...] = ()
 
 
 def fleet_of(
@@ -137,6 +138,7 @@ def fleet_of(
     return Fleet(
         tuple(_job_of_rows(unit, folder, today) for unit in units),
         tuple(one for unit in units for one in unit.left_out),
+        tuple(sources),
     )
 
 

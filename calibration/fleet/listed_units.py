@@ -140,12 +140,12 @@ def listed_units(
     -------
     list of ListedUnit
     """
-    rows = [row for table in tables for row in _rows(table, system)]
-    replaced = {place for table in tables[1:] for place in _replaced(table)}
     groups: dict[tuple[str, str], list[_Row]] = {}
-    for row in rows:
-        if row_place(row.table, row.number) not in replaced:
-            groups.setdefault((row.site.casefold(), row.name.casefold()), []).append(row)
+    for number, table in enumerate(tables, start=1):
+        replaced = {place for later in tables[number:] for place in _replaced(later)}
+        for row in _rows(table, system):
+            if row.left_out("").place not in replaced:
+                groups.setdefault((row.site.casefold(), row.name.casefold()), []).append(row)
     return [_listed(group, system, like or {}) for group in groups.values()]
 
 

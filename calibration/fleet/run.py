@@ -8,7 +8,7 @@ worked out again, and not those before it.
 
 Rows are written to the journal beside the table as they come (`calibration.fleet.journal`), so that a run
 that is stopped or killed goes on where it was. Rows of the source that were left out are written beside the
-table, in a file that can be corrected and read together with the source.
+table, in a file that can be corrected and read together with the source; a file so read is never replaced.
 """
 
 from __future__ import annotations
@@ -143,7 +143,7 @@ def run_fleet(
         told = ({**row, **_told(one, two)} for row, one, two in zip(known, learnt, alike, strict=True))
         rows = tuple(_in_order(fleet.jobs, told))
         write_table(table, rows)
-        to_correct = _write_left_out(fleet.left_out, table)
+        to_correct = _write_left_out(fleet, table)
         journal.keep_only(list(map(_key, [*clean.values(), *jobs, *after])))
     worked = len(fitted | looked | costed)
     return Run(table, len(fleet.jobs), worked, fleet.left_out, to_correct, rows)
@@ -255,13 +255,19 @@ def _in_order(jobs: Sequence[Job], rows: Iterator[dict[str, Any]]) -> Iterator[d
         yield {name: value for name, value in row.items() if name in COLUMNS}
 
 
-def _write_left_out(left: Sequence[LeftOut], table: Path) -> Path | None:
-    """File of the rows that were left out; an older one goes where there is none."""
-    path = table.with_name(table.stem + TO_CORRECT)
-    if not left:
+def _write_left_out(fleet: Fleet, table: Path) -> Path | None:
+    """File of the rows that were left out; an older one goes where there is none.
+
+    One that was read with the source holds somebody's corrections: it stays, and the next number is written.
+    """
+    read, name, number = {one.resolve() for one in fleet.tables}, f"{table.stem}{TO_CORRECT}", 1
+    while (path := table.with_name(name)).resolve() in read:
+        number += 1
+        name = f"{table.stem}{TO_CORRECT.removesuffix('.csv')}-{number}.csv"
+    if not fleet.left_out:
         path.unlink(missing_ok=True)
         return None
-    write_whole(path, table_to_correct(left))
+    write_whole(path, table_to_correct(fleet.left_out))
     return path
 
 

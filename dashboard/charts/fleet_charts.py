@@ -12,6 +12,8 @@ from dashboard.results.fleet.units import BY_UNITS, BY_WORDS
 
 SHOWN = 20
 """Units that a ranking shows."""
+FEWEST_SAVINGS = 10
+"""Units for which savings are drawn at least."""
 ROOM_FOR_TEXTS = 1.35  # of the axis over the longest bar, so that its range stands inside on a phone too
 
 
@@ -114,28 +116,53 @@ def _points(rows: Sequence[Row], role: style.Role, name: str) -> Curve:
     )
 
 
-def cumulative_chart(rows: Sequence[Row], currency: str) -> Chart:
-    """Cost of fouling that the first units make up together.
+def has_savings(rows: Sequence[Row]) -> bool:
+    """Whether any unit has a saving by a cleaning that is not only supposed."""
+    return bool(_savings(rows))
+
+
+def _savings(rows: Sequence[Row]) -> list[tuple[float, float]]:
+    """What a cleaning now saves at each unit, and its price; what brings most first."""
+    found = [
+        (float(row["saving_now"]), float(row["price"]))
+        for row in rows
+        if row.get("saving_now") is not None and row.get("price") is not None and not row.get("if_fouled")
+    ]
+    return sorted(found, key=lambda one: one[1] - one[0])
+
+
+def savings_chart(rows: Sequence[Row], currency: str) -> Chart:
+    """What cleanings of the first units save together, and less their prices.
 
     Parameters
     ----------
     rows : sequence of mapping
-        As for `ranking_chart`.
+        Of the table of results, in one currency; at least one with a saving.
     currency : str
 
     Returns
     -------
     Chart
-        From no unit to all.
+        From no unit to twice as many as pay; call-outs are left out, as the units of a site share these.
     """
-    costs = np.array([max(mean_of(row, "money_year") or 0.0, 0.0) for row in counted_rows(rows)])
-    together = np.concatenate([[0.0], np.cumsum(costs)])
-    half = int(np.searchsorted(together, 0.5 * together[-1]))
-    whole = figures.shown(together[-1])
+    saved, prices = (np.array(one) for one in zip(*_savings(rows), strict=True))
+    pays = int(np.count_nonzero(saved > prices))
+    together, left = (np.concatenate([[0.0], np.cumsum(one)]) for one in (saved, saved - prices))
+    cleaned = "No cleaning saves its price now"
+    if pays:
+        units = "1 unit" if pays == 1 else f"the first {pays} units"
+        cleaned = (
+            f"Cleaning {units} now saves {figures.shown(together[pays])} {currency},"
+            f" {figures.shown(left[pays])} more than the cleanings cost; no other saves its price now"
+        )
+    count = np.arange(float(min(together.size, max(2 * pays, FEWEST_SAVINGS) + 1)))
     return Chart(
-        title="How many units make up the cost",
-        description=f"Half of {whole} {currency} a year falls on {half} of {costs.size} units.",
-        x=Axis("units, the most expensive first"),
-        y=Axis("cost a year, together", currency),
-        layers=(Curve(np.arange(together.size, dtype=float), together, style.CLEAN),),
+        title="What the first cleanings save",
+        description=f"{cleaned}. Call-outs are left out.",
+        x=Axis("units cleaned now"),
+        y=Axis("together", currency),
+        layers=(
+            Curve(count, together[: count.size], style.CLEAN, "saved"),
+            Curve(count, left[: count.size], style.EXPECTED, "less the cleanings"),
+        ),
     )

@@ -128,7 +128,7 @@ def fleet(
     read = fleet_of(source, units.value, like, today.date().isoformat() if today else "")
     with terminal.progress(f"Working out {len(read.jobs)} units") as advance:
         run = run_fleet(read, output, workers or 0, scheduler, advance)
-    terminal.print_notices(*results.left_out_sentences(run))
+    terminal.print_notices(*results.left_out_sentences(run, source))
     rows = chosen(run.rows, site, refrigerant, verdict)
     if report is not None:
         made = fleet_report(rows, f"coiltoll {version('coiltoll')}", unit_pages)

@@ -14,6 +14,8 @@ from dashboard.results.wording import VERDICTS
 
 FIRST = 10
 """Units on the first page."""
+FIRST_HEADINGS = ("unit", "site", "verdict", "fouling", "mean a year", "90 % range", "advice", "by")
+"""Columns of the table there."""
 HALF_WIDTH, WHOLE_WIDTH = (95.0, 58.0), (180.0, 58.0)
 """Of charts on paper [mm]."""
 BEFORE = (
@@ -76,18 +78,26 @@ def _cards(rows: Sequence[Row]) -> tuple[tuple[str, str, str], ...]:
 
 def _first_units(rows: Sequence[Row]) -> tuple[Block, ...]:
     """The first units as a table; charts where prices are in one currency."""
-    table = Grid(results.HEADINGS, tuple(results.ranking_rows(rows)[:FIRST]))
+    table = Grid(FIRST_HEADINGS, tuple(map(_first_cells, results.ranking_rows(rows)[:FIRST])))
     counted = fleet_charts.counted_rows(rows)
     currencies = {str(row["currency"]) for row in counted}
     if len(currencies) != 1:
         return (table,)
     (currency,) = currencies
+    savings: tuple[Block, ...] = ()
+    if fleet_charts.has_savings(counted):
+        savings = (_picture(fleet_charts.savings_chart(counted, currency), HALF_WIDTH),)
     return (
         _picture(fleet_charts.ranking_chart(counted, currency, shown=FIRST), WHOLE_WIDTH),
         table,
         _picture(fleet_charts.level_chart(counted, currency), HALF_WIDTH),
-        _picture(fleet_charts.cumulative_chart(counted, currency), HALF_WIDTH),
+        *savings,
     )
+
+
+def _first_cells(cells: tuple[str, ...]) -> tuple[str, ...]:
+    """What the first page has of a unit: columns that fit beside each other, a line a unit."""
+    return tuple(cells[results.HEADINGS.index(heading)] for heading in FIRST_HEADINGS)
 
 
 def _picture(chart: Chart, size: tuple[float, float]) -> Picture:

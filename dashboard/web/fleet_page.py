@@ -138,7 +138,8 @@ def _charts(rows: list[Row], by: By) -> None:
     screen.draw(fleet_charts.ranking_chart(counted, currency, by), "ranking_chart", 480)
     if any(row.get("level") is not None and row.get("money_year") is not None for row in counted):
         screen.draw(fleet_charts.level_chart(counted, currency), "level_chart", 360)
-        screen.draw(fleet_charts.cumulative_chart(counted, currency), "cumulative_chart", 320)
+    if fleet_charts.has_savings(counted):
+        screen.draw(fleet_charts.savings_chart(counted, currency), "savings_chart", 320)
 
 
 def unit_note(workspace: Workspace, unit: str, site: str) -> None:

@@ -1,6 +1,7 @@
 """A fleet's results as rows and sentences: ranking, totals with their ranges, what was left out."""
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
 from calibration.case.keys import words_of
@@ -234,13 +235,15 @@ def more_rows(left: Sequence[LeftOut], file: str) -> str:
     return f"and {more} more, all in {file}" if more > 0 else ""
 
 
-def left_out_sentences(run: Run) -> list[str]:
+def left_out_sentences(run: Run, sources: Sequence[Path]) -> list[str]:
     """Each row that was left out with what is wrong with it, and how to read it again.
 
     Parameters
     ----------
     run : Run
         Of a fleet.
+    sources : sequence of Path
+        What was read.
 
     Returns
     -------
@@ -250,12 +253,13 @@ def left_out_sentences(run: Run) -> list[str]:
     if run.to_correct is None:
         return []
     more = more_rows(run.left_out, str(run.to_correct))
+    read = " ".join(map(str, sources))
     rows = "1 row was" if len(run.left_out) == 1 else f"{len(run.left_out)} rows were"
     return [
         *(f"{place}: {sentence}" for place, sentence in left_out_rows(run.left_out)),
         *([more] if more else []),
-        f"{rows} left out; correct them in {run.to_correct} and read both:"
-        f" coiltoll fleet SOURCE {run.to_correct} -o {run.table}",
+        f"{rows} left out: correct what is wrong in {run.to_correct} and read both, other options as they"
+        f" were: coiltoll fleet {read} {run.to_correct} -o {run.table}",
     ]
 
 

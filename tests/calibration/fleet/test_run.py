@@ -7,12 +7,12 @@ import pytest
 
 from calibration.fleet import run as running
 from calibration.fleet.clean_units import UnitPlate
-from calibration.fleet.jobs import Fleet
+from calibration.fleet.jobs import Fleet, fleet_of
 from calibration.fleet.journal import open_journal
 from calibration.fleet.listed_units import listed_units
 from calibration.fleet.run import run_fleet
 from calibration.fleet.table import read_fleet_table
-from calibration.fleet.unit_row import ALONE, POINTS, SHOWN
+from calibration.fleet.unit_row import ALONE, POINTS, SHOWN, UnitRow
 from tests.calibration.fleet import pretended
 
 
@@ -114,6 +114,31 @@ def test_rows_that_were_left_out_can_be_corrected_and_read_with_the_source(tmp_p
     done = run_fleet(Fleet((), ()), tmp_path / "out.csv", 1, work=pretended.work)
     assert done.to_correct is None
     assert not (tmp_path / "out-to-correct.csv").exists()
+
+
+def test_corrections_that_were_read_are_neither_replaced_nor_removed(tmp_path, monkeypatch):
+    worked_in_line(monkeypatch)
+
+    def named(job):
+        return vars(UnitRow(job.unit, job.site))
+
+    head = "unit;refrigerant;expansion;capacity [tons];outdoor air [°F];return air [°F];return rh [%]\n"
+    source, table = tmp_path / "visits.csv", tmp_path / "out.csv"
+    source.write_text(f"{head}A;R410A;TXV;3;hot;80;50\nB;R410A;TXV;3;cold;80;50\n", "utf-8")
+    first = run_fleet(fleet_of([source]), table, 1, work=named)
+    assert len(first.left_out) == 2
+    corrected = first.to_correct.read_text("utf-8").replace(",hot,", ",96,")
+    first.to_correct.write_text(corrected, "utf-8")
+    second = run_fleet(fleet_of([source, first.to_correct]), table, 1, work=named)
+    assert first.to_correct.read_text("utf-8") == corrected
+    assert [one.place for one in second.left_out] == ["visits.csv, row 3"]
+    assert second.to_correct == tmp_path / "out-to-correct-2.csv"
+    last = second.to_correct.read_text("utf-8").replace(",cold,", ",95,")
+    second.to_correct.write_text(last, "utf-8")
+    third = run_fleet(fleet_of([source, first.to_correct, second.to_correct]), table, 1, work=named)
+    assert (third.to_correct, len(third.rows)) == (None, 2)
+    assert first.to_correct.read_text("utf-8") == corrected
+    assert second.to_correct.read_text("utf-8") == last
 
 
 def test_the_journal_is_plain_json(tmp_path):

@@ -10,7 +10,7 @@ from dashboard.charts.draw_svg import svg
 def row(unit, money, **more):
     same = {"unit": unit, "site": "Library", "money_year": money, "money_year_low": 0.8 * money,
             "money_year_high": 1.5 * money, "level": 0.2, "currency": "USD", "if_fouled": False,
-            "treatments": ""}  # fmt: skip
+            "treatments": "", "saving_now": money + 100.0 * (unit == "b"), "price": 180.0}  # fmt: skip
     return same | more
 
 
@@ -30,14 +30,19 @@ def test_levels_against_cost():
     np.testing.assert_allclose(claimed.x, [20.0])
 
 
-def test_the_first_units_together():
-    chart = fleet_charts.cumulative_chart(ROWS, "USD")
-    np.testing.assert_allclose(chart.layers[0].y, [0.0, 300.0, 400.0])
-    assert "Half of 400 USD a year falls on 1 of 2 units" in chart.description
+def test_what_the_first_cleanings_save_together():
+    saved, left = fleet_charts.savings_chart(ROWS, "USD").layers
+    np.testing.assert_allclose(saved.y, [0.0, 400.0, 500.0])  # c is only supposed to be fouled
+    np.testing.assert_allclose(left.y, [0.0, 220.0, 140.0])
+    said = fleet_charts.savings_chart(ROWS, "USD").description
+    assert "Cleaning 1 unit now saves 400 USD, 220 more than the cleanings cost; no other" in said
+    dear = [one | {"price": 900.0} for one in ROWS]
+    assert "No cleaning saves its price now" in fleet_charts.savings_chart(dear, "USD").description
+    assert not fleet_charts.has_savings([row("a", 100.0, saving_now=None)])
 
 
 def test_they_are_drawn_on_the_screen_and_on_paper():
-    for make in (fleet_charts.ranking_chart, fleet_charts.level_chart, fleet_charts.cumulative_chart):
+    for make in (fleet_charts.ranking_chart, fleet_charts.level_chart, fleet_charts.savings_chart):
         chart = make(ROWS, "USD")
         assert plotly_figure(chart, 300)["data"]
         assert svg(chart).startswith(b"<?xml") or b"<svg" in svg(chart)

@@ -42,7 +42,10 @@ def test_the_ranking_the_totals_and_what_was_left_out(source, tmp_path, capsys):
     assert "'hot' is no number" in said
     fault, how = noticed.splitlines()
     assert fault.startswith("coiltoll: visits.csv, row 3: column 'outdoor air': 'hot' is no number")
-    assert f"1 row was left out; correct them in {tmp_path / 'out-to-correct.csv'}" in how
+    assert how.startswith(
+        f"coiltoll: 1 row was left out: correct what is wrong in {tmp_path / 'out-to-correct.csv'}"
+    )
+    assert how.endswith(f"coiltoll fleet {source} {tmp_path / 'out-to-correct.csv'} -o {out}")
     rows = list(csv.DictReader(out.open(encoding="utf-8")))
     assert [(one["unit"], one["money_year"]) for one in rows] == [("A", "1234.0"), ("B", "")]
 

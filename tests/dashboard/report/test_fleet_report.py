@@ -58,6 +58,9 @@ def test_it_is_printed_and_two_currencies_have_no_common_chart():
     assert len(mixed.sections[1].blocks) == 1
     assert len(pdf_pages(fleet_report(made_rows(40), "a test"))) == 2
     assert "5 EUR" in html(mixed)
+    usual = {"next_reading": "outdoor_fan_power", "advice": "measure_first", "site": "Town hall"}
+    wordy = [one | usual | {"verdict": "inconclusive"} for one in made_rows(12)]
+    assert len(pdf_pages(fleet_report(wordy, "a test"))) == 2
 
 
 def pdf_pages(report):
