@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Collection, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -20,6 +21,8 @@ LONGEST_DAY, LONGEST_WAY = 24.0, 8.0
 """Hours a day of a crew, and of the way to a site and back, at most [h]."""
 SHORTEST_DAY, SHORTEST_JOB = 1.0, 0.1
 """Hours a day, and of a job, at least [h]."""
+DAYS_OF_A_YEAR = 366
+"""Days from the day of the results within which a plan begins."""
 
 
 @dataclass(frozen=True)
@@ -96,11 +99,13 @@ def crew_plan(rows: Sequence[Mapping[str, Any]], terms: Terms) -> CrewPlan:
     Raises
     ------
     ValueError
-        When prices are in more than one currency, or what must be done cannot be.
+        When prices are in more than one currency, the first day is more than a year from the results, or what
+        must be done cannot be.
     """
     currencies = sorted({str(row["currency"]) for row in rows if row.get("currency")})
     if len(currencies) > 1:
         raise ValueError(f"prices are in {', '.join(currencies)}; a plan of one currency is expected")
+    _check_first_day(rows, terms.first_day)
     jobs = jobs_of_rows(rows, terms.first_day, terms.weeks, terms.hours, terms.must)
     days = working_days(terms.first_day, terms.weeks, terms.holidays)
     crews = Crews(
@@ -126,6 +131,19 @@ def crew_plan(rows: Sequence[Mapping[str, Any]], terms: Terms) -> CrewPlan:
         route[0],
         currencies[0] if currencies else "",
     )
+
+
+def _check_first_day(rows: Sequence[Mapping[str, Any]], first_day: dt.date) -> None:
+    """Refuse a plan that begins more than a year from the results: savings are known for a year."""
+    days = []
+    for row in rows:
+        with suppress(ValueError):
+            days.append(dt.date.fromisoformat(str(row.get("as_of") or "")))
+    if days and abs((first_day - max(days)).days) > DAYS_OF_A_YEAR:
+        raise ValueError(
+            f"first day: is {first_day}; one within a year of {max(days)}, the day of the results, is"
+            " expected"
+        )
 
 
 def _kept_dates(

@@ -15,7 +15,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Iterator, Sequence
+import re
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -260,15 +261,39 @@ def _write_left_out(fleet: Fleet, table: Path) -> Path | None:
 
     One that was read with the source holds somebody's corrections: it stays, and the next number is written.
     """
-    read, name, number = {one.resolve() for one in fleet.tables}, f"{table.stem}{TO_CORRECT}", 1
-    while (path := table.with_name(name)).resolve() in read:
-        number += 1
-        name = f"{table.stem}{TO_CORRECT.removesuffix('.csv')}-{number}.csv"
+    beside = [one.name for one in fleet.tables if one.resolve().parent == table.resolve().parent]
+    path = table.with_name(next_to_correct(table.stem, beside))
     if not fleet.left_out:
         path.unlink(missing_ok=True)
         return None
     write_whole(path, table_to_correct(fleet.left_out))
     return path
+
+
+def next_to_correct(stem: str, read: Collection[str]) -> str:
+    """Name of the file of rows that were left out: the first that is none of those read.
+
+    Parameters
+    ----------
+    stem : str
+        Name of the table without its ending.
+    read : collection of str
+        Names of the files that were read beside it.
+
+    Returns
+    -------
+    str
+    """
+    name, number = f"{stem}{TO_CORRECT}", 1
+    while name in read:
+        number += 1
+        name = f"{stem}{TO_CORRECT.removesuffix('.csv')}-{number}.csv"
+    return name
+
+
+def is_to_correct(name: str) -> bool:
+    """Whether a file's name is that of rows that were left out."""
+    return re.search(r"-to-correct(-\d+)?\.csv$", name) is not None
 
 
 def table_to_correct(left: Sequence[LeftOut]) -> bytes:

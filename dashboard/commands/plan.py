@@ -63,7 +63,7 @@ def plan(
     from dashboard.report.work_order import write_orders
     from dashboard.results.fleet import plan as results
 
-    _check_endings(output, calendar)
+    _check_endings(output, calendar, orders)
     for path in (output, calendar):
         arguments.check_output(path, [table])
     terms = Terms(
@@ -90,8 +90,10 @@ def plan(
     terminal.print_lines(*results.plan_sentences(made), "", f"{output}: {len(made.visits)} visits written")
 
 
-def _check_endings(output: Path, calendar: Path | None) -> None:
+def _check_endings(output: Path, calendar: Path | None, orders: Path | None) -> None:
     if output.suffix.lower() != ".csv":
         raise ValueError(f"-o: is {output}; a file ending in .csv is expected")
     if calendar is not None and calendar.suffix.lower() != ".ics":
         raise ValueError(f"--calendar: is {calendar}; a file ending in .ics is expected")
+    if orders is not None and orders.exists() and not orders.is_dir():
+        raise ValueError(f"--orders: {orders} is a file; a folder is expected")

@@ -3,7 +3,8 @@
 References
 ----------
 RFC 5545, Internet Calendaring and Scheduling Core Object Specification (iCalendar), 2009: lines of at most 75
-octets (3.1), escaped texts (3.3.11), a stamp and an identifier in every event (3.6.1); from memory.
+octets (3.1), escaped texts (3.3.11), one component at least (3.6), a stamp and an identifier in every event
+(3.6.1); from memory.
 """
 
 from datetime import date, datetime, time, timedelta
@@ -17,6 +18,11 @@ DAY_BEGINS = time(8, 0)
 """When a crew's day begins; common practice, no source."""
 LONGEST_LINE = 75
 """Octets of a line."""
+NO_EVENT = (
+    *("BEGIN:VTIMEZONE", "TZID:UTC", "BEGIN:STANDARD", "DTSTART:19700101T000000"),
+    *("TZOFFSETFROM:+0000", "TZOFFSETTO:+0000", "END:STANDARD", "END:VTIMEZONE"),
+)
+"""What a calendar holds that has no event: something, as it may not be empty."""
 
 
 def calendar_file(made: CrewPlan, first_day: date) -> bytes:
@@ -36,6 +42,8 @@ def calendar_file(made: CrewPlan, first_day: date) -> bytes:
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Coiltoll//plan//EN", "CALSCALE:GREGORIAN"]
     for visit in made.visits:
         lines += _event(made, visit, first_day)
+    if not made.visits:
+        lines += NO_EVENT
     lines.append("END:VCALENDAR")
     return b"".join(_folded(line) for line in lines)
 

@@ -5,12 +5,14 @@ from typing import TYPE_CHECKING, Any, cast
 
 import streamlit as st
 
+from calibration.case.document import document_of
 from calibration.case.errors import CaseError
 from calibration.case.file import parse_case
+from calibration.case.records import Case
 from calibration.fleet.jobs import fleet_of
 from calibration.fleet.listed_units import listed_units
 from calibration.fleet.ranking import RANKED_BY, By, Order, Row, chosen, in_order, mean_of
-from calibration.fleet.run import TO_CORRECT, run_fleet, table_to_correct
+from calibration.fleet.run import is_to_correct, next_to_correct, run_fleet, table_to_correct
 from calibration.fleet.table import fleet_table
 from dashboard.charts import fleet_charts
 from dashboard.results.fleet import units as results
@@ -40,20 +42,24 @@ ROW_HEIGHT = 35  # of a table that sorts [px]
 TABLE_HEIGHT = 420  # [px]
 
 
-def read(file: "UploadedFile") -> None:
-    """Units of a table, to be saved one file each; rows with a fault to be corrected.
+def read(files: "Sequence[UploadedFile]") -> None:
+    """Units of tables, to be saved one file each; rows with a fault to be corrected.
 
     Parameters
     ----------
-    file : UploadedFile
-        CSV, XLSX or Parquet with a row a visit.
+    files : sequence of UploadedFile
+        CSV, XLSX or Parquet with a row a visit; after a table, the files of its corrected rows.
 
     Raises
     ------
     CaseError
-        When the file is no table of units.
+        When one of them is no table of units.
     """
-    units = listed_units([fleet_table(file.getvalue(), file.name)], session.system(None))
+    files = sorted(files, key=lambda one: (is_to_correct(one.name), len(one.name), one.name))
+    system = session.system(None)
+    tables = [fleet_table(one.getvalue(), one.name) for one in files]
+    like = _like()
+    units = listed_units(tables, system, document_of(like, system) if like is not None else None)
     good = [one for one in units if one.text]
     left = [row for one in units for row in one.left_out]
     visits = sum(one.text.count("[[visit]]") for one in good)
@@ -62,7 +68,7 @@ def read(file: "UploadedFile") -> None:
     if left:
         rows = [list(one) for one in results.left_out_rows(left)]
         screen.text_table("Rows that are left out", ["row", "what is wrong"], rows)
-        name = f"{file.name.rpartition('.')[0]}{TO_CORRECT}"
+        name = next_to_correct(files[0].name.rpartition(".")[0], [one.name for one in files])
         if more := results.more_rows(left, name):
             st.caption(screen.plain(more))
         st.download_button(
@@ -75,6 +81,21 @@ def read(file: "UploadedFile") -> None:
         more = f" {left_out} more are left out: a folder holds {MOST_UNITS}." if left_out > 0 else ""
         session.notify(f"{len(good[:MOST_UNITS])} units were saved.{more}")
         go(UNITS)
+
+
+def _like() -> Case | None:
+    """The stored unit that supplies what the rows leave out, chosen by whoever reads them in."""
+    workspace = session.workspace()
+    titles = {one.name: one.title for one in cached.titles(workspace.folder, workspace.stamps())}
+    if not titles:
+        return None
+    name = st.selectbox(
+        "Season, tariff, cleaning and meters of units without them: as of",
+        ["", *titles],
+        format_func=lambda one: titles[one] if one else "no other unit",
+        key="fleet_like",
+    )
+    return workspace.read(name).case if name else None
 
 
 def results_table(workspace: Workspace) -> None:

@@ -180,9 +180,10 @@ def plan_sentences(made: CrewPlan) -> list[str]:
     planned = [job for job, week in zip(made.jobs, plan.weeks, strict=True) if week != NOT_PLANNED]
     weeks = [int(week) for week in plan.weeks if week != NOT_PLANNED]
     if not planned:
-        some = "The job does" if len(made.jobs) == 1 else f"None of the {len(made.jobs)} jobs does"
-        none = " not" if len(made.jobs) == 1 else ""
-        return [f"{some}{none} save its cost and call-out in these weeks, or find time: nothing is planned."]
+        one = len(made.jobs) == 1
+        none = "The only job does not save" if one else f"None of the {len(made.jobs)} jobs saves"
+        time = "or finds no time" if one else "or finds time"
+        return [f"{none} its cost and call-out in these weeks, {time}: nothing is planned."]
     saved = sum(float(job.saving[week]) for job, week in zip(planned, weeks, strict=True))
     prices, ways = sum(job.price for job in planned), made.crews.call_out * plan.visits
     said = [
@@ -191,17 +192,19 @@ def plan_sentences(made: CrewPlan) -> list[str]:
         f"No plan gains more than {shown(plan.bound)} {money}: the gap is at most {100.0 * plan.gap:.1f} %.",
     ]
     said += [
-        f"{name} {shown(rival.value)} {money} in {_visits(rival.visits)}."
-        for name, rival in (
-            ("The worst unit first would gain", made.worst_first),
-            ("Site after site would gain", made.by_route),
-        )
+        f"{name} would {_gain(rival.value)} {money} in {_visits(rival.visits)}."
+        for name, rival in (("The worst unit first", made.worst_first), ("Site after site", made.by_route))
     ]
     left = len(made.jobs) - len(planned)
     if left:
         jobs = "1 job that does" if left == 1 else f"{left} jobs that do"
         said.append(f"Not planned: {jobs} not save the cost in these weeks, or find no time.")
     return said
+
+
+def _gain(value: float) -> str:
+    """What another plan would gain, or lose."""
+    return f"gain {shown(value)}" if shown(value)[0] != "-" else f"lose {shown(-value)}"
 
 
 def _gained(value: float, money: str) -> str:

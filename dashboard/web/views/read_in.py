@@ -1,5 +1,7 @@
 """Read in a file: a case, a table of visits or of many units, or a log of readings over time."""
 
+from typing import TYPE_CHECKING
+
 import streamlit as st
 
 from calibration.case.errors import CaseError
@@ -11,6 +13,9 @@ from dashboard.web import fleet_page, log_page, screen, session
 from dashboard.web.form import editing
 from dashboard.web.page_list import EDIT, IMPORT, SHORT, go
 from model.properties.moist_air import STANDARD_PRESSURE
+
+if TYPE_CHECKING:
+    from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 LEAD = "A file is checked first. Nothing is saved until you confirm."
 CASE, TABLE, FLEET, LOG = "A case file", "A table of visits", "A table of units", "A log over time"
@@ -33,17 +38,27 @@ def page() -> None:
         "What is it?", list(KINDS), default=CASE, required=True, key="kind", persist_state="session"
     )
     kind = kind or CASE
-    file = st.file_uploader(f"{kind} ({', '.join(KINDS[kind])})", KINDS[kind], key=f"file_{kind}")
-    if file is None:
+    words = f"{kind} ({', '.join(KINDS[kind])})"
+    if kind == FLEET:
+        _attempt(kind, st.file_uploader(words, KINDS[kind], True, key=f"file_{kind}"), opened)
+    else:
+        file = st.file_uploader(words, KINDS[kind], key=f"file_{kind}")
+        _attempt(kind, [] if file is None else [file], opened)
+
+
+def _attempt(kind: str, files: "list[UploadedFile]", opened: session.Opened | None) -> None:
+    """Read what was uploaded, or say what can be."""
+    if not files:
         _words_about(kind)
         return
+    file = files[0]
     try:
         if kind == CASE:
             _read_case(file.getvalue())
         elif kind == TABLE:
             _read_table(file.getvalue(), file.name, opened)
         elif kind == FLEET:
-            fleet_page.read(file)
+            fleet_page.read(files)
         else:
             log_page.read(file, opened)
     except CaseError as error:
@@ -54,7 +69,8 @@ def _words_about(kind: str) -> None:
     words = {
         CASE: "A file downloaded here or written by hand: one unit with its visits.",
         TABLE: "One visit in each row or column. Columns are matched to readings; matches can be changed.",
-        FLEET: "Many units: one visit in each row, with unit, site and nameplate. Each unit becomes a file.",
+        FLEET: "Many units: one visit in each row, with unit, site and nameplate. Each unit becomes a file. "
+        "A file of corrected rows is read in together with its table.",
         LOG: "Readings every few seconds. The averages of the longest steady stretch become a visit.",
     }
     st.caption(words[kind])

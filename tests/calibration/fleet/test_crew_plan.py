@@ -65,6 +65,13 @@ def test_a_date_before_the_plan_is_refused():
         crew_plan([row("a")], terms)
 
 
+def test_a_plan_that_begins_more_than_a_year_from_the_results_is_refused():
+    for day in (dt.date(2020, 1, 1), dt.date(2028, 1, 1)):
+        with pytest.raises(ValueError, match=f"first day: is {day}; one within a year of 2026-06-01"):
+            crew_plan([row("a"), row("b", as_of="2020-01-01")], Terms(day, 2, 1))
+    assert len(crew_plan([row("a")], Terms(dt.date(2025, 9, 1), 2, 1, call_out=10.0)).jobs) == 1
+
+
 def test_nothing_to_do_and_nothing_but_days_off_are_plans_of_no_visit():
     assert crew_plan([row("a", **LEAVE)], Terms(MONDAY, 2, 1)).visits == ()
     week = [MONDAY + dt.timedelta(days=number) for number in range(7)]

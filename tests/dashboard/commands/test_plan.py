@@ -70,8 +70,24 @@ def test_a_holiday_and_a_date_that_must_be_kept(words, capsys):
         (["--must", "Library/b"], "SITE/UNIT=DATE is expected"),
         (["--must", "Library/z=2026-06-05"], "must be done: Library/z is not in the table"),
         (["--calendar", "plan.txt"], "a file ending in .ics is expected"),
+        (["--from", "2020-01-01"], "first day: is 2020-01-01; one within a year of 2026-06-01"),
         (["--clean-hours", "9"], "clean takes 9 h; at most 7.5 h are expected"),
     ],
 )
 def test_refusals(words, more, said, capsys):
     assert said in refused_in_one_line(capsys, *words, *more)
+
+
+def test_orders_into_a_file_are_refused_before_anything_is_written(words, tmp_path, capsys):
+    (tmp_path / "orders").write_text("mine", "utf-8")
+    more = ("--orders", tmp_path / "orders", "--calendar", tmp_path / "plan.ics")
+    assert "--orders: " in refused_in_one_line(capsys, *words, *more)
+    assert {path.name for path in tmp_path.iterdir()} == {"out.csv", "orders"}
+
+
+def test_a_plan_of_no_visit_has_a_calendar_that_is_none_the_less_whole(words, tmp_path, capsys):
+    said = printed(capsys, *words, "--call-out", 9999, "--calendar", tmp_path / "plan.ics")
+    assert "None of the 4 jobs saves its cost" in said
+    lines = (tmp_path / "plan.ics").read_bytes().split(b"\r\n")
+    assert b"BEGIN:VEVENT" not in lines
+    assert lines.count(b"BEGIN:VTIMEZONE") == lines.count(b"END:VTIMEZONE") == 1

@@ -3,9 +3,10 @@
 import pytest
 
 from calibration.fleet import jobs_to_plan
-from calibration.fleet import run as running
+from calibration.fleet.listed_units import listed_units
 from calibration.fleet.ranking import chosen, in_order
-from calibration.fleet.run import run_fleet
+from calibration.fleet.run import run_fleet, table_to_correct
+from calibration.fleet.table import fleet_table
 from calibration.fleet.unit_row import UnitRow
 from dashboard import workspace
 from dashboard.results.fleet.units import learnt_sentences, total_sentences, unit_sentence
@@ -15,6 +16,7 @@ from dashboard.web.page_list import UNITS
 from dashboard.workspace import Workspace
 from tests.calibration.fleet.office import office_book, office_rows
 from tests.dashboard.web.test_app import app, folder, read_in, texts  # noqa: F401
+from tests.fuzz.hostile_files import DEMO as DEMO_TEXT
 from tests.made_results import made_rows, made_workspace
 
 LISTED = 20
@@ -44,6 +46,30 @@ def test_rows_with_a_fault_are_said_and_can_be_downloaded(app):  # noqa: F811
     assert len(page.get("download_button")) == 1
 
 
+def test_corrected_rows_are_read_in_with_their_table_and_a_stored_unit_supplies_the_rest(app, folder):  # noqa: F811
+    folder.mkdir()
+    (folder / "demo.toml").write_text(DEMO_TEXT, "utf-8")
+    rows = office_rows()[:4]
+    rows[1][8] = "hot"
+    for one in rows:
+        one[16] = ""  # no price of a cleaning
+    book = office_book(rows)
+    page = read_in(app, "A table of units", book, "office.xlsx")
+    left = [row for one in listed_units([fleet_table(book, "office.xlsx")]) for row in one.left_out]
+    corrected = table_to_correct(left).replace(b"hot,", b"94,")
+    both = [("office-to-correct.csv", corrected, "text/csv"), ("office.xlsx", book, "application/xlsx")]
+    page = page.file_uploader[0].set_value(both).run()
+    assert not page.exception
+    assert "2 units with 4 visits; 0 rows are left out." in texts(page)
+    page = page.selectbox(key="fleet_like").set_value("demo.toml").run()
+    page = page.button(key="take_fleet").click().run()
+    cases = [Workspace(folder).read(one.name).case for one in Workspace(folder).entries()]
+    demo = next(case for case in cases if not case.unit.name.startswith("RTU"))
+    for case in cases:
+        assert (case.cleaning.price, case.season) == (demo.cleaning.price, demo.season)
+    assert sorted(len(case.visits) for case in cases if case is not demo) == [2, 2]
+
+
 def test_the_results_are_worked_out_and_shown(saved, folder, monkeypatch):  # noqa: F811
     def quickly(fleet, path, progress):
         return run_fleet(fleet, path, 1, "", progress, pretended)
@@ -58,7 +84,6 @@ def test_the_results_are_worked_out_and_shown(saved, folder, monkeypatch):  # no
     assert list(table["unit"]) == ["RTU-3", "RTU-2", "RTU-1"]
     assert "Fouling of 3 units costs 600" in texts(page)
     assert (folder / RESULTS).is_file()
-    assert running.TO_CORRECT
 
 
 def pretended(job):
