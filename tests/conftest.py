@@ -68,6 +68,16 @@ def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(cached, "case_costs", partial(cached.case_costs, draws=6))
 
 
+@pytest.fixture
+def worked_out_anew() -> Iterator[None]:
+    """Fits, findings, points and pictures are not those of another test (`tests/remembered.py`)."""
+    from tests.remembered import ANEW
+
+    ANEW.append(True)
+    yield
+    ANEW.clear()
+
+
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--whole", action="store_true", help="run every command for determinism, cold and warm")
 

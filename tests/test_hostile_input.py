@@ -412,7 +412,7 @@ def case_of_clean_visits(folder: Path, count: int) -> str:
     head, clean, rest = DEMO.split("[[visit]]")[:3]
     tail = rest[rest.index("[instruments]") :]
     visits = [
-        clean.replace("spring, coil clean", f"visit {number} of {count}")  # so that no two counts share a fit
+        clean.replace("spring, coil clean", f"visit {number} of {count}")
         .replace("outdoor_db = 82.4", f"outdoor_db = {82.4 + 0.1 * number:.1f}")
         .replace("liquid_pressure = 333", f"liquid_pressure = {333 + 0.5 * number:.1f}")
         for number in range(count)
@@ -422,6 +422,7 @@ def case_of_clean_visits(folder: Path, count: int) -> str:
     return str(path)
 
 
+@pytest.mark.usefixtures("worked_out_anew")
 def test_measuring_twice_as_many_visits_more_is_twice_the_work(folder):
     made = []
     for count in (3, 4, 6):

@@ -13,6 +13,7 @@ from dashboard.charts.chart import Axis, Band, Bars, Chart, Curve, HeatMap, Note
 from dashboard.charts.draw_plotly import plotly_figure
 from dashboard.charts.draw_svg import png, svg
 
+pytestmark = pytest.mark.usefixtures("worked_out_anew")
 X = np.linspace(1.0, 10.0, 12)
 
 

@@ -5,6 +5,7 @@ import json
 import re
 from dataclasses import replace
 from datetime import date
+from functools import cache
 from html import escape
 from html.parser import HTMLParser
 
@@ -35,9 +36,14 @@ def printed(report, demo) -> bytes:
     return pdf(report, demo.visit.date)
 
 
+@cache
+def pages_of(file: bytes) -> list[str]:
+    """What is written on each page; pictures are in the same stream, which makes this slow."""
+    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(file)).pages]
+
+
 def text_of(file: bytes) -> str:
-    pages = pypdf.PdfReader(io.BytesIO(file)).pages
-    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+    return re.sub(r"\s+", " ", " ".join(pages_of(file)))
 
 
 @pytest.fixture(scope="module")
@@ -48,6 +54,11 @@ def findings(demo, priced) -> Findings:
 @pytest.fixture(scope="module")
 def whole(demo, findings) -> Report:
     return comparison_report(demo.case, demo.baseline, demo.comparison, "US", findings)
+
+
+@pytest.fixture(scope="module")
+def whole_printed(whole, demo) -> bytes:
+    return pdf(whole, demo.visit.date)
 
 
 class Words(HTMLParser):
@@ -138,10 +149,9 @@ def test_pdf_has_two_to_four_pages_title_language_and_described_pictures(printed
                 assert len(block.description) > 20
 
 
-def test_money_date_and_fault_are_printed_as_in_json(whole, demo, priced):
-    file = pdf(whole, demo.visit.date)
-    assert 2 <= len(pypdf.PdfReader(io.BytesIO(file)).pages) <= 4
-    text = text_of(file)
+def test_money_date_and_fault_are_printed_as_in_json(whole_printed, priced):
+    assert 2 <= len(pages_of(whole_printed)) <= 4
+    text = text_of(whole_printed)
     season = season_cost.season_json(priced.season, "US")
     plan = cleaning_advice.interval_json(priced.interval, "US")
     for name in ("today", "coming"):
@@ -184,10 +194,10 @@ def test_the_headline_is_for_an_owner(whole):
     assert "USD" in first.text
 
 
-def test_the_first_page_is_the_owners(whole, demo):
+def test_the_first_page_is_the_owners(whole, whole_printed):
     """Finding, clean and now in a picture, money with its range, one action with its date; nothing else."""
-    printed = pypdf.PdfReader(io.BytesIO(pdf(whole, demo.visit.date)))
-    page = re.sub(r"\s+", " ", printed.pages[0].extract_text())
+    pages = pages_of(whole_printed)
+    page = re.sub(r"\s+", " ", pages[0])
     headings = [section.heading for section in whole.sections]
     first = headings[: headings.index("What the readings say")]
     assert first == ["Finding", "What to do, and when", "Unit and weather"]
@@ -196,7 +206,7 @@ def test_the_first_page_is_the_owners(whole, demo):
     (picture,) = (block for block in whole.sections[0].blocks if isinstance(block, Picture))
     assert picture.description.startswith("With a clean coil 100; now power drawn 10")
     assert "Customer" in page and "USD" in page
-    assert all(len(one.extract_text()) > 900 for one in printed.pages), "no page is half empty"
+    assert all(len(one) > 900 for one in pages), "no page is half empty"
 
 
 @pytest.fixture(scope="module")
@@ -223,7 +233,7 @@ def test_readings_that_point_elsewhere_come_first(elsewhere):
 def test_no_page_of_that_report_advises_a_cleaning(elsewhere, gassy):
     file = pdf(elsewhere, gassy.visit.date)
     text = text_of(file)
-    first_page = re.sub(r"\s+", " ", pypdf.PdfReader(io.BytesIO(file)).pages[0].extract_text())
+    first_page = re.sub(r"\s+", " ", pages_of(file)[0])
     assert "Cleaning is not the matter: the readings point to non-condensables" in first_page
     for clean in ("Clean it now", "Not yet", "Whatever the date", "would save"):
         assert clean not in text and clean not in html(elsewhere)
@@ -313,6 +323,7 @@ def test_cautions_and_lines_to_sign_are_printed(printed):
         assert words in text
 
 
+@pytest.mark.usefixtures("worked_out_anew")
 def test_the_same_report_gives_the_same_bytes(demo, report, printed):
     again = comparison_report(demo.case, demo.baseline, demo.comparison, "US")
     assert pdf(again, demo.visit.date) == printed
