@@ -46,6 +46,8 @@ from model.arrays import Array
 
 ODD_SHARE = 0.05
 """Share of units that are not what their nameplate says [-]; a choice of this package, none is published."""
+ODD_BELOW = 0.5
+"""Probability of being one of its nameplate below which a unit is taken for an odd one [-]."""
 OF_THE_SITE = ("charge", "liquid_line_drop", "suction_line", "fan_power")
 """Parameters that units of one model do not share: set where a unit is installed, or, of the fan, counted
 from what was measured."""
@@ -248,12 +250,12 @@ def _of_group(group: _Group, share: float) -> dict[int, LearntParameters]:
     for _ in range(ROUNDS):
         usual = _usual(group, share, usual)
     mean, covariance = _by_others(group, usual, share)
-    alike = int(np.sum(usual >= 0.5))
+    alike = int(np.sum(usual >= ODD_BELOW))
     found = {}
     for place in group.places:
         row = group.read.index(place) if place in group.read else -1
         own = None if row < 0 else float(usual[row])
-        others = alike - (own is not None and own >= 0.5)
+        others = alike - (own is not None and own >= ODD_BELOW)
         if others:
             weight = 1.0 - ODD_SHARE if own is None else own
             prior = _weighed(mean[row], covariance[row], weight)

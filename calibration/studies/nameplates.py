@@ -17,7 +17,7 @@ from calibration.case.records import Case
 from calibration.clean_fit.baseline import Baseline, baseline_of
 from calibration.clean_fit.prediction import predicted
 from calibration.diagnosis.finding import find
-from calibration.fleet.alike import LearntParameters, UnitShown, learnt_parameters
+from calibration.fleet.alike import ODD_BELOW, LearntParameters, UnitShown, learnt_parameters
 from calibration.fleet.nameplates import nameplate_of
 from calibration.studies.coverage import drawn_conditions
 from calibration.studies.units_alike import AlikeUnit, units_alike
@@ -158,7 +158,7 @@ def _kind(one: AlikeUnit) -> str:
 def _odd_ones(fleet: list[AlikeUnit], learnt: list[LearntParameters | None]) -> tuple[float, int, int, int]:
     """The share that was found, odd units, those of them taken for such, and others taken for such."""
     read = [
-        (one.is_odd, more.alike < 0.5)
+        (one.is_odd, more.alike < ODD_BELOW)
         for one, more in zip(fleet, learnt, strict=True)
         if more is not None and more.alike is not None
     ]

@@ -52,7 +52,8 @@ def unit_section(row: Row) -> Section:
     blocks: list[Block] = [Paragraph(one, strong=True) for one in _first_words(row)]
     blocks += [Cards(cards)] if (cards := _cards(row)) else []
     blocks += [Grid(("", tr("value"), tr("90 % range")), figures)] if (figures := _figures(row)) else []
-    blocks += [Paragraph(one) for one in (_growth_words(row), str(row.get("problem") or "")) if one]
+    said = (results.alike_sentence(row), _growth_words(row), str(row.get("problem") or ""))
+    blocks += [Paragraph(one) for one in said if one]
     return Section(f"{row['unit']}{site}", tuple(blocks), new_page=True)
 
 

@@ -163,7 +163,7 @@ def _charts(rows: list[Row], by: By) -> None:
         screen.draw(fleet_charts.savings_chart(counted, currency), "savings_chart", 320)
 
 
-def unit_note(workspace: Workspace, unit: str, site: str) -> None:
+def unit_note(workspace: Workspace, unit: str, site: str, *, finding_only: bool = False) -> None:
     """What the table of all units has for a unit, where that has learnt from others.
 
     Parameters
@@ -172,6 +172,8 @@ def unit_note(workspace: Workspace, unit: str, site: str) -> None:
         In whose folder the table is.
     unit, site : str
         Names.
+    finding_only : bool
+        Whether the page shows a finding or the clean unit, and neither growth nor advice.
     """
     path = workspace.folder / RESULTS
     if not path.is_file():
@@ -182,7 +184,7 @@ def unit_note(workspace: Workspace, unit: str, site: str) -> None:
         return
     for row in rows:
         if (row["unit"], row["site"] or "") == (unit, site):
-            said = results.unit_sentence(row)
+            said = results.clean_sentence(row) if finding_only else results.unit_sentence(row)
             if said:
                 st.caption(screen.plain(said))
             return

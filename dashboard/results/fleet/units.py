@@ -5,14 +5,19 @@ from pathlib import Path
 from typing import Any
 
 from calibration.case.keys import words_of
+from calibration.fleet.alike import ODD_BELOW
 from calibration.fleet.listed_units import LeftOut
 from calibration.fleet.ranking import RANKED_BY, By, Row, Total, mean_of, ranked, total, totals_by_currency
 from calibration.fleet.run import Run
 from dashboard.results.figures import percent, probability, range_words, shown
 from dashboard.results.wording import NEEDS, VERDICTS
+from dashboard.texts.translate import tr_many
 
 SHOWN = 20
 """Units of a ranking that are printed; all of them are in the table."""
+NOT_ALONE = "a unit worked out alone does not know of these"
+ODD_SHOWN = 5
+"""Units with a doubtful nameplate that are named."""
 PROBLEMS_SHOWN = 10
 """Problems that are printed."""
 ROWS_SHOWN = 20
@@ -136,7 +141,7 @@ def total_sentences(rows: Sequence[Row]) -> list[str]:
 
 
 def learnt_sentences(rows: Sequence[Row]) -> list[str]:
-    """How many units' growth, costs and dates rest on other units too.
+    """How many units' clean baselines, growth, costs and dates rest on other units too.
 
     Parameters
     ----------
@@ -146,20 +151,81 @@ def learnt_sentences(rows: Sequence[Row]) -> list[str]:
     Returns
     -------
     list of str
-        One sentence; none where no unit has learnt from others.
+        None where no unit has learnt from others.
     """
-    learnt = sum(has_learnt(row) for row in rows)
-    if not learnt:
-        return []
-    return [
-        f"Growth, costs and dates of {learnt} of {len(rows)} units rest on what other units show too; a unit"
-        " worked out alone does not know of these."
-    ]
+    learnt, alike = sum(map(has_learnt, rows)), sum(map(_leans, rows))
+    said = []
+    if learnt:
+        said.append(
+            f"Growth, costs and dates of {learnt} of {len(rows)} units rest on what other units show too"
+        )
+    if alike:
+        begun = "the clean baseline" if said else "The clean baseline"
+        said.append(f"{begun} of {alike} of {len(rows)} leans on others with the same nameplate")
+    sentences = [f"{'; '.join([*said, NOT_ALONE])}."] if said else []
+    odd = [f"{row['unit']}{_at(row)}" for row in rows if _is_odd(row)]
+    if odd:
+        more = f" and {len(odd) - ODD_SHOWN} more" if len(odd) > ODD_SHOWN else ""
+        sentences.append(
+            "By clean visits probably another machine than the nameplate says, to be checked:"
+            f" {', '.join(odd[:ODD_SHOWN])}{more}."
+        )
+    return sentences
 
 
 def has_learnt(row: Row) -> bool:
     """Whether what other units show is in a row's growth, costs and date."""
     return "other units" in str(row.get("growth_from") or "")
+
+
+def _leans(row: Row) -> bool:
+    """Whether a row's clean baseline rests on other units; one that is unlike them does not."""
+    return bool(row.get("other_units_alike")) and not _is_odd(row)
+
+
+def _is_odd(row: Row) -> bool:
+    """Whether a unit is probably not what its nameplate says."""
+    alike = row.get("probability_alike")
+    return alike is not None and float(alike) < ODD_BELOW
+
+
+def alike_sentence(row: Row) -> str:
+    """What a unit's clean baseline owes to others of its nameplate.
+
+    Parameters
+    ----------
+    row : mapping
+        Of the table of results.
+
+    Returns
+    -------
+    str
+        Empty where it rests on its own nameplate and visits alone.
+    """
+    count = int(row.get("other_units_alike") or 0)
+    if _leans(row):
+        return tr_many(
+            "The clean baseline leans on {number} other unit with the same nameplate.",
+            "The clean baseline leans on {number} other units with the same nameplate.",
+            count,
+        )
+    if count and _is_odd(row):
+        return tr_many(
+            "By its clean visits this unit is like {number} other unit with the same nameplate with a"
+            " probability of only {probability}: check the nameplate. Its clean baseline rests on its own"
+            " visits.",
+            "By its clean visits this unit is like {number} other units with the same nameplate with a"
+            " probability of only {probability}: check the nameplate. Its clean baseline rests on its own"
+            " visits.",
+            count,
+            probability=probability(float(row["probability_alike"])),
+        )
+    return ""
+
+
+def _others_alike(row: Row) -> str:
+    count = int(row["other_units_alike"])
+    return "1 other unit" if count == 1 else f"{count} other units"
 
 
 def unit_sentence(row: Row) -> str:
@@ -175,6 +241,32 @@ def unit_sentence(row: Row) -> str:
     str
         Empty where it has learnt nothing from other units: then it says the same as the page.
     """
+    return _beside_alone(_growth_learnt(row), _clean_learnt(row))
+
+
+def clean_sentence(row: Row) -> str:
+    """What the table of all units has for a unit's finding, for pages of the unit alone that know no growth.
+
+    Parameters
+    ----------
+    row : mapping
+        Of the table of results.
+
+    Returns
+    -------
+    str
+        Empty where its clean baseline leans on no other unit.
+    """
+    return _beside_alone(_clean_learnt(row))
+
+
+def _beside_alone(*said: str) -> str:
+    words = [one for one in said if one]
+    return " ".join([*words, "The figures here know this unit alone."]) if words else ""
+
+
+def _growth_learnt(row: Row) -> str:
+    """Growth, advice and date by the table where it has learnt from other units; empty where it has not."""
     if not has_learnt(row) or row.get("growth_rate") is None:
         return ""
     low, value, high = (100.0 * float(row[f"growth_rate{end}"]) for end in ("_low", "", "_high"))
@@ -182,9 +274,27 @@ def unit_sentence(row: Row) -> str:
     others, here = int(row["other_units"] or 0), int(row["other_units_here"] or 0)
     return (
         f"The table of all units has learnt from {others} other units, {here} of them at this site: growth"
-        f" {value:.0f} ({low:.0f} to {high:.0f}) points a year; {advised}. The figures here know this unit"
-        " alone."
+        f" {value:.0f} ({low:.0f} to {high:.0f}) points a year; {advised}."
     )
+
+
+def _clean_learnt(row: Row) -> str:
+    """What the table finds where its clean baseline leans on other units, or why it does not; else empty."""
+    if not _leans(row):
+        return alike_sentence(row)
+    figures = [
+        f"{words} {percent(row[name])} ({_bare(row[f'{name}_low'])} to {percent(row[f'{name}_high'])})"
+        for name, words in (("level", "blocked share"), ("eer_lost", "EER lost"))
+        if row.get(f"{name}_low") is not None
+    ]
+    leans = (
+        f"In the table of all units the clean baseline leans on {_others_alike(row)} with the same nameplate"
+    )
+    return f"{leans}: {', '.join(figures)}." if figures else f"{leans}."
+
+
+def _bare(share: float) -> str:
+    return percent(share).removesuffix("%").strip()
 
 
 def _spanned(one: Total) -> str:
@@ -279,7 +389,7 @@ def fleet_json(run: Run, rows: Sequence[Row]) -> dict[str, Any]:
             "money_year": {currency: total_json(one) for currency, one in totals_by_currency(rows).items()},
             "kwh_year": total_json(total(rows, "kwh_year")),
         },
-        "rows": list(rows),
+        "rows": [{**row, "clean_baseline": alike_sentence(row)} for row in rows],
     }
 
 

@@ -7,7 +7,7 @@ from calibration.case.units import System
 from dashboard.charts.fit_chart import residual_chart
 from dashboard.results import approach, clean_fit
 from dashboard.results.figures import signed
-from dashboard.web import cached, screen
+from dashboard.web import cached, fleet_page, screen, session
 from dashboard.web.page_list import CLEAN, links_onward
 
 LEAD = (
@@ -21,6 +21,7 @@ def page() -> None:
     case, system = screen.unit_or_stop(CLEAN, LEAD)
     baseline = cached.baseline(case)
     screen.finding([clean_fit.fit_sentence(baseline)])
+    fleet_page.unit_note(session.workspace(), case.unit.name, case.unit.site, finding_only=True)
     rows = clean_fit.residual_rows(baseline, system)
     if rows:
         screen.draw(residual_chart(rows), "residuals", 90 + 30 * len(rows))

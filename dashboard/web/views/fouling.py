@@ -13,7 +13,7 @@ from dashboard.charts.chart import Chart, Curve
 from dashboard.charts.property_diagrams import pressure_enthalpy_chart
 from dashboard.results.prediction import ChosenWeather, Level, weather_of
 from dashboard.results.trip import with_trips
-from dashboard.web import cached, screen
+from dashboard.web import cached, fleet_page, screen, session
 from dashboard.web.page_list import FOULING, links_onward
 from dashboard.web.visit_chooser import visit_to_explain
 from model.properties.refrigerant import refrigerant
@@ -47,6 +47,7 @@ def page() -> None:
     case, system = screen.unit_or_stop(FOULING, LEAD)
     visit = visit_to_explain(case)
     _live(case, visit, system)
+    fleet_page.unit_note(session.workspace(), case.unit.name, case.unit.site, finding_only=True)
     screen.caution(case.unit.refrigerant)
     links_onward(FOULING)
 

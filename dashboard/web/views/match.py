@@ -13,7 +13,7 @@ from dashboard.results import match as matched
 from dashboard.results.next_steps import acts_to_separate, next_reading_sentences, next_steps
 from dashboard.results.suspect_readings import suspect_sentences
 from dashboard.results.wording import explanation, in_a_sentence
-from dashboard.web import heating_visits, screen
+from dashboard.web import fleet_page, heating_visits, screen, session
 from dashboard.web.page_list import MATCH, links_onward
 from dashboard.web.visit_chooser import finding_or_stop, visit_to_explain
 from model.properties.refrigerant import refrigerant
@@ -32,6 +32,7 @@ def page() -> None:
         return
     found = finding_or_stop(case, visit, MATCH)
     screen.finding(matched.verdict_sentences(found), good=found.verdict == "no_fault")
+    fleet_page.unit_note(session.workspace(), case.unit.name, case.unit.site, finding_only=True)
     screen.draw(evidence_chart(found), "evidence", 110 + 38 * len(matched.probability_rows(found)))
     st.caption("Two faults may be there at once: what is needed can add to more than 100 %.")
     _said("Suspect readings", suspect_sentences(found, system))

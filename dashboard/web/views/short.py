@@ -12,7 +12,7 @@ from dashboard.results.costs.cleaning_advice import advice
 from dashboard.results.costs.season_cost import season_sentences
 from dashboard.results.next_steps import CLEANING_STEP, what_to_do, what_to_read_next
 from dashboard.results.suspect_readings import brief_suspects, performance_beside_supported
-from dashboard.web import cached, screen
+from dashboard.web import cached, fleet_page, screen, session
 from dashboard.web.page_list import (
     BELIEF,
     CLEAN,
@@ -40,6 +40,7 @@ def page() -> None:
         st.subheader(f"Now, and clean in the same weather: {screen.plain(visit.label)}", anchor=False)
         st.caption("Under each figure its 90 % range; under the line what is expected of the clean unit.")
         screen.compared_tiles(now_and_clean(cached.comparison(case, visit.label), system))
+    fleet_page.unit_note(session.workspace(), case.unit.name, case.unit.site)
     _answers(case)
     screen.caution(case.unit.refrigerant)
     links_onward(SHORT)

@@ -20,7 +20,7 @@ def source(tmp_path, monkeypatch):
         shown = {"verdict": "fault", "probability_of_fouling": 0.9, "eer_lost": 0.1, "money_year": 1234.0,
                  "money_year_low": 1000.0, "money_year_high": 1500.0, "currency": "USD", "kwh_year": 9.0,
                  "kwh_year_low": 8.0, "kwh_year_high": 11.0, "advice": "later", "clean_by": "2027-05-01",
-                 "next_reading": "liquid_temperature again"}  # fmt: skip
+                 "next_reading": "liquid_temperature again", "other_units_alike": 3}  # fmt: skip
         from calibration.fleet.unit_row import UnitRow
 
         return vars(UnitRow(job.unit, job.site, **shown))
@@ -56,6 +56,8 @@ def test_json_has_the_same_rows(source, tmp_path, capsys):
     assert found["totals"]["money_year"]["USD"]["value"] == 1234.0
     assert found["rows_left_out"][0]["row"] == "visits.csv, row 3"
     assert found["rows"][0]["clean_by"] == "2027-05-01"
+    assert found["rows"][0]["clean_baseline"].startswith("The clean baseline leans on 3 other units")
+    assert found["rows"][1]["clean_baseline"] == ""
 
 
 def test_each_row_that_is_left_out_is_reported_up_to_twenty(source, tmp_path, capsys):

@@ -41,6 +41,10 @@ def test_each_unit_has_a_page_of_its_own_where_asked():
     assert f"{first['money_year']:,.0f} USD" in text
     assert "Growth: 6 (3 to 10) points a year; fitted to 1 as-found visit, linear, and to other units" in text
     assert "(39 of them, 5 at this site)" in text
+    (second,) = (one for one in pages if one.heading == f"{rows[1]['unit']}, {rows[1]['site']}")
+    said = "The clean baseline leans on 7 other units with the same nameplate."
+    assert said in html(replace(paged, sections=(second,)))
+    assert said not in text
     supposed = next(row for row in rows if row["if_fouled"])
     assert IF_FOULED in html(replace(paged, sections=(unit_section(supposed),)))
 

@@ -9,7 +9,13 @@ from calibration.fleet.run import run_fleet, table_to_correct
 from calibration.fleet.table import fleet_table
 from calibration.fleet.unit_row import UnitRow
 from dashboard import workspace
-from dashboard.results.fleet.units import learnt_sentences, total_sentences, unit_sentence
+from dashboard.results.fleet.units import (
+    alike_sentence,
+    clean_sentence,
+    learnt_sentences,
+    total_sentences,
+    unit_sentence,
+)
 from dashboard.web import cached, screen
 from dashboard.web.fleet_page import RESULTS, table_columns
 from dashboard.web.page_list import UNITS
@@ -131,6 +137,27 @@ def test_the_page_of_a_unit_says_what_its_table_has_learnt_from_others():
     ]
 
 
+def test_the_page_of_a_unit_says_which_others_its_clean_baseline_leans_on():
+    figures = {"level": 0.12, "level_low": 0.05, "level_high": 0.2}
+    figures |= {"eer_lost": 0.03, "eer_lost_low": 0.01, "eer_lost_high": 0.05}
+    row = vars(UnitRow("a", "x", other_units_alike=4, probability_alike=0.98, **figures))
+    assert alike_sentence(row) == "The clean baseline leans on 4 other units with the same nameplate."
+    assert unit_sentence(row) == (
+        "In the table of all units the clean baseline leans on 4 other units with the same nameplate: blocked"
+        " share 12 % (5 to 20 %), EER lost 3 % (1 to 5 %). The figures here know this unit alone."
+    )
+    assert learnt_sentences([row, row | {"other_units_alike": None}]) == [
+        "The clean baseline of 1 of 2 leans on others with the same nameplate; a unit worked out alone does"
+        " not know of these."
+    ]
+    odd = row | {"probability_alike": 0.03}
+    assert "with a probability of only 3 %: check the nameplate" in alike_sentence(odd)
+    assert learnt_sentences([odd]) == [
+        "By clean visits probably another machine than the nameplate says, to be checked: a (x)."
+    ]
+    assert alike_sentence(row | {"other_units_alike": None, "probability_alike": None}) == ""
+
+
 @pytest.fixture
 def many(app, folder):  # noqa: F811
     made_workspace(folder, 60)
@@ -190,10 +217,16 @@ def test_the_note_is_on_the_page_of_the_unit_that_it_is_about(tmp_path, monkeypa
         from dashboard.workspace import Workspace
 
         for unit, site in (("RTU-2", "Clinic"), ("RTU-2", "Mill"), ("elsewhere", "")):
-            unit_note(Workspace(Path(os.environ["MADE_WORKSPACE"])), unit, site)
+            for finding_only in (False, True):
+                workspace = Workspace(Path(os.environ["MADE_WORKSPACE"]))
+                unit_note(workspace, unit, site, finding_only=finding_only)
 
     monkeypatch.setenv("MADE_WORKSPACE", str(tmp_path))
     assert not AppTest.from_function(script).run().caption
     made_workspace(tmp_path, 3)
-    (note,) = AppTest.from_function(script).run().caption
-    assert note.value == screen.plain(unit_sentence(made_rows(3)[1]))
+    whole, brief = AppTest.from_function(script).run().caption
+    row = made_rows(3)[1]
+    assert whole.value == screen.plain(unit_sentence(row))
+    assert brief.value == screen.plain(clean_sentence(row))
+    assert brief.value in whole.value
+    assert "growth" not in brief.value
