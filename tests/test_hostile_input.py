@@ -21,6 +21,7 @@ from calibration.files.log_file import read_log
 from calibration.files.visit_table import guessed_keys, read_visit_table, visit_entries
 from calibration.files.weather_file import read_weather
 from dashboard.cli import COMMANDS, run
+from dashboard.texts.language_file import read_language
 from tests.fuzz.hostile_files import (
     CONDITIONS,
     DEMO,
@@ -188,6 +189,14 @@ def test_ten_million_rows_are_refused_without_being_read(kind, text, folder):
 MAIN = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
 SHEET = f"<worksheet {MAIN}><sheetData>{{}}</sheetData></worksheet>"
 TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sharedStrings+xml"
+
+
+@pytest.mark.parametrize("name", without_form())
+def test_a_language_file_out_of_order_is_refused(name, tmp_path):
+    path = tmp_path / "x.po"
+    path.write_bytes(without_form()[name])
+    with pytest.raises(ValueError, match=r"x\.po: "):
+        read_language(path)
 
 
 def spreadsheet(rows: str, strings: str) -> bytes:

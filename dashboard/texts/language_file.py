@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 LARGEST_FILE = 2_000_000
 """Bytes of a language file."""
-MOST_TEXTS = 5000
+MOST_TEXTS, MOST_PLURALS = 5000, 9
 MOST_SHOWN = 5
 """Problems of a file that are said."""
 LONGER, ANYWAY = 3, 60
@@ -79,7 +79,15 @@ def read_language(path: Path) -> Language:
 
 def _parsed(path: Path) -> "Catalog":
     """The file's texts as they are."""
-    from babel.messages.pofile import PoFileError, read_po
+    from babel.messages.catalog import Catalog
+    from babel.messages.pofile import PoFileError, PoFileParser
+
+    class FewPlurals(Catalog):
+        """A catalogue that makes room for no more forms of a plural than there may be."""
+
+        @property
+        def num_plurals(self) -> int:
+            return min(super().num_plurals, MOST_PLURALS + 1)
 
     if path.suffix.lower() != ".po":
         raise ValueError(f"{path}: ends in {path.suffix or 'nothing'}; .po is expected")
@@ -91,7 +99,8 @@ def _parsed(path: Path) -> "Catalog":
     except UnicodeDecodeError:
         raise ValueError(f"{path}: text in UTF-8 is expected") from None
     try:
-        catalogue = read_po(io.StringIO(text), abort_invalid=True)
+        catalogue = FewPlurals()
+        PoFileParser(catalogue, abort_invalid=True).parse(io.StringIO(text))
     except PoFileError as error:
         raise ValueError(f"{path}: a gettext file is expected, got {error}") from None
     except (ValueError, LookupError, TypeError, AttributeError, AssertionError):
@@ -103,7 +112,7 @@ def _parsed(path: Path) -> "Catalog":
 
 def _problems(catalogue: "Catalog") -> Iterator[str]:
     """Everything that is wrong with the translations, each with its line."""
-    if not PLURAL.fullmatch(catalogue.plural_expr) or not 1 <= catalogue.num_plurals <= 9:
+    if not PLURAL.fullmatch(catalogue.plural_expr) or not 1 <= catalogue.num_plurals <= MOST_PLURALS:
         yield f"Plural-Forms: a rule such as (n != 1) is expected, got {catalogue.plural_expr[:60]!r}"
         return
     for message in catalogue:

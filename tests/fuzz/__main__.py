@@ -14,7 +14,9 @@ from pathlib import Path
 from calibration.case.errors import CaseError
 from calibration.files.visit_table import guessed_keys, read_visit_table, visit_entries
 from dashboard.cli import COMMANDS
-from tests.fuzz.hostile_files import CONDITIONS, DEMO, LOG, TABLE, parquet
+from dashboard.texts.language_file import read_language
+from dashboard.texts.translate import in_language, tr, tr_many
+from tests.fuzz.hostile_files import CONDITIONS, DEMO, LANGUAGE, LOG, TABLE, parquet
 from tests.fuzz.mutations import damaged, mutated
 from tests.fuzz.trial import ending
 
@@ -64,18 +66,38 @@ def table_trial(folder: Path, rng: random.Random) -> list[str]:
     return []
 
 
+def language_trial(folder: Path, rng: random.Random) -> list[str]:
+    """Change a language file, read it, and say something with it."""
+    (folder / "x.po").write_bytes(mutated(LANGUAGE, rng))
+    (folder / "x").write_bytes((folder / "x.po").read_bytes())
+    try:
+        with in_language(read_language(folder / "x.po")):
+            tr("Nearest is {fault}.", fault="none")
+            for number in (0, 1, 2, 5, 11, 100, 10**6):
+                tr_many("{number} year", "{number} years", number)
+    except ValueError:
+        return []
+    except Exception as problem:  # noqa: BLE001  whatever it is, it is to be kept
+        return [f"{type(problem).__name__}: {problem}"]
+    return []
+
+
+OTHER_TRIALS = {"table": table_trial, "language": language_trial}
+
+
 def main(seconds: float, seed: int) -> int:
     rng = random.Random(seed)
     kept = Path(tempfile.mkdtemp(prefix="coiltoll-fuzz-"))
     trials, bad = Counter[str](), Counter[str]()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        names = [*commands(folder), "table"]
+        names = [*commands(folder), *OTHER_TRIALS]
         weights = [1 if name in ("report", "steady-state, drawn") else 4 for name in names]
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             chosen = rng.choices(names, weights)[0]
-            problems = table_trial(folder, rng) if chosen == "table" else one_trial(folder, chosen, rng)
+            other = OTHER_TRIALS.get(chosen)
+            problems = other(folder, rng) if other else one_trial(folder, chosen, rng)
             trials[chosen] += 1
             if problems:
                 bad[chosen] += 1

@@ -23,6 +23,14 @@ LOG = (
     + ("".join(f"2026-05-14T13:{i // 60:02d}:{i % 60:02d},95,80,67,134,352\n" for i in range(0, 2400, 20)))
 )
 
+LANGUAGE = (
+    'msgid ""\nmsgstr ""\n"Language: de\\n"\n"Content-Type: text/plain; charset=utf-8\\n"\n'
+    '"Plural-Forms: nplurals=2; plural=(n != 1);\\n"\n\n#: dashboard/results/match.py\n'
+    '#, python-brace-format\nmsgid "Nearest is {fault}."\nmsgstr "Am nächsten ist {fault}."\n\n'
+    'msgid "{number} year"\nmsgid_plural "{number} years"\nmsgstr[0] "ein Jahr"\nmsgstr[1] "{number} "\n'
+    '"Jahre"\n\n#, fuzzy\nmsgctxt "page"\nmsgid "Finding"\nmsgstr "Befund"\n#~ msgid "old"\n#~ msgstr "alt"\n'
+)
+
 
 def without_form() -> dict[str, bytes]:
     """Content that is no text of any kind, or in an encoding that nobody expects."""

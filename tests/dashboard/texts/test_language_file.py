@@ -90,7 +90,8 @@ def test_a_plural_rule_that_is_none_is_refused(tmp_path, rule):
         HEADER.replace("eo", "../../etc/passwd"),
         HEADER.replace("eo", ""),
         HEADER.replace("nplurals=2", "nplurals=many"),
-        HEADER.replace("nplurals=2", "nplurals=999999999"),
+        HEADER.replace("nplurals=2", "nplurals=999999999999")
+        + 'msgid "a"\nmsgid_plural "b"\nmsgstr[0] "c"\nmsgstr[1] "d"\n',
         HEADER.replace('"Language', '"POT-Creation-Date: yesterday\\n"\n"Language'),
         HEADER.replace('"Language', '"Content-Type: text/plain; charset=rot13\\n"\n"Language') + "msg",
         'msgid "a"\nmsgid_plural "b"\nmsgstr[99999999999] "c"\n',
