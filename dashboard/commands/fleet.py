@@ -129,6 +129,8 @@ def fleet(
     with terminal.progress(f"Working out {len(read.jobs)} units") as advance:
         run = run_fleet(read, output, workers or 0, scheduler, advance)
     terminal.print_notices(*results.left_out_sentences(run, source))
+    asked = {"site": site, "refrigerant": refrigerant, "verdict": verdict}
+    terminal.print_notices(*results.unknown_filters(run.rows, asked))
     rows = chosen(run.rows, site, refrigerant, verdict)
     if report is not None:
         made = fleet_report(rows, f"coiltoll {version('coiltoll')}", unit_pages)

@@ -344,15 +344,34 @@ def write_report(report: Report, path: Path, made: date | None, system: System) 
         If it cannot be written.
     """
     check_suffix(path)
-    if path.suffix.lower() == ".pdf":
+    write_whole(path, report_content(report, path.suffix.lower(), made, system))
+
+
+def report_content(report: Report, ending: str, made: date | None, system: System) -> bytes:
+    """A report as a file.
+
+    Parameters
+    ----------
+    report : Report
+        What to print.
+    ending : str
+        ".pdf" or ".html".
+    made : date or None
+        Day for the file's properties.
+    system : {"US", "SI"}
+        Letter paper for US units, A4 for SI.
+
+    Returns
+    -------
+    bytes
+    """
+    if ending == ".pdf":
         from dashboard.report.pdf import pdf
 
-        content = pdf(report, made or UNDATED, "us-letter" if system == "US" else "a4")
-    else:
-        from dashboard.report.html import html
+        return pdf(report, made or UNDATED, "us-letter" if system == "US" else "a4")
+    from dashboard.report.html import html
 
-        content = html(report).encode("utf-8")
-    write_whole(path, content)
+    return html(report).encode("utf-8")
 
 
 def check_suffix(path: Path) -> None:

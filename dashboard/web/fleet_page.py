@@ -1,6 +1,9 @@
 """Many units on the pages: a table of them read in, and the table of their results."""
 
 from collections.abc import Sequence
+from functools import partial
+from importlib.metadata import version
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 import streamlit as st
@@ -9,12 +12,15 @@ from calibration.case.document import document_of
 from calibration.case.errors import CaseError
 from calibration.case.file import parse_case
 from calibration.case.records import Case
+from calibration.case.units import System
 from calibration.fleet.jobs import fleet_of
 from calibration.fleet.listed_units import listed_units
 from calibration.fleet.ranking import RANKED_BY, By, Order, Row, chosen, in_order, mean_of
 from calibration.fleet.run import is_to_correct, next_to_correct, run_fleet, table_to_correct
 from calibration.fleet.table import fleet_table
 from dashboard.charts import fleet_charts
+from dashboard.report.comparison_report import report_content
+from dashboard.report.fleet_report import fleet_report
 from dashboard.results.fleet import units as results
 from dashboard.results.wording import VERDICTS
 from dashboard.web import cached, screen, session
@@ -64,10 +70,11 @@ def read(files: "Sequence[UploadedFile]") -> None:
     left = [row for one in units for row in one.left_out]
     visits = sum(one.text.count("[[visit]]") for one in good)
     st.write(f"{len(good)} units with {visits} visits; {len(left)} rows are left out.")
-    screen.text_table("Units", ["", "site"], [[one.unit, one.site] for one in good[:SHOWN_ROWS]])
+    some = f"The first {SHOWN_ROWS} of {len(good)} units" if len(good) > SHOWN_ROWS else "Units"
+    screen.text_table(some, ["", "site"], [[one.unit, one.site] for one in good[:SHOWN_ROWS]])
     if left:
-        rows = [list(one) for one in results.left_out_rows(left)]
-        screen.text_table("Rows that are left out", ["row", "what is wrong"], rows)
+        st.write("**Rows that are left out**")
+        screen.points([f"{place}: {sentence}" for place, sentence in results.left_out_rows(left)])
         name = next_to_correct(files[0].name.rpartition(".")[0], [one.name for one in files])
         if more := results.more_rows(left, name):
             st.caption(screen.plain(more))
@@ -90,7 +97,7 @@ def _like() -> Case | None:
     if not titles:
         return None
     name = st.selectbox(
-        "Season, tariff, cleaning and meters of units without them: as of",
+        "Season, tariff, cleaning, meters as of",
         ["", *titles],
         format_func=lambda one: titles[one] if one else "no other unit",
         key="fleet_like",
@@ -131,7 +138,30 @@ def results_table(workspace: Workspace) -> None:
     )
     for sentence in [*results.total_sentences(rows), *results.learnt_sentences(rows)]:
         st.caption(screen.plain(sentence))
+    _files(path, rows)
     _charts(rows, cast("By", asked) if asked in RANKED_BY else "money")
+
+
+def _files(path: Path, rows: list[Row]) -> None:
+    """The whole table, and the owner's report of the units that are shown."""
+    with st.container(horizontal=True, key="fleet_files", vertical_alignment="center"):
+        st.download_button("All results as CSV", path.read_bytes(), RESULTS, "text/csv", on_click="ignore")
+        pages = st.checkbox("With a page for each unit", key="fleet_unit_pages")
+        st.download_button(
+            "Report for the owner, PDF",
+            partial(owner_report, rows, pages, session.system(None)),  # made when it is asked for
+            "all-units.pdf",
+            "application/pdf",
+            key="fleet_report",
+            on_click="ignore",
+            icon=":material/download:",
+        )
+
+
+def owner_report(rows: list[Row], unit_pages: bool, system: System) -> bytes:
+    """The report of `coiltoll fleet --report` as PDF."""
+    made = fleet_report(rows, f"coiltoll {version('coiltoll')}", unit_pages)
+    return report_content(made, ".pdf", None, system)
 
 
 def _asked_for(rows: list[dict[str, Any]]) -> list[Row]:

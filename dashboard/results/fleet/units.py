@@ -1,6 +1,6 @@
 """A fleet's results as rows and sentences: ranking, totals with their ranges, what was left out."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -391,6 +391,34 @@ def fleet_json(run: Run, rows: Sequence[Row]) -> dict[str, Any]:
         },
         "rows": [{**row, "clean_baseline": alike_sentence(row)} for row in rows],
     }
+
+
+def unknown_filters(rows: Sequence[Row], asked: Mapping[str, Sequence[str]]) -> list[str]:
+    """What is asked for and no unit is of, with what there is.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        All rows of the table of results.
+    asked : mapping of str to sequence of str
+        Names that are asked for, by column.
+
+    Returns
+    -------
+    list of str
+        A sentence for each such name.
+    """
+    said = []
+    for column, names in asked.items():
+        there = sorted({str(row.get(column) or "") for row in rows} - {""})
+        known = {one.casefold() for one in there}
+        some = ", ".join(there[:SHOWN]) + (" and others" if len(there) > SHOWN else "")
+        said += [
+            f"--{column}: no unit is of {name!r}; there are {some or 'none with any'}"
+            for name in names
+            if name.casefold() not in known
+        ]
+    return said
 
 
 def total_json(one: Total) -> dict[str, float]:

@@ -99,6 +99,16 @@ def test_filters_count_for_print_and_json_and_not_for_the_table(source, tmp_path
     assert in_json(capsys, *words[:-1], "library")["totals"]["money_year"]["USD"]["units"] == 1
 
 
+def test_a_name_that_no_unit_is_of_is_reported_with_those_there_are(source, tmp_path, capsys):
+    words = ["fleet", str(source), "-o", str(tmp_path / "out.csv"), "--workers", "1"]
+    page = tmp_path / "owner.html"
+    assert run([*words, "--site", "Libary", "--verdict", "Fault", "--report", str(page)]) == 0
+    printed_text, noticed = capsys.readouterr()
+    assert "coiltoll: --site: no unit is of 'Libary'; there are Library" in noticed.splitlines()
+    assert "--verdict" not in noticed
+    assert "1,234" not in printed_text + page.read_text("utf-8")
+
+
 @pytest.mark.parametrize("by", ["money", "energy", "comfort", "knowing"])
 def test_the_ranking_goes_by_what_is_asked_for(by, tmp_path, capsys, monkeypatch):
     from dashboard.results.fleet.units import BY_WORDS

@@ -1,8 +1,12 @@
 """Many units on the pages: a table read in becomes units, results can be sorted, the ranking is drawn."""
 
+from io import BytesIO
+
 import pytest
+from pypdf import PdfReader
 
 from calibration.fleet import jobs_to_plan
+from calibration.fleet.jobs_to_plan import read_rows
 from calibration.fleet.listed_units import listed_units
 from calibration.fleet.ranking import chosen, in_order
 from calibration.fleet.run import run_fleet, table_to_correct
@@ -17,7 +21,7 @@ from dashboard.results.fleet.units import (
     unit_sentence,
 )
 from dashboard.web import cached, screen
-from dashboard.web.fleet_page import RESULTS, table_columns
+from dashboard.web.fleet_page import RESULTS, owner_report, table_columns
 from dashboard.web.page_list import UNITS
 from dashboard.workspace import Workspace
 from tests.calibration.fleet.office import office_book, office_rows
@@ -184,6 +188,16 @@ def test_the_table_has_the_order_and_the_units_that_are_asked_for(many):
     assert set(page.dataframe[0].value["site"]) == {"Mill"}
     rows = chosen(made_rows(60), ["Mill"])
     assert screen.plain(total_sentences(rows)[0]) in texts(page)
+
+
+def test_the_results_and_the_owner_s_report_can_be_downloaded(many, folder):  # noqa: F811
+    page = many.switch_page(UNITS.file).run()
+    labels = [one.label for one in page.get("download_button")]
+    assert {"All results as CSV", "Report for the owner, PDF"} <= set(labels)
+    rows = read_rows(folder / RESULTS)
+    plain, paged = (PdfReader(BytesIO(owner_report(rows[:5], pages, "US"))) for pages in (False, True))
+    assert len(paged.pages) == len(plain.pages) + 5
+    assert "Fouling of all units" in plain.pages[0].extract_text()
 
 
 def test_many_units_are_shown_with_one_look_at_each_file_and_no_fit(many, monkeypatch):
