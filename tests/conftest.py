@@ -119,6 +119,8 @@ class Together(LoadScopeScheduling):
         folder = file.split("/")[:-1]
         if folder[:1] == ["browser"]:
             return "browser"  # one server
+        if file in ("test_language.py", "dashboard/web/test_app.py"):
+            return "pages"  # each drawn once
         if folder[:1] == ["dashboard"] and "web" not in folder:
             return "dashboard"  # one fit, one comparison, one season of the demo
         return file

@@ -9,7 +9,6 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from streamlit.testing.v1 import AppTest
 
 from dashboard.cli import COMMANDS, run
 from dashboard.commands.study import STUDIES
@@ -18,10 +17,9 @@ from dashboard.report.findings import Findings
 from dashboard.report.html import html
 from dashboard.results.html_text import escape
 from dashboard.web.page_list import EDIT, EVERY, START
-from dashboard.web.session import DEMO
-from dashboard.web.settings import WORKSPACE_VARIABLE
 from tests.dashboard.conftest import demo, priced  # noqa: F401
-from tests.dashboard.web.test_app import SCRIPT, texts
+from tests.dashboard.web.drawn_pages import drawn
+from tests.dashboard.web.test_app import texts
 
 ROOT = Path(__file__).resolve().parents[1]
 LABELLED = ("button", "selectbox", "slider", "text_input", "segmented_control", "expander", "warning", "info")
@@ -64,14 +62,10 @@ def test_readme(folder):
     assert found_in(re.sub(r"`[^`]*`", "", re.sub(r"```.*?```", "", text, flags=re.DOTALL))) == []
 
 
-@pytest.mark.parametrize("name", ["", DEMO], ids=["nothing open", "demo open"])
+@pytest.mark.parametrize("demo_open", [False, True], ids=["nothing open", "demo open"])
 @pytest.mark.parametrize("question", EVERY, ids=lambda one: one.address or "start")
-def test_page(question, name, tmp_path, monkeypatch, few_draws):
-    monkeypatch.setenv(WORKSPACE_VARIABLE, str(tmp_path))
-    app = AppTest.from_file(str(SCRIPT), default_timeout=60)
-    if name:
-        app.query_params["unit"] = name
-    page = app.run().switch_page(question.file).run()
+def test_page(question, demo_open):
+    page = drawn(question, demo_open)
     assert not page.exception
     shown = [texts(page), *(str(getattr(one, "label", "")) for kind in LABELLED for one in page.get(kind))]
     assert question.title in " ".join(shown) or question in (START, EDIT)

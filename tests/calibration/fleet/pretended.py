@@ -6,7 +6,6 @@ from pathlib import Path
 
 import numpy as np
 
-from calibration.clean_fit.parameters import SPREADS
 from calibration.fleet.jobs import Fleet, Job
 from calibration.fleet.workers import THREAD_VARIABLES
 
@@ -68,6 +67,8 @@ def point(level: float) -> dict:
 
 def visits(value: float) -> list[float]:
     """What clean visits say that put every parameter at a value [spreads], as the row of a first step."""
+    from calibration.clean_fit.parameters import SPREADS  # which the workers can do without
+
     information = np.diag(20.0 / SPREADS**2)
     upper = np.triu_indices(SPREADS.size)
     return [*(information @ (value * SPREADS)).tolist(), *information[upper].tolist()]

@@ -39,9 +39,9 @@ from tests.calibration.two_circuits import two_circuits
 from tests.conftest import HANGING
 from tests.dashboard.command import in_json, refused_in_one_line
 from tests.dashboard.demo_findings import demo_case, found, visits
+from tests.dashboard.web.drawn_pages import SCRIPT, drawn
 
 ROOT = Path(__file__).resolve().parents[3]
-SCRIPT = ROOT / "dashboard" / "web" / "app.py"
 DEMO = ROOT / "cases" / "demo.toml"
 
 
@@ -97,8 +97,8 @@ def test_the_demo_is_one_click_away(demo):
 
 
 @pytest.mark.parametrize("question", EVERY, ids=lambda one: one.address or "start")
-def test_every_page_draws_with_the_demo_open(demo, question):
-    page = demo.switch_page(question.file).run()
+def test_every_page_draws_with_the_demo_open(question):
+    page = drawn(question, demo_open=True)
     assert not page.exception
     assert page.title
     assert not page.error
@@ -107,8 +107,8 @@ def test_every_page_draws_with_the_demo_open(demo, question):
 
 
 @pytest.mark.parametrize("question", EVERY, ids=lambda one: one.address or "start")
-def test_every_page_draws_with_nothing_open(app, question):
-    page = app.switch_page(question.file).run()
+def test_every_page_draws_with_nothing_open(question):
+    page = drawn(question, demo_open=False)
     assert not page.exception
     if question in ANSWERS:
         assert "No unit is open" in texts(page)
@@ -184,20 +184,20 @@ def performance(finding) -> list[Figure]:
     return performance_beside_supported(as_read, as_supported, "US")
 
 
-def test_the_three_pages_of_the_finding_say_what_match_says(demo, capsys):
+def test_the_three_pages_of_the_finding_say_what_match_says(capsys):
     (told,) = in_json(capsys, "match", str(DEMO))["matches"]
-    short, match = (texts(demo.switch_page(page.file).run()) for page in (SHORT, MATCH))
+    short, match = (texts(drawn(page, demo_open=True)) for page in (SHORT, MATCH))
     assert told["sentences"][0] in short
     for sentence in told["sentences"]:
         assert sentence in match.replace("\\", "")
     check = in_json(capsys, "measure", str(DEMO))["visits"][-1]["check"]
-    believed = texts(demo.switch_page(BELIEF.file).run())
+    believed = texts(drawn(BELIEF, demo_open=True))
     for sentence in check["sentences"]:
         assert sentence in believed
 
 
-def test_the_result_is_there_as_text_and_its_charts_and_tables_as_files(demo):
-    page = demo.switch_page(MATCH.file).run()
+def test_the_result_is_there_as_text_and_its_charts_and_tables_as_files():
+    page = drawn(MATCH, demo_open=True)
     assert not page.exception
     (text,) = (one.value for one in page.code)
     name, verdict, *_ = text.splitlines()
@@ -208,8 +208,8 @@ def test_the_result_is_there_as_text_and_its_charts_and_tables_as_files(demo):
     assert sum(one.endswith(": SVG") for one in labels) == sum(one.endswith(": PNG") for one in labels) == 3
 
 
-def test_measured_figures_are_those_of_the_command_line(demo, capsys):
-    rows = {row[0]: row for row in reversed(cells(demo.switch_page(MEASURED.file).run()))}
+def test_measured_figures_are_those_of_the_command_line(capsys):
+    rows = {row[0]: row for row in reversed(cells(drawn(MEASURED, demo_open=True)))}
     told = in_json(capsys, "measure", str(DEMO))["visits"]
     for name, words, digits in (
         ("superheat", "Superheat", 1),
@@ -221,8 +221,8 @@ def test_measured_figures_are_those_of_the_command_line(demo, capsys):
             assert re.sub(r"\s+", " ", rows[words][place]) == shown
 
 
-def test_readings_beside_what_is_expected_are_those_of_the_command_line(demo, capsys):
-    page = demo.switch_page(MATCH.file).run()
+def test_readings_beside_what_is_expected_are_those_of_the_command_line(capsys):
+    page = drawn(MATCH, demo_open=True)
     (told,) = in_json(capsys, "match", str(DEMO))["matches"]
     rows = {row[0]: row for row in cells(page)}
     reading = told["readings"]["liquid_pressure"]
