@@ -9,6 +9,7 @@ from dashboard.charts import style
 from dashboard.charts.chart import Axis, Bars, Chart, Curve
 from dashboard.results import figures
 from dashboard.results.fleet.units import BY_UNITS, BY_WORDS
+from dashboard.texts.translate import tr, tr_many
 
 SHOWN = 20
 """Units that a ranking shows."""
@@ -48,12 +49,17 @@ def ranking_chart(rows: Sequence[Row], currency: str, by: By = "money", shown: i
     unit = BY_UNITS.get(column, currency)
     said = f" ({texts[0]})" if texts[0] else ""
     return Chart(
-        title=f"Which first: {BY_WORDS[by]}",
+        title=tr("Which first: {quantity}", quantity=tr(BY_WORDS[by])),
         description=(
-            f"{labels[0]} comes first with {figures.shown(value[0])} {unit}{said};"
-            f" {len(first)} units are shown."
+            tr(
+                "{name} comes first with {amount}{ends}; {number} units are shown.",
+                name=labels[0],
+                amount=f"{figures.shown(value[0])} {unit}",
+                ends=said,
+                number=len(first),
+            )
         ),
-        x=Axis(BY_WORDS[by], unit, 0.0, ROOM_FOR_TEXTS * max(float(value.max()), 1.0)),
+        x=Axis(tr(BY_WORDS[by]), unit, 0.0, ROOM_FOR_TEXTS * max(float(value.max()), 1.0)),
         y=Axis(""),
         layers=(Bars(labels, np.zeros(value.size), value, style.CLEAN, texts=texts),),
     )
@@ -86,18 +92,22 @@ def level_chart(rows: Sequence[Row], currency: str) -> Chart:
     claimed = [row for row in shown if "clean_condenser" in str(row.get("treatments") or "")]
     others = [row for row in shown if row not in claimed]
     return Chart(
-        title="Level against cost",
+        title=tr("Level against cost"),
         description=(
-            f"{len(claimed)} of {len(shown)} units are claimed to have a fouled condenser; the same level"
-            " costs more on a larger unit and where it runs longer."
+            tr(
+                "{claimed} of {number} units are claimed to have a fouled condenser; the same level "
+                "costs more on a larger unit and where it runs longer.",
+                claimed=len(claimed),
+                number=len(shown),
+            )
         ),
-        x=Axis("blocked share of the condenser's face", "%"),
-        y=Axis("cost a year", currency),
+        x=Axis(tr("blocked share of the condenser's face"), "%"),
+        y=Axis(tr("cost a year"), currency),
         layers=tuple(
             _points(some, role, name)
             for some, role, name in (
-                (others, style.CLEAN, "not established"),
-                (claimed, style.EXPECTED, "fouled condenser"),
+                (others, style.CLEAN, tr("not established")),
+                (claimed, style.EXPECTED, tr("fouled condenser")),
             )
             if some
         ),
@@ -148,21 +158,24 @@ def savings_chart(rows: Sequence[Row], currency: str) -> Chart:
     saved, prices = (np.array(one) for one in zip(*_savings(rows), strict=True))
     pays = int(np.count_nonzero(saved > prices))
     together, left = (np.concatenate([[0.0], np.cumsum(one)]) for one in (saved, saved - prices))
-    cleaned = "No cleaning saves its price now"
+    cleaned = tr("No cleaning saves its price now")
     if pays:
-        units = "1 unit" if pays == 1 else f"the first {pays} units"
-        cleaned = (
-            f"Cleaning {units} now saves {figures.shown(together[pays])} {currency},"
-            f" {figures.shown(left[pays])} more than the cleanings cost; no other saves its price now"
+        units = tr_many("1 unit", "the first {number} units", pays)
+        cleaned = tr(
+            "Cleaning {units} now saves {saved}, {left} more than the cleanings "
+            "cost; no other saves its price now",
+            units=units,
+            saved=f"{figures.shown(together[pays])} {currency}",
+            left=figures.shown(left[pays]),
         )
     count = np.arange(float(min(together.size, max(2 * pays, FEWEST_SAVINGS) + 1)))
     return Chart(
-        title="What the first cleanings save",
-        description=f"{cleaned}. Call-outs are left out.",
-        x=Axis("units cleaned now"),
-        y=Axis("together", currency),
+        title=tr("What the first cleanings save"),
+        description=tr("{finding}. Call-outs are left out.", finding=cleaned),
+        x=Axis(tr("units cleaned now")),
+        y=Axis(tr("together"), currency),
         layers=(
-            Curve(count, together[: count.size], style.CLEAN, "saved"),
-            Curve(count, left[: count.size], style.EXPECTED, "less the cleanings"),
+            Curve(count, together[: count.size], style.CLEAN, tr("saved")),
+            Curve(count, left[: count.size], style.EXPECTED, tr("less the cleanings")),
         ),
     )

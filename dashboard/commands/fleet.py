@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from dashboard.commands.options import JsonOption, UnitSystem
+from dashboard.commands.options import JsonOption, LanguageOption, UnitSystem, writing_in
 
 
 class Ranking(StrEnum):
@@ -103,6 +103,7 @@ def fleet(
     unit_pages: Annotated[
         bool, typer.Option("--unit-pages", help="The report has a page of its own for each unit.")
     ] = False,
+    language: LanguageOption = None,
     as_json: JsonOption = False,
     units: UnitsOption = UnitSystem.US,
 ) -> None:
@@ -124,7 +125,8 @@ def fleet(
     if report is not None:
         check_suffix(report)
     for path in (output, report):
-        arguments.check_output(path, [*source, like])
+        arguments.check_output(path, [*source, like, language])
+    in_words = writing_in(language)
     read = fleet_of(source, units.value, like, today.date().isoformat() if today else "")
     with terminal.progress(f"Working out {len(read.jobs)} units") as advance:
         run = run_fleet(read, output, workers or 0, scheduler, advance)
@@ -133,8 +135,9 @@ def fleet(
     terminal.print_notices(*results.unknown_filters(run.rows, asked))
     rows = chosen(run.rows, site, refrigerant, verdict)
     if report is not None:
-        made = fleet_report(rows, f"coiltoll {version('coiltoll')}", unit_pages)
-        write_report(made, report, None, units.value)
+        with in_words:
+            made = fleet_report(rows, f"coiltoll {version('coiltoll')}", unit_pages)
+            write_report(made, report, None, units.value)
     if as_json:
         terminal.print_json(results.fleet_json(run, rows))
         return

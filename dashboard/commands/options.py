@@ -1,5 +1,6 @@
 """Arguments and options that several commands share, so that they read alike everywhere."""
 
+from contextlib import AbstractContextManager
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -35,3 +36,31 @@ TablesOption = Annotated[
         show_default=False,
     ),
 ]
+LanguageOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--language",
+        metavar="FILE.po",
+        help="Language file to write the report in.  [default: US English]",
+        show_default=False,
+    ),
+]
+
+
+def writing_in(language: Path | None) -> AbstractContextManager[None]:
+    """What a report is written in.
+
+    Parameters
+    ----------
+    language : Path or None
+        A language file, which is read here; None for US English.
+
+    Returns
+    -------
+    context manager
+        To make and write the report in.
+    """
+    from dashboard.texts.language_file import read_language
+    from dashboard.texts.translate import ENGLISH, in_language
+
+    return in_language(read_language(language) if language else ENGLISH)

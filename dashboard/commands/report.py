@@ -1,13 +1,12 @@
 """`coiltoll report CASE -o FILE`: the printed report of an as-found visit."""
 
-from contextlib import AbstractContextManager
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from dashboard.commands.options import CaseArgument, JsonOption, UnitsOption
+from dashboard.commands.options import CaseArgument, JsonOption, LanguageOption, UnitsOption, writing_in
 
 OutOption = Annotated[
     Path,
@@ -19,17 +18,6 @@ VisitOption = Annotated[
     str | None,
     typer.Option(
         "--visit", help="Label of the visit.  [default: the last as-found visit]", show_default=False
-    ),
-]
-
-
-LanguageOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--language",
-        metavar="FILE.po",
-        help="Language file to write the report in.  [default: US English]",
-        show_default=False,
     ),
 ]
 
@@ -62,7 +50,7 @@ def report(
     from dashboard.results.comparison import comparison_json
 
     check_suffix(output)
-    written_in = _language(language)
+    written_in = writing_in(language)
     parsed = read_case(case)
     arguments.check_output(output, [case, language], parsed)
     system = units.value if units else parsed.units
@@ -88,11 +76,3 @@ def report(
         terminal.print_json({**made, **comparison_json(comparison, system), **more})
         return
     terminal.print_lines(f"{output}: report of {parsed.unit.name}, {chosen.label}, written")
-
-
-def _language(path: Path | None) -> AbstractContextManager[None]:
-    """What a report in the language of a file is written in."""
-    from dashboard.texts.language_file import read_language
-    from dashboard.texts.translate import ENGLISH, in_language
-
-    return in_language(read_language(path) if path else ENGLISH)

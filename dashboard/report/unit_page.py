@@ -133,6 +133,6 @@ def _growth_words(row: Row) -> str:
         value=f"{value:.0f}",
         low=f"{low:.0f}",
         high=f"{high:.0f}",
-        source=row["growth_from"],
+        source=tr(str(row["growth_from"])),
         others=others,
     )

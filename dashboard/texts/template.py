@@ -12,7 +12,7 @@ from pathlib import Path
 from calibration.case import keys
 from calibration.costs import growth_fit, season_case
 from dashboard.charts import cycle_traces
-from dashboard.report import comparison_report, unit_page
+from dashboard.report import comparison_report, fleet_report, unit_page
 from dashboard.results import cautions, match, next_steps, prediction, track, wording
 from dashboard.results.costs import (
     cleaning_advice,
@@ -22,6 +22,7 @@ from dashboard.results.costs import (
     whole_unit,
     winter,
 )
+from dashboard.results.fleet import units
 
 TEMPLATE = Path(__file__).with_name("coiltoll.pot")
 HEADER = """# Texts of the report of Coiltoll, to be translated.
@@ -96,13 +97,14 @@ def tabled() -> dict[str, Iterable[str]]:
         "calibration/costs/indoor_side.py": ("indoor coil", "filter"),
         "calibration/costs/season_case.py": (season_case.HEATING_LEFT_OUT, season_case.WINTER_NEEDS_HOURS),
         "dashboard/charts/cycle_traces.py": (*cycle_traces.CYCLE_LABELS, *cycle_traces.AIR_LABELS),
-        "dashboard/report/comparison_report.py": comparison_report.BY_HAND,
-        "dashboard/report/unit_page.py": (
-            unit_page.IF_FOULED,
-            *(row[1] for row in (*unit_page.SHARES, *unit_page.YEARLY, *unit_page.MONEY, *unit_page.DATES)),
-        ),
+        **_of_reports(),
         "dashboard/results/cautions.py": (*cautions.GENERAL, *cautions.FLAMMABLE.values()),
         **_of_costs(),
+        "dashboard/results/fleet/units.py": (
+            units.NOT_ALONE,
+            *filter(None, units.ADVICE.values()),
+            *units.BY_WORDS.values(),
+        ),
         "dashboard/results/match.py": match.LEVELS.values(),
         "dashboard/results/next_steps.py": (
             next_steps.CLEANING_STEP,
@@ -115,6 +117,21 @@ def tabled() -> dict[str, Iterable[str]]:
         ),
         "dashboard/results/track.py": (track.CANNOT_SEPARATE, *track.CHANGES.values()),
         "dashboard/results/wording.py": _of_wording(),
+    }
+
+
+def _of_reports() -> dict[str, Iterable[str]]:
+    return {
+        "dashboard/report/comparison_report.py": comparison_report.BY_HAND,
+        "dashboard/report/fleet_report.py": (
+            *fleet_report.BEFORE,
+            *fleet_report.FIRST_HEADINGS,
+            *fleet_report.LINE_HEADINGS,
+        ),
+        "dashboard/report/unit_page.py": (
+            unit_page.IF_FOULED,
+            *(row[1] for row in (*unit_page.SHARES, *unit_page.YEARLY, *unit_page.MONEY, *unit_page.DATES)),
+        ),
     }
 
 

@@ -4,14 +4,13 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from calibration.case.keys import words_of
 from calibration.fleet.alike import ODD_BELOW
 from calibration.fleet.listed_units import LeftOut
 from calibration.fleet.ranking import RANKED_BY, By, Row, Total, mean_of, ranked, total, totals_by_currency
 from calibration.fleet.run import Run
 from dashboard.results.figures import percent, probability, range_words, shown
-from dashboard.results.wording import NEEDS, VERDICTS
-from dashboard.texts.translate import tr_many
+from dashboard.results.wording import NEEDS, VERDICTS, words_of
+from dashboard.texts.translate import capital, tr, tr_many
 
 SHOWN = 20
 """Units of a ranking that are printed; all of them are in the table."""
@@ -74,12 +73,12 @@ def ranking_rows(rows: Sequence[Row], by: By = "money") -> list[tuple[str, ...]]
 def _cells(row: Row, column: str) -> tuple[str, ...]:
     value, low, high = mean_of(row, column), row.get(f"{column}_low"), row.get(f"{column}_high")
     unit = BY_UNITS.get(column, str(row.get("currency") or ""))
-    supposed = " if fouled" if row.get("if_fouled") else ""
+    supposed = tr(" if fouled") if row.get("if_fouled") else ""
     share, lost = row.get("probability_of_fouling"), row.get("eer_lost")
     return (
         str(row["unit"]),
         str(row["site"]),
-        VERDICTS.get(str(row["verdict"]), ""),
+        tr(VERDICTS.get(str(row["verdict"]), "")),
         "" if share is None else probability(share),
         "" if lost is None else percent(lost),
         "" if value is None else f"{shown(value)} {unit}{supposed}".strip(),
@@ -94,17 +93,17 @@ def advice_words(row: Row) -> str:
     """What to do about a unit, in a few words."""
     advice = str(row.get("advice") or "")
     if advice != "not_a_cleaning_matter":
-        return ADVICE.get(advice, advice)
-    claimed = [NEEDS.get(one, one) for one in str(row.get("treatments") or "").split("; ") if one]
-    return ", ".join(claimed) or "no cleaning"
+        return tr(ADVICE.get(advice, advice))
+    claimed = [tr(NEEDS.get(one, one)) for one in str(row.get("treatments") or "").split("; ") if one]
+    return ", ".join(claimed) or tr("no cleaning")
 
 
 def reading_words(reading: str) -> str:
     """A reading to take next in words; empty for none."""
     if not reading:
         return ""
-    again = ", again" if reading.endswith(" again") else ""
-    return f"{words_of(reading.removesuffix(' again'))}{again}"
+    words = words_of(reading.removesuffix(" again"))
+    return tr("{reading}, again", reading=words) if reading.endswith(" again") else words
 
 
 def total_sentences(rows: Sequence[Row]) -> list[str]:
@@ -121,22 +120,35 @@ def total_sentences(rows: Sequence[Row]) -> list[str]:
         One sentence a currency, and one on electricity.
     """
     said = [
-        f"Fouling of {one.units} unit{'s' * (one.units != 1)} costs {_spanned(one)} {currency} a year."
+        tr_many(
+            "Fouling of {number} unit costs {money} a year.",
+            "Fouling of {number} units costs {money} a year.",
+            one.units,
+            money=f"{_spanned(one)} {currency}",
+        )
         for currency, one in totals_by_currency(rows).items()
         if one.units
     ]
     energy = total(rows, "kwh_year")
     if energy.units:
-        said.append(f"It adds {_spanned(energy)} kWh of electricity a year.")
+        said.append(tr("It adds {energy} kWh of electricity a year.", energy=_spanned(energy)))
         said.append(
-            "Counted is the mean over all that a unit's readings leave open, a clean coil among it. 90 %"
-            " ranges of totals take errors of units as independent; if all were off the same way it would be"
-            f" {range_words(energy.low_together, energy.high_together)} kWh."
+            tr(
+                "Counted is the mean over all that a unit's readings leave open, a clean coil among it. 90 % "
+                "ranges of totals take errors of units as independent; if all were off the same way it would "
+                "be {ends} kWh.",
+                ends=range_words(energy.low_together, energy.high_together),
+            )
         )
     supposed = sum(bool(row.get("if_fouled")) and row.get("money_year") is not None for row in rows)
     if supposed:
-        units = "1 unit" if supposed == 1 else f"{supposed} units"
-        said.append(f"Not counted: {units} whose readings point to something other than fouling.")
+        said.append(
+            tr_many(
+                "Not counted: {number} unit whose readings point to something other than fouling.",
+                "Not counted: {number} units whose readings point to something other than fouling.",
+                supposed,
+            )
+        )
     return said
 
 
@@ -157,18 +169,29 @@ def learnt_sentences(rows: Sequence[Row]) -> list[str]:
     said = []
     if learnt:
         said.append(
-            f"Growth, costs and dates of {learnt} of {len(rows)} units rest on what other units show too"
+            tr(
+                "growth, costs and dates of {number} of {all} units rest on what other units show too",
+                number=learnt,
+                all=len(rows),
+            )
         )
     if alike:
-        begun = "the clean baseline" if said else "The clean baseline"
-        said.append(f"{begun} of {alike} of {len(rows)} leans on others with the same nameplate")
-    sentences = [f"{'; '.join([*said, NOT_ALONE])}."] if said else []
+        said.append(
+            tr(
+                "the clean baseline of {number} of {all} leans on others with the same nameplate",
+                number=alike,
+                all=len(rows),
+            )
+        )
+    sentences = [f"{capital('; '.join([*said, tr(NOT_ALONE)]))}."] if said else []
     odd = [f"{row['unit']}{_at(row)}" for row in rows if _is_odd(row)]
     if odd:
-        more = f" and {len(odd) - ODD_SHOWN} more" if len(odd) > ODD_SHOWN else ""
+        more = tr(" and {number} more", number=len(odd) - ODD_SHOWN) if len(odd) > ODD_SHOWN else ""
         sentences.append(
-            "By clean visits probably another machine than the nameplate says, to be checked:"
-            f" {', '.join(odd[:ODD_SHOWN])}{more}."
+            tr(
+                "By clean visits probably another machine than the nameplate says, to be checked: {units}.",
+                units=f"{', '.join(odd[:ODD_SHOWN])}{more}",
+            )
         )
     return sentences
 

@@ -10,7 +10,7 @@ import pytest
 
 from dashboard.charts.chart import Bars, Chart, HeatMap
 from dashboard.cli import run
-from dashboard.report import comparison_report, cost_sections, unit_page
+from dashboard.report import comparison_report, cost_sections, fleet_report
 from dashboard.report.findings import visit_findings
 from dashboard.report.html import html
 from dashboard.report.pdf import pdf, unprintable, words_of
@@ -18,9 +18,12 @@ from dashboard.texts.language_file import read_language
 from dashboard.texts.translate import Language, in_language, language_code
 from tests.dashboard.conftest import CASES
 from tests.dashboard.texts.pseudo import LETTERS, other, pseudo_file
+from tests.made_results import made_rows
 
 UNITS = {"Btu", "degF", "psi", "cfm", "ft", "USD", "kWh", "kg", "lb"}
 """What is not translated, beside the case's own names."""
+NOT_TRANSLATED = ("unit", "site", "currency", "problem", "growth_from")
+"""Of a row of many units: a table keeps what growth rests on as one text."""
 
 
 @pytest.fixture(scope="module")
@@ -66,9 +69,14 @@ def reported(one, costs, language: Language, monkeypatch) -> tuple[str, str, obj
     found = visit_findings(one.case, one.baseline, one.comparison, costs)
     with in_language(language):
         made = comparison_report.comparison_report(one.case, one.baseline, one.comparison, "US", found)
-    text = re.sub(r"(?s)<style>.*?</style>", "", html(made))
+    return page_words(html(made)), "\n".join(map(chart_words, drawn)), made
+
+
+def page_words(page: str) -> str:
+    """What a page says, without its looks."""
+    text = re.sub(r"(?s)<style>.*?</style>", "", page)
     pieces = [*re.findall(r">([^<]+)<", text), *re.findall(r'alt="([^"]*)"', text)]
-    return entities.unescape("\n".join(pieces)), "\n".join(map(chart_words, drawn)), made
+    return entities.unescape("\n".join(pieces))
 
 
 def test_every_sentence_of_the_demo_is_in_the_language(demo, priced, language, monkeypatch):
@@ -86,18 +94,15 @@ def test_another_fault_and_suspect_readings_are_too(gassy, suspect, language, mo
         assert left_in_english(text + charts, one.case) == set()
 
 
-def test_a_unit_of_a_fleet_is_too(language):
-    row = {
-        "unit": "7", "site": "3", "verdict": "fault", "money_year": 58.0, "currency": "USD", "level": 0.4,
-        "money_year_low": 26.0, "money_year_high": 112.0, "probability_of_fouling": 0.99, "if_fouled": True,
-        "eer_lost": 0.1, "kwh_year": 300.0, "price": 165.0, "last_visit": "2026-08-12",
-        "suspect_readings": "return_wb",
-    }  # fmt: skip
+def test_the_report_of_a_fleet_is_too(language, monkeypatch):
+    drawn: list[Chart] = []
+    monkeypatch.setattr(fleet_report, "svg", lambda chart, *size: drawn.append(chart) or b"<svg/>")
+    rows = made_rows(12)
     with in_language(language):
-        words = words_of(unit_page.unit_section(row))
-    kinds = set(LETTERS.findall(words_of(unit_page.unit_section({"unit": "7"}))))
-    shown = {"figures", "rows", "headings", "Cards", "Grid", "Paragraph", "text", "strong", "true", "false"}
-    assert set(LETTERS.findall(words)) - kinds - shown - UNITS == set()
+        text = page_words(html(fleet_report.fleet_report(rows, "", unit_pages=True)))
+    kept = {word for row in rows for name in NOT_TRANSLATED for word in LETTERS.findall(str(row[name]))}
+    assert set(LETTERS.findall(text + "\n".join(map(chart_words, drawn)))) - UNITS - kept == set()
+    assert len(drawn) == 3
 
 
 def test_it_prints_on_paper(demo, language):
