@@ -1,8 +1,10 @@
-"""One app for all browser tests, one browser for each file; a fresh page with open ears for each test."""
+"""One app and one browser for all browser tests; a fresh page with open ears for each test."""
 
+import asyncio
 import re
 import shutil
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,9 @@ from dashboard.web.form import stored_drafts
 from tests.browser import served
 
 OWN = re.compile(r"^(https?|wss?)://localhost(:\d+)?/|^(data|blob|about):")
+
+
+_OPEN: list[tuple[ExitStack, Browser]] = []
 
 
 class Ears:
@@ -42,11 +47,33 @@ def address(workspace) -> Iterator[str]:
         yield found
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """Closed after each file: while it is open, a loop runs in which other tests could start none."""
-    with served.chromium() as found:
-        yield found
+@pytest.fixture
+def browser() -> Browser:
+    """One for all files, with nothing in common among its pages."""
+    if not _OPEN:
+        closing = ExitStack()
+        _OPEN.append((closing, closing.enter_context(served.chromium())))
+    return _OPEN[0][1]
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_teardown(nextitem: pytest.Item | None) -> Iterator[None]:
+    """After each test no page is left; after the last no browser: its loop would let others start none."""
+    try:
+        yield
+    finally:
+        for _, browser in _OPEN:
+            for context in browser.contexts:
+                context.close()
+        if nextitem is None or Path(__file__).parent not in nextitem.path.parents:
+            while _OPEN:
+                _OPEN.pop()[0].close()
+            assert asyncio._get_running_loop() is None
+
+
+@pytest.fixture(scope="module", autouse=True)
+def no_loop_is_left_running() -> None:
+    """Seen to after the last file instead."""
 
 
 @pytest.fixture(autouse=True)
