@@ -12,7 +12,7 @@ import numpy as np
 
 from calibration.fleet.crew_days import Visit, crew_days, working_days
 from calibration.fleet.jobs_to_plan import HOURS, UnitJob, jobs_of_rows
-from calibration.fleet.plan import MUST_FIND_TIME, Crews, Plan, plan_of
+from calibration.fleet.plan import MOST_AT_ONCE, MUST_FIND_TIME, Crews, Plan, plan_of
 from calibration.fleet.simple_plans import by_route, worst_first
 
 MOST_CREWS, MOST_WEEKS = 500, 52
@@ -21,6 +21,8 @@ LONGEST_DAY, LONGEST_WAY = 24.0, 8.0
 """Hours a day of a crew, and of the way to a site and back, at most [h]."""
 SHORTEST_DAY, SHORTEST_JOB = 1.0, 0.1
 """Hours a day, and of a job, at least [h]."""
+AIM, TRIES = 0.01, 2
+"""Gap of a plan on days from which on a fuller one is looked for [-], and how often."""
 DAYS_OF_A_YEAR = 366
 """Days from the day of the results within which a plan begins."""
 
@@ -164,9 +166,38 @@ def _kept_dates(
             if job.must_on is not None and on.get(place, dt.date.max) > job.must_on
         ]
         if not late:
-            return best, (plan, visits)
+            return best, _fuller(asked, crews, days, count, (best, plan, visits))
         for place in late:
             week = asked[place].must_by
             if not week:
                 raise ValueError(MUST_FIND_TIME)
             asked[place] = replace(asked[place], must_by=week - 1)
+
+
+def _fuller(
+    jobs: Sequence[UnitJob],
+    crews: Crews,
+    days: Sequence[Sequence[dt.date]],
+    count: int,
+    first: tuple[Plan, Plan, list[Visit]],
+) -> tuple[Plan, list[Visit]]:
+    """The plan on days, or a better one where days cannot be filled as full as the program supposes.
+
+    Weeks from which visits had to wait are planned with fewer hours, half way to those that were filled.
+    """
+    best, plan, visits = first
+    weeks, found = best.weeks, (plan, visits)
+    hours = (crews.days * crews.hours_a_day).astype(float)
+    for _ in range(TRIES if len(jobs) <= MOST_AT_ONCE and not any(job.must_on for job in jobs) else 0):
+        if found[0].value >= (1.0 - AIM) * best.bound:
+            break
+        used = np.zeros(hours.size)
+        for visit in visits:
+            used[visit.week] += sum(jobs[place].hours for place in visit.jobs) + crews.travel_hours
+        waited = np.isin(np.arange(hours.size), weeks[weeks != plan.weeks])
+        hours = np.where(waited, 0.5 * (hours + used), hours)
+        weeks = plan_of(jobs, crews, hours=hours).weeks
+        plan, visits = crew_days(jobs, crews, replace(best, weeks=weeks), days, count)
+        if plan.value > found[0].value:
+            found = plan, visits
+    return found

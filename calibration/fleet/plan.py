@@ -102,7 +102,11 @@ class Plan:
 
 
 def plan_of(
-    jobs: Sequence[UnitJob], crews: Crews, most_at_once: int = MOST_AT_ONCE, gap: float = GAP
+    jobs: Sequence[UnitJob],
+    crews: Crews,
+    most_at_once: int = MOST_AT_ONCE,
+    gap: float = GAP,
+    hours: Array | None = None,
 ) -> Plan:
     """The plan of least cost.
 
@@ -114,6 +118,8 @@ def plan_of(
         Units beyond which the fleet is cut into blocks.
     gap : float
         Gap at which a search ends [-].
+    hours : ndarray, shape (weeks,), optional
+        Hours of each week, where fewer are to be planned than the crews have [h].
 
     Returns
     -------
@@ -132,11 +138,11 @@ def plan_of(
             f"{longest.work} takes {longest.hours:g} h; at most {crews.hours_at_site:g} h are expected, what"
             " a day leaves at a site"
         )
-    hours = crews.days * crews.hours_a_day
+    hours = (crews.days * crews.hours_a_day).astype(float) if hours is None else hours
     if len(jobs) <= most_at_once:
-        solved = _solved(jobs, crews, hours.astype(float), gap)
+        solved = _solved(jobs, crews, hours, gap)
         return _plan(jobs, crews, solved.weeks, solved.bound)
-    return _in_blocks(jobs, crews, hours.astype(float), most_at_once, gap)
+    return _in_blocks(jobs, crews, hours, most_at_once, gap)
 
 
 @dataclass(frozen=True)

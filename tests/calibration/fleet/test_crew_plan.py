@@ -2,10 +2,12 @@
 
 import datetime as dt
 
+import numpy as np
 import pytest
 
 from calibration.fleet.crew_plan import Terms, crew_plan
 from tests.calibration.fleet.test_jobs_to_plan import row
+from tests.made_results import made_rows
 
 MONDAY = dt.date(2026, 6, 1)
 LEAVE = {"verdict": "no_fault", "advice": "leave"}
@@ -38,6 +40,25 @@ def test_no_other_way_of_planning_gains_more_than_the_bound():
         for other in (made.worst_first, made.by_route):
             assert other.value <= made.plan.bound + 1e-6
             assert len(kept) == 0 or other.weeks[0] == 0
+
+
+def test_days_that_cannot_be_filled_are_planned_with_fewer_hours(monkeypatch):
+    rows = made_rows(40)
+    for number, one in enumerate(rows):
+        one["site"] = f"site {number % 10}"
+    terms = Terms(dt.date(2026, 8, 17), 4, 1, hours_a_day=5.0)
+    better = crew_plan(rows, terms)
+    monkeypatch.setattr("calibration.fleet.crew_plan.TRIES", 0)
+    once = crew_plan(rows, terms)
+    assert better.plan.gap < 0.01 < once.plan.gap
+    assert better.plan.bound == once.plan.bound
+    hours = {}
+    for visit in better.visits:
+        length = sum(better.jobs[place].hours for place in visit.jobs) + terms.travel_hours
+        hours[visit.date] = hours.get(visit.date, 0.0) + length
+    assert max(hours.values()) <= terms.hours_a_day + 1e-9
+    placed = sorted(place for visit in better.visits for place in visit.jobs)
+    assert placed == list(np.flatnonzero(better.plan.weeks >= 0))
 
 
 def test_what_finds_no_day_before_its_date_is_done_the_week_before():
