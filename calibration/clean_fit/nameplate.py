@@ -3,8 +3,9 @@
 A rating says what the machine does at outdoor 95 degF and return air of 80/67 degF, within some per cent: as
 far as makers' machines scatter and tests repeat. An EER is printed only for an indoor and an outdoor unit
 that were certified together; a capacity without one is that of an outdoor unit, whose indoor coil may be
-another. Bore and charge of a fixed orifice are matched to the machine: at the rating its superheat is about
-that of the charging rule.
+another. A charge belongs to the coils that it fills: a unit charged as its maker asks has about the usual
+subcooling at the rating, whatever their volumes. Bore and charge of a fixed orifice are matched to the
+machine: at the rating its superheat is about that of the charging rule.
 
 A table says how capacity and power change with the weather. What this machine is off its maker's print it is
 off everywhere: that error is common to the nameplate and all lines of the table. The lines have another one
@@ -47,6 +48,10 @@ RULE_SUPERHEAT, RULE_ACCURACY = 7.8, 2.5
 """Superheat at the suction port of an orifice unit at the rating, and its standard deviation [K]: what the
 sized unit shows (14 degF), 1 degF over the charging rule, (3 wet bulb - 80 - outdoor dry bulb) / 2
 [degF]; common practice, no source."""
+RULE_SUBCOOLING, SUBCOOLING_ACCURACY = 5.5, 3.0
+"""Subcooling at the liquid port of a unit with its right charge at the rating, and its standard deviation
+[K]: makers of valve units ask for 8 to 14 degF, within 3 degF as charged; orifice units lie about there.
+Common practice, no source."""
 CLEARLY = NORMAL_95
 """Standard errors by which visits must lie under the rating to say so [-]: one-sided, 1 in 20 by chance."""
 
@@ -58,7 +63,7 @@ class RatedFigure:
     Attributes
     ----------
     name : str
-        "rated_capacity" [W], "rated_eer" [W/W] or "rated_superheat" [K].
+        "rated_capacity" [W], "rated_eer" [W/W], "rated_subcooling" or "rated_superheat" [K].
     rated, accuracy : float
         As printed, and its standard deviation [SI].
     fitted : float
@@ -81,7 +86,7 @@ class RatedFigure:
     @property
     def lies_under(self) -> bool:
         """Whether capacity or EER do so by more than both errors explain."""
-        if self.name == "rated_superheat":
+        if self.name not in CERTIFIED_ACCURACY:
             return False
         error = float(np.hypot(self.accuracy, self.visits_alone.standard_error))
         return self.rated - self.visits_alone.value > CLEARLY * error
@@ -105,9 +110,10 @@ def nameplate_observation(description: UnitDescription) -> Observation:
     causes = {"rated_capacity": (1.0, 0.0, 0.0, 0.0), "rated_eer": (0.0, 1.0, 0.0, 0.0)}
     figures = {name: (value, 0.0) for name, value in printed.items() if value is not None}
     common = [np.multiply(causes[name], shares[name] * value) for name, (value, _) in figures.items()]
+    figures["rated_subcooling"] = RULE_SUBCOOLING, SUBCOOLING_ACCURACY
     if description.expansion == "fixed orifice":
         figures["rated_superheat"] = RULE_SUPERHEAT, RULE_ACCURACY
-        common.append(np.zeros(4))
+    common += [np.zeros(4)] * (len(figures) - len(common))
     settings = {
         "outdoor_db": RATING_OUTDOOR,
         "return_db": RATING_RETURN,

@@ -60,6 +60,7 @@ READINGS_OF_POINT: dict[str, Callable[[OperatingPoint, Array], Array]] = {
 RATED_FIGURES: dict[str, Callable[[OperatingPoint, Array], Array]] = {
     "rated_capacity": lambda point, _: point.net_capacity,
     "rated_eer": lambda point, _: point.eer,
+    "rated_subcooling": lambda point, _: point.subcooling,
     "rated_superheat": lambda point, _: point.superheat,
     "rated_outdoor_power": lambda point, _: point.outdoor_power,
 }

@@ -139,7 +139,7 @@ PARAMETERS = (
     Parameter("condenser_volume", "condenser's volume", 0.50, _scaled("condenser", "volume")),
     Parameter("charge", "refrigerant charge", 0.12, _scaled("circuit", "charge")),
     Parameter("expansion_area", "expansion device's area", 0.30, _scaled("expansion", "area")),
-    Parameter("static_superheat", "valve's static superheat", 1.5, _static_superheat),
+    Parameter("static_superheat", "valve's static superheat", 2.0, _static_superheat),
     Parameter(
         "length_ratio", "length of the orifice over its bore", 0.35, _scaled("expansion", "length_ratio")
     ),

@@ -87,12 +87,15 @@ def test_a_fleet_has_winter_as_a_column(season):
 
 
 def test_the_interval_is_shorter_with_winter_than_without(costs):
-    """Cleaning pays in both seasons: fouling costs more a year, so the best interval is no longer."""
+    """Cleaning pays in both seasons: fouling costs more a year, so the best interval is no longer.
+
+    The middle of the draws: the largest savings end at one bound in both.
+    """
     alone = read_case(CASE)
     alone = replace(alone, unit=replace(alone.unit, rated_heating_capacity=None))
     without = case_costs(alone, baseline_of(alone), draws=6)
     assert costs.interval.costs.best_interval[0] <= without.interval.costs.best_interval[0]
-    assert float(costs.interval.saving_today.mean()) > float(without.interval.saving_today.mean())
+    assert float(np.median(costs.interval.saving_today)) > float(np.median(without.interval.saving_today))
 
 
 def test_season_prints_the_winter(capsys):
