@@ -77,6 +77,8 @@ class Session:
         File of the unit that is open.
     strips : dict of int to str
         What the page must say at each share.
+    opening : float
+        From opening the page to the end of it [s].
     times : list of float
         From moving the slider to the answer [s].
     late : int
@@ -87,6 +89,7 @@ class Session:
 
     name: str
     strips: dict[int, str]
+    opening: float = 0.0
     times: list[float] = field(default_factory=list)
     late: int = 0
     wrong: list[str] = field(default_factory=list)
@@ -96,8 +99,10 @@ class Session:
     async def run(self, address: str, halfway: asyncio.Barrier, seconds: float) -> None:
         """Open the page, move the slider, wait for the others in the middle, move it again."""
         async with connect(address, subprotocols=["streamlit"], max_size=None) as socket:
+            start = time.perf_counter()
             await socket.send(self._asked(None))
             await self._answer(socket)
+            self.opening = time.perf_counter() - start
             await self._moved(socket, 0.5 * seconds)
             await halfway.wait()
             before = len(self.times)
@@ -199,6 +204,8 @@ def main() -> int:
         f"19 of 20 within {times[int(0.95 * len(times))]:.2f} s, "
         f"slowest {times[-1]:.2f} s (wanted {WANTED_SLOWEST:.0f} s)"
     )
+    openings = sorted(session.opening for session in sessions)
+    print(f"pages opened, all at once: median {median(openings):.2f} s, slowest {openings[-1]:.2f} s")
     late = max(sum(session.late for session in sessions), 1)
     print(f"processor time of the second half: {spent:.1f} s, {1000 * spent / late:.0f} ms a move")
     print(f"answers of another unit: {len(wrong)}")
