@@ -22,6 +22,7 @@ from calibration.files.visit_table import guessed_keys, read_visit_table, visit_
 from calibration.files.weather_file import read_weather
 from dashboard.cli import COMMANDS, run
 from dashboard.texts.language_file import read_language
+from tests.clean_visits import case_of_clean_visits
 from tests.fuzz.hostile_files import (
     CONDITIONS,
     DEMO,
@@ -414,21 +415,6 @@ def test_a_nameplate_that_no_reading_contradicts_is_fitted_in_bounded_work(folde
     end = ending(["calibrate", put(folder, text.encode())], folder)
     assert end.problems() == []
     assert end.calls < MOST_CALLS
-
-
-def case_of_clean_visits(folder: Path, count: int) -> str:
-    """The demo's clean visit in as many weathers."""
-    head, clean, rest = DEMO.split("[[visit]]")[:3]
-    tail = rest[rest.index("[instruments]") :]
-    visits = [
-        clean.replace("spring, coil clean", f"visit {number} of {count}")
-        .replace("outdoor_db = 82.4", f"outdoor_db = {82.4 + 0.1 * number:.1f}")
-        .replace("liquid_pressure = 333", f"liquid_pressure = {333 + 0.5 * number:.1f}")
-        for number in range(count)
-    ]
-    path = folder / f"{count}.toml"
-    path.write_text("[[visit]]".join([head, *visits]) + tail, encoding="utf-8")
-    return str(path)
 
 
 @pytest.mark.usefixtures("worked_out_anew")

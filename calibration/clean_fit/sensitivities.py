@@ -32,7 +32,7 @@ def stepped(values: Array, steps: Array, first: int = 1, columns: int | None = N
     ----------
     values : ndarray, shape (numbers, ...)
         The place.
-    steps : ndarray, shape (numbers,)
+    steps : ndarray, shape (numbers,) or (numbers, ...)
         In the unit of each.
     first : int
         Column of the first number's step.
@@ -47,7 +47,7 @@ def stepped(values: Array, steps: Array, first: int = 1, columns: int | None = N
     count = len(values)
     table = np.repeat(values[:, None], first + count if columns is None else columns, axis=1)
     places = np.arange(count)
-    table[places, first + places] += steps.reshape(-1, *(1,) * (values.ndim - 1))
+    table[places, first + places] += steps.reshape(*steps.shape, *(1,) * (values.ndim - steps.ndim))
     return table
 
 

@@ -16,11 +16,18 @@ from typing import NamedTuple
 
 import numpy as np
 
-from calibration.diagnosis.evidence import Weighed, likeliest_at_nodes, own_variance, weighed_one
+from calibration.diagnosis.evidence import (
+    Inquiry,
+    Weighed,
+    likeliest_at_nodes,
+    own_variance,
+    weighed_one,
+)
 from calibration.diagnosis.gross_errors import FREE, GrossErrors, hottest_dry_bulb
+from calibration.diagnosis.hypotheses import Hypothesis
 from calibration.diagnosis.level_grid import joined_faults, level_grid
 from calibration.diagnosis.likelihood import Likelihood, error_pairs
-from calibration.diagnosis.visit_model import PARAMETERS, Response, Scene, solved
+from calibration.diagnosis.visit_model import PARAMETERS, Again, Response, Scene, solved_again
 from model.arrays import Array
 from model.cycle.faults import Faults
 from model.properties import moist_air
@@ -42,42 +49,45 @@ INSIDE = 0.2
 
 
 class _Choice(NamedTuple):
-    """An explanation and a setting that may be wrong: places of both."""
+    """A visit, an explanation of it and a setting that may be wrong: places of all three."""
 
+    visit: int
     number: int
     error: int
 
 
 def with_corrected_settings(
-    place: Scene, errors: GrossErrors, found: Sequence[Weighed]
-) -> tuple[Weighed, ...]:
+    asked: Sequence[Inquiry], found: Sequence[Sequence[Weighed]]
+) -> list[tuple[Weighed, ...]]:
     """Explanations with the evidence for wrong settings taken at the settings that the others support.
 
     Parameters
     ----------
-    place : Scene
-    errors : GrossErrors
-        What may be wrong about the readings.
-    found : sequence of Weighed
-        Explanations around the settings as they were read, no fault first.
+    asked : sequence of Inquiry
+        Visits, and what may be wrong about their readings.
+    found : sequence of sequence of Weighed
+        Explanations of each around the settings as they were read, no fault first.
 
     Returns
     -------
-    tuple of Weighed
+    list of tuple of Weighed
         In the order of `found`.
     """
-    weighed, done = list(found), set[_Choice]()
+    weighed, done = [list(each) for each in found], set[_Choice]()
     for _ in range(PASSES):
-        chosen = [one for one in _chosen(errors, weighed) if one not in done][:MOST]
+        chosen = []
+        for visit, (one, each) in enumerate(zip(asked, weighed, strict=True)):
+            likely = [_Choice(visit, *choice) for choice in _chosen(one.errors, each)]
+            chosen += [choice for choice in likely if choice not in done][:MOST]
         if not chosen:
             break
-        for one, again in zip(chosen, _again(place, errors, found, chosen), strict=True):
-            weighed[one.number] = _joined(weighed[one.number], again, one.error)
+        for (visit, number, error), again in zip(chosen, _again(asked, found, chosen), strict=True):
+            weighed[visit][number] = _joined(weighed[visit][number], again, error)
         done.update(chosen)
-    return tuple(weighed)
+    return [tuple(each) for each in weighed]
 
 
-def _chosen(errors: GrossErrors, found: Sequence[Weighed]) -> list[_Choice]:
+def _chosen(errors: GrossErrors, found: Sequence[Weighed]) -> list[tuple[int, int]]:
     """Explanations and wrong settings that count, the most probable first."""
     settings = np.flatnonzero(errors.rows < 0)
     possible = np.array([np.any(one.possible) for one in found])
@@ -93,31 +103,40 @@ def _chosen(errors: GrossErrors, found: Sequence[Weighed]) -> list[_Choice]:
     scores[~possible] = -np.inf
     numbers, places = np.unravel_index(np.argsort(-scores, axis=None, kind="stable"), scores.shape)
     return [
-        _Choice(int(number), int(settings[at]))
+        (int(number), int(settings[at]))
         for number, at in zip(numbers, places, strict=True)
         if scores[number, at] >= total - LEAST
     ]
 
 
 def _again(
-    place: Scene, errors: GrossErrors, found: Sequence[Weighed], chosen: Sequence[_Choice]
+    asked: Sequence[Inquiry], found: Sequence[Sequence[Weighed]], chosen: Sequence[_Choice]
 ) -> list[Weighed]:
     """Explanations linearised around one corrected setting each."""
-    clean = found[0].response.expected[0]
-    bases = [found[one.number] for one in chosen]
+    of, bases = [asked[one.visit] for one in chosen], [found[one.visit][one.number] for one in chosen]
+    cleans = [found[one.visit][0].response.expected[0] for one in chosen]
     # What a fault itself changes is that at the settings as read: only its size counts.
-    owns = [np.sqrt(own_variance(place, base.response.expected, clean)) for base in bases]
+    owns = [
+        np.sqrt(own_variance(one.place, base.response.expected, clean))
+        for one, base, clean in zip(of, bases, cleans, strict=True)
+    ]
+    faults = [_faults_at_nodes(base.hypothesis) for base in bases]
     responses = [base.response for base in bases]
     for _ in range(ROUNDS):
         around = [
-            _around(place, errors, one.error, response, own)
-            for one, response, own in zip(chosen, responses, owns, strict=True)
+            _around(one.place, one.errors, choice.error, response, own)
+            for one, choice, response, own in zip(of, chosen, responses, owns, strict=True)
         ]
-        responses = _solved_around(place, bases, responses, around)
+        columns = zip([one.place for one in of], faults, responses, around, strict=True)
+        responses = solved_again([Again(*column) for column in columns])
     return [
-        weighed_one(place, errors, base.hypothesis, response, clean, base.own)
-        for base, response in zip(bases, responses, strict=True)
+        weighed_one(one.place, one.errors, base.hypothesis, response, clean, base.own)
+        for one, base, response, clean in zip(of, bases, responses, cleans, strict=True)
     ]
+
+
+def _faults_at_nodes(hypothesis: Hypothesis) -> Faults:
+    return joined_faults((hypothesis,), [level_grid(len(hypothesis.faults)).nodes])
 
 
 def _around(place: Scene, errors: GrossErrors, error: int, response: Response, own: Array) -> Array:
@@ -147,26 +166,6 @@ def _as_air_can_be(place: Scene, setting: str, around: Array) -> Array:
     return around
 
 
-def _solved_around(
-    place: Scene, explanations: Sequence[Weighed], responses: Sequence[Response], around: Sequence[Array]
-) -> list[Response]:
-    """The responses solved again around given latent numbers, all in one call of the cycle."""
-    grids = [level_grid(len(one.hypothesis.faults)).nodes for one in explanations]
-    faults = joined_faults(tuple(one.hypothesis for one in explanations), grids)
-    # Where the unit does not run nothing can be read; where it no longer does the correction went too far.
-    runs = np.concatenate([one.running for one in responses])
-    start = np.concatenate([one.unknowns for one in responses], axis=1)[:, runs]
-    chosen = Faults(**{name: np.asarray(value)[runs] for name, value in vars(faults).items()})
-    new = solved(place, chosen, np.concatenate(around)[runs].T, start)
-    found, first = [], 0
-    for old in responses:
-        ran = np.flatnonzero(old.running)
-        part = new.at(first + np.arange(ran.size))
-        found.append(old.replaced(ran[part.running], part.at(np.flatnonzero(part.running))))
-        first += ran.size
-    return found
-
-
 def _joined(base: Weighed, again: Weighed, error: int) -> Weighed:
     """An explanation with the evidence for one error from where that error is corrected.
 
@@ -185,7 +184,6 @@ def _joined(base: Weighed, again: Weighed, error: int) -> Weighed:
     return replace(
         joined,
         expected=again.expected,
-        slopes=again.slopes,
         pull=again.pull,
         information=again.information,
         two_wrong=two,

@@ -19,6 +19,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -31,11 +32,15 @@ from calibration.diagnosis.visit_model import (
     BLOWER_RESPONSE_SPREAD,
     RESPONSE_SPREAD,
     STANDING_GAS_SPREAD,
+    Again,
+    Asked,
     Response,
     Scene,
-    solved,
+    solved_again,
+    solved_together,
 )
 from model.arrays import Array, BoolArray, IndexArray
+from model.cycle import batch_arrays
 from model.cycle.faults import Faults
 
 REFINED = 9.0
@@ -61,7 +66,6 @@ class Weighed:
         Their prior probability [-].
     expected : array (points, rows)
         Of every row, at the latent numbers' prior means.
-    slopes : array (points, rows, latents)
     own : array (points, rows)
         Standard deviation of what belongs to a row alone, the meter left out.
     possible : array of bool (points,)
@@ -86,7 +90,6 @@ class Weighed:
     levels: Array
     weights: Array
     expected: Array
-    slopes: Array
     own: Array
     possible: BoolArray
     right: Array
@@ -98,6 +101,11 @@ class Weighed:
     variance: Array
     loose: float
     response: Response
+
+    @cached_property
+    def slopes(self) -> Array:
+        """Of every row by each latent number (points, rows, latents); large, so kept only once asked for."""
+        return _slopes_between(level_grid(len(self.hypothesis.faults)), self.response)
 
     @cached_property
     def by_level(self) -> Array:
@@ -119,47 +127,81 @@ class Weighed:
         return np.asarray(shares / shares.sum())
 
 
-def weighed(
-    place: Scene, explanations: Sequence[Hypothesis], errors: GrossErrors, rounds: int = 2
-) -> tuple[Weighed, ...]:
-    """Each explanation against the readings that were taken.
+class Inquiry(NamedTuple):
+    """What is asked of one visit.
+
+    Attributes
+    ----------
+    place : Scene
+    errors : GrossErrors
+        What may be wrong about the readings.
+    explanations : tuple of Hypothesis
+        No fault first, then single faults, then pairs whose members are among them.
+    """
+
+    place: Scene
+    errors: GrossErrors
+    explanations: tuple[Hypothesis, ...]
+
+
+def weighed(asked: Sequence[Inquiry], rounds: int = 2) -> list[tuple[Weighed, ...]]:
+    """Each explanation of each visit against the readings that were taken.
 
     Parameters
     ----------
-    place : Scene
-    explanations : sequence of Hypothesis
-        No fault first, then single faults, then pairs whose members are among them.
-    errors : GrossErrors
-        What may be wrong about the readings.
+    asked : sequence of Inquiry
+        Of visits of one unit, with explanations by the same faults: they are solved together.
     rounds : int
         How often the slopes are taken: 1 at the prior means alone.
 
     Returns
     -------
-    tuple of Weighed
-        In the order of `explanations`.
+    list of tuple of Weighed
+        In the order of the explanations of each.
     """
-    grids = [level_grid(len(one.faults)) for one in explanations]
+    grids = [level_grid(len(one.faults)) for one in asked[0].explanations]
     ends = np.cumsum([grid.nodes.shape[1] for grid in grids])
     parts = np.split(np.arange(ends[-1]), ends[:-1])
-    faults = joined_faults(tuple(explanations), [grid.nodes for grid in grids])
-    response = _first_response(place, explanations, grids, parts, faults)
-    clean = response.expected[0]
+    faults = joined_faults(asked[0].explanations, [grid.nodes for grid in grids])
+    responses = _first_responses(asked, grids, parts, faults)
+    every = range(len(parts))
     found = [
-        weighed_one(place, errors, one, response.at(part), clean)
-        for one, part in zip(explanations, parts, strict=True)
+        _weighed_anew(one, response, parts, every, []) for one, response in zip(asked, responses, strict=True)
     ]
     for _ in range(rounds - 1):
-        close = _close(found)
-        nodes = np.concatenate([parts[number] for number in close])
-        around = np.concatenate([_around(place, errors, found[number], clean) for number in close])
-        response = _refined(place, faults, response, nodes, around)
-        clean = response.expected[0]
-        for number in close:
-            found[number] = weighed_one(
-                place, errors, explanations[number], response.at(parts[number]), clean
-            )
-    return tuple(found)
+        close = [_close(each) for each in found]
+        around = [
+            np.concatenate([_around(one, each[number], response.expected[0]) for number in numbers])
+            for one, each, response, numbers in zip(asked, found, responses, close, strict=True)
+        ]
+        nodes = [np.concatenate([parts[number] for number in numbers]) for numbers in close]
+        again = solved_again(
+            [
+                Again(one.place, batch_arrays.chosen(faults, part), response.at(part), latent)
+                for one, response, part, latent in zip(asked, responses, nodes, around, strict=True)
+            ]
+        )
+        responses = [old.replaced(part, new) for old, part, new in zip(responses, nodes, again, strict=True)]
+        found = [
+            _weighed_anew(one, response, parts, numbers, each)
+            for one, response, numbers, each in zip(asked, responses, close, found, strict=True)
+        ]
+    return [tuple(each) for each in found]
+
+
+def _weighed_anew(
+    one: Inquiry,
+    response: Response,
+    parts: Sequence[IndexArray],
+    numbers: Sequence[int],
+    before: Sequence[Weighed],
+) -> list[Weighed]:
+    """The explanations with some of them weighed by a new response; the others as before."""
+    place, errors, explanations = one
+    clean, anew = response.expected[0], dict(enumerate(before))
+    for number in numbers:
+        anew[number] = weighed_one(place, errors, explanations[number], response.at(parts[number]), clean)
+    return list(anew.values())
 
 
 def _close(found: Sequence[Weighed]) -> list[int]:
@@ -171,39 +213,32 @@ def _close(found: Sequence[Weighed]) -> list[int]:
     return [0, *(n for n in near if n not in left_out)]
 
 
-def _first_response(
-    place: Scene,
-    explanations: Sequence[Hypothesis],
-    grids: Sequence[LevelGrid],
-    parts: Sequence[IndexArray],
-    faults: Faults,
-) -> Response:
-    """Every level around the prior means, nothing solved twice.
+def _first_responses(
+    asked: Sequence[Inquiry], grids: Sequence[LevelGrid], parts: Sequence[IndexArray], faults: Faults
+) -> list[Response]:
+    """Every level of each visit around the prior means, nothing solved twice.
 
     No fault is solved once, single faults at their other levels with slopes; of a pair the levels at which
     both faults are there, without slopes: they are added up from those of its two.
     """
-    count = sum(part.size for part in parts)
-    source = np.arange(count)
+    explanations = asked[0].explanations
+    source = np.arange(sum(part.size for part in parts))
     alone = {one.key: part for one, part in zip(explanations, parts, strict=True)}
+    pairs = np.zeros(source.size, dtype=bool)
     for one, grid, part in zip(explanations, grids, parts, strict=True):
         if len(one.faults) == 1:
             source[part[0]] = 0
         if len(one.faults) == 2:
+            pairs[part] = True
             there = np.searchsorted(LEVEL_NODES, grid.nodes)
             for side in (0, 1):
                 known = grid.nodes[1 - side] == 0.0
                 source[part[known]] = source[alone[one.faults[side].key][there[side, known]]]
-    own = np.flatnonzero(source == np.arange(count))
-    pairs = np.concatenate(
-        [
-            np.zeros(0, dtype=np.intp),
-            *(p for o, p in zip(explanations, parts, strict=True) if len(o.faults) == 2),
-        ]
-    )
-    chosen = Faults(**{name: np.asarray(value)[own] for name, value in vars(faults).items()})
-    response = solved(place, chosen, sloped=~np.isin(own, pairs)).at(np.searchsorted(own, source))
-    return _with_slopes_of_pairs(explanations, parts, response)
+    own = np.flatnonzero(source == np.arange(source.size))
+    chosen = batch_arrays.chosen(faults, own)
+    solved = solved_together([Asked(one.place, chosen, sloped=~pairs[own]) for one in asked])
+    to_all = np.searchsorted(own, source)
+    return [_with_slopes_of_pairs(explanations, parts, each.at(to_all)) for each in solved]
 
 
 def _with_slopes_of_pairs(
@@ -226,12 +261,13 @@ def _with_slopes_of_pairs(
     return Response(response.expected, slopes, response.running, response.unknowns)
 
 
-def _around(place: Scene, errors: GrossErrors, one: Weighed, clean: Array) -> Array:
+def _around(one: Inquiry, weighed: Weighed, clean: Array) -> Array:
     """Likeliest latent numbers at the nodes of an explanation, a probable gross error left out of account."""
-    wrong = np.logaddexp.reduce(one.one_wrong, axis=0)
-    probable = len(errors.names) and wrong.max() > np.logaddexp.reduce(one.right)
-    own = np.sqrt(own_variance(place, one.response.expected, clean))
-    return likeliest_at_nodes(place, errors, one.response, own, int(np.argmax(wrong)) if probable else None)
+    wrong = np.logaddexp.reduce(weighed.one_wrong, axis=0)
+    probable = len(one.errors.names) and wrong.max() > np.logaddexp.reduce(weighed.right)
+    own = np.sqrt(own_variance(one.place, weighed.response.expected, clean))
+    free = int(np.argmax(wrong)) if probable else None
+    return likeliest_at_nodes(one.place, one.errors, weighed.response, own, free)
 
 
 def likeliest_at_nodes(
@@ -261,20 +297,6 @@ def likeliest_at_nodes(
         moved = FREE * errors.directions(taken, response.slopes[:, taken])[..., free]
         covariance = covariance + moved[:, :, None] * moved[:, None, :]
     return latent_mean(place, response, covariance)
-
-
-def _refined(place: Scene, faults: Faults, response: Response, part: IndexArray, around: Array) -> Response:
-    """The response with some levels solved again, around given latent numbers."""
-    # Where the unit does not run nothing can be read, so there is nothing to be refined.
-    runs = response.running[part]
-    part, around = part[runs], around[runs]
-    if part.size == 0:
-        return response
-    chosen = Faults(**{name: np.asarray(value)[part] for name, value in vars(faults).items()})
-    new = solved(place, chosen, around.T, response.unknowns[:, part])
-    # Slopes that lead to a unit that does not run have led too far: there the first round's stand.
-    ran = np.flatnonzero(new.running)
-    return response.replaced(part[ran], new.at(ran))
 
 
 def latent_mean(place: Scene, response: Response, covariance: Array) -> Array:
@@ -339,25 +361,16 @@ def weighed_one(
     """
     grid = level_grid(len(hypothesis.faults))
     expected = grid.between @ response.expected
-    slopes = np.tensordot(grid.between, _slopes_carried_on(grid, response), axes=1)
+    slopes = _slopes_between(grid, response)
     own = np.sqrt(own_variance(place, expected, clean)) if own is None else own
     possible = _possible(grid, response.running)
-    prior = np.log(hypothesis.prior) + np.log(grid.weights) + errors.none_prior
-    count = len(errors.names)
-    pairs = count * (count - 1) // 2 if len(hypothesis.faults) < 2 else 0
-    points = grid.fine.shape[1]
-    right, one_wrong = np.full(points, IMPOSSIBLE), np.full((points, count), IMPOSSIBLE)
-    two_wrong = np.full((points, pairs), IMPOSSIBLE)
-    pull, information = np.zeros((points, count)), np.ones((points, count, count))
-    loose = IMPOSSIBLE
-    if np.any(possible):
-        part_of = Likelihood(place, errors, expected[possible], slopes[possible], own[possible])
-        right[possible] = prior[possible] + part_of.right
-        one_wrong[possible] = right[possible][:, None] + part_of.one_wrong()
-        if pairs:
-            two_wrong[possible] = right[possible][:, None] + part_of.two_wrong()
-        pull[possible], information[possible] = part_of.pull, part_of.information
-        loose = float(np.logaddexp.reduce(prior[possible] + part_of.loose()))
+    use = slice(None) if np.all(possible) else possible  # nothing is copied where all are
+    part = Likelihood(place, errors, expected[use], slopes[use], own[use])
+    prior = np.log(hypothesis.prior) + np.log(grid.weights[use]) + errors.none_prior
+    right = prior + part.right
+    # Two errors beside two faults are not looked at.
+    two_wrong = right[:, None] + part.two_wrong() if len(hypothesis.faults) < 2 else np.empty((right.size, 0))
+    pull, information = _everywhere(possible, part.pull, 0.0), _everywhere(possible, part.information, 1.0)
     # A reading that the others say nothing of keeps the spread of one that is set free.
     variance = 1.0 / (np.diagonal(information, axis1=1, axis2=2) + FREE**-2)
     return Weighed(
@@ -365,19 +378,32 @@ def weighed_one(
         levels=grid.fine,
         weights=grid.weights,
         expected=expected,
-        slopes=slopes,
         own=own,
         possible=possible,
-        right=right,
-        one_wrong=one_wrong,
-        two_wrong=two_wrong,
+        right=_everywhere(possible, right, IMPOSSIBLE),
+        one_wrong=_everywhere(possible, right[:, None] + part.one_wrong(), IMPOSSIBLE),
+        two_wrong=_everywhere(possible, two_wrong, IMPOSSIBLE),
         pull=pull,
         information=information,
         size=variance * pull,
         variance=variance,
-        loose=loose,
+        loose=float(np.logaddexp.reduce(prior + part.loose(), initial=IMPOSSIBLE)),
         response=response,
     )
+
+
+def _everywhere(possible: BoolArray, values: Array, otherwise: float) -> Array:
+    """Values at the possible levels, and a number at all others."""
+    if np.all(possible):
+        return values
+    whole = np.full((possible.size, *values.shape[1:]), otherwise)
+    whole[possible] = values
+    return whole
+
+
+def _slopes_between(grid: LevelGrid, response: Response) -> Array:
+    """Slopes at the points between the nodes."""
+    return np.asarray(np.tensordot(grid.between, _slopes_carried_on(grid, response), axes=1))
 
 
 def _slopes_carried_on(grid: LevelGrid, response: Response) -> Array:

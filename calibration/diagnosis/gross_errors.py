@@ -118,15 +118,13 @@ class GrossErrors:
         ndarray, shape (points, n, errors)
             In the units of the rows.
         """
-        moved = np.zeros((len(slopes), len(taken), len(self.names)))
-        for number, (row, latent) in enumerate(zip(self.rows, self.latents, strict=True)):
-            if row >= 0:
-                moved[:, np.flatnonzero(taken == row), number] = 1.0
-            if latent >= 0:
-                # A setting that was read too high makes the model expect too much: the reading's own row,
-                # where it has one, moves the other way.
-                moved[:, :, number] += (-1.0 if row >= 0 else 1.0) * slopes[:, :, latent]
-        return moved * self.spread
+        of_reading = (taken[:, None] == self.rows) * self.spread
+        # A setting that was read too high makes the model expect too much: the reading's own row, where it
+        # has one, moves the other way.
+        side = np.where(self.rows >= 0, -1.0, 1.0) * self.spread
+        of_latent = (np.arange(slopes.shape[-1])[:, None] == self.latents) * side
+        by_setting = slopes.reshape(-1, len(of_latent)) @ of_latent
+        return np.asarray(of_reading + by_setting.reshape(*slopes.shape[:2], len(self.names)))
 
 
 def gross_errors(place: Scene) -> GrossErrors:

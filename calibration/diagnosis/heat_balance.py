@@ -272,7 +272,7 @@ class _Bench:
         if "indoor_power" not in self.readings:
             rated = rated_standard_airflow(baseline.generic) * moist_air.STANDARD_AIR_DENSITY
             flow = (standard_airflow(visit) or 0.0) * moist_air.STANDARD_AIR_DENSITY or rated
-            power = float(blower_power(baseline, visit, flow))
+            power = float(blower_power(baseline.generic, visit.ambient_pressure, flow))
             self.readings["indoor_power"] = power
             self.spreads["indoor_power"] = UNREAD_BLOWER_SPREAD * power
         self.missing = self._missing()

@@ -37,9 +37,10 @@ class Likelihood:
 
     def __init__(self, place: Scene, errors: GrossErrors, expected: Array, slopes: Array, own: Array) -> None:
         taken = place.readings
-        covariance = reading_covariance(place, slopes[:, taken], own[:, taken], place.meter[taken])
+        slopes = slopes[:, taken]
+        covariance = reading_covariance(place, slopes, own[:, taken], place.meter[taken])
         off = place.values[taken] - expected[:, taken]
-        moved = errors.directions(taken, slopes[:, taken])
+        moved = errors.directions(taken, slopes)
         factor = np.asarray(np.linalg.cholesky(covariance), dtype=float)
         both = _forward(factor, np.concatenate([off[..., None], moved], axis=2))
         scaled, moved = both[..., 0], both[..., 1:]
@@ -64,43 +65,43 @@ class Likelihood:
         """Logarithm of odds and gain of each gross error (points, errors)."""
         own = np.diagonal(self.information, axis1=1, axis2=2)
         size, share = (np.array(each)[:, None, None] for each in zip(*SIZES.items(), strict=True))
-        variance = 1.0 / (own + size**-2)
-        mean = variance * self.pull
-        gain = 0.5 * (mean * self.pull - np.log1p(size**2 * own)) + np.log(share)
-        gain += np.log((mean**2 + variance) / size**2) + self._sides(mean, variance)
-        return np.asarray(log_of_sum(gain, axis=0) + self.odds)
+        precision = own + size**-2
+        mean = self.pull / precision
+        weight = (mean**2 + 1.0 / precision) / np.sqrt(precision) * (share / size**3)
+        weight *= self._sides(mean, 1.0 / precision)
+        return np.asarray(_log_of_weighted_sum(0.5 * mean * self.pull, weight) + self.odds)
 
     def two_wrong(self) -> Array:
         """Logarithm of odds and gain of every two gross errors (points, pairs), first of two slowest."""
-        pairs = error_pairs(len(self.odds))
-        first, second = pairs[:, 0], pairs[:, 1]
+        first, second = error_pairs(len(self.odds)).T
         own = np.diagonal(self.information, axis1=1, axis2=2)
-        g11, g22, g12 = own[:, first], own[:, second], self.information[:, first, second]
-        b1, b2 = self.pull[:, first], self.pull[:, second]
-        sizes = np.array(list(product(SIZES, repeat=2)))[..., None, None]
+        g12, b1, b2 = self.information[:, first, second], self.pull[:, first], self.pull[:, second]
+        one, other = np.array(list(product(SIZES, repeat=2))).T[..., None, None]
         share = np.array(list(product(SIZES.values(), repeat=2))).prod(axis=1)[:, None, None]
-        one, other = sizes[:, 0], sizes[:, 1]
-        # ln det(1 + K G) and b' (K^-1 + G)^-1 b for K = diag(one^2, other^2).
-        m11, m22 = g11 + one**-2, g22 + other**-2
+        # With K = diag(one^2, other^2): det(K^-1 + G), and the mean and covariance of the two sizes.
+        m11, m22 = own[:, first] + one**-2, own[:, second] + other**-2
         determinant = m11 * m22 - g12**2
-        v1, v2, between = m22 / determinant, m11 / determinant, -g12 / determinant
+        inverse = 1.0 / determinant
+        v1, v2, between = m22 * inverse, m11 * inverse, -g12 * inverse
         mean1, mean2 = v1 * b1 + between * b2, v2 * b2 + between * b1
-        gain = 0.5 * (mean1 * b1 + mean2 * b2 - np.log(determinant * (one * other) ** 2))
         # The mean of the product of two squares of jointly normal numbers.
-        squares = (mean1**2 + v1) * (mean2**2 + v2) + 4.0 * mean1 * mean2 * between + 2.0 * between**2
-        gain += np.log(squares * (share / (one * other) ** 2))
-        gain += self._sides(mean1, v1, first) + self._sides(mean2, v2, second)
-        return np.asarray(log_of_sum(gain, axis=0) + self.odds[first] + self.odds[second])
+        both = mean1 * mean2
+        weight = (mean1**2 + v1) * (mean2**2 + v2) + between * (4.0 * both + 2.0 * between)
+        weight *= np.sqrt(inverse) * (share / (one * other) ** 3)
+        weight *= self._sides(mean1, v1, first)
+        weight *= self._sides(mean2, v2, second)
+        gain = _log_of_weighted_sum(0.5 * (mean1 * b1 + mean2 * b2), weight)
+        return np.asarray(gain + self.odds[first] + self.odds[second])
 
     def _sides(self, mean: Array, variance: Array, which: IndexArray | None = None) -> Array:
-        """Logarithm of how much the side that a kind of error prefers, and what the air allows, count.
+        """How much the side that a kind of error prefers, and what the air allows, count [-].
 
         mean, variance: of the size, its density before the square is counted, shape (…, errors) [-];
         which: the errors that they are of. Most kinds prefer no side and have no ends.
         """
         which = np.arange(len(self.odds)) if which is None else which
         positive, ends = self.positive[which], self.ends[which]
-        factor = np.zeros_like(mean)
+        factor = np.ones_like(mean)
         sided = np.flatnonzero((positive != 0.5) | np.isfinite(ends).any(axis=1))
         middle, wide, side = mean[..., sided], np.sqrt(variance[..., sided]), positive[sided]
         negative = _share_of_square(np.zeros(sided.size), middle, wide)
@@ -112,7 +113,7 @@ class Likelihood:
             ended = np.flatnonzero(np.isfinite(end))
             until[..., ended] = _share_of_square(end[ended], middle[..., ended], wide[..., ended])
         share = side * (until_high - negative) + (1.0 - side) * (negative - until_low)
-        factor[..., sided] = np.log(2.0 * np.clip(share, LEAST_SHARE, 1.0))
+        factor[..., sided] = 2.0 * np.clip(share, LEAST_SHARE, 1.0)
         return factor
 
 
@@ -130,6 +131,12 @@ def _share_of_square(end: Array, mean: Array, wide: Array) -> Array:
     score = (end - mean) / wide
     density = np.exp(-0.5 * score**2) / np.sqrt(2.0 * np.pi)
     return np.asarray(ndtr(score) - wide * density * (mean + end) / (mean**2 + wide**2))
+
+
+def _log_of_weighted_sum(logs: Array, weights: Array) -> Array:
+    """Logarithm of a sum over the first axis of numbers by their logarithms, times positive weights."""
+    largest = logs.max(axis=0)
+    return np.asarray(largest + np.log((weights * np.exp(logs - largest)).sum(axis=0)))
 
 
 def log_of_sum(logs: Array, axis: int) -> Array:
@@ -184,7 +191,9 @@ def reading_covariance(place: Scene, slopes: Array, own: Array, meter: Array) ->
     ndarray, shape (…, rows, rows)
         Product of the units of two rows.
     """
-    covariance = slopes @ place.prior_covariance @ np.swapaxes(slopes, -1, -2)
+    # One product of two matrices is quicker than one for each of many small ones.
+    moved = (slopes.reshape(-1, slopes.shape[-1]) @ place.prior_covariance).reshape(slopes.shape)
+    covariance = moved @ np.swapaxes(slopes, -1, -2)
     places = np.arange(slopes.shape[-2])
     covariance[..., places, places] += own**2 + meter**2
     return np.asarray(covariance)

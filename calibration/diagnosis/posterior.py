@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 
 from calibration.diagnosis.corrected_settings import with_corrected_settings
-from calibration.diagnosis.evidence import Weighed, weighed
+from calibration.diagnosis.evidence import Inquiry, Weighed, weighed
 from calibration.diagnosis.gross_errors import FREE, GrossErrors, gross_errors
 from calibration.diagnosis.hypotheses import Hypotheses
 from calibration.diagnosis.likelihood import error_pairs, reading_covariance
@@ -122,8 +122,40 @@ def posterior_of(place: Scene, weights: Hypotheses, rounds: int = 2) -> Posterio
     -------
     Posterior
     """
-    errors = gross_errors(place)
-    found = with_corrected_settings(place, errors, weighed(place, weights.all, errors, rounds))
+    return posteriors([place], [weights], rounds)[0]
+
+
+def posteriors(places: Sequence[Scene], weights: Sequence[Hypotheses], rounds: int = 2) -> list[Posterior]:
+    """Shares of all explanations of several visits of one unit, which are solved together.
+
+    Parameters
+    ----------
+    places : sequence of Scene
+        Any number.
+    weights : sequence of Hypotheses
+        Of each; the same explanations, their prior probabilities may differ.
+    rounds : int
+        As for `posterior_of`.
+
+    Returns
+    -------
+    list of Posterior
+        One a visit.
+    """
+    if not places:
+        return []
+    asked = [
+        Inquiry(place, gross_errors(place), each.all) for place, each in zip(places, weights, strict=True)
+    ]
+    found = with_corrected_settings(asked, weighed(asked, rounds))
+    return [
+        _shared(one.place, one.errors, each, explained)
+        for one, each, explained in zip(asked, weights, found, strict=True)
+    ]
+
+
+def _shared(place: Scene, errors: GrossErrors, weights: Hypotheses, found: tuple[Weighed, ...]) -> Posterior:
+    """Explanations with the share of each."""
     if not any(np.any(one.possible) for one in found):
         return Posterior(place, errors, found, np.zeros(len(found)), 1.0)
     logs = np.array([one.evidence for one in found])

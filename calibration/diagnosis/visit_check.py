@@ -6,17 +6,21 @@ single route of the heat balance. After a cleaning there is no loss to set besid
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import compress
 
 from calibration.case.records import Case, Visit
 from calibration.clean_fit.baseline import Baseline, baseline_without
 from calibration.clean_fit.observation import observation
-from calibration.diagnosis.finding import Finding, Judgement, find, judge
+from calibration.diagnosis.finding import Finding, Judgement, judged
 from calibration.diagnosis.heat_balance import AIR, REFRIGERANT, HeatBalance, heat_balance_of
 from calibration.estimate import Estimate
 
 AIR_SIDE_READINGS = ("supply_", "return_", "indoor_airflow")
 """How the keys of readings begin that the air side's capacity is made of."""
+VISITS_AT_A_TIME = 8
+"""Visits judged together: enough to hide the cost of a call of the cycle, few enough for a small memory."""
 FAR_SMALLER = 0.5
 """The readings together support a far smaller loss where it is less than this share of the air side's [-]."""
 
@@ -88,10 +92,40 @@ def check_visit(
     VisitCheck
     """
     others = baseline_without(case, visit, baseline)
-    balance = heat_balance_of(case, visit, others)
     if finding is None and observation(visit, case.instruments).names:
-        finding = (judge if visit.coil == "clean" else find)(case, visit, baseline=others)
-    return VisitCheck(balance, _supported_balance(case, balance, others, finding), finding)
+        (finding,) = judged(case, [visit], [others])
+    return _check(case, visit, others, finding)
+
+
+def check_visits(
+    case: Case, visits: Sequence[Visit], baseline: Baseline | None = None
+) -> Iterator[VisitCheck]:
+    """`check_visit` for several visits, `VISITS_AT_A_TIME`: sooner than one after the other.
+
+    Parameters
+    ----------
+    case : Case
+    visits : sequence of Visit
+    baseline : Baseline, optional
+        As for `check_visit`.
+
+    Yields
+    ------
+    VisitCheck
+        One a visit.
+    """
+    for first in range(0, len(visits), VISITS_AT_A_TIME):
+        part = visits[first : first + VISITS_AT_A_TIME]
+        others = [baseline_without(case, visit, baseline) for visit in part]
+        known = [bool(observation(visit, case.instruments).names) for visit in part]
+        findings = iter(judged(case, list(compress(part, known)), list(compress(others, known))))
+        for visit, other, has in zip(part, others, known, strict=True):
+            yield _check(case, visit, other, next(findings) if has else None)
+
+
+def _check(case: Case, visit: Visit, baseline: Baseline, finding: Judgement | None) -> VisitCheck:
+    balance = heat_balance_of(case, visit, baseline)
+    return VisitCheck(balance, _supported_balance(case, balance, baseline, finding), finding)
 
 
 def _supported_balance(

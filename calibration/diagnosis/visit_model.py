@@ -13,29 +13,25 @@ the unit plus the pressure of non-condensable gas.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from calibration.case.records import Visit
 from calibration.clean_fit.baseline import Baseline
-from calibration.clean_fit.observation import (
-    conditions,
-    point_readings,
-)
-from calibration.clean_fit.parameters import (
-    NAMES,
-    adjusted,
-    rated_standard_airflow,
-)
+from calibration.clean_fit.observation import conditions, point_readings
+from calibration.clean_fit.parameters import NAMES, adjusted
 from calibration.clean_fit.sensitivities import PARAMETER_STEPS, setting_steps, stepped
 from model.arrays import Array, BoolArray, IndexArray
 from model.components.fans import fan_power_ratio, resistance
+from model.components.unit import Unit
+from model.cycle import batch_arrays
+from model.cycle.boundary import BLOWER_AIR_DENSITY
 from model.cycle.faults import Faults
 from model.cycle.solve import STATE_CODES, OperatingPoint, solve
-from model.properties import moist_air
 from model.properties.moist_air import STANDARD_PRESSURE
 from model.properties.refrigerant import refrigerant
 
@@ -91,6 +87,24 @@ PARAMETERS = len(NAMES)
 settings."""
 
 
+class Circumstances(NamedTuple):
+    """What sets operating points beside the latent numbers: of one visit, or of several alike.
+
+    Of one visit plain numbers, of several an array with a number for each point: the unit before its
+    parameters move, the settings (settings, …) in the order of `Scene.setting_names`, air pressure [Pa],
+    speeds over full speed [-], dry-air flow of the unit with nothing wrong [kg/s], temperature around the
+    idle unit [K].
+    """
+
+    generic: Unit
+    settings: Array
+    ambient_pressure: Array | float
+    compressor_speed: Array | float
+    outdoor_fan_speed: Array | float
+    own_airflow: Array | float
+    standing_temperature: Array | float
+
+
 @dataclass(frozen=True)
 class Scene:
     """One visit against one fitted unit.
@@ -141,6 +155,20 @@ class Scene:
     standing_temperature: float
 
     @property
+    def given(self) -> Circumstances:
+        """What sets its operating points beside the latent numbers."""
+        visit = self.visit
+        return Circumstances(
+            self.baseline.generic,
+            np.array([self.settings[name] for name in self.setting_names]),
+            visit.ambient_pressure,
+            visit.compressor_speed,
+            visit.outdoor_fan_speed,
+            self.own_airflow,
+            self.standing_temperature,
+        )
+
+    @property
     def setting_rows(self) -> int:
         """How many rows at the end are settings."""
         return len(self.setting_names) - (BLOWER in self.setting_names)
@@ -175,25 +203,25 @@ class Response:
     running: BoolArray
     unknowns: Array
 
-    def at(self, places: IndexArray) -> Response:
+    def at(self, places: IndexArray | int) -> Response:
         """The response at some places of its first axis.
 
         Parameters
         ----------
-        places : ndarray of int, shape (n,)
+        places : ndarray of int, shape (n,), or int
             Places of the first axis.
 
         Returns
         -------
         Response
-            With a first axis of length n.
+            With a first axis of length n, without one for an int.
         """
         return Response(
             self.expected[places], self.slopes[places], self.running[places], self.unknowns[:, places]
         )
 
     def replaced(self, places: IndexArray, other: Response) -> Response:
-        """The response with another one's values at some places of its first axis.
+        """The response with another one's values at some places of its first axis, where that one runs.
 
         Parameters
         ----------
@@ -207,6 +235,8 @@ class Response:
         Response
             A new one.
         """
+        ran = np.flatnonzero(other.running)
+        places, other = places[ran], other.at(ran)
         expected, slopes, unknowns = self.expected.copy(), self.slopes.copy(), self.unknowns.copy()
         running = self.running.copy()
         expected[places], slopes[places], running[places] = other.expected, other.slopes, other.running
@@ -214,18 +244,30 @@ class Response:
         return Response(expected, slopes, running, unknowns)
 
 
-def blower_power(baseline: Baseline, visit: Visit, airflow: ArrayLike, left: ArrayLike = 1.0) -> Array:
-    """Power that this unit's blower should draw, by the fan law from the clean visits or the nameplate.
+class Asked(NamedTuple):
+    """Levels of faults at which the rows of one visit are wanted: arguments of `solved`."""
+
+    place: Scene
+    faults: Faults
+    latent: Array | None = None
+    start: Array | None = None
+    sloped: BoolArray | None = None
+
+
+def blower_power(
+    generic: Unit, ambient_pressure: ArrayLike, airflow: ArrayLike, left: ArrayLike = 1.0
+) -> Array:
+    """Power that a unit's blower should draw, by the fan law from the clean visits or the nameplate.
 
     A fixed-speed blower draws by the air it moves. One of constant airflow draws the same whatever its
     airflow is set to, and less by the airflow that a fault takes, as `model.cycle.boundary` has it.
 
     Parameters
     ----------
-    baseline : Baseline
-        The clean unit.
-    visit : Visit
-        For the local air pressure.
+    generic : Unit
+        The unit before its parameters were fitted.
+    ambient_pressure : array_like
+        Barometric pressure [Pa]; broadcasts with `airflow`, as the unit's numbers do.
     airflow : array_like, any shape
         Dry air that the blower moves [kg/s].
     left : array_like, shape of `airflow`
@@ -236,9 +278,9 @@ def blower_power(baseline: Baseline, visit: Visit, airflow: ArrayLike, left: Arr
     ndarray
         [W], shape of `airflow`.
     """
-    fan = baseline.generic.indoor_fan
-    density = visit.ambient_pressure / STANDARD_PRESSURE
-    rated = rated_standard_airflow(baseline.generic) * moist_air.STANDARD_AIR_DENSITY * density
+    fan = generic.indoor_fan
+    density = np.asarray(ambient_pressure) / STANDARD_PRESSURE
+    rated = np.asarray(fan.airflow) * BLOWER_AIR_DENSITY * density
     ratio = np.asarray(left if fan.constant_airflow else np.asarray(airflow) / rated, dtype=float)
     drop = resistance(fan, ratio, 0.0, 0.0)
     power = np.asarray(fan.power) * fan_power_ratio(fan, ratio, drop) * density
@@ -252,7 +294,7 @@ def solved(
     start: Array | None = None,
     sloped: BoolArray | None = None,
 ) -> Response:
-    """Rows under faults, with their slopes, in one call of the cycle.
+    """Rows under faults, with their slopes.
 
     Parameters
     ----------
@@ -271,39 +313,111 @@ def solved(
     Response
         Leading shape (count,), none for plain numbers.
     """
-    names = tuple(vars(faults))
-    levels = np.stack(
-        np.broadcast_arrays(*(np.asarray(getattr(faults, name), dtype=float) for name in names))
+    response = solved_together([Asked(place, faults, latent, start, sloped)])[0]
+    return response if batch_arrays.common_shape(faults) else response.at(0)
+
+
+def solved_together(asked: Sequence[Asked]) -> list[Response]:
+    """Rows under faults of several visits of one unit; visits that are alike in one call of the cycle.
+
+    Parameters
+    ----------
+    asked : sequence of Asked
+        Faults of shape (count,) or plain numbers; `start` with all or with none.
+
+    Returns
+    -------
+    list of Response
+        One each, of leading shape (count,).
+    """
+    alike: dict[object, list[int]] = {}
+    for number, one in enumerate(asked):
+        alike.setdefault((one.place.names, one.place.setting_names), []).append(number)
+    found: dict[int, Response] = {}
+    for numbers in alike.values():
+        found.update(zip(numbers, _solved_alike([asked[number] for number in numbers]), strict=True))
+    return [found[number] for number in range(len(asked))]
+
+
+class Again(NamedTuple):
+    """What is solved again: levels of faults of one visit (n,), the response there, other latent numbers.
+
+    The latent numbers have the shape (n, latents).
+    """
+
+    place: Scene
+    faults: Faults
+    response: Response
+    around: Array
+
+
+def solved_again(asked: Sequence[Again]) -> list[Response]:
+    """Responses around other latent numbers.
+
+    Where the unit does not run nothing can be read, so there is nothing to be solved again. Where it no
+    longer does the latent numbers have led too far: there the response stays as it was.
+
+    Parameters
+    ----------
+    asked : sequence of Again
+        Of one visit or of several of one unit.
+
+    Returns
+    -------
+    list of Response
+        One each, of the shape of the one before.
+    """
+    runs = [np.flatnonzero(one.response.running) for one in asked]
+    new = solved_together(
+        [
+            Asked(
+                one.place,
+                batch_arrays.chosen(one.faults, part),
+                one.around[part].T,
+                one.response.unknowns[:, part],
+            )
+            for one, part in zip(asked, runs, strict=True)
+        ]
     )
-    shape, count = levels.shape[1:], len(place.prior_mean)
-    flat = levels.reshape(len(names), -1)
-    centre = place.prior_mean[:, None]
-    around = np.broadcast_to(centre, (count, flat.shape[1])) if latent is None else latent
-    given = Faults(**dict(zip(names, flat, strict=True)))
-    point = at_latent(place, around, given, start)
-    first = _rows(place, point, given, around)
+    return [one.response.replaced(part, other) for one, part, other in zip(asked, runs, new, strict=True)]
+
+
+def _solved_alike(asked: Sequence[Asked]) -> list[Response]:
+    """Responses of visits whose rows and latent numbers have the same names."""
+    place, given = asked[0].place, [one.place.given for one in asked]
+    levels = [_flat(one.faults) for one in asked]
+    counts = [each.shape[1] for each in levels]
+    ends, flat = np.cumsum(counts)[:-1], np.concatenate(levels, axis=1)
+    centre = _repeated([one.place.prior_mean for one in asked], counts)
+    steps = _repeated([latent_steps(one.place) for one in asked], counts)
+    means = np.split(centre, ends, axis=1)
+    latents = [mean if one.latent is None else one.latent for one, mean in zip(asked, means, strict=True)]
+    starts = [one.start for one in asked if one.start is not None]
+    around, start = np.concatenate(latents, axis=1), np.concatenate(starts, axis=1) if starts else None
+    point, first = _shown(place, batch_arrays.joined(given, counts), Faults(*flat), around, start)
     running = ~np.isin(point.state, STOPPED)
     # Slopes are needed, and quick to find, only where the unit runs.
-    slopes = np.zeros((len(place.names), count, flat.shape[1]))
-    chosen = running if sloped is None else running & sloped
-    part = Faults(**dict(zip(names, flat[:, chosen], strict=True)))
-    slopes[..., chosen] = _slopes(place, around[:, chosen], part, point.unknowns[:, chosen], first[:, chosen])
-    expected = first + np.einsum("rl...,l...->r...", slopes, centre - around)
-    return Response(
-        expected=expected.T.reshape(*shape, -1),
-        slopes=np.moveaxis(slopes, -1, 0).reshape(*shape, *slopes.shape[:2]),
-        running=running.reshape(shape),
-        unknowns=point.unknowns,
-    )
-
-
-def _slopes(place: Scene, around: Array, faults: Faults, unknowns: Array, first: Array) -> Array:
-    """Slope of every row with respect to every latent number, shape (rows, latents, count)."""
-    steps = latent_steps(place)
-    columns = stepped(around, steps, first=0)
+    sloped = [True if one.sloped is None else one.sloped for one in asked]
+    some = running & np.concatenate([np.broadcast_to(*each) for each in zip(sloped, counts, strict=True)])
+    part = batch_arrays.joined(given, [int(np.count_nonzero(each)) for each in np.split(some, ends)])
+    columns = stepped(around[:, some], steps[:, some], first=0)
     # The neighbours are a small step away, so the point itself is the best place to start them from.
-    point = at_latent(place, columns, faults, unknowns[:, None])
-    return np.asarray((_rows(place, point, faults, columns) - first[:, None]) / steps[:, None])
+    _, moved = _shown(place, part, Faults(*flat[:, some]), columns, point.unknowns[:, None, some])
+    slopes = np.zeros((running.size, *first.shape[:1], len(steps)))
+    slopes[some] = np.moveaxis((moved - first[:, None, some]) / steps[:, some], -1, 0)
+    expected = first.T + np.einsum("nrl,ln->nr", slopes, centre - around)
+    whole = Response(expected, slopes, running, point.unknowns)
+    return [whole.at(each) for each in np.split(np.arange(running.size), ends)]
+
+
+def _flat(faults: Faults) -> Array:
+    """Levels of faults, shape (fields, count)."""
+    return np.stack(np.broadcast_arrays(*map(np.atleast_1d, vars(faults).values()))).astype(float)
+
+
+def _repeated(values: Sequence[Array], counts: Sequence[int]) -> Array:
+    """Numbers of several visits (numbers,), each for so many points (numbers, points)."""
+    return np.stack(values, axis=1).repeat(counts, axis=1)
 
 
 def latent_steps(place: Scene) -> Array:
@@ -346,15 +460,23 @@ def at_latent(place: Scene, latent: Array, faults: Faults, start: Array | None =
     OperatingPoint
         Of the further shape [SI].
     """
-    moved: dict[str, Array | float] = dict(place.settings)
-    for number, name in enumerate(place.setting_names):
-        moved[name] = place.settings[name] + latent[PARAMETERS + 1 + number]
-    visit = place.visit
-    weather = conditions(moved, visit.ambient_pressure, visit.compressor_speed, visit.outdoor_fan_speed)
-    weather = replace(weather, indoor_airflow=place.own_airflow * np.exp(latent[PARAMETERS]))
-    unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
+    return _point(place, place.given, latent, faults, start)
+
+
+def _point(
+    place: Scene, given: Circumstances, latent: Array, faults: Faults, start: Array | None
+) -> OperatingPoint:
+    moved = dict(zip(place.setting_names, _moved(given, latent), strict=True))
+    weather = conditions(moved, given.ambient_pressure, given.compressor_speed, given.outdoor_fan_speed)
+    weather = replace(weather, indoor_airflow=given.own_airflow * np.exp(latent[PARAMETERS]))
+    unit = adjusted(given.generic, latent[:PARAMETERS])
     # What has no solution nearby cannot be read either: no time is spent on it.
     return solve(unit, weather, faults, start, patient=False)
+
+
+def _moved(given: Circumstances, latent: Array) -> list[Array]:
+    """Settings with their errors."""
+    return [value + latent[number] for number, value in enumerate(given.settings, start=PARAMETERS + 1)]
 
 
 def shown_rows(place: Scene, faults: Faults) -> Array:
@@ -372,27 +494,22 @@ def shown_rows(place: Scene, faults: Faults) -> Array:
     ndarray, shape (rows, n)
         In the row's unit.
     """
-    centre = place.prior_mean[:, None]
-    return _rows(place, at_latent(place, centre, faults), faults, centre)
+    return _shown(place, place.given, faults, place.prior_mean[:, None], None)[1]
 
 
-def _rows(place: Scene, point: OperatingPoint, faults: Faults, columns: Array) -> Array:
-    """What each row shows, shape (rows, columns, …)."""
-    readings = point_readings(point, place.point_names, place.visit.ambient_pressure)
-    left = np.log(np.maximum(point.indoor_airflow / place.own_airflow, 1e-6))
-    kind = place.baseline.generic.expansion.kind
-    fluid = refrigerant(place.baseline.generic.refrigerant)
-    gas = np.asarray(faults.noncondensable) * place.standing_temperature / NONCONDENSABLE_TEMPERATURE
-    standing = fluid.bubble_pressure(place.standing_temperature) + STANDING_GAS_SHARE[kind] * gas
-    settings = [
-        place.settings[name] + columns[PARAMETERS + 1 + number]
-        for number, name in enumerate(place.setting_names[: place.setting_rows])
-    ]
-    share = point.indoor_airflow / (place.own_airflow * np.exp(columns[PARAMETERS]))
-    blower = (
-        [blower_power(place.baseline, place.visit, point.indoor_airflow, share)]
-        if BLOWER in place.names
-        else []
-    )
-    rest = [np.broadcast_to(value, left.shape) for value in (left, standing, *blower, *settings)]
-    return np.concatenate([readings, np.stack(rest)])
+def _shown(
+    place: Scene, given: Circumstances, faults: Faults, latent: Array, start: Array | None
+) -> tuple[OperatingPoint, Array]:
+    """Operating points, and what each row shows there, shape (rows, …); names are those of `place`."""
+    point = _point(place, given, latent, faults, start)
+    readings = point_readings(point, place.point_names, given.ambient_pressure)
+    left = np.log(np.maximum(point.indoor_airflow / given.own_airflow, 1e-6))
+    share = STANDING_GAS_SHARE[given.generic.expansion.kind]
+    fluid = refrigerant(given.generic.refrigerant)
+    gas = np.asarray(faults.noncondensable) * given.standing_temperature / NONCONDENSABLE_TEMPERATURE
+    rest = [left, fluid.bubble_pressure(given.standing_temperature) + share * gas]
+    if BLOWER in place.names:
+        own = point.indoor_airflow / (given.own_airflow * np.exp(latent[PARAMETERS]))
+        rest.append(blower_power(given.generic, given.ambient_pressure, point.indoor_airflow, own))
+    rest += _moved(given, latent)[: place.setting_rows]
+    return point, np.concatenate([readings, np.stack([np.broadcast_to(one, left.shape) for one in rest])])

@@ -166,15 +166,15 @@ def _checks(case: "Case") -> "dict[str, VisitCheck]":
     """Every visit judged by the unit as the other visits know it."""
     from calibration.case.circuits import circuit_cases
     from calibration.clean_fit.baseline import baseline_of
-    from calibration.diagnosis.visit_check import VisitCheck, check_visit
+    from calibration.diagnosis.visit_check import VisitCheck, check_visits
     from dashboard.commands import terminal
 
     found: dict[str, VisitCheck] = {}
     with terminal.progress("checking visits") as progress:
         for one in circuit_cases(case):
             baseline = baseline_of(one)
-            for visit in one.visits:
-                found[visit.label] = check_visit(one, visit, baseline)
+            for visit, check in zip(one.visits, check_visits(one, one.visits, baseline), strict=True):
+                found[visit.label] = check
                 progress(len(found) / len(case.visits))
     return found
 

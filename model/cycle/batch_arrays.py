@@ -6,7 +6,7 @@ points and on subsets of them; here is what walks through the nest, so that nobo
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import is_dataclass
 from typing import Any, TypeVar, cast
 
@@ -115,6 +115,39 @@ def chosen(part: Part, points: IndexArray | slice) -> Part:
         Of the same kind.
     """
     return _mapped(part, lambda value: value[points] if value.ndim else value)
+
+
+def joined(parts: Sequence[Part], counts: Sequence[int]) -> Part:
+    """Several nests of one kind as one, each with its numbers repeated for so many points.
+
+    Parameters
+    ----------
+    parts : sequence of nests
+        Alike but for their numbers.
+    counts : sequence of int
+        Points of each, one nest behind the other along the last axis.
+
+    Returns
+    -------
+    Part
+        Of the same kind; a number that all have in common stays as it is.
+    """
+    first = parts[0]
+    if all(part is first for part in parts):
+        return first
+    kind = _kind(first)
+    if kind == "dataclass":
+        items = [_items(part) for part in parts]
+        joint = {name: joined([each[name] for each in items], counts) for name in items[0]}
+        return _with_items(first, items[0], joint)
+    if kind == "named tuple":
+        return type(first)(*[joined(each, counts) for each in zip(*cast(Any, parts), strict=True)])
+    if kind != "array" and not isinstance(first, float):
+        return first
+    numbers = np.stack(cast(Any, parts), axis=-1)
+    if np.array_equal(numbers, numbers[..., :1].repeat(len(parts), axis=-1)):
+        return first
+    return cast(Part, numbers.repeat(counts, axis=-1))
 
 
 def first_row(part: Part) -> Part:

@@ -31,7 +31,7 @@ TOLERANCE = 1e-9
 """Largest relative imbalance of a converged point [-]."""
 LONGEST_STEP = np.array([[0.15], [0.5], [0.4]])
 """Longest step of each unknown."""
-POINTS_AT_A_TIME = 2048
+POINTS_AT_A_TIME = 4096
 """Points solved together: enough to hide the cost of a call, few enough to stay in the processor's cache."""
 EASY_DAY = Conditions(300.0, 299.8, 0.0112)
 """Where the way to a point that stalled begins."""

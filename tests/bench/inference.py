@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from calibration.case.file import read_case
 from calibration.clean_fit.baseline import baseline_of, fit_baseline
@@ -10,7 +11,10 @@ from tests.bench.big_log import ROWS, settle_time_and_memory
 from tests.bench.children import command
 from tests.bench.rows import REPEATS, Row, least_time
 from tests.bench.seasons import season_times
+from tests.clean_visits import case_of_clean_visits
 
+MANY_VISITS = 60
+MANY = f"a case of {MANY_VISITS} clean visits"
 DEMO = Path(__file__).parents[2] / "cases" / "demo.toml"
 COMMANDS = (
     (("--help",), 0.3),
@@ -22,11 +26,13 @@ COMMANDS = (
 
 def commands() -> Iterator[Row]:
     """Whole commands as processes of their own, files and tables read before."""
-    for words, wanted in COMMANDS:
-        command(words)
-        seconds = min(command(words).seconds for _ in range(REPEATS))
-        shown = " ".join(Path(word).name if word == str(DEMO) else word for word in words)
-        yield Row(f"coiltoll {shown}, warm", seconds, "s", wanted)
+    with TemporaryDirectory() as folder:
+        visits = case_of_clean_visits(Path(folder), MANY_VISITS)
+        for words, wanted in (*COMMANDS, (("measure", visits), 5.0)):
+            command(words)
+            seconds = min(command(words).seconds for _ in range(REPEATS))
+            shown = " ".join(Path(word).name for word in words)
+            yield Row(f"coiltoll {shown.replace(Path(visits).name, MANY)}, warm", seconds, "s", wanted)
 
 
 def fit() -> Iterator[Row]:

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from calibration.diagnosis.corrected_settings import with_corrected_settings
-from calibration.diagnosis.evidence import weighed
+from calibration.diagnosis.evidence import Inquiry, weighed
 from calibration.diagnosis.gross_errors import HUNTING_VALVE, gross_errors
 from calibration.diagnosis.hypotheses import NO_FAULT, hypotheses
 from calibration.diagnosis.scene import scene
@@ -66,9 +66,9 @@ def test_a_fouled_coil_beside_a_wrong_wet_bulb_is_still_found(name):
 def test_nothing_changes_where_no_setting_may_be_wrong():
     visit = found_visit(HEALTHY)
     place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
-    errors = gross_errors(place)
-    plain = weighed(place, hypotheses().all, errors)
-    again = with_corrected_settings(place, errors, plain)
+    asked = [Inquiry(place, gross_errors(place), hypotheses().all)]
+    plain = weighed(asked)
+    (plain,), (again,) = plain, with_corrected_settings(asked, plain)
     assert [one.hypothesis for one in again] == [one.hypothesis for one in plain]
     for one, other in zip(again, plain, strict=True):
         assert one.evidence == pytest.approx(other.evidence, abs=0.05)
@@ -81,8 +81,9 @@ def test_the_slopes_at_the_value_as_read_would_blame_another_reading():
     visit = replace(visit, return_wb=visit.return_wb + BENT["dry wick, nearly the dry bulb"][1])
     place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], visit, METERS)
     errors = gross_errors(place)
-    plain = weighed(place, hypotheses().all[:1], errors)
-    (first,), (again,) = plain, with_corrected_settings(place, errors, plain)
+    asked = [Inquiry(place, errors, hypotheses().all[:1])]
+    plain = weighed(asked)
+    ((first,),), ((again,),) = plain, with_corrected_settings(asked, plain)
     number = errors.names.index("return_wb")
     assert again.one_wrong[0, number] > first.one_wrong[0, number] + 3.0
     assert np.argmax(again.one_wrong[0]) == number

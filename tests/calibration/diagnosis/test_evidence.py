@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from calibration.diagnosis.draws import likeliest_latent
-from calibration.diagnosis.evidence import chi_square, median_point, weighed
+from calibration.diagnosis.evidence import Inquiry, chi_square, median_point, weighed
 from calibration.diagnosis.gross_errors import gross_errors
 from calibration.diagnosis.hypotheses import hypotheses
 from calibration.diagnosis.likelihood import reading_covariance
@@ -71,7 +71,7 @@ def test_the_likeliest_unit_shows_the_readings():
 def test_levels_beyond_a_trip_are_impossible():
     hot = replace(found_visit(HEALTHY), outdoor_db=319.0)
     place = scene(baseline(DESCRIPTION), [clean_visit(DESCRIPTION)], hot, METERS)
-    _, face = weighed(place, hypotheses().all[:2], gross_errors(place), rounds=1)
+    ((_, face),) = weighed([Inquiry(place, gross_errors(place), hypotheses().all[:2])], rounds=1)
     assert face.possible[0]
     assert not face.possible[-1]
     assert np.all(np.diff(face.possible.astype(int)) <= 0)

@@ -12,10 +12,10 @@ import pytest
 from calibration.case.meters import Instruments
 from calibration.case.records import Case, Visit
 from calibration.clean_fit.baseline import baseline_of
-from calibration.clean_fit.observation import conditions, observation
+from calibration.clean_fit.observation import READINGS_OF_POINT, conditions, observation
 from calibration.diagnosis.finding import find
 from calibration.diagnosis.heat_balance import AIR, REFRIGERANT
-from calibration.diagnosis.visit_check import check_visit
+from calibration.diagnosis.visit_check import VISITS_AT_A_TIME, check_visit, check_visits
 from model.cycle import batch_newton
 from model.cycle.faults import Faults
 from model.cycle.solve import solve
@@ -98,6 +98,7 @@ def test_a_clean_visit_has_no_supported_loss_and_a_bare_one_no_finding():
 
 WEATHERS = [300.0 + 1.5 * number for number in range(6)]
 AFTER_CLEANING = tuple(visit_of(UNIT, f"clean at {outdoor}", outdoor=outdoor) for outdoor in WEATHERS)
+NO_READING = dict.fromkeys(READINGS_OF_POINT)
 MOST_POINTS = 9_000
 """Points of the cycle that may be solved to check one visit after a cleaning: levels of all faults, with a
 column for every latent number, twice."""
@@ -120,15 +121,50 @@ def test_a_visit_after_cleaning_is_judged_as_its_finding_says_without_working_ou
         assert getattr(finding, name) == value
 
 
-def test_the_work_of_checking_visits_after_cleaning_grows_with_their_number(monkeypatch):
-    solved = []
+@pytest.fixture
+def solved(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Points of each call of the solver."""
+    points: list[int] = []
     plain = batch_newton.solve
 
     def counted(system, start, *arguments, **options):
-        solved.append(start.shape[1])
+        points.append(start.shape[1])
         return plain(system, start, *arguments, **options)
 
     monkeypatch.setattr(batch_newton, "solve", counted)
+    return points
+
+
+def test_visits_checked_together_are_checked_as_each_alone_in_far_fewer_calls(solved):
+    unread = replace(AFTER_CLEANING[1], label="other readings", liquid_temperature=None, indoor_power=None)
+    visits = (*AFTER_CLEANING, unread, UNSETTLED, replace(CLEAN, label="only air", **NO_READING))
+    case = Case("US", DESCRIPTION, visits, METERS)
+    baseline = baseline_of(case)
+    solved.clear()
+    alone = [check_visit(case, visit, baseline) for visit in visits]
+    calls_alone = len(solved)
+    solved.clear()
+    together = list(check_visits(case, visits, baseline))
+    assert len(visits) > VISITS_AT_A_TIME
+    assert len(solved) < 0.7 * calls_alone
+    for one, other in zip(together, alone, strict=True):
+        assert one.balance == other.balance
+        assert (one.finding is None) == (other.finding is None)
+        if one.finding is None or other.finding is None:
+            continue
+        assert type(one.finding) is type(other.finding)
+        assert one.finding.verdict == other.finding.verdict
+        assert one.finding.visit == other.finding.visit
+        for first, second in zip(one.finding.probabilities, other.finding.probabilities, strict=True):
+            assert second.probability == pytest.approx(one.finding.probability(second.key), abs=1e-4)
+            assert first.probability == pytest.approx(second.probability, abs=1e-4)
+        for read, again in zip(one.finding.suspects, other.finding.suspects, strict=True):
+            assert read.reading == again.reading
+            assert read.supported == pytest.approx(again.supported, rel=1e-4)
+    assert together[-1].finding is None
+
+
+def test_the_work_of_checking_visits_after_cleaning_grows_with_their_number(solved):
     for count in (3, len(AFTER_CLEANING)):
         case = Case("US", DESCRIPTION, AFTER_CLEANING[:count], METERS)
         baseline = baseline_of(case)
@@ -137,3 +173,7 @@ def test_the_work_of_checking_visits_after_cleaning_grows_with_their_number(monk
             check_visit(case, visit, baseline)
             assert len(solved) < 40
             assert sum(solved) < MOST_POINTS
+        solved.clear()
+        for _ in check_visits(case, case.visits, baseline):
+            pass
+        assert sum(solved) < MOST_POINTS * count

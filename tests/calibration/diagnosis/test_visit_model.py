@@ -9,7 +9,15 @@ from calibration.clean_fit.baseline import fit_baseline
 from calibration.clean_fit.observation import conditions
 from calibration.clean_fit.parameters import NAMES
 from calibration.diagnosis.scene import DAY_TO_DAY_AIRFLOW, OTHER_STAGE_AIRFLOW, UNMEASURED_AIRFLOW, scene
-from calibration.diagnosis.visit_model import PARAMETERS, at_latent, solved
+from calibration.diagnosis.visit_model import (
+    PARAMETERS,
+    Again,
+    Asked,
+    at_latent,
+    solved,
+    solved_again,
+    solved_together,
+)
 from model.cycle.faults import HEALTHY, Faults
 from model.cycle.solve import solve
 from model.properties.refrigerant import refrigerant
@@ -111,6 +119,39 @@ def test_an_array_of_faults_equals_one_by_one():
         assert together.slopes[number] == pytest.approx(
             alone.slopes, rel=1e-3, abs=1e-3 * np.abs(alone.slopes).max()
         )
+
+
+def test_several_visits_at_once_equal_one_by_one():
+    visit = found_visit(HEALTHY)
+    warmer = replace(visit, outdoor_db=visit.outdoor_db + 3.0, ambient_pressure=95e3, return_db=299.0)
+    other = replace(visit, return_wb=None, return_rh=0.5)
+    unread = replace(visit, return_wb=None)
+    places = [scene_of(one) for one in (visit, warmer, other, unread, visit)]
+    levels = [Faults(condenser_blocked=np.array(shares)) for shares in ([0.0, 0.3], [0.5], [0.2], [0.1], [])]
+    places[1] = replace(places[1], own_airflow=0.9 * places[1].own_airflow)
+    together = solved_together([Asked(*each) for each in zip(places, levels, strict=True)])
+    assert [len(one.expected) for one in together] == [2, 1, 1, 1, 0]
+    for response, place, faults in zip(together, places, levels, strict=True):
+        alone = solved(place, faults)
+        assert response.expected == pytest.approx(alone.expected, rel=1e-6)
+        largest = np.abs(alone.slopes).max(initial=0.0)
+        assert response.slopes == pytest.approx(alone.slopes, rel=1e-3, abs=1e-3 * largest)
+        assert response.running.all()
+        assert response.unknowns == pytest.approx(alone.unknowns, rel=1e-6)
+
+
+def test_what_no_longer_runs_stays_as_it_was():
+    place = scene_of(found_visit(HEALTHY))
+    faults = Faults(condenser_blocked=np.array([0.0, 0.6]))
+    before = solved(place, faults)
+    around = np.tile(place.prior_mean, (2, 1))
+    around[0, NAMES.index("charge")] += 0.01
+    around[1, PARAMETERS + 1] += 22.0  # beyond the high-pressure trip
+    (again,) = solved_again([Again(place, faults, before, around)])
+    assert np.array_equal(again.expected[1], before.expected[1])
+    assert np.array_equal(again.slopes[1], before.slopes[1])
+    assert again.running.all()
+    assert not np.array_equal(again.slopes[0], before.slopes[0])
 
 
 def test_solved_elsewhere_it_is_still_told_at_the_prior_mean():

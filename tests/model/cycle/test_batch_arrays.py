@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
-from model.cycle.batch_arrays import chosen, common_shape, first_row, flattened
+from model.cycle.batch_arrays import chosen, common_shape, first_row, flattened, joined
 
 
 class Pair(NamedTuple):
@@ -45,6 +45,21 @@ def test_flat_copies_hold_the_broadcast_values_in_order():
     assert flat.part.size.tolist() == [1.0, 1.0, 1.0, 2.0, 2.0, 2.0]
     assert flat.part.pair.low.tolist() == [0.0, 1.0, 2.0, 0.0, 1.0, 2.0]
     assert flat.level.shape == flat.part.pair.high.shape == ()
+
+
+def test_nests_are_joined_behind_one_another():
+    def nest(size, low):
+        return Whole(Part("coil", size, Pair(np.array(low), 5.0)), np.float64(0.5))
+
+    parts = [nest(1.0, [1.0, 4.0]), nest(2.0, [1.0, 3.0])]
+    both = joined(parts, [1, 2])
+    assert both.part.name == "coil"
+    assert both.part.size.tolist() == [1.0, 2.0, 2.0]
+    assert both.part.pair.low.tolist() == [[1.0, 1.0, 1.0], [4.0, 3.0, 3.0]]
+    assert both.part.pair.high == 5.0
+    assert both.level == 0.5
+    assert joined(parts[:1], [3]) is parts[0]
+    assert joined([np.float64(1.0), np.float64(2.0)], [1, 1]).tolist() == [1.0, 2.0]
 
 
 def test_chosen_points_are_those_of_every_array():
