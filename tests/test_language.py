@@ -1,6 +1,7 @@
 """What people read keeps to the words of DEVELOPERS.md: nothing from the last column of its table of words.
 
-Looked through: the help of every command, each README.md without its code, pages and report of the demo.
+Looked through: the help of every command, each README.md without its code, the pages of the demo; its report
+in `tests/dashboard/report/test_comparison_report.py`, where it is there already.
 Words of the case file and of `--json` are keys, not text: with an underscore, or as code in the README.
 """
 
@@ -12,12 +13,7 @@ import pytest
 
 from dashboard.cli import COMMANDS, run
 from dashboard.commands.study import STUDIES
-from dashboard.report.comparison_report import comparison_report
-from dashboard.report.findings import Findings
-from dashboard.report.html import html
-from dashboard.results.html_text import escape
 from dashboard.web.page_list import EDIT, EVERY, START
-from tests.dashboard.conftest import demo, priced  # noqa: F401
 from tests.dashboard.web.drawn_pages import drawn
 from tests.dashboard.web.test_app import texts
 
@@ -70,11 +66,3 @@ def test_page(question, demo_open):
     shown = [texts(page), *(str(getattr(one, "label", "")) for kind in LABELLED for one in page.get(kind))]
     assert question.title in " ".join(shown) or question in (START, EDIT)
     assert found_in(" | ".join(shown)) == []
-
-
-def test_report(demo, priced):  # noqa: F811
-    whole = comparison_report(demo.case, demo.baseline, demo.comparison, "US", Findings(cost=priced))
-    text = html(whole)
-    assert len(whole.sections) > 5
-    assert all(escape(section.heading) in text for section in whole.sections)
-    assert found_in(re.sub(r"<style>.*?</style>|base64,[^\"]*", " ", text, flags=re.DOTALL)) == []

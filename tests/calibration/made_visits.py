@@ -1,6 +1,7 @@
 """Visits made from the model of a known unit, for tests that need the truth. Every number is invented."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -25,6 +26,7 @@ FINE_METERS = Instruments(
 DESCRIPTION = UnitDescription("Invented unit", "R410A", "TXV", 10_500.0, rated_eer=3.5)
 
 
+@cache
 def true_unit(description: UnitDescription = DESCRIPTION) -> Unit:
     """A unit that differs from the generic one of its nameplate, also where the fit has no parameter."""
     unit = nominal_unit(

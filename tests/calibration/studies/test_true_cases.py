@@ -1,6 +1,7 @@
 """Invented visits: what is wrong is known, more of them do not change the first, other mixes are mixes."""
 
 from dataclasses import replace
+from functools import cache
 from types import SimpleNamespace
 
 import numpy as np
@@ -18,6 +19,7 @@ from calibration.studies.true_cases import (
     COSTLY_OF_PAIR,
     GROSSLY_WRONG,
     ODDS,
+    TrueCase,
     drawing_weights,
     drawn_case,
     label_of,
@@ -31,6 +33,11 @@ def with_something_wrong(none_prior: float = 0.0) -> Hypotheses:
     """The usual explanations to draw from, never without fault."""
     usual = hypotheses()
     return Hypotheses((replace(usual.all[0], prior=0.0), *usual.all[1:]), none_prior)
+
+
+@cache
+def some_case() -> TrueCase:
+    return drawn_case(np.random.default_rng(3), hypotheses())
 
 
 def test_more_visits_do_not_change_the_first_ones():
@@ -53,7 +60,7 @@ def test_a_visit_of_none_of_these_has_larger_errors():
 
 
 def test_wrong_is_what_was_changed_by_more_than_a_meter_may_show():
-    visit = drawn_case(np.random.default_rng(3), hypotheses()).clean
+    visit = some_case().clean
     spread = standard_accuracies(visit.readings(), Instruments())["liquid_pressure"]
     sizes = (0.9 * GROSSLY_WRONG, -1.1 * GROSSLY_WRONG)
     small, large = (replace(visit, liquid_pressure=visit.liquid_pressure + size * spread) for size in sizes)
@@ -74,7 +81,7 @@ def test_a_costly_mix_has_only_faults_that_cost(mix, count):
 
 
 def test_one_visit_in_three_has_readings_wrong_by_so_many_of_their_errors():
-    visit = drawn_case(np.random.default_rng(3), hypotheses()).clean
+    visit = some_case().clean
     before, spreads = visit.readings(), standard_accuracies(visit.readings(), Instruments())
     seen, sizes, visits = set(), [], 0
     for state in range(300):
@@ -94,7 +101,7 @@ def test_one_visit_in_three_has_readings_wrong_by_so_many_of_their_errors():
 
 
 def test_the_model_s_own_error_is_that_of_the_laboratory():
-    visit = drawn_case(np.random.default_rng(3), hypotheses()).clean
+    visit = some_case().clean
     shown = [
         true_cases.with_model_error(visit, np.random.default_rng(seed)).readings() for seed in range(300)
     ]

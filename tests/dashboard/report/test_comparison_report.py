@@ -24,6 +24,7 @@ from dashboard.results import comparison as compared
 from dashboard.results.costs import cleaning_advice, season_cost
 from dashboard.results.figures import Figure
 from tests.calibration.files.test_photo import taken
+from tests.test_language import found_in
 
 
 @pytest.fixture(scope="module")
@@ -162,6 +163,13 @@ def test_money_date_and_fault_are_printed_as_in_json(whole_printed, priced):
         assert re.sub(r"\s+", " ", sentence) in text
     assert "Fouled condenser coil, over 99 %" in text
     assert "Clean and as found, in the same weather" in text
+
+
+def test_its_words_are_those_of_the_table_of_words(whole):
+    text = html(whole)
+    assert len(whole.sections) > 5
+    assert all(escape(section.heading) in text for section in whole.sections)
+    assert found_in(re.sub(r"<style>.*?</style>|base64,[^\"]*", " ", text, flags=re.DOTALL)) == []
 
 
 def test_the_outdoor_air_that_trips_the_unit_is_that_of_predict(whole, demo, capsys):
