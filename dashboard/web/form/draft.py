@@ -256,6 +256,16 @@ class Draft:
         many = len(place) + 2
         return sorted({int(path[-2]) for path in self.entries if len(path) == many and path[:-2] == place})
 
+    def swap_rows(self, place: Path, first: int, second: int) -> None:
+        """Let two rows of a list, such as the tariff's periods, change places; can be undone."""
+        self._remember("order of rows")
+        numbers = {(*place, first): second, (*place, second): first}
+        self.entries = {
+            (*place, numbers[path[:-1]], path[-1]) if path[:-1] in numbers else path: typed
+            for path, typed in self.entries.items()
+        }
+        self.show_anew()
+
     def changes(self) -> int:
         """Number of fields that are not as they were opened, and of visits added or removed."""
         opened = draft_of(self.base) if self.base else new_draft("US")

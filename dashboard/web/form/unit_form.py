@@ -13,6 +13,7 @@ from dashboard.web.form.season_uploads import CARBON, LOAD, WEATHER, upload
 
 NAMEPLATE = ("name", "refrigerant", "rated_capacity", "expansion")
 """What every unit needs; the rest of the nameplate is folded away."""
+ORDER_OF_PRICES = "Where two of these prices hold for the same hour, the upper one counts."
 
 
 def nameplate(form: Form) -> None:
@@ -54,22 +55,28 @@ def season(form: Form) -> None:
             upload(form, WEATHER)
             upload(form, LOAD)
         if section == "tariff":
-            _rows(form, "period", "Prices by month, day of the week and hour", ("price",))
+            _rows(form, "period", "Prices by month, day of the week and hour", ("price",), ORDER_OF_PRICES)
             _rows(form, "block", "A price that rises with the month's electricity", ("above", "adds"))
             upload(form, CARBON)
 
 
-def _rows(form: Form, section: str, heading: str, needed: Sequence[str]) -> None:
+def _rows(form: Form, section: str, heading: str, needed: Sequence[str], order: str = "") -> None:
     """A list of which a case holds several: its rows, and an empty one for the next.
 
-    needed: keys without which a row says nothing; they come first.
+    needed: keys without which a row says nothing; they come first. order: what the order of the rows means;
+    empty where it means nothing.
     """
     place, names = ROWS[section], list(keys_of(section))
     names.sort(key=lambda name: name not in needed)
     numbers = form.draft.rows(place)
     with st.expander(heading, expanded=bool(numbers), key=f"{section}_rows_{form.draft.serial}"):
-        for number in numbers:
+        if order and len(numbers) > 1:
+            st.caption(order)
+        for before, number in zip([None, *numbers], numbers, strict=False):
             _fields(form, (*place, number), names)
+            if order and before is not None:
+                key = f"up_{section}_{number}"
+                st.button("Move up", key=key, on_click=form.draft.swap_rows, args=(place, before, number))
             st.divider()
         _fields(form, (*place, max(numbers, default=0) + 1), names)
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from calibration.case.file import read_case, write_case
+from calibration.case.file import parse_case, read_case, write_case
 from calibration.measured.performance import measured_performance
 from dashboard.results.figures import Figure
 from dashboard.results.suspect_readings import performance_beside_supported, readings_beside_supported
@@ -484,6 +484,19 @@ def test_edits_removals_and_emptying_are_undone(demo, folder):
     assert not page.exception
     assert value(page, "Suction pressure") == before
     assert "Everything is saved." in texts(page)
+
+
+def test_a_row_of_prices_is_moved_up(app, folder):
+    text = DEMO.read_text()
+    periods = "".join(f"[[season.tariff.periods]]\nprice = {price}\nmonths = [7]\n\n" for price in (0.2, 0.3))
+    entry = Workspace(folder).create(parse_case(text.replace("[cleaning]", f"{periods}\n[cleaning]")))
+    app.session_state["open_unit"] = entry.name
+    page = app.run().switch_page(EDIT.file).run()
+    page = page.segmented_control(key="part").set_value("Season and prices").run()
+    (up,) = (one for one in page.button if one.label == "Move up")
+    page = up.click().run().button(key="save").click().run()
+    assert not page.exception
+    assert [one.price for one in read_case(folder / entry.name).season.tariff.periods] == [0.3, 0.2]
 
 
 def test_of_two_units_of_one_name_the_one_that_was_opened_stays_open(app, folder):

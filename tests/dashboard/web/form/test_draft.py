@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.case.file import read_case
+from calibration.case.file import parse_case, read_case
 from calibration.case.keys import keys_of
 from dashboard.web.form.draft import Draft, draft_of, key_at, new_draft
 
@@ -91,14 +91,27 @@ def test_parts_that_no_form_shows_are_kept():
     case = read_case(CASES / "demo.toml")
     document = (CASES / "demo.toml").read_text(encoding="utf-8")
     periods = "[[season.tariff.periods]]\nprice = 0.4\nmonths = [6, 7]\nhours = [14, 20]\n"
-    from calibration.case.file import parse_case
-
     case = parse_case(document.replace("[cleaning]", f"{periods}\n[cleaning]"))
     draft = draft_of(case)
     draft.put(("cleaning", "price"), "99", "US")
     saved = draft.checked("US").case
     assert saved.season.tariff.periods == case.season.tariff.periods
     assert saved.cleaning.price == 99.0
+
+
+def test_rows_of_prices_change_places():
+    """Where two hold for an hour the first counts, so their order is part of the case."""
+    text = (CASES / "demo.toml").read_text()
+    periods = "".join(f"[[season.tariff.periods]]\nprice = {price}\nmonths = [7]\n\n" for price in (0.2, 0.3))
+    draft = draft_of(parse_case(text.replace("[cleaning]", f"{periods}\n[cleaning]")))
+    place = ("season", "tariff", "periods")
+    serial = draft.serial
+    draft.swap_rows(place, *draft.rows(place))
+    prices = [one.price for one in draft.checked("US").case.season.tariff.periods]
+    assert prices == [0.3, 0.2]
+    assert draft.serial != serial, "the fields show what they hold now"
+    draft.undo()
+    assert [one.price for one in draft.checked("US").case.season.tariff.periods] == [0.2, 0.3]
 
 
 def test_visits_are_added_copied_and_taken_out():
