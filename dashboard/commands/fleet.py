@@ -142,6 +142,8 @@ def fleet(
         terminal.print_json(results.fleet_json(run, rows))
         return
     words = results.BY_WORDS[by.value]
-    terminal.print_table(f"Which first, by {words}", results.HEADINGS, results.ranking_rows(rows, by.value))
+    terminal.print_table(
+        f"Which first, by {words}", results.headings(by.value), results.ranking_rows(rows, by.value)
+    )
     said = [*results.total_sentences(rows), *results.learnt_sentences(rows)]
     terminal.print_lines(*said, "", *results.run_sentences(run))

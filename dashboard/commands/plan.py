@@ -87,7 +87,9 @@ def plan(
         terminal.print_json(results.plan_json(made, str(output), terms.first_day))
         return
     terminal.print_table(f"Plan of {weeks} weeks from {terms.first_day}", *results.plan_table(made))
-    terminal.print_lines(*results.plan_sentences(made), "", f"{output}: {len(made.visits)} visits written")
+    terminal.print_lines(
+        *results.plan_sentences(made), "", f"{output}: {results.visits_words(len(made.visits))} written"
+    )
 
 
 def _check_endings(output: Path, calendar: Path | None, orders: Path | None) -> None:

@@ -187,12 +187,12 @@ def plan_sentences(made: CrewPlan) -> list[str]:
     saved = sum(float(job.saving[week]) for job, week in zip(planned, weeks, strict=True))
     prices, ways = sum(job.price for job in planned), made.crews.call_out * plan.visits
     said = [
-        f"{len(planned)} of {len(made.jobs)} jobs in {_visits(plan.visits)} save {shown(saved)} {money};"
+        f"{len(planned)} of {len(made.jobs)} jobs in {visits_words(plan.visits)} save {shown(saved)} {money};"
         f" they cost {shown(prices)} and the call-outs {shown(ways)}, so {_gained(plan.value, money)}.",
         f"No plan gains more than {shown(plan.bound)} {money}: the gap is at most {100.0 * plan.gap:.1f} %.",
     ]
     said += [
-        f"{name} would {_gain(rival.value)} {money} in {_visits(rival.visits)}."
+        f"{name} would {_gain(rival.value)} {money} in {visits_words(rival.visits)}."
         for name, rival in (("The worst unit first", made.worst_first), ("Site after site", made.by_route))
     ]
     left = len(made.jobs) - len(planned)
@@ -214,7 +214,8 @@ def _gained(value: float, money: str) -> str:
     return f"{shown(value)} {money} is gained"
 
 
-def _visits(number: int) -> str:
+def visits_words(number: int) -> str:
+    """So many visits."""
     return "1 visit" if number == 1 else f"{number} visits"
 
 

@@ -52,6 +52,11 @@ BY_WORDS = {
 }
 
 
+def headings(by: By = "money") -> tuple[str, ...]:
+    """Headings over `ranking_rows`: the worth of a visit is of one, all else is of a year."""
+    return tuple("a visit's worth" if one == "mean a year" and by == "knowing" else one for one in HEADINGS)
+
+
 def ranking_rows(rows: Sequence[Row], by: By = "money") -> list[tuple[str, ...]]:
     """Units in order, as cells under `HEADINGS`.
 

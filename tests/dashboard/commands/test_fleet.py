@@ -120,6 +120,7 @@ def test_the_ranking_goes_by_what_is_asked_for(by, tmp_path, capsys, monkeypatch
     table.write_text(HEAD + lines, "utf-8")
     said = printed(capsys, "fleet", table, "-o", tmp_path / "out.csv", "--workers", 1, "--by", by)
     assert BY_WORDS[by] in said
+    assert ("mean a year" in said) == (by != "knowing")
     order = [one["unit"] for one in ranked(list(rows.values()), by)]
     places = [said.index(f"{unit} ") for unit in order]
     assert places == sorted(places)
