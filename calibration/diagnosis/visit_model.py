@@ -9,6 +9,10 @@ The measured indoor airflow is a reading here, not a setting: the unit has an ai
 clean visits (of its nameplate without one), a fault may take from it, and the meter shows what is left. The
 pressure with the unit off is a reading too: the refrigerant's saturation pressure at the temperature around
 the unit plus the pressure of non-condensable gas.
+
+A pipe at saturation stays there whatever moves a little, so slopes taken at a flooded coil or at flash gas
+lead nowhere. Where gauge and pipe clearly show superheat or subcooling, that pipe's temperature carries on
+beyond saturation by the refrigerant's enthalpy: evidence finds the way out of a state that was not read.
 """
 
 from __future__ import annotations
@@ -31,6 +35,7 @@ from model.components.unit import Unit
 from model.cycle import batch_arrays
 from model.cycle.boundary import BLOWER_AIR_DENSITY
 from model.cycle.faults import Faults
+from model.cycle.operating_point import liquid_flash, suction_wetness
 from model.cycle.solve import STATE_CODES, OperatingPoint, solve
 from model.properties.moist_air import STANDARD_PRESSURE
 from model.properties.refrigerant import refrigerant
@@ -77,6 +82,9 @@ STOPPED = [
     )
 ]
 """States in which no readings of a running unit can be taken."""
+CLEARLY_OFF = 2.0
+"""Measured superheat or subcooling from which a pipe is not at saturation [K]: more than its probe and the
+gauge may err."""
 STANDING = "standing_pressure"
 BLOWER = "indoor_power"
 """Blower's power, a setting and a reading at once: it heats the air, and the fan law says what it is."""
@@ -93,7 +101,7 @@ class Circumstances(NamedTuple):
     Of one visit plain numbers, of several an array with a number for each point: the unit before its
     parameters move, the settings (settings, …) in the order of `Scene.setting_names`, air pressure [Pa],
     speeds over full speed [-], dry-air flow of the unit with nothing wrong [kg/s], temperature around the
-    idle unit [K].
+    idle unit [K]; whether superheat and subcooling were clearly read, 1 or 0.
     """
 
     generic: Unit
@@ -103,6 +111,8 @@ class Circumstances(NamedTuple):
     outdoor_fan_speed: Array | float
     own_airflow: Array | float
     standing_temperature: Array | float
+    superheat_read: Array | float
+    subcooling_read: Array | float
 
 
 @dataclass(frozen=True)
@@ -166,7 +176,18 @@ class Scene:
             visit.outdoor_fan_speed,
             self.own_airflow,
             self.standing_temperature,
+            *self._off_saturation(),
         )
+
+    def _off_saturation(self) -> tuple[float, float]:
+        """Whether superheat and subcooling were clearly read, 1 or 0."""
+        visit, fluid = self.visit, refrigerant(self.baseline.generic.refrigerant)
+        superheat = subcooling = 0.0
+        if visit.suction_pressure is not None and visit.suction_temperature is not None:
+            superheat = visit.suction_temperature - float(fluid.dew_temperature(visit.suction_pressure))
+        if visit.liquid_pressure is not None and visit.liquid_temperature is not None:
+            subcooling = float(fluid.bubble_temperature(visit.liquid_pressure)) - visit.liquid_temperature
+        return float(superheat > CLEARLY_OFF), float(subcooling > CLEARLY_OFF)
 
     @property
     def setting_rows(self) -> int:
@@ -394,7 +415,8 @@ def _solved_alike(asked: Sequence[Asked]) -> list[Response]:
     latents = [mean if one.latent is None else one.latent for one, mean in zip(asked, means, strict=True)]
     starts = [one.start for one in asked if one.start is not None]
     around, start = np.concatenate(latents, axis=1), np.concatenate(starts, axis=1) if starts else None
-    point, first = _shown(place, batch_arrays.joined(given, counts), Faults(*flat), around, start)
+    whole = batch_arrays.joined(given, counts)
+    point, first = _carried_on(place, whole, _shown(place, whole, Faults(*flat), around, start))
     running = ~np.isin(point.state, STOPPED)
     # Slopes are needed, and quick to find, only where the unit runs.
     sloped = [True if one.sloped is None else one.sloped for one in asked]
@@ -402,12 +424,13 @@ def _solved_alike(asked: Sequence[Asked]) -> list[Response]:
     part = batch_arrays.joined(given, [int(np.count_nonzero(each)) for each in np.split(some, ends)])
     columns = stepped(around[:, some], steps[:, some], first=0)
     # The neighbours are a small step away, so the point itself is the best place to start them from.
-    _, moved = _shown(place, part, Faults(*flat[:, some]), columns, point.unknowns[:, None, some])
+    near = _shown(place, part, Faults(*flat[:, some]), columns, point.unknowns[:, None, some])
+    _, moved = _carried_on(place, part, near)
     slopes = np.zeros((running.size, *first.shape[:1], len(steps)))
     slopes[some] = np.moveaxis((moved - first[:, None, some]) / steps[:, some], -1, 0)
     expected = first.T + np.einsum("nrl,ln->nr", slopes, centre - around)
-    whole = Response(expected, slopes, running, point.unknowns)
-    return [whole.at(each) for each in np.split(np.arange(running.size), ends)]
+    response = Response(expected, slopes, running, point.unknowns)
+    return [response.at(each) for each in np.split(np.arange(running.size), ends)]
 
 
 def _flat(faults: Faults) -> Array:
@@ -513,3 +536,14 @@ def _shown(
         rest.append(blower_power(given.generic, given.ambient_pressure, point.indoor_airflow, own))
     rest += _moved(given, latent)[: place.setting_rows]
     return point, np.concatenate([readings, np.stack([np.broadcast_to(one, left.shape) for one in rest])])
+
+
+def _carried_on(
+    place: Scene, given: Circumstances, shown: tuple[OperatingPoint, Array]
+) -> tuple[OperatingPoint, Array]:
+    """The same with the temperatures of pipes that were not read at saturation carried on beyond it."""
+    point, rows = shown
+    fluid, names = refrigerant(given.generic.refrigerant), place.names
+    rows[names.index("suction_temperature")] -= given.superheat_read * suction_wetness(point, fluid)
+    rows[names.index("liquid_temperature")] += given.subcooling_read * liquid_flash(point, fluid)
+    return point, rows

@@ -371,3 +371,41 @@ def state_codes(trial: Trial, unknowns: Array, residual: Array, unit: Unit, give
     for code, holds in enumerate(tests, start=1):
         np.multiply(holds, code, out=codes[code])
     return np.asarray(codes.max(axis=0))
+
+
+def suction_wetness(point: OperatingPoint, fluid: Refrigerant) -> Array:
+    """Enthalpy that wet suction gas lacks to the dew line, over the gas's heat capacity.
+
+    Parameters
+    ----------
+    point : OperatingPoint
+    fluid : Refrigerant
+        Its refrigerant.
+
+    Returns
+    -------
+    ndarray
+        [K], shape of the point's numbers; 0 where the gas is superheated.
+    """
+    sat = fluid.saturation(point.suction_pressure)
+    lacking = np.maximum(sat.vapour_enthalpy - point.suction_enthalpy, 0.0)
+    return np.asarray(lacking / sat.vapour_heat_capacity)
+
+
+def liquid_flash(point: OperatingPoint, fluid: Refrigerant) -> Array:
+    """Enthalpy of a liquid line that does not condense whole over its liquid's, over the heat capacity.
+
+    Parameters
+    ----------
+    point : OperatingPoint
+    fluid : Refrigerant
+        Its refrigerant.
+
+    Returns
+    -------
+    ndarray
+        [K], shape of the point's numbers; 0 where the liquid is subcooled.
+    """
+    sat = fluid.saturation(point.liquid_pressure)
+    liquid = fluid.liquid_enthalpy(point.liquid_pressure, point.liquid_temperature)
+    return np.asarray(np.maximum(point.liquid_enthalpy - liquid, 0.0) / sat.liquid_heat_capacity)
