@@ -18,7 +18,7 @@ from calibration.diagnosis.evidence import IMPOSSIBLE, Weighed, median_point
 from calibration.diagnosis.level_grid import joined_faults
 from calibration.diagnosis.likelihood import reading_covariance
 from calibration.diagnosis.posterior import Posterior
-from calibration.diagnosis.visit_model import BLOWER, Scene, shown_rows
+from calibration.diagnosis.visit_model import BLOWER, Scene, shown_rows, solved
 from model.arrays import Array, IndexArray
 from model.maintenance.growth import NORMAL_95
 from model.properties.refrigerant import Refrigerant, refrigerant
@@ -155,14 +155,19 @@ class _State:
 
 
 def _states(place: Scene, explanations: Sequence[Weighed]) -> list[_State]:
-    """Each explanation at the level that stands for it, all solved together."""
+    """Each explanation at the level that stands for it, all solved together.
+
+    What is shown is that of the unit as it is known before this visit, and so are the slopes; those of the
+    evidence are taken where the visit's readings draw the unit to.
+    """
     points, rows = [median_point(one) for one in explanations], place.readings
     levels = [one.levels[:, [point]] for one, point in zip(explanations, points, strict=True)]
-    shown = shown_rows(place, joined_faults(tuple(one.hypothesis for one in explanations), levels))
+    faults = joined_faults(tuple(one.hypothesis for one in explanations), levels)
+    shown, slopes = shown_rows(place, faults), solved(place, faults).slopes
     return [
         _State(
             shown[:, number],
-            reading_covariance(place, one.slopes[point, rows], one.own[point, rows], place.meter[rows]),
+            reading_covariance(place, slopes[number, rows], one.own[point, rows], place.meter[rows]),
         )
         for number, (one, point) in enumerate(zip(explanations, points, strict=True))
     ]

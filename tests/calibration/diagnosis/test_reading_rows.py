@@ -3,6 +3,11 @@
 import numpy as np
 import pytest
 
+from calibration.case.records import Case, UnitDescription, Visit
+from calibration.clean_fit.baseline import fit_baseline
+from calibration.clean_fit.observation import conditions
+from calibration.clean_fit.prediction import predicted
+from calibration.diagnosis.finding import find
 from model.properties.refrigerant import refrigerant
 from tests.calibration.matched_visits import found
 
@@ -61,3 +66,18 @@ def test_what_decides_is_weighed():
     assert finding.rival != "indoor_airflow_low"
     fan = {row.name: row for row in found("condenser_fan_slow", 0.6).rows}
     assert max(fan, key=lambda name: fan[name].weight or 0.0) == "outdoor_fan_power"
+
+
+def test_errors_are_those_of_the_unit_as_it_was_known():
+    """By the nameplate alone: measured less clean over the meters' and the prediction's error together."""
+    description = UnitDescription("Invented unit", "R410A", "fixed orifice", 10_550.0, rated_eer=3.22)
+    visit = Visit(
+        label="found", coil="as found", outdoor_db=308.15, return_db=298.15, return_wb=290.93,
+        suction_pressure=984e3, liquid_pressure=3240e3, suction_temperature=286.5, liquid_temperature=317.6,
+    )  # fmt: skip
+    rows = {row.name: row for row in find(Case("SI", description, (visit,)), visit).rows}
+    head = rows["liquid_pressure"]
+    known = predicted(fit_baseline(description), conditions(visit.readings(), visit.ambient_pressure))
+    assert head.clean == pytest.approx(float(known.point.liquid_pressure), rel=0.01)
+    assert head.clean_error == pytest.approx(float(known.standard_errors["liquid_pressure"]), rel=0.2)
+    assert head.arrow == rows["condensing_temperature"].arrow == "↑"
