@@ -24,10 +24,11 @@ from calibration.diagnosis.evidence import Weighed, median_point
 from calibration.diagnosis.hypotheses import TREATMENTS, Hypothesis, faults_at
 from calibration.diagnosis.level_grid import joined_faults
 from calibration.diagnosis.posterior import Posterior
-from calibration.diagnosis.visit_model import PARAMETERS, STOPPED, Scene, at_latent
+from calibration.diagnosis.visit_model import BLOWER, PARAMETERS, STOPPED, Scene, at_latent, blower_power
 from calibration.estimate import Estimate, of_draws, of_weighted
 from model.arrays import Array, IndexArray
 from model.components.unit import Unit
+from model.cycle.batch_arrays import chosen
 from model.cycle.boundary import Conditions
 from model.cycle.faults import Faults
 from model.cycle.high_pressure_trip import trip_outdoor_temperature
@@ -260,16 +261,17 @@ def _all_drawn(case: Case, found: Posterior, numbers: Sequence[int]) -> list[_Dr
     states = [drawn_states(found, number) for number in numbers]
     likeliest = _likeliest(found, numbers)
     around = [one.point.unknowns for one in likeliest] + [one.clean_point.unknowns for one in likeliest]
-    latent = _twice(np.concatenate([drawn for _, drawn in states], axis=1))
+    latent = np.concatenate([drawn for _, drawn in states], axis=1)
     faults = _both(found, [one.hypothesis for one in explanations], [levels for levels, _ in states])
     # All draws lie around the likeliest point, which is the best place to start them from.
-    start = np.repeat(np.stack(around, axis=1), latent.shape[1] // len(around), axis=1)
-    today = _parts(at_latent(place, latent, faults, start), len(around))
-    unit = adjusted(place.baseline.generic, latent[:PARAMETERS])
-    weather = _design_weather(case, place, latent)
+    start = np.repeat(np.stack(around, axis=1), 2 * latent.shape[1] // len(around), axis=1)
+    today = _with_and_without(place, latent, faults, start)
+    twice = np.concatenate([latent, latent], axis=1)
+    unit = adjusted(place.baseline.generic, twice[:PARAMETERS])
+    weather = _design_weather(case, place, twice)
     design = _parts(solve(unit, weather, faults, patient=False), len(around))
     count = len(numbers)
-    columns = (states, today[:count], today[count:], design[:count], design[count:], likeliest)
+    columns = (states, *(_parts(one, count) for one in today), design[:count], design[count:], likeliest)
     return [_Drawn(*state, *rest) for state, *rest in zip(*columns, strict=True)]
 
 
@@ -280,14 +282,9 @@ def _likeliest(found: Posterior, numbers: Sequence[int]) -> list[_Likeliest]:
     at_best = [likeliest_latent(found, *each) for each in zip(numbers, middles, strict=True)]
     levels = [one.levels[:, [middle]] for one, middle in zip(explanations, middles, strict=True)]
     causes = [one.hypothesis for one in explanations]
-    points = at_latent(place, _twice(np.stack(at_best, axis=1)), _both(found, causes, levels))
+    points = _with_and_without(place, np.stack(at_best, axis=1), _both(found, causes, levels))
     return [
-        _Likeliest(
-            latent,
-            faults_at(cause, level[:, 0]),
-            _chosen(points, number),
-            _chosen(points, len(numbers) + number),
-        )
+        _Likeliest(latent, faults_at(cause, level[:, 0]), *(_chosen(one, number) for one in points))
         for number, (latent, cause, level) in enumerate(zip(at_best, causes, levels, strict=True))
     ]
 
@@ -299,8 +296,31 @@ def _both(found: Posterior, causes: Sequence[Hypothesis], levels: Sequence[Array
     return joined_faults((*causes, nothing), [*levels, np.zeros((0, count))])
 
 
-def _twice(latent: Array) -> Array:
-    return np.concatenate([latent, latent], axis=1)
+def _with_and_without(
+    place: Scene, latent: Array, faults: Faults, start: Array | None = None
+) -> tuple[OperatingPoint, OperatingPoint]:
+    """Points of the visit with faults and without, each of shape (n,); `faults` of shape (2 n,) has both."""
+    halves = np.split(np.arange(2 * latent.shape[1]), 2)
+    starts = [None if start is None else start[:, half] for half in halves]
+    faulty = at_latent(place, latent, chosen(faults, halves[0]), starts[0])
+    whole = _with_all_air(place, latent, faulty)
+    return faulty, at_latent(place, whole, chosen(faults, halves[1]), starts[1])
+
+
+def _with_all_air(place: Scene, latent: Array, point: OperatingPoint) -> Array:
+    """Latent numbers without the faults: with the air that these took the blower draws another power.
+
+    Its power was read with the faults there; the fan law says what it is without them.
+    """
+    if BLOWER not in place.setting_names:
+        return latent
+    generic, pressure = place.baseline.generic, place.visit.ambient_pressure
+    flow = place.own_airflow * np.exp(latent[PARAMETERS])
+    now = blower_power(generic, pressure, point.indoor_airflow, point.indoor_airflow / flow)
+    read, row = place.settings[BLOWER], PARAMETERS + 1 + place.setting_names.index(BLOWER)
+    whole = latent.copy()
+    whole[row] = (read + latent[row]) * blower_power(generic, pressure, flow) / now - read
+    return whole
 
 
 def _parts(points: OperatingPoint, count: int) -> list[OperatingPoint]:

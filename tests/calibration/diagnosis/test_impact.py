@@ -7,6 +7,7 @@ import pytest
 from scipy.stats import norm
 
 from calibration.case.records import CleaningEntry, Season, TariffEntry
+from calibration.clean_fit.observation import conditions
 from calibration.clean_fit.prediction import CHANGE_SPREAD
 from calibration.diagnosis import impact
 from calibration.diagnosis.draws import drawn_states, level_points, normal_draws
@@ -14,10 +15,13 @@ from calibration.diagnosis.hypotheses import faults_at
 from calibration.diagnosis.impact import RUNNING_HOURS, stakes
 from calibration.diagnosis.visit_model import at_latent
 from calibration.estimate import Estimate, of_draws
+from model.components.fans import fan_power_ratio, resistance
 from model.cycle.boundary import Conditions
-from model.cycle.faults import HEALTHY
+from model.cycle.faults import HEALTHY, Faults
 from model.cycle.high_pressure_trip import trip_outdoor_temperature
-from tests.calibration.matched_visits import case_of, found, half_blocked
+from model.cycle.solve import solve
+from tests.calibration.made_visits import true_unit, visit_of
+from tests.calibration.matched_visits import case_of, finding_of, found, found_visit, half_blocked
 
 RATING = Conditions(308.15, 299.82, 0.01116)
 
@@ -159,7 +163,7 @@ def test_more_explanations_are_solved_in_no_more_calls(monkeypatch):
     one, two = (
         impact.impact_of(case_of(posterior.place.visit), posterior, numbers) for numbers in ([first], both)
     )
-    assert len(calls) == 2 * 4
+    assert len(calls) == 2 * (2 + 2 + 1 + 1)  # with the faults and without: middle, draws; design; trip
     alone, together = one.explained[0], two.explained[0]
     assert together.key == alone.key == "condenser_blocked"
     for name in ("clean_capacity", "capacity_share", "eer_share", "power_added"):
@@ -167,3 +171,26 @@ def test_more_explanations_are_solved_in_no_more_calls(monkeypatch):
         assert (after.value, *after.ends) == pytest.approx((before.value, *before.ends), rel=1e-6), name
     assert float(together.point.eer) == pytest.approx(float(alone.point.eer), rel=1e-7)
     assert two.explained[1].levels[0].amount != alone.levels[0].amount
+
+
+def test_a_blower_with_less_air_draws_less_and_that_counts():
+    """Its power is read with the fault there: what it drew with all of its air follows from the fan law."""
+    lost, unit = 0.3, true_unit()
+    whole = visit_of(unit, "found", coil="as found", outdoor=307.15, returned=299.15, wet_bulb=291.65)
+    ratio = float(
+        fan_power_ratio(unit.indoor_fan, 1.0 - lost, resistance(unit.indoor_fan, 1.0 - lost, 0.0, 0.0))
+    )
+    power = whole.indoor_power * ratio
+    settings = {name: whole.readings()[name] for name in ("outdoor_db", "return_db", "return_wb")}
+    settings["indoor_airflow"] = whole.indoor_airflow
+    faulty, clean = (
+        solve(unit, conditions({**settings, "indoor_power": watts}, whole.ambient_pressure), faults)
+        for watts, faults in ((power, Faults(evaporator_airflow_lost=lost)), (whole.indoor_power, HEALTHY))
+    )
+    read = found_visit(Faults(evaporator_airflow_lost=lost))
+    finding = finding_of(replace(read, indoor_power=power))
+    one = next(one for one in finding.explained if one.key == "indoor_airflow_low").today
+    true = float(faulty.total_power / clean.total_power) - 1.0
+    assert one.power_share.low < true < one.power_share.high
+    assert one.power_share.value == pytest.approx(true, abs=0.01)
+    assert one.eer_share.value == pytest.approx(1.0 - float(faulty.eer / clean.eer), abs=0.015)
