@@ -18,7 +18,7 @@ from calibration.fleet.simple_plans import by_route, worst_first
 MOST_CREWS, MOST_WEEKS = 500, 52
 """Of a plan."""
 LONGEST_DAY, LONGEST_WAY = 24.0, 8.0
-"""Hours a day of a crew, and of the way to a site and back, at most [h]."""
+"""Hours a day of a crew, and of travel to a site and back, at most [h]."""
 SHORTEST_DAY, SHORTEST_JOB = 1.0, 0.1
 """Hours a day, and of a job, at least [h]."""
 AIM, TRIES = 0.01, 2

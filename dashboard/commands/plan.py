@@ -30,7 +30,7 @@ def plan(
         float, typer.Option("--call-out", min=0.0, help="Price of each visit to a site, paid once a day.")
     ] = 60.0,
     travel: Annotated[
-        float, typer.Option(min=0.0, max=8.0, help="Hours of the way to a site and back.")
+        float, typer.Option(min=0.0, max=8.0, help="Hours of travel to a site and back.")
     ] = 0.5,
     clean_hours: Annotated[float, typer.Option(min=0.1, max=24.0, help="Hours of a cleaning.")] = 1.5,
     measure_hours: Annotated[float, typer.Option(min=0.1, max=24.0, help="Hours of readings alone.")] = 1.0,

@@ -68,7 +68,7 @@ def _terms(rows: Sequence[Row]) -> Terms:
         crews = st.number_input("Crews", 1, MOST_CREWS, 1, key="plan_crews")
         hours = st.number_input("Hours a day", SHORTEST_DAY, LONGEST_DAY, 8.0, 0.5, key="plan_hours")
         call_out = st.number_input("Price of a call-out", 0.0, None, 60.0, 5.0, key="plan_call_out")
-        travel = st.number_input("Hours of the way", 0.0, LONGEST_WAY, 0.5, 0.25, key="plan_travel")
+        travel = st.number_input("Hours of travel", 0.0, LONGEST_WAY, 0.5, 0.25, key="plan_travel")
     with st.expander("Job times, days off, dates to keep", key="plan_more"):
         with st.container(horizontal=True, key="plan_jobs", vertical_alignment="bottom"):
             jobs = {
