@@ -21,6 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import compress
 from typing import Any, Literal
 
 import numpy as np
@@ -337,7 +338,10 @@ def judge(case: Case, visit: Visit, *, baseline: Baseline | None = None) -> Judg
 
 
 def judged(case: Case, visits: Sequence[Visit], baselines: Sequence[Baseline]) -> list[Judgement]:
-    """The judgement of several visits, of visits as found the whole finding: sooner than one after the other.
+    """The judgement of several visits, of visits as found the whole finding.
+
+    Clean visits, of which there may be many, go together, which is sooner; a visit as found goes alone, so
+    that its figures are those of `find` to the last digit.
 
     Parameters
     ----------
@@ -358,11 +362,13 @@ def judged(case: Case, visits: Sequence[Visit], baselines: Sequence[Baseline]) -
     ValueError
         Where a visit has no reading that the model could explain.
     """
-    weights = [_usual_weights(visit) for visit in visits]
-    found = _weighed(case, visits, baselines, weights)
+    clean = [visit.coil == "clean" for visit in visits]
+    weights = [_usual_weights(visit) for visit in compress(visits, clean)]
+    weighed = _weighed(case, list(compress(visits, clean)), list(compress(baselines, clean)), weights)
+    together = iter(map(_judgement, weighed, weights))
     return [
-        _judgement(one, each) if visit.coil == "clean" else _found(case, one, each)
-        for visit, one, each in zip(visits, found, weights, strict=True)
+        next(together) if is_clean else find(case, visit, baseline=baseline)
+        for visit, baseline, is_clean in zip(visits, baselines, clean, strict=True)
     ]
 
 

@@ -23,7 +23,7 @@ def with_dates(*dates, unit=None, measuring=None):
         found(),
         policies=replace(found().policies, best=best),
         unit=unit or found().unit,
-        measuring=measuring or found().measuring,
+        measuring=measuring or replace(found().measuring, advice="clean now"),
     )
 
 
