@@ -21,7 +21,7 @@ def taken(width: int = 300, height: int = 200, kind: str = "JPEG") -> bytes:
     exif = photo.getexif()
     exif[TURNED] = 6  # to be turned by a quarter to the right
     exif[0x013B] = "A camera's owner"
-    exif.get_ifd(PLACE).update({1: "N", 2: (36.0, 4.0, 21.5), 3: "W", 4: (79.0, 47.0, 31.0)})
+    exif[PLACE] = {1: "N", 2: (36.0, 4.0, 21.5), 3: "W", 4: (79.0, 47.0, 31.0)}
     out = io.BytesIO()
     photo.save(out, format=kind, exif=exif, comment=b"a comment") if kind == "JPEG" else photo.save(out, kind)
     return out.getvalue()

@@ -46,7 +46,7 @@ def test_days_that_cannot_be_filled_are_planned_with_fewer_hours(monkeypatch):
     rows = made_rows(40)
     for number, one in enumerate(rows):
         one["site"] = f"site {number % 10}"
-    terms = Terms(dt.date(2026, 8, 17), 4, 1, hours_a_day=5.0)
+    terms = Terms(dt.date(2026, 8, 17), 4, 1, hours_a_day=4.5)
     better = crew_plan(rows, terms)
     monkeypatch.setattr("calibration.fleet.crew_plan.TRIES", 0)
     once = crew_plan(rows, terms)
