@@ -13,12 +13,13 @@ import pytest
 from dashboard.cli import COMMANDS
 from tests.conftest import HANGING
 from tests.made_logs import made_log, write_log
+from tests.made_tracks import write_track_log
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = str(ROOT / "cases" / "demo.toml")
 HEAT_PUMP = str(ROOT / "cases" / "heat_pump.toml")
 LONG = {"season", "interval"}  # take several seconds each; the report has both
-NOT_OF_A_CASE = {"steady-state", "study", "demo", "app", "report", "fleet", "plan"}
+NOT_OF_A_CASE = {"steady-state", "track", "study", "demo", "app", "report", "fleet", "plan"}
 OF_A_CASE = [name for name in COMMANDS if name not in NOT_OF_A_CASE | LONG]
 
 PROGRAM = """
@@ -52,9 +53,10 @@ def few(table: Path, log: Path, out: Path) -> list[str]:
     ]
 
 
-def every(table: Path, log: Path, out: Path) -> list[str]:
-    """Every command that ends by itself within seconds, and the report."""
+def every(table: Path, log: Path, days: Path, out: Path) -> list[str]:
+    """Every command that ends by itself within seconds, a log of days, and the report."""
     of_a_case = [f"{command} {HEAT_PUMP if command == 'heating' else DEMO} --json" for command in OF_A_CASE]
+    of_a_case += [f"track {DEMO} {days} --json"]
     return [*of_a_case, *few(table, log, out), f"report {DEMO} -o {out}/report.pdf --json"]
 
 
@@ -66,12 +68,13 @@ def outputs(tmp_path_factory, pytestconfig):
     log = write_log(given / "log.csv", made_log())
     table = given / "given.csv"
     table.write_text("outdoor_db,return_db,return_wb,condenser_blocked\n95,80,67,0\n110,80,72,0.5\n", "utf-8")
+    days = write_track_log(given / "days.csv", days=7, level=0.03) if whole else log
     tables = {"COILTOLL_CACHE": str(tmp_path_factory.mktemp("cold"))} if whole else {}
     found = {}
     for number, threads in enumerate(("1", "2")):
         out = tmp_path_factory.mktemp("out")
         counts = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), threads)
-        commands = (every if whole else few)(table, log, out)
+        commands = every(table, log, days, out) if whole else few(table, log, out)
         found[threads] = run_all(commands, out, **counts, **tables, PYTHONHASHSEED=str(number + 1))
     return found
 
