@@ -50,8 +50,9 @@ LOSS_SPREAD = {
     "outdoor_power": 0.3,
 }
 """Standard deviation of the model itself in what a fault of any kind costs, as a share of that [-]: more than
-the `CHANGE_SPREAD` of a fouled coil. Chosen on the same machines: with 0.15 for all, ranges of the power
-added contained it in 7 of 10 visits."""
+the `CHANGE_SPREAD` of a fouled coil. Chosen on the same machines, and before the blower drew what all of its
+air takes in the unit without faults: with 0.15 for all, ranges of the power added contained it in 7 of 10
+visits."""
 TRIP_DRAWS = slice(None, None, 6)
 """Those of the draws that the outdoor temperature of the trip is found for, a search each."""
 RUNNING_HOURS = 100.0
